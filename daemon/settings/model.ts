@@ -1,0 +1,55 @@
+/** The words of the settings file: the studio, the tanks, and the supply on each. */
+
+/** How a tank's supply is reached. */
+export type LinkSettings =
+  | {
+      readonly kind: 'serial';
+      /** A stable path such as /dev/serial/by-id/…; looked up anew at each attempt. */
+      readonly path: string;
+      /** Null takes the dialect's own rate. */
+      readonly baudRate: number | null;
+    }
+  | { readonly kind: 'tcp'; readonly host: string; readonly port: number }
+  | { readonly kind: 'in-process' };
+
+export interface RectifierSettings {
+  /** `scpi`, or a path (absolute, or from the settings file) of a module with a driver of one's own. */
+  readonly driver: string;
+  /** Name of a dialect file without its ending. */
+  readonly dialect: string;
+  readonly link: LinkSettings;
+  /** When set, a supply whose identity does not hold this text is refused. */
+  readonly expectIdentity: string | null;
+  /** Half width of the ammeter's range as a share of the reading, 0 to 0.2. */
+  readonly meterUncertainty: number;
+}
+
+export interface TankSettings {
+  readonly id: string;
+  readonly name: string;
+  readonly bath: string;
+  readonly volumeLitres: number;
+  readonly anodeAreaDm2: number;
+  /** Hard limits: no set-point above these ever reaches the supply. */
+  readonly maxAmps: number;
+  readonly maxVolts: number;
+  readonly maxHours: number;
+  /** Polls a second, 1 to 20; a slow dialect lowers it. */
+  readonly pollHz: number;
+  /** 1 to 2000; above 1 only with an in-process simulated supply. */
+  readonly timeScale: number;
+  readonly rectifier: RectifierSettings;
+}
+
+export interface Settings {
+  readonly studio: string;
+  readonly server: {
+    /** 0 lets the system choose. */
+    readonly port: number;
+  };
+  readonly database: {
+    /** Null is the user's state folder. */
+    readonly file: string | null;
+  };
+  readonly tanks: readonly TankSettings[];
+}

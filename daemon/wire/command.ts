@@ -1,0 +1,98 @@
+/** Commands from the page or the command line to the control process, and their answers. */
+
+import * as z from 'zod/mini';
+import { planRequestSchema, problemSchema } from './plan.ts';
+import { alarmSchema, eventRowSchema, runIdSchema } from './run.ts';
+import { tankSnapshotSchema } from './bench.ts';
+
+const tankId = z.string().check(z.regex(/^[A-Za-z0-9_-]{1,64}$/));
+/** Who asked, as it is written into the run's events. */
+const by = z.string().check(z.maxLength(80));
+/** The run and the version of it that the page was showing; an older one is refused. */
+const onRun = { tankId, by, runId: runIdSchema, version: z.int().check(z.gte(0)) };
+
+/** What the maker has to have looked at before a run can be armed. */
+export const checklistItems = [
+  { id: 'polarity', text: 'The piece hangs on the negative lead, the anode on the positive one.' },
+  {
+    id: 'contact',
+    text: 'The contact is tight and out of the bath, and the leads cannot fall in or touch.',
+  },
+  { id: 'sealed', text: 'Everything that acid can harm is sealed or kept out of the bath.' },
+  {
+    id: 'tray',
+    text: 'The bath stands in a spill tray, out of reach of children and pets, on a surface that cannot burn.',
+  },
+  { id: 'air', text: 'The room is ventilated; eye protection and gloves are at hand.' },
+] as const;
+
+export const armBodySchema = z.strictObject({
+  plan: planRequestSchema,
+  /** Ids of the checklist items that the maker has confirmed; all are needed. */
+  checklist: z.array(z.string()).check(z.maxLength(32)),
+  /** The interrupted or stopped run to carry on from, or null. */
+  continues: z.nullable(runIdSchema),
+});
+export type ArmBody = z.infer<typeof armBodySchema>;
+
+export const onRunBodySchema = z.strictObject({ runId: runIdSchema, version: onRun.version });
+export type OnRunBody = z.infer<typeof onRunBodySchema>;
+
+export const commandSchema = z.discriminatedUnion('kind', [
+  z.strictObject({ kind: z.literal('snapshot') }),
+  z.strictObject({ kind: z.literal('ports') }),
+  z.strictObject({ kind: z.literal('arm'), tankId, by, ...armBodySchema.shape }),
+  z.strictObject({ kind: z.literal('disarm'), ...onRun }),
+  z.strictObject({ kind: z.literal('start'), ...onRun }),
+  z.strictObject({ kind: z.literal('lift'), ...onRun }),
+  z.strictObject({ kind: z.literal('put-back'), ...onRun }),
+  /** Always accepted: output off, whatever run there is or is not. */
+  z.strictObject({ kind: z.literal('stop'), tankId, by }),
+  /** Simulated tanks only: plan, arm and start the demo piece, hurried. */
+  z.strictObject({ kind: z.literal('demo'), tankId, by }),
+  z.strictObject({ kind: z.literal('acknowledge'), alarmId: z.int(), by }),
+]);
+export type Command = z.infer<typeof commandSchema>;
+
+export const portSchema = z.strictObject({
+  path: z.string(),
+  stablePath: z.nullable(z.string()),
+  description: z.string(),
+});
+
+/** The answer to a command. `problems` name field, value and bound; `reason` is the sentence to show. */
+export const commandAnswerSchema = z.discriminatedUnion('ok', [
+  z.strictObject({
+    ok: z.literal(true),
+    runId: z.optional(runIdSchema),
+    version: z.optional(z.int()),
+    /** For stop: whether the output was read back as off. */
+    offConfirmed: z.optional(z.boolean()),
+    message: z.optional(z.string()),
+    tanks: z.optional(z.array(tankSnapshotSchema)),
+    ports: z.optional(z.array(portSchema)),
+  }),
+  z.strictObject({
+    ok: z.literal(false),
+    code: z.enum(['invalid', 'refused', 'stale', 'notFound', 'busy', 'unavailable']),
+    reason: z.string(),
+    problems: z.array(problemSchema),
+  }),
+]);
+export type CommandAnswer = z.infer<typeof commandAnswerSchema>;
+
+/** The control socket: one JSON object a line. Requests carry an id and a key that makes them idempotent. */
+export const controlRequestSchema = z.strictObject({
+  id: z.int(),
+  key: z.string().check(z.minLength(1), z.maxLength(100)),
+  command: commandSchema,
+});
+export type ControlRequest = z.infer<typeof controlRequestSchema>;
+
+export const controlMessageSchema = z.discriminatedUnion('type', [
+  z.strictObject({ type: z.literal('answer'), id: z.int(), answer: commandAnswerSchema }),
+  z.strictObject({ type: z.literal('tank'), tank: tankSnapshotSchema }),
+  z.strictObject({ type: z.literal('event'), event: eventRowSchema }),
+  z.strictObject({ type: z.literal('alarm'), alarm: alarmSchema }),
+]);
+export type ControlMessage = z.infer<typeof controlMessageSchema>;

@@ -1,0 +1,38 @@
+/** Three projects: pure and in-process tests, tests with real processes and ptys, and the browser. */
+
+import { defineConfig } from 'vitest/config';
+
+const root = new URL('..', import.meta.url).pathname;
+const own = ['tests/serial/**/*.test.ts', 'tests/faults/**/*.test.ts', 'tests/browser/**/*.test.ts'];
+
+export default defineConfig({
+  root,
+  test: {
+    projects: [
+      {
+        extends: true,
+        test: { name: 'unit', include: ['tests/**/*.test.ts'], exclude: own, testTimeout: 20_000 },
+      },
+      {
+        extends: true,
+        test: {
+          name: 'process',
+          include: ['tests/serial/**/*.test.ts', 'tests/faults/**/*.test.ts'],
+          fileParallelism: false,
+          testTimeout: 90_000,
+          hookTimeout: 60_000,
+        },
+      },
+      {
+        extends: true,
+        test: {
+          name: 'browser',
+          include: ['tests/browser/**/*.test.ts'],
+          fileParallelism: false,
+          testTimeout: 120_000,
+          hookTimeout: 60_000,
+        },
+      },
+    ],
+  },
+});
