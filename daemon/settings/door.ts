@@ -1,0 +1,17 @@
+/** The door to the settings: what the other houses may ask of them. */
+
+export { loadSettings } from './load.ts';
+export type { LoadedSettings } from './load.ts';
+export type { SettingsSource } from './find.ts';
+export { SettingsError } from './problems.ts';
+export type { SettingsProblem } from './problems.ts';
+export { dialectNames, loadBaths, loadDialect } from './libraries.ts';
+export {
+  controlSocketPath,
+  databaseFile,
+  packageRoot,
+  sentinelNoteFile,
+  stateFolder,
+  userConfigFolders,
+} from './places.ts';
+export { settingsSchema } from './schema.ts';

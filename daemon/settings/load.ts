@@ -1,0 +1,125 @@
+/** Loads the settings of the bench and judges them as a whole: nothing is merged, nothing guessed. */
+
+import { realpathSync } from 'node:fs';
+import { dirname, isAbsolute, resolve } from 'node:path';
+import { findSettingsFile } from './find.ts';
+import type { SettingsSource } from './find.ts';
+import { dialectNames, loadBaths } from './libraries.ts';
+import type { LinkSettings, Settings, TankSettings } from './model.ts';
+import { didYouMean, SettingsError } from './problems.ts';
+import type { SettingsProblem } from './problems.ts';
+import { knownKeys, settingsSchema } from './schema.ts';
+import { problemsFromIssues, readTomlFile, wrongValue } from './toml.ts';
+import type { TomlFile } from './toml.ts';
+
+export interface LoadedSettings {
+  readonly settings: Settings;
+  /** Absolute path of the file they came from. */
+  readonly file: string;
+  readonly source: SettingsSource;
+}
+
+/**
+ * Reads the settings in the order --config, NIGHTBATH_CONFIG, the user's folder, the shipped file.
+ * Paths in them come back absolute. Throws a SettingsError that holds every problem found.
+ */
+export function loadSettings(
+  options: { readonly configPath?: string; readonly env?: NodeJS.ProcessEnv } = {},
+): LoadedSettings {
+  const env = options.env ?? process.env;
+  const found = findSettingsFile(options);
+  const source = readTomlFile(found.file);
+  const result = settingsSchema.safeParse(source.value);
+  if (!result.success) {
+    throw new SettingsError(problemsFromIssues(source, result.error.issues, knownKeys));
+  }
+  const settings: Settings = result.data;
+  const problems = [
+    ...repeated(source, settings),
+    ...settings.tanks.flatMap((tank, index) => hurried(source, tank, index)),
+    ...unknownNames(source, settings, env),
+  ];
+  if (problems.length > 0) throw new SettingsError(problems);
+  return { settings: withAbsolutePaths(settings, dirname(found.file)), ...found };
+}
+
+/** Two tanks with one id, or on one supply: the second would fight the first over it. */
+function repeated(source: TomlFile, settings: Settings): SettingsProblem[] {
+  const problems: SettingsProblem[] = [];
+  const ids = new Map<string, number>();
+  const supplies = new Map<string, number>();
+  for (const [index, tank] of settings.tanks.entries()) {
+    const sameId = ids.get(tank.id);
+    if (sameId !== undefined) {
+      problems.push(wrongValue(source, ['tanks', index, 'id'], `unlike that of tanks[${sameId}]`));
+    }
+    ids.set(tank.id, sameId ?? index);
+    const supply = supplyOf(tank.rectifier.link);
+    const sameSupply = supply === null ? undefined : supplies.get(supply);
+    if (sameSupply !== undefined) {
+      const key = tank.rectifier.link.kind === 'serial' ? 'path' : 'port';
+      const bound = `a supply of its own: tanks[${sameSupply}] has this one`;
+      problems.push(wrongValue(source, ['tanks', index, 'rectifier', 'link', key], bound));
+    }
+    if (supply !== null) supplies.set(supply, sameSupply ?? index);
+  }
+  return problems;
+}
+
+/** What two tanks may not share; links are followed, as two names may mean one device. */
+function supplyOf(link: LinkSettings): string | null {
+  if (link.kind === 'in-process') return null;
+  if (link.kind === 'tcp') return `tcp ${link.host.toLowerCase()} ${link.port}`;
+  try {
+    return `serial ${realpathSync(link.path)}`;
+  } catch {
+    return `serial ${link.path.replace(/^\\\\\.\\/, '').toUpperCase()}`;
+  }
+}
+
+function hurried(source: TomlFile, tank: TankSettings, index: number): SettingsProblem[] {
+  if (tank.timeScale === 1 || tank.rectifier.link.kind === 'in-process') return [];
+  const bound =
+    '1, because only the simulated supply in this process can run faster than the clock';
+  return [wrongValue(source, ['tanks', index, 'timeScale'], bound)];
+}
+
+function unknownNames(
+  source: TomlFile,
+  settings: Settings,
+  env: NodeJS.ProcessEnv,
+): SettingsProblem[] {
+  const baths = loadBaths(env, source.file).map((bath) => bath.id);
+  const dialects = dialectNames(env, source.file);
+  return settings.tanks.flatMap((tank, index) => {
+    const problems: SettingsProblem[] = [];
+    const missing = (path: PropertyKey[], name: string, known: readonly string[]) => {
+      if (known.includes(name)) return;
+      const bound = `one of ${known.join(', ')}`;
+      problems.push(wrongValue(source, path, bound, didYouMean(name, known)));
+    };
+    missing(['tanks', index, 'bath'], tank.bath, baths);
+    const { driver, dialect } = tank.rectifier;
+    if (driver === 'scpi') {
+      missing(['tanks', index, 'rectifier', 'dialect'], dialect, dialects);
+    } else if (!/[/\\]|\.[cm]?js$/.test(driver)) {
+      const bound = '"scpi" or the path of a module';
+      problems.push(wrongValue(source, ['tanks', index, 'rectifier', 'driver'], bound));
+    }
+    return problems;
+  });
+}
+
+function withAbsolutePaths(settings: Settings, folder: string): Settings {
+  const absolute = (path: string) => (isAbsolute(path) ? path : resolve(folder, path));
+  const { file } = settings.database;
+  return {
+    ...settings,
+    database: { file: file === null ? null : absolute(file) },
+    tanks: settings.tanks.map((tank) => {
+      const { driver } = tank.rectifier;
+      if (driver === 'scpi') return tank;
+      return { ...tank, rectifier: { ...tank.rectifier, driver: absolute(driver) } };
+    }),
+  };
+}

@@ -1,0 +1,182 @@
+/** The strict schema of bench.toml: each key, its bounds, and the sentence that editors show. */
+
+import { z } from 'zod';
+import type { LinkSettings, RectifierSettings, Settings, TankSettings } from './model.ts';
+
+/** A number with both ends closed; the bound is the message, so that every error names it. */
+function bounded(min: number, max: number, unit: string, description: string) {
+  const bound = `a number from ${min} to ${max}${unit === '' ? '' : ` ${unit}`}`;
+  return z
+    .number({ error: bound })
+    .gte(min, { error: bound })
+    .lte(max, { error: bound })
+    .describe(description);
+}
+
+function wholeNumber(min: number, max: number, description: string) {
+  const bound = `a whole number from ${min} to ${max}`;
+  return z
+    .int({ error: bound })
+    .gte(min, { error: bound })
+    .lte(max, { error: bound })
+    .describe(description);
+}
+
+function text(longest: number, description: string) {
+  const bound = `text of 1 to ${longest} characters on one line`;
+  return z
+    .string({ error: bound })
+    .min(1, { error: bound })
+    .max(longest, { error: bound })
+    .regex(/^\P{Cc}*$/u, { error: bound })
+    .describe(description);
+}
+
+function patterned(pattern: RegExp, bound: string, description: string) {
+  return z.string({ error: bound }).regex(pattern, { error: bound }).describe(description);
+}
+
+const fileName = patterned(
+  /^(?!~)\P{Cc}{1,1024}$/u,
+  'a path written out in full or from this file on ("~" is not understood)',
+  'A file of its own for this bench; left out, it lies in the state folder of the user.',
+);
+
+export const serialLinkSchema = z.strictObject({
+  kind: z.literal('serial'),
+  path: patterned(
+    /^(?:\/[^\p{Cc}]{1,1023}|(?:\\\\\.\\)?COM[1-9][0-9]{0,2})$/iu,
+    'a full device path such as /dev/serial/by-id/usb-… or COM3',
+    'The device. The names under /dev/serial/by-id/ stay the same when cables are moved.',
+  ),
+  baudRate: wholeNumber(300, 4_000_000, "Bits a second; left out, it is the dialect's own.")
+    .optional()
+    .transform((rate) => rate ?? null),
+});
+
+export const tcpLinkSchema = z.strictObject({
+  kind: z.literal('tcp'),
+  host: patterned(
+    /^[A-Za-z0-9](?:[A-Za-z0-9._:%-]{0,252})$|^::1$/,
+    'a host name or an address',
+    'Name or address of the supply on the network.',
+  ),
+  port: wholeNumber(1, 65_535, 'TCP port of its SCPI socket.'),
+});
+
+export const inProcessLinkSchema = z.strictObject({ kind: z.literal('in-process') });
+
+const linkSchema = z
+  .discriminatedUnion('kind', [serialLinkSchema, tcpLinkSchema, inProcessLinkSchema])
+  .describe('How the supply is reached; in-process is the simulated one.');
+
+export const rectifierSchema = z.strictObject({
+  driver: text(1024, 'scpi, or the path of a module with a driver of your own.').default('scpi'),
+  dialect: patterned(
+    /^[A-Za-z0-9_-]{1,64}$/,
+    'the name of a dialect file without its ending',
+    'How this supply words its commands: a file in dialects/, without .toml.',
+  ),
+  link: linkSchema,
+  expectIdentity: text(
+    200,
+    'Text that the identity of the supply must hold; any other device is refused.',
+  )
+    .optional()
+    .transform((identity) => identity ?? null),
+  meterUncertainty: bounded(
+    0,
+    0.2,
+    '',
+    'Half width of the range of the ammeter as a share of its reading: 0.01 is plus or minus 1 %.',
+  ).default(0.01),
+});
+
+export const tankSchema = z.strictObject({
+  id: patterned(
+    /^[A-Za-z0-9_-]{1,64}$/,
+    '1 to 64 letters, digits, - or _',
+    'Short name of the tank in addresses and in the log; keep it once runs are recorded.',
+  ),
+  name: text(80, 'The name shown on the page.'),
+  bath: patterned(
+    /^[A-Za-z0-9_-]{1,64}$/,
+    'the name of a bath file without its ending',
+    'What is in the tank: a file in baths/, without .toml.',
+  ),
+  volumeLitres: bounded(0.02, 2000, 'L', 'Bath in the tank, litres.'),
+  anodeAreaDm2: bounded(0.01, 1000, 'dm2', 'Anode surface under the bath, dm2.'),
+  maxAmps: bounded(
+    0.001,
+    500,
+    'A',
+    'Hard limit: no set-point above it ever reaches the supply. Take what leads and tank bear.',
+  ),
+  maxVolts: bounded(
+    0.1,
+    60,
+    'V',
+    'Hard limit: no set-point above it ever reaches the supply. 60 V is the end of what this tool drives.',
+  ),
+  maxHours: bounded(0.01, 336, 'h', 'Hard limit: no run on this tank lasts longer.'),
+  pollHz: bounded(1, 20, 'a second', 'Looks at the supply each second.').default(4),
+  timeScale: bounded(
+    1,
+    2000,
+    '',
+    'Times faster than the clock; above 1 only with the simulated supply.',
+  ).default(1),
+  rectifier: rectifierSchema,
+});
+
+export const settingsSchema = z
+  .strictObject({
+    studio: text(80, 'The name of the studio, shown on the page.'),
+    server: z
+      .strictObject({
+        port: wholeNumber(
+          0,
+          65_535,
+          'Port of the page on this machine; 0 takes a free one.',
+        ).default(defaultPort()),
+      })
+      .prefault({}),
+    database: z
+      .strictObject({ file: fileName.optional().transform((file) => file ?? null) })
+      .prefault({}),
+    tanks: z
+      .array(tankSchema, { error: 'one to eight tables [[tanks]]' })
+      .min(1, { error: 'one to eight tables [[tanks]]' })
+      .max(8, { error: 'one to eight tables [[tanks]]' }),
+  })
+  .describe('Settings of one electroforming bench.');
+
+/** The port of the page when the settings name none. */
+export function defaultPort(): number {
+  return 29_635;
+}
+
+/** The keys known at a place, for "did you mean"; list indices are written `[]`. */
+export const knownKeys: Readonly<Record<string, readonly string[]>> = {
+  '': Object.keys(settingsSchema.shape),
+  server: ['port'],
+  database: ['file'],
+  'tanks[]': Object.keys(tankSchema.shape),
+  'tanks[].rectifier': Object.keys(rectifierSchema.shape),
+  'tanks[].rectifier.link': [
+    ...new Set([
+      ...Object.keys(serialLinkSchema.shape),
+      ...Object.keys(tcpLinkSchema.shape),
+      ...Object.keys(inProcessLinkSchema.shape),
+    ]),
+  ],
+};
+
+// The schema and the model must stay the same thing; these lines fail to compile when they drift.
+type Same<A extends B, B> = A;
+export type SettingsChecks = [
+  Same<z.output<typeof settingsSchema>, Settings>,
+  Same<z.output<typeof tankSchema>, TankSettings>,
+  Same<z.output<typeof rectifierSchema>, RectifierSettings>,
+  Same<z.output<typeof linkSchema>, LinkSettings>,
+];

@@ -1,0 +1,117 @@
+/** Reads a TOML file and turns every way in which that can fail into a clear problem. */
+
+import { readFileSync, statSync } from 'node:fs';
+import { parse, TomlError } from 'smol-toml';
+import type { z } from 'zod';
+import { lineOfKey } from './lines.ts';
+import { didYouMean, fileProblem, keyPath, SettingsError, showValue, valueAt } from './problems.ts';
+import type { SettingsProblem } from './problems.ts';
+
+const largestFileBytes = 1024 * 1024;
+
+/** What zod says of a value; its own `zod/mini` schemas report in the same shape. */
+type Issue = z.core.$ZodIssue;
+
+export interface TomlFile {
+  readonly file: string;
+  readonly text: string;
+  readonly value: unknown;
+}
+
+/** Reads and parses; throws a SettingsError for a file that is missing, unreadable, huge or not TOML. */
+export function readTomlFile(file: string): TomlFile {
+  const text = readText(file);
+  try {
+    return { file, text, value: parse(text, { maxDepth: 32 }) };
+  } catch (error) {
+    if (!(error instanceof TomlError)) {
+      throw new SettingsError([fileProblem(file, `This is not TOML: ${reason(error)}`)]);
+    }
+    const what = error.message.split('\n')[0] ?? '';
+    const saying = what.replace(/^Invalid TOML document: /, '');
+    throw new SettingsError([fileProblem(file, `This is not TOML: ${saying}.`, error.line)]);
+  }
+}
+
+function readText(file: string): string {
+  try {
+    if (statSync(file).size > largestFileBytes) {
+      throw new SettingsError([fileProblem(file, 'The file is larger than 1 MiB.')]);
+    }
+    return readFileSync(file, 'utf8');
+  } catch (error) {
+    if (error instanceof SettingsError) throw error;
+    throw new SettingsError([fileProblem(file, `The file cannot be read: ${reason(error)}`)]);
+  }
+}
+
+function reason(error: unknown): string {
+  return error instanceof Error ? error.message : String(error);
+}
+
+/** Turns zod's issues into problems that name the key, its value, the bound and the line. */
+export function problemsFromIssues(
+  source: TomlFile,
+  issues: readonly Issue[],
+  knownKeys: Readonly<Record<string, readonly string[]>>,
+): SettingsProblem[] {
+  return issues.flatMap((issue) => {
+    if (issue.code === 'unrecognized_keys') {
+      const known = knownKeys[keyPath(issue.path).replaceAll(/\[\d+\]/g, '[]')] ?? [];
+      return issue.keys.map((key) => unknownKey(source, [...issue.path, key], known));
+    }
+    return [wrongValue(source, issue.path, boundOf(issue))];
+  });
+}
+
+function boundOf(issue: Issue): string {
+  if (issue.code === 'invalid_union' && 'options' in issue && Array.isArray(issue.options)) {
+    return `one of ${issue.options.map((option) => `"${String(option)}"`).join(', ')}`;
+  }
+  if (issue.code === 'invalid_type') {
+    return issue.message.replace(/^Invalid input: expected object.*/, 'a table') || issue.message;
+  }
+  return issue.message;
+}
+
+/** A value outside its bound, or one that is missing. */
+export function wrongValue(
+  source: TomlFile,
+  path: readonly PropertyKey[],
+  bound: string,
+  hint = '',
+): SettingsProblem {
+  const field = keyPath(path);
+  const value = valueAt(source.value, path);
+  const shown = showValue(value);
+  const name = field === '' ? 'The file' : field;
+  const message =
+    value === undefined
+      ? `${name} is missing; it must be ${bound}.${hint}`
+      : `${name} is ${shown}; it must be ${bound}.${hint}`;
+  return {
+    file: source.file,
+    line: lineOfKey(source.text, path),
+    field,
+    value: shown,
+    bound,
+    message,
+  };
+}
+
+function unknownKey(
+  source: TomlFile,
+  path: readonly PropertyKey[],
+  known: readonly string[],
+): SettingsProblem {
+  const key = String(path.at(-1));
+  const list = known.length === 0 ? '' : ` Known here: ${known.join(', ')}.`;
+  return {
+    file: source.file,
+    line: lineOfKey(source.text, path),
+    field: keyPath(path),
+    value: showValue(valueAt(source.value, path)),
+    bound: known.length === 0 ? 'a known key' : `one of ${known.join(', ')}`,
+    message: `${keyPath(path)} is not a known key.${didYouMean(key, known) || list}`,
+  };
+}
