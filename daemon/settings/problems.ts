@@ -97,7 +97,8 @@ export function nearestWord(word: string, known: readonly string[]): string | nu
       bestDistance = distance;
     }
   }
-  const allowed = Math.max(1, Math.floor(word.length / 3));
+  // Two letters swapped count as two edits, so short words get two as well.
+  const allowed = Math.max(word.length < 4 ? 1 : 2, Math.floor(word.length / 3));
   return bestDistance <= allowed ? best : null;
 }
 
