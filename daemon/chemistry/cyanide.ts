@@ -10,8 +10,8 @@ function plain(text: string): string {
 
 // Spelled right, spelled wrong (cianide, cynaide), and in the languages of a European bench.
 const word = String.raw`(?:[csz][iy]+[ae]*n+[ay]*[iy]+[ay]*d(?:e|es|s)?|cyanur(?:e|es)|cianur[oai]|cianeto|cyjan(?:ek|k)\p{L}*)`;
-const doubt = String.raw`(?<!(?<!\p{L})(?:no|not|n't|never|hardly|barely)[\s-]+(?:\p{L}+\s+)?)`;
-const free = String.raw`(?:free|frei|los|less)(?!\p{L}|\s*[:=]?\s*\d)`;
+const doubt = String.raw`(?<!(?:(?<!\p{L})(?:no|not|never|hardly|barely)|n't)[\s-]+(?:\p{L}+\s+)?)`;
+const free = String.raw`(?:free|frei(?:e[mnrs]?)?|los|less)(?!\p{L}|\s*[:=]?\s*\d)`;
 
 // What a bath may say of itself and still be welcome; taken out before the search below.
 const harmless: readonly RegExp[] = [
@@ -19,7 +19,7 @@ const harmless: readonly RegExp[] = [
   new RegExp(String.raw`${doubt}(?<!\p{L})(?:${word}|cn|cyan|zyan)[\s-]*${free}`, 'gu'),
   new RegExp(String.raw`${doubt}(?<!\p{L})free (?:of|from) (?:any )?${word}`, 'gu'),
   new RegExp(
-    String.raw`(?<!\p{L})(?:no|without)(?: any)? ${word}(?![\s-]*(?:free|frei|los|less))`,
+    String.raw`(?<!\p{L})(?:no|without)(?: any)? ${word}(?!\p{L}|[\s-]*(?:free|frei|los|less))`,
     'gu',
   ),
 ];
