@@ -1,0 +1,125 @@
+/** Recognises a density that slipped by a decimal point or a unit, and says what was meant. */
+
+import type { Bath } from '../../chemistry/model.ts';
+import { density as shown, figure } from './words.ts';
+
+const dm2PerIn2 = 0.064_516;
+const dm2PerFt2 = 9.290_304;
+const cm2PerIn2 = 6.4516;
+
+/** One way in which a number gets out by a factor. */
+interface Slip {
+  /** The number entered is the one meant times this. */
+  readonly factor: number;
+  says(entered: number, meant: number): string;
+}
+
+const tooHigh: readonly Slip[] = [
+  {
+    factor: 2,
+    says: (_entered, meant) =>
+      `if the current was divided by one side only, both sides make it ${shown(meant)}`,
+  },
+  {
+    factor: cm2PerIn2,
+    says: (_entered, meant) =>
+      `if an area in square inches was read as cm2, the density is ${shown(meant)}`,
+  },
+  {
+    factor: dm2PerFt2,
+    says: (entered, meant) => `${figure(entered)} A/ft2 would be ${shown(meant)}`,
+  },
+  {
+    factor: 10,
+    says: (entered, meant) =>
+      `${figure(entered)} mA/cm2, or a decimal point one place off, would be ${shown(meant)}`,
+  },
+  {
+    factor: 1 / dm2PerIn2,
+    says: (_entered, meant) =>
+      `if A/in2 was converted twice, ${figure(meant * dm2PerIn2)} A/in2 is ${shown(meant)}`,
+  },
+  {
+    factor: 100,
+    says: (entered, meant) =>
+      `${figure(entered)} A/m2, or cm2 taken for dm2, would be ${shown(meant)}`,
+  },
+];
+
+const tooLow: readonly Slip[] = [
+  {
+    factor: 1 / cm2PerIn2,
+    says: (_entered, meant) =>
+      `if an area in cm2 was read as square inches, the density is ${shown(meant)}`,
+  },
+  {
+    factor: 1 / dm2PerFt2,
+    says: (_entered, meant) =>
+      `if A/ft2 was converted twice, ${figure(meant * dm2PerFt2)} A/ft2 is ${shown(meant)}`,
+  },
+  {
+    factor: 0.1,
+    says: (_entered, meant) => `a decimal point one place off would be ${shown(meant)}`,
+  },
+  {
+    factor: dm2PerIn2,
+    says: (entered, meant) => `${figure(entered)} A/in2 would be ${shown(meant)}`,
+  },
+  {
+    factor: 0.01,
+    says: (entered, meant) =>
+      `${figure(entered)} A/cm2, or dm2 taken for cm2, would be ${shown(meant)}`,
+  },
+];
+
+const mostSlips = 2;
+
+function isDecimal({ factor }: Slip): boolean {
+  return factor === 10 || factor === 0.1;
+}
+
+function inside({ window }: Bath, ampsPerDm2: number): boolean {
+  // A slip of a typical number may come back to the edge itself, a rounding error out.
+  const slack = 1e-9;
+  return (
+    ampsPerDm2 >= window.minAmpsPerDm2 * (1 - slack) &&
+    ampsPerDm2 <= window.maxAmpsPerDm2 * (1 + slack)
+  );
+}
+
+/** The density as the whole number or simple fraction of A/in2 that it is, or null. */
+function plainAmpsPerIn2(ampsPerDm2: number): number | null {
+  const perIn2 = ampsPerDm2 * dm2PerIn2;
+  const plain = Number(perIn2.toPrecision(1));
+  return Math.abs(perIn2 / plain - 1) < 0.002 ? plain : null;
+}
+
+/** A plain number of A/in2 that is ten times out, as a sentence: 15.5 A/dm2 is 1 A/in2. */
+function inchSlip(entered: number, bath: Bath): string | null {
+  const plain = plainAmpsPerIn2(entered);
+  if (plain === null) {
+    return null;
+  }
+  const meantIn2 = entered > bath.window.maxAmpsPerDm2 ? plain / 10 : plain * 10;
+  const meant = meantIn2 / dm2PerIn2;
+  const slip = `${shown(entered)} is ${figure(plain)} A/in2; ${figure(meantIn2)} A/in2 would be`;
+  return inside(bath, meant) ? `${slip} ${shown(meant)}` : null;
+}
+
+/**
+ * What a density outside the bath's window was likely meant to be, as clauses, the likeliest first
+ * and two at the most; empty where no known slip leads back into the window.
+ */
+export function likelySlips(ampsPerDm2: number, bath: Bath): readonly string[] {
+  const { typicalAmpsPerDm2 } = bath.window;
+  const slips = ampsPerDm2 > typicalAmpsPerDm2 ? tooHigh : tooLow;
+  const distance = (slip: Slip) => Math.abs(Math.log(ampsPerDm2 / slip.factor / typicalAmpsPerDm2));
+  const inches = inchSlip(ampsPerDm2, bath);
+  const found = slips
+    .filter((slip) => inside(bath, ampsPerDm2 / slip.factor))
+    // A decimal point out in A/in2 is a decimal point out in A/dm2 too: it is said once.
+    .filter((slip) => inches === null || !isDecimal(slip))
+    .toSorted((first, second) => distance(first) - distance(second))
+    .map((slip) => slip.says(ampsPerDm2, ampsPerDm2 / slip.factor));
+  return [...(inches === null ? [] : [inches]), ...found].slice(0, mostSlips);
+}

@@ -1,0 +1,272 @@
+/** The arithmetic of a plan: charge, time, currents, ranges and voltage, not yet judged. */
+
+import { massGramsFromCharge, chargeAmpHoursFromMass } from '../chemistry/faraday.ts';
+import { metalById } from '../chemistry/metals.ts';
+import type { Bath, Metal } from '../chemistry/model.ts';
+import { decidingPart, pieceClosesAtMm, pieceGrowth } from '../piece/piece.ts';
+import { cellVolts, cellVoltsShare, type Cell } from './cell-voltage.ts';
+import {
+  chargePerAreaAt,
+  densityAtElapsed,
+  millimetresPerAmpHourPerDm2,
+  timeMsAtChargePerArea,
+} from './charge-density.ts';
+import {
+  ampHoursOfThickness,
+  areaMm2AtThickness,
+  type Deposit,
+  depositOn,
+  massGramsOfCharge,
+  thicknessMmOfCharge,
+  thicknessMmOfVolume,
+  volumeMm3OfCharge,
+} from './deposit.ts';
+import type { PlanRequest, Ranged, Stage, TankFacts } from './model.ts';
+import { chooseStages, mm2PerDm2, wantedAmps } from './stages.ts';
+import { massSpread, ranged, thicknessSpread, type UncertaintySources } from './uncertainty.ts';
+
+const msPerHour = 3_600_000;
+const micrometresPerMm = 1000;
+
+/** What the trickle after the target adds if it runs to its end. */
+export interface TrickleFigures {
+  readonly amps: number;
+  readonly durationMs: number;
+  readonly ampHours: number;
+  readonly addedMm: number;
+}
+
+/** Everything that notices and limits are judged on. */
+export interface PlanFigures {
+  readonly request: PlanRequest;
+  readonly bath: Bath;
+  readonly metal: Metal;
+  readonly tank: TankFacts;
+  readonly deposit: Deposit;
+  /** The part whose opening closes first, and at what thickness, mm; null where none does. */
+  readonly closing: { readonly partIndex: number; readonly closesAtMm: number } | null;
+  readonly decidingPart: number;
+  readonly cell: Cell;
+  /** All stages, trickle included. */
+  readonly stages: readonly Stage[];
+  readonly targetChargeAmpHours: number;
+  /** Mean thickness at the target, mm. */
+  readonly thicknessMm: number;
+  /** From switching on to the target, ms. */
+  readonly durationMs: number;
+  readonly reachesHold: boolean;
+  readonly areaDm2: Ranged;
+  /** Area at the target, dm2. */
+  readonly endAreaDm2: number;
+  readonly thicknessMicrometres: Ranged;
+  readonly massGrams: Ranged;
+  readonly strikeAmps: number;
+  readonly holdStartAmps: number;
+  readonly holdEndAmps: number;
+  /** Largest current before the target, A. */
+  readonly largestAmps: number;
+  readonly expectedVolts: Ranged;
+  readonly anodeLossGrams: number;
+  readonly energyWattHours: number;
+  readonly trickle: TrickleFigures | null;
+}
+
+/** The stages up to the target, with a hold that goes on without end. */
+function growing(request: PlanRequest, bath: Bath): readonly Stage[] {
+  return chooseStages({ ...request, trickle: null }, bath, 0);
+}
+
+/** Time, ms, in which a request at another density would grow a thickness in mm. */
+export function durationMsAtDensity(
+  { request, bath, deposit }: Pick<PlanFigures, 'request' | 'bath' | 'deposit'>,
+  densityAmpsPerDm2: number,
+  thicknessMm: number,
+): number {
+  const perArea = millimetresPerAmpHourPerDm2(deposit.metal, deposit.efficiency);
+  const stages = growing({ ...request, densityAmpsPerDm2 }, bath);
+  return timeMsAtChargePerArea(stages, thicknessMm / perArea);
+}
+
+/** Thickness, mm, that the stages of a request grow in a time. */
+export function thicknessMmAfter(
+  { request, bath, deposit }: Pick<PlanFigures, 'request' | 'bath' | 'deposit'>,
+  elapsedMs: number,
+): number {
+  const perArea = millimetresPerAmpHourPerDm2(deposit.metal, deposit.efficiency);
+  return perArea * chargePerAreaAt(growing(request, bath), elapsedMs);
+}
+
+interface Aim {
+  readonly ampHours: number;
+  readonly thicknessMm: number;
+  readonly durationMs: number;
+}
+
+/** The target in charge, thickness and time at once. */
+function aimOf(request: PlanRequest, bath: Bath, deposit: Deposit): Aim {
+  const { target, densityAmpsPerDm2 } = request;
+  const facts = { request, bath, deposit };
+  if (target.kind === 'time') {
+    const durationMs = target.hours * msPerHour;
+    const thicknessMm = thicknessMmAfter(facts, durationMs);
+    return { ampHours: ampHoursOfThickness(deposit, thicknessMm), thicknessMm, durationMs };
+  }
+  const thicknessOf = (ampHours: number) => thicknessMmOfCharge(deposit, ampHours);
+  let thicknessMm: number;
+  let ampHours: number;
+  if (target.kind === 'thickness') {
+    thicknessMm = target.micrometres / micrometresPerMm;
+    ampHours = ampHoursOfThickness(deposit, thicknessMm);
+  } else {
+    ampHours =
+      target.kind === 'mass'
+        ? chargeAmpHoursFromMass(deposit.metal, target.grams, deposit.efficiency)
+        : target.ampHours;
+    thicknessMm = thicknessOf(ampHours);
+  }
+  return {
+    ampHours,
+    thicknessMm,
+    durationMs: durationMsAtDensity(facts, densityAmpsPerDm2, thicknessMm),
+  };
+}
+
+/** Current and voltage of the plan at one moment. */
+interface Moment {
+  readonly amps: number;
+  readonly volts: number;
+}
+
+// Moments looked at in each stage: enough for the energy and for a largest current inside a ramp.
+const momentsPerStage = 24;
+
+interface Course {
+  readonly largest: Moment;
+  readonly energyWattHours: number;
+}
+
+/** Follows the plan from its start to the target. */
+function follow(
+  stages: readonly Stage[],
+  durationMs: number,
+  deposit: Deposit,
+  cell: Cell,
+): Course {
+  const perArea = millimetresPerAmpHourPerDm2(deposit.metal, deposit.efficiency);
+  const at = (elapsedMs: number): Moment => {
+    const areaMm2 = areaMm2AtThickness(deposit, perArea * chargePerAreaAt(stages, elapsedMs));
+    const amps = wantedAmps(densityAtElapsed(stages, elapsedMs), areaMm2);
+    return { amps, volts: cellVolts(cell, amps, areaMm2) };
+  };
+  let largest: Moment = { amps: 0, volts: 0 };
+  let energyWattHours = 0;
+  let fromMs = 0;
+  for (const [index, stage] of stages.entries()) {
+    const last = index === stages.length - 1;
+    const untilMs = last ? durationMs : Math.min(durationMs, fromMs + stage.durationMs);
+    const stepMs = (untilMs - fromMs) / momentsPerStage;
+    const moments = Array.from({ length: stepMs > 0 ? momentsPerStage + 1 : 0 }, (_, step) =>
+      at(fromMs + stepMs * step),
+    );
+    for (const [step, moment] of moments.entries()) {
+      const before = moments[step - 1];
+      if (moment.amps > largest.amps) {
+        largest = moment;
+      }
+      if (before !== undefined) {
+        const watts = (before.amps * before.volts + moment.amps * moment.volts) / 2;
+        energyWattHours += (watts * stepMs) / msPerHour;
+      }
+    }
+    fromMs = untilMs;
+  }
+  return { largest, energyWattHours };
+}
+
+function trickleFigures(
+  request: PlanRequest,
+  deposit: Deposit,
+  thicknessMm: number,
+): TrickleFigures | null {
+  if (request.trickle === null) {
+    return null;
+  }
+  const { densityAmpsPerDm2, maxHours } = request.trickle;
+  const perArea = millimetresPerAmpHourPerDm2(deposit.metal, deposit.efficiency);
+  const addedMm = perArea * densityAmpsPerDm2 * maxHours;
+  const endMm = thicknessMm + addedMm;
+  return {
+    amps: wantedAmps(densityAmpsPerDm2, areaMm2AtThickness(deposit, endMm)),
+    durationMs: maxHours * msPerHour,
+    ampHours: ampHoursOfThickness(deposit, endMm) - ampHoursOfThickness(deposit, thicknessMm),
+    addedMm,
+  };
+}
+
+function thicknessRange(deposit: Deposit, aim: Aim, sources: UncertaintySources): Ranged {
+  const spread = thicknessSpread(sources);
+  const volumeMm3 = volumeMm3OfCharge(deposit, aim.ampHours);
+  const micrometres = (factor: number) =>
+    thicknessMmOfVolume(deposit, volumeMm3 * factor) * micrometresPerMm;
+  return {
+    value: aim.thicknessMm * micrometresPerMm,
+    low: micrometres(spread.low),
+    high: micrometres(spread.high),
+  };
+}
+
+/** Computes a plan for a request, bath and tank without problems. */
+export function planFigures(request: PlanRequest, bath: Bath, tank: TankFacts): PlanFigures {
+  const { piece } = request;
+  const metal = metalById(bath.metal);
+  const closing = pieceClosesAtMm(piece);
+  const growth = pieceGrowth(piece);
+  const deposit = depositOn(growth, closing?.closesAtMm ?? null, metal, bath.efficiency.value);
+  const aim = aimOf(request, bath, deposit);
+  const endless = growing(request, bath);
+  const gentleMs = endless.reduce((sum, stage) => sum + stage.durationMs, 0);
+  const reachesHold = aim.durationMs > gentleMs;
+  const cell: Cell = { bath, volumeLitres: tank.volumeLitres, anodeAreaDm2: tank.anodeAreaDm2 };
+  const course = follow(endless, aim.durationMs, deposit, cell);
+  const ampsAt = (density: number, thicknessMm: number) =>
+    wantedAmps(density, areaMm2AtThickness(deposit, thicknessMm));
+  const endAmps = ampsAt(densityAtElapsed(endless, aim.durationMs), aim.thicknessMm);
+  const { meterUncertainty } = tank.supply;
+  const sources = { areaShare: piece.areaUncertainty, bath, meterShare: meterUncertainty };
+  const areaDm2 = growth.areaMm2 / mm2PerDm2;
+  const holdStartMm = thicknessMmAfter({ request, bath, deposit }, gentleMs);
+  return {
+    request,
+    bath,
+    metal,
+    tank,
+    deposit,
+    closing,
+    decidingPart: decidingPart(piece),
+    cell,
+    stages: chooseStages(request, bath, aim.durationMs - gentleMs),
+    targetChargeAmpHours: aim.ampHours,
+    thicknessMm: aim.thicknessMm,
+    durationMs: aim.durationMs,
+    reachesHold,
+    areaDm2: {
+      value: areaDm2,
+      low: areaDm2 * (1 - piece.areaUncertainty),
+      high: areaDm2 * (1 + piece.areaUncertainty),
+    },
+    endAreaDm2: areaMm2AtThickness(deposit, aim.thicknessMm) / mm2PerDm2,
+    thicknessMicrometres: thicknessRange(deposit, aim, sources),
+    massGrams: ranged(massGramsOfCharge(deposit, aim.ampHours), massSpread(sources)),
+    strikeAmps: ampsAt(densityAtElapsed(endless, 0), 0),
+    holdStartAmps: reachesHold ? ampsAt(request.densityAmpsPerDm2, holdStartMm) : endAmps,
+    holdEndAmps: endAmps,
+    largestAmps: course.largest.amps,
+    expectedVolts: ranged(course.largest.volts, {
+      low: 1 - cellVoltsShare,
+      high: 1 + cellVoltsShare,
+    }),
+    anodeLossGrams: massGramsFromCharge(metal, aim.ampHours, 1),
+    energyWattHours: course.energyWattHours,
+    trickle: trickleFigures(request, deposit, aim.thicknessMm),
+  };
+}

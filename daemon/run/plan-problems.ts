@@ -1,0 +1,208 @@
+/** What keeps a request from being planned at all: numbers that are missing or absurd. */
+
+import { bathProblems } from '../chemistry/baths.ts';
+import type { Bath } from '../chemistry/model.ts';
+import type { Problem } from '../piece/model.ts';
+import { pieceProblems } from '../piece/piece.ts';
+import type { PlanRequest, TankFacts, Target } from './model.ts';
+import { gentleStarts } from './stages.ts';
+
+interface Bounded {
+  readonly field: string;
+  readonly value: unknown;
+  readonly min: number;
+  readonly max: number;
+  readonly unit: string;
+  readonly advice: string;
+}
+
+function shownValue(value: unknown): string {
+  if (value === undefined) {
+    return 'missing';
+  }
+  return typeof value === 'number' ? String(value) : JSON.stringify(value);
+}
+
+function problem(field: string, value: unknown, bound: string, advice: string): Problem {
+  const shown = shownValue(value);
+  return {
+    field,
+    value: shown,
+    bound,
+    message: `${field} is ${shown}; it must be ${bound}. ${advice}`,
+  };
+}
+
+function boundProblems(bounded: readonly Bounded[]): readonly Problem[] {
+  return bounded
+    .filter(({ value, min, max }) => !(typeof value === 'number' && value >= min && value <= max))
+    .map(({ field, value, min, max, unit, advice }) =>
+      problem(
+        field,
+        value,
+        `a number from ${min} to ${max}${unit === '' ? '' : ` ${unit}`}`,
+        advice,
+      ),
+    );
+}
+
+// Wide on purpose: what is merely unwise gets a notice with reasons, not a flat no.
+function targetBound(target: Target): Bounded | null {
+  switch (target.kind) {
+    case 'thickness':
+      return {
+        field: 'target.micrometres',
+        value: target.micrometres,
+        min: 0.01,
+        max: 10_000,
+        unit: 'µm',
+        advice: 'Enter the thickness of metal to grow; 200 µm is 0.2 mm.',
+      };
+    case 'mass':
+      return {
+        field: 'target.grams',
+        value: target.grams,
+        min: 0.0001,
+        max: 10_000,
+        unit: 'g',
+        advice: 'Enter the mass of metal to grow on the whole piece.',
+      };
+    case 'charge':
+      return {
+        field: 'target.ampHours',
+        value: target.ampHours,
+        min: 0.0001,
+        max: 10_000,
+        unit: 'A·h',
+        advice: 'Enter the charge to pass.',
+      };
+    case 'time':
+      return {
+        field: 'target.hours',
+        value: target.hours,
+        min: 0.01,
+        max: 1_000,
+        unit: 'h',
+        advice: 'Enter the hours from switching on to the end, strike and ramp included.',
+      };
+    default:
+      return null;
+  }
+}
+
+function targetProblems(target: Target): readonly Problem[] {
+  const bound = targetBound(target);
+  if (bound !== null) {
+    return boundProblems([bound]);
+  }
+  const { kind }: { readonly kind: unknown } = target;
+  const advice = 'Say what ends the run.';
+  return [problem('target.kind', kind, 'one of thickness, mass, charge, time', advice)];
+}
+
+function requestProblems(request: PlanRequest): readonly Problem[] {
+  const { paint, densityAmpsPerDm2, target, trickle } = request;
+  const density = { min: 0.0001, max: 1_000, unit: 'A/dm2' };
+  const bounded: Bounded[] = [
+    {
+      field: 'densityAmpsPerDm2',
+      value: densityAmpsPerDm2,
+      ...density,
+      advice: 'Enter the current density of the hold; 0.1 A/in2 is 1.55 A/dm2.',
+    },
+  ];
+  if (trickle !== null) {
+    bounded.push(
+      {
+        field: 'trickle.densityAmpsPerDm2',
+        value: trickle.densityAmpsPerDm2,
+        ...density,
+        advice: 'Enter the small density that keeps a finished piece, or leave the trickle out.',
+      },
+      {
+        field: 'trickle.maxHours',
+        value: trickle.maxHours,
+        min: 0.01,
+        max: 1_000,
+        unit: 'h',
+        advice: 'Enter the longest time that the trickle may last.',
+      },
+    );
+  }
+  const paints = Object.keys(gentleStarts);
+  return [
+    ...(paints.includes(paint)
+      ? []
+      : [problem('paint', paint, `one of ${paints.join(', ')}`, 'Say what carries the current.')]),
+    ...boundProblems(bounded),
+    ...targetProblems(target),
+  ];
+}
+
+function row(
+  field: string,
+  value: unknown,
+  min: number,
+  max: number,
+  unit: string,
+  advice: string,
+): Bounded {
+  return { field: `tank.${field}`, value, min, max, unit, advice };
+}
+
+function tankProblems({ supply, ...tank }: TankFacts): readonly Problem[] {
+  const sheet = 'Correct the settings of this tank.';
+  const manual = "Correct the supply's range; it comes from its dialect or from the supply itself.";
+  return boundProblems([
+    row('volumeLitres', tank.volumeLitres, 0.01, 10_000, 'L', sheet),
+    row('anodeAreaDm2', tank.anodeAreaDm2, 0.001, 10_000, 'dm2', sheet),
+    row('maxAmps', tank.maxAmps, 0.001, 1_000, 'A', sheet),
+    row('maxVolts', tank.maxVolts, 0.1, 100, 'V', sheet),
+    row('maxHours', tank.maxHours, 0.01, 1_000, 'h', sheet),
+    row('supply.minAmps', supply.minAmps, 0, 1_000, 'A', manual),
+    row('supply.maxAmps', supply.maxAmps, 0.001, 10_000, 'A', manual),
+    row('supply.stepAmps', supply.stepAmps, 1e-9, 100, 'A', manual),
+    row('supply.maxVolts', supply.maxVolts, 0.1, 10_000, 'V', manual),
+    row('supply.stepVolts', supply.stepVolts, 1e-9, 10, 'V', manual),
+    row('supply.meterUncertainty', supply.meterUncertainty, 0, 0.5, '', sheet),
+  ]);
+}
+
+function identityProblems(request: PlanRequest, bath: Bath, tank: TankFacts): readonly Problem[] {
+  const problems: Problem[] = [];
+  if (request.bathId !== bath.id) {
+    const advice = 'The plan asks for one bath and was given another.';
+    problems.push(problem('bathId', request.bathId, bath.id, advice));
+  }
+  if (request.tankId !== tank.id) {
+    const advice = 'The plan asks for one tank and was given another.';
+    problems.push(problem('tankId', request.tankId, tank.id, advice));
+  }
+  return problems;
+}
+
+function under(path: string, problems: readonly Problem[]): readonly Problem[] {
+  return problems.map((found) => ({
+    ...found,
+    field: `${path}.${found.field}`,
+    message: found.message.startsWith(found.field) ? `${path}.${found.message}` : found.message,
+  }));
+}
+
+/**
+ * Everything wrong with a request, its bath and its tank, by field path; empty when it can be
+ * planned. A cyanide bath is refused here: it gets no plan at all.
+ */
+export function planProblems(
+  request: PlanRequest,
+  bath: Bath,
+  tank: TankFacts,
+): readonly Problem[] {
+  return [
+    ...identityProblems(request, bath, tank),
+    ...requestProblems(request),
+    ...under('piece', pieceProblems(request.piece)),
+    ...under('bath', bathProblems(bath)),
+    ...tankProblems(tank),
+  ];
+}
