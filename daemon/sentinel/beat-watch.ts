@@ -1,0 +1,47 @@
+/** Decides from beats and the clock whether control hangs; pure, so that time is an argument. */
+
+import type { Budgets } from './budgets.ts';
+
+/** Verdict of one look; `hung` carries how long nothing was heard. */
+export type BeatVerdict =
+  { readonly kind: 'well' } | { readonly kind: 'hung'; readonly silentMs: number };
+
+const well: BeatVerdict = { kind: 'well' };
+
+export class BeatWatch {
+  readonly #budgets: Budgets;
+  #heardMs: number;
+  #lookedMs: number;
+  #ready = false;
+  #graceUntilMs = -Infinity;
+
+  constructor(budgets: Budgets, startedMs: number) {
+    this.#budgets = budgets;
+    this.#heardMs = startedMs;
+    this.#lookedMs = startedMs;
+  }
+
+  ready(nowMs: number): void {
+    this.#ready = true;
+    this.#heardMs = nowMs;
+  }
+
+  /** A round of ticks was judged. */
+  beat(nowMs: number): void {
+    this.#heardMs = nowMs;
+  }
+
+  /**
+   * When this process itself was held up, beats may be waiting unread behind the look: one more
+   * short while is given for them before control is blamed for our own delay.
+   */
+  look(nowMs: number, guarded: boolean): BeatVerdict {
+    const { lookEveryMs, startUpMs, guardedSilenceMs, idleSilenceMs } = this.#budgets;
+    if (nowMs - this.#lookedMs > 4 * lookEveryMs) this.#graceUntilMs = nowMs + 4 * lookEveryMs;
+    this.#lookedMs = nowMs;
+    const silentMs = nowMs - this.#heardMs;
+    const allowedMs = this.#ready ? (guarded ? guardedSilenceMs : idleSilenceMs) : startUpMs;
+    if (silentMs <= allowedMs || nowMs < this.#graceUntilMs) return well;
+    return { kind: 'hung', silentMs };
+  }
+}

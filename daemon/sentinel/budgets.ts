@@ -1,0 +1,50 @@
+/** How long the sentinel waits for what; all in milliseconds of the monotonic clock. */
+
+export interface Budgets {
+  /** From the fork of control to its `ready`: opening the database and checking it may take long. */
+  readonly startUpMs: number;
+  /** Longest silence of control while a supply on a line of its own may have its output on. */
+  readonly guardedSilenceMs: number;
+  /** Longest silence while no line to a supply is guarded. */
+  readonly idleSilenceMs: number;
+  /** How often the silence is looked at. */
+  readonly lookEveryMs: number;
+  /** How long the exit of a killed process is waited for before OFF is sent all the same. */
+  readonly exitWaitMs: number;
+  /** How long OFF is retried before a new control process takes that over, to raise the alarm. */
+  readonly handOverMs: number;
+  /** How long control may take to switch off and close in order. */
+  readonly shutDownMs: number;
+  /** How long OFF is retried when nothing will follow: at the end, and after giving up. */
+  readonly lastAttemptsMs: number;
+  readonly webShutDownMs: number;
+  readonly maxRestarts: number;
+  readonly restartWindowMs: number;
+  /** First pause before a dead web process is started again; it doubles up to `webPauseMaxMs`. */
+  readonly webPauseMs: number;
+  readonly webPauseMaxMs: number;
+}
+
+/**
+ * The budgets for a bench whose slowest tank is polled every `slowestCycleMs`. A judged missing
+ * reading takes two cycles, so the silence that counts as a hang is three and a bit, and 800 ms at
+ * the usual four polls a second.
+ */
+export function budgetsFor(slowestCycleMs: number): Budgets {
+  const guardedSilenceMs = Math.max(800, 3.2 * slowestCycleMs);
+  return {
+    startUpMs: 30_000,
+    guardedSilenceMs,
+    idleSilenceMs: Math.max(5_000, 2 * guardedSilenceMs),
+    lookEveryMs: 50,
+    exitWaitMs: 200,
+    handOverMs: 10_000,
+    shutDownMs: 10_000,
+    lastAttemptsMs: 60_000,
+    webShutDownMs: 2_000,
+    maxRestarts: 5,
+    restartWindowMs: 5 * 60_000,
+    webPauseMs: 250,
+    webPauseMaxMs: 30_000,
+  };
+}

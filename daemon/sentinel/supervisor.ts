@@ -1,0 +1,244 @@
+/** The sentinel: keeps control and web running, and switches off by itself when control cannot. */
+
+import { performance } from 'node:perf_hooks';
+import { setTimeout as wait } from 'node:timers/promises';
+import { budgetsFor } from './budgets.ts';
+import type { Budgets } from './budgets.ts';
+import { Child } from './child.ts';
+import { ControlLife } from './control-life.ts';
+import type { ControlEnd } from './control-life.ts';
+import type { OffResult } from './guard.ts';
+import { Guards } from './guards.ts';
+import { addSentinelNote } from './note.ts';
+import { RestartAllowance } from './restarts.ts';
+import { WebKeeper } from './web-keeper.ts';
+
+/** Exit codes of `serve`; the numbers follow sysexits where it has one. */
+export const exitCodes = { clean: 0, failed: 1, offNotConfirmed: 70 } as const;
+
+export interface SentinelOptions {
+  readonly controlScript: string;
+  readonly webScript: string;
+  /** Arguments for each of the two. */
+  readonly controlArguments: readonly string[];
+  readonly webArguments: readonly string[];
+  readonly env: NodeJS.ProcessEnv;
+  /** Where word is left for the next control process. */
+  readonly noteFile: string;
+  /** Polling cycle of the slowest tank, ms; the longest silence grows with it. */
+  readonly slowestCycleMs: number;
+  /** The page serves at this address and control is ready; also after a restart of either. */
+  readonly onServing: (url: string) => void;
+  /** One plain sentence for standard error, each time something changes. */
+  readonly say: (sentence: string) => void;
+  readonly budgets?: Partial<Budgets>;
+}
+
+export interface Sentinel {
+  /** Resolves with the exit code once both processes are gone and OFF was settled. */
+  readonly finished: Promise<number>;
+  /** First call: shut down in order. Second: kill control and switch off from here. Third: leave. */
+  interrupt(): void;
+  /** For a failing sentinel: kills control and sends OFF unverified; returns at once. */
+  abandon(): void;
+}
+
+type After = 'restart' | { readonly exitCode: number };
+
+class Supervisor implements Sentinel {
+  readonly finished: Promise<number>;
+  readonly #options: SentinelOptions;
+  readonly #budgets: Budgets;
+  readonly #guards = new Guards();
+  readonly #allowance: RestartAllowance;
+  readonly #web: WebKeeper;
+  readonly #leave = new AbortController();
+  readonly #stop = new AbortController();
+  #life: ControlLife | null = null;
+  #interrupts = 0;
+  /** Exit code that was decided outside of control's own end, such as a taken port. */
+  #decidedCode: number | null = null;
+  #forced = false;
+  #controlReady = false;
+  #url: string | null = null;
+
+  constructor(options: SentinelOptions) {
+    this.#options = options;
+    this.#budgets = { ...budgetsFor(options.slowestCycleMs), ...options.budgets };
+    const { maxRestarts, restartWindowMs } = this.#budgets;
+    this.#allowance = new RestartAllowance(maxRestarts, restartWindowMs);
+    this.#web = new WebKeeper({
+      start: () => new Child(options.webScript, options.webArguments, options.env),
+      budgets: this.#budgets,
+      onListening: (url) => {
+        this.#url = url;
+        this.#announce();
+      },
+      onCannotStart: (message, exitCode) => {
+        options.say(message);
+        this.#decidedCode = exitCode;
+        this.#shutDown();
+      },
+      say: options.say,
+    });
+    this.finished = this.#supervise();
+  }
+
+  interrupt(): void {
+    this.#interrupts += 1;
+    if (this.#interrupts === 1) {
+      this.#options.say('Switching off and closing. Once more forces it.');
+      this.#shutDown();
+    } else if (this.#interrupts === 2) {
+      this.#forced = true;
+      this.#options.say(
+        'Forced: the control process is ended and the output switched off from here.',
+      );
+      this.#stop.abort();
+      this.#life?.kill('The control process was ended by force.');
+    } else {
+      this.#leave.abort();
+    }
+  }
+
+  abandon(): void {
+    this.#life?.kill('The sentinel failed.');
+    this.#guards.shout();
+  }
+
+  #shutDown(): void {
+    this.#stop.abort();
+    this.#life?.shutDown();
+  }
+
+  #announce(): void {
+    if (this.#controlReady && this.#url !== null) this.#options.onServing(this.#url);
+  }
+
+  async #supervise(): Promise<number> {
+    let exitCode: number = exitCodes.failed;
+    try {
+      for (;;) {
+        const end = await this.#oneLife();
+        const next = await this.#afterControl(end);
+        if (next !== 'restart') {
+          exitCode = next.exitCode;
+          break;
+        }
+      }
+    } finally {
+      this.#guards.clear();
+      await this.#web.stop();
+    }
+    return exitCode;
+  }
+
+  #oneLife(): Promise<ControlEnd> {
+    this.#controlReady = false;
+    const { controlScript, controlArguments, env, say } = this.#options;
+    this.#life = new ControlLife({
+      start: () => new Child(controlScript, controlArguments, env),
+      budgets: this.#budgets,
+      guards: this.#guards,
+      onReady: () => {
+        this.#controlReady = true;
+        // The page reads the database that control has just opened and brought up to date.
+        this.#web.start();
+        this.#announce();
+      },
+      say,
+    });
+    return this.#life.end;
+  }
+
+  /** Control is gone. OFF comes first, the words after it. */
+  async #afterControl(end: ControlEnd): Promise<After> {
+    this.#life = null;
+    if (end.kind === 'stopped' && end.offConfirmed) {
+      this.#guards.clear();
+      return { exitCode: this.#decidedCode ?? exitCodes.clean };
+    }
+    const mayRestart =
+      end.kind !== 'stopped' &&
+      end.kind !== 'cannot-start' &&
+      !this.#stop.signal.aborted &&
+      this.#allowance.take(performance.now());
+    const off = this.#switchOff(
+      mayRestart ? this.#budgets.handOverMs : this.#budgets.lastAttemptsMs,
+    );
+    if (end.kind === 'cannot-start') this.#options.say(end.message);
+    else if (end.kind !== 'stopped') this.#options.say(end.what);
+    const results = await off;
+    this.#leaveNote(end, results);
+    if (mayRestart) {
+      this.#options.say('The control process is started again. The output stays off.');
+      await wait(this.#allowance.pauseMs(), undefined, { signal: this.#stop.signal }).catch(
+        () => {},
+      );
+      if (!this.#stop.signal.aborted) return 'restart';
+    }
+    return { exitCode: this.#exitCodeFor(end, results) };
+  }
+
+  #exitCodeFor(end: ControlEnd, results: readonly OffResult[]): number {
+    const open = results.filter((result) => !result.confirmed);
+    // Control said that it could not confirm, and nothing was held here to try again with.
+    const unheld = end.kind === 'stopped' && !end.offConfirmed && results.length === 0;
+    if (open.length > 0 || unheld) {
+      this.#options.say(
+        'THE OUTPUT COULD NOT BE CONFIRMED OFF. Switch the supply off by hand, now, at its mains switch.',
+      );
+      return exitCodes.offNotConfirmed;
+    }
+    if (this.#decidedCode !== null) return this.#decidedCode;
+    if (end.kind === 'stopped') return exitCodes.clean;
+    if (end.kind === 'cannot-start') return end.exitCode;
+    if (this.#forced || this.#stop.signal.aborted) {
+      this.#options.say(
+        'The output is confirmed off, but the control process did not close in order.',
+      );
+    } else {
+      this.#options.say(
+        'The control process keeps failing. The sentinel gives up; the output is off.',
+      );
+    }
+    return exitCodes.failed;
+  }
+
+  async #switchOff(withinMs: number): Promise<readonly OffResult[]> {
+    if (this.#guards.isEmpty) return [];
+    const signal = AbortSignal.any([AbortSignal.timeout(withinMs), this.#leave.signal]);
+    const results = await this.#guards.switchOff(signal, (tankId, reason) => {
+      this.#options.say(`Tank ${tankId}: OFF was sent but is not confirmed: ${reason}. Trying on.`);
+    });
+    for (const { tankId, confirmed, message } of results) {
+      this.#options.say(`Tank ${tankId}: ${confirmed ? '' : 'NOT CONFIRMED OFF. '}${message}`);
+    }
+    return results;
+  }
+
+  #leaveNote(end: ControlEnd, results: readonly OffResult[]): void {
+    if (end.kind === 'cannot-start') return;
+    if (end.kind === 'stopped' && results.length === 0) return;
+    const note =
+      end.kind === 'stopped'
+        ? { cause: 'died' as const, found: 'Control closed without a confirmed OFF.' }
+        : { cause: end.kind, found: end.what };
+    const tanks = results.map(({ tankId, confirmed, message }) => ({
+      tankId,
+      offConfirmed: confirmed,
+      message,
+    }));
+    try {
+      addSentinelNote(this.#options.noteFile, { wallMs: Date.now(), ...note, tanks });
+    } catch (error) {
+      const why = error instanceof Error ? error.message : String(error);
+      this.#options.say(`The note for the log could not be written: ${why}`);
+    }
+  }
+}
+
+/** Starts control and then web, and watches over both until `finished`. */
+export function startSentinel(options: SentinelOptions): Sentinel {
+  return new Supervisor(options);
+}
