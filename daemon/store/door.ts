@@ -1,5 +1,10 @@
 /** The door to the store: what control may write and what web may read. */
 
+export { csvLines, eventCsvLines, runDocument } from './exports.ts';
+export { StoreError, type StoreErrorKind } from './errors.ts';
+export { openStoreReader } from './reader.ts';
+export { openStoreWriter, type StoreWriterOptions } from './writer.ts';
+
 import type { Alarm, EventRow, ReadingRow, RunRecord, RunSummary, Series } from '../wire/run.ts';
 
 export type NewEvent = Omit<EventRow, 'id'>;
@@ -19,21 +24,33 @@ export type RunPatch = Partial<
   >
 >;
 
-/** Control's side: a thread of its own owns the file. Promises resolve once the commit is on disk. */
+/**
+ * Control's side: a thread of its own owns the file. Promises resolve once the commit is on disk and
+ * reject with a `StoreError`; one of kind `invalid` is about what was handed in, and the file is well.
+ */
 export interface StoreWriter {
   /** Runs that were neither finished nor closed when the last process ended. */
   unfinishedRuns(): Promise<readonly RunRecord[]>;
   run(id: string): Promise<RunRecord | null>;
+  /** The newest reading of a run; null when it has none. Queued ones are committed first. */
+  lastReading(runId: string): Promise<ReadingRow | null>;
   createRun(run: RunRecord): Promise<void>;
+  /** Readings queued before are committed first. An outcome, once there, cannot be changed. */
   patchRun(id: string, patch: RunPatch): Promise<void>;
-  /** Queued and committed within 500 ms; never waited for by the loop. */
+  /**
+   * Queued and committed within 500 ms; never waited for by the loop and never throws. What cannot
+   * be queued (a figure that is not finite, a full queue) is left out with a notice.
+   */
   appendReading(runId: string, row: ReadingRow): void;
-  /** An event with its alarm, when there is one, in one transaction. */
   appendEvent(event: NewEvent): Promise<EventRow>;
+  /** An event with its alarm in one transaction. */
   raiseAlarm(event: NewEvent, alarm: NewAlarm): Promise<{ event: EventRow; alarm: Alarm }>;
   acknowledgeAlarm(id: number, wallMs: number): Promise<Alarm | null>;
   standingAlarms(): Promise<readonly Alarm[]>;
-  /** Called when a commit fails or the thread dies; the run machine then trips. */
+  /**
+   * Called when a commit fails or the thread dies; the run machine then trips. Once per spell of
+   * failing, so that a listener may itself write without feeding it.
+   */
   onFailure(listener: (reason: string) => void): void;
   /** Commits what is queued, closes the file. */
   close(): Promise<void>;
@@ -52,6 +69,9 @@ export interface StoreReader {
   run(id: string): RunRecord | null;
   /** A page of readings from `fromMs` on, at most `limit`. */
   readings(runId: string, fromMs: number, limit: number): readonly ReadingRow[];
+  /** Every reading of a run in order, in pages of a few milliseconds' work each. */
+  allReadings(runId: string): Iterable<readonly ReadingRow[]>;
+  /** At most `buckets` (1 to 5000) and at least half as many where there are enough readings. */
   series(runId: string, buckets: number): Series | null;
   events(runId: string): readonly EventRow[];
   recentEvents(limit: number): readonly EventRow[];

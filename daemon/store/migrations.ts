@@ -1,0 +1,166 @@
+/** The tables, as numbered steps that only ever go forward. */
+
+import type Database from 'better-sqlite3';
+import { StoreError, toStoreError } from './errors.ts';
+
+export interface Migration {
+  /** 1, 2, 3 …; becomes the file's `user_version`. */
+  readonly version: number;
+  /** What it does, in a few words. */
+  readonly name: string;
+  readonly sql: string;
+}
+
+/** Marks a file as ours ("NBTH"), so that another program's database is never written to. */
+export const applicationId = 0x4e425448;
+
+/**
+ * Numbers are REAL where they were measured or counted in time: SQLite keeps whole ones as
+ * integers on disk and gives back exactly the double it was given.
+ *
+ * A reading's key is its run's number times 2^32 plus its sequence in the run, so that one run lies
+ * together in order and needs no second index. Summaries hold what charts need of each 60 and 300
+ * readings; packed blocks of old readings can come later as a table of their own.
+ */
+const first = `
+CREATE TABLE lifecycles (
+  code INTEGER PRIMARY KEY,
+  name TEXT NOT NULL UNIQUE
+) STRICT;
+
+CREATE TABLE runs (
+  number INTEGER PRIMARY KEY,
+  id TEXT NOT NULL UNIQUE,
+  kind TEXT NOT NULL,
+  tank_id TEXT NOT NULL,
+  continues TEXT REFERENCES runs (id),
+  carried_amp_hours REAL NOT NULL,
+  simulated INTEGER NOT NULL,
+  plan TEXT NOT NULL,
+  checklist TEXT NOT NULL,
+  piece_name TEXT NOT NULL,
+  bath_name TEXT NOT NULL,
+  target_micrometres REAL NOT NULL,
+  armed_wall_ms REAL NOT NULL,
+  started_wall_ms REAL,
+  ended_wall_ms REAL,
+  lifecycle TEXT NOT NULL,
+  outcome_end TEXT,
+  outcome_reason TEXT,
+  outcome_fault_code TEXT,
+  amp_hours REAL NOT NULL,
+  low_amp_hours REAL NOT NULL,
+  high_amp_hours REAL NOT NULL,
+  thickness_micrometres REAL NOT NULL
+) STRICT;
+CREATE INDEX runs_by_time ON runs (armed_wall_ms);
+CREATE INDEX runs_by_tank ON runs (tank_id, armed_wall_ms);
+
+CREATE TABLE readings (
+  key INTEGER PRIMARY KEY,
+  at_ms REAL NOT NULL,
+  wall_ms REAL NOT NULL,
+  volts REAL NOT NULL,
+  amps REAL NOT NULL,
+  set_amps REAL NOT NULL,
+  amp_hours REAL NOT NULL,
+  thickness_micrometres REAL NOT NULL,
+  lifecycle INTEGER NOT NULL
+) STRICT;
+
+CREATE TABLE summaries (
+  run INTEGER NOT NULL REFERENCES runs (number),
+  span INTEGER NOT NULL,
+  position INTEGER NOT NULL,
+  count INTEGER NOT NULL,
+  from_ms REAL NOT NULL,
+  to_ms REAL NOT NULL,
+  min_volts REAL NOT NULL,
+  max_volts REAL NOT NULL,
+  sum_volts REAL NOT NULL,
+  min_amps REAL NOT NULL,
+  max_amps REAL NOT NULL,
+  sum_amps REAL NOT NULL,
+  set_amps REAL NOT NULL,
+  amp_hours REAL NOT NULL,
+  thickness_micrometres REAL NOT NULL,
+  lifecycle INTEGER NOT NULL,
+  PRIMARY KEY (run, span, position)
+) STRICT, WITHOUT ROWID;
+
+CREATE TABLE events (
+  id INTEGER PRIMARY KEY AUTOINCREMENT,
+  run_id TEXT REFERENCES runs (id),
+  tank_id TEXT NOT NULL,
+  at_ms REAL,
+  wall_ms REAL NOT NULL,
+  code TEXT NOT NULL,
+  message TEXT NOT NULL
+) STRICT;
+CREATE INDEX events_by_run ON events (run_id, id);
+
+CREATE TABLE alarms (
+  id INTEGER PRIMARY KEY AUTOINCREMENT,
+  event_id INTEGER NOT NULL REFERENCES events (id),
+  run_id TEXT REFERENCES runs (id),
+  tank_id TEXT NOT NULL,
+  wall_ms REAL NOT NULL,
+  priority TEXT NOT NULL,
+  code TEXT NOT NULL,
+  found TEXT NOT NULL,
+  cause TEXT NOT NULL,
+  remedy TEXT NOT NULL,
+  acknowledged_wall_ms REAL
+) STRICT;
+CREATE INDEX alarms_standing ON alarms (id) WHERE acknowledged_wall_ms IS NULL;
+`;
+
+export const migrations: readonly Migration[] = [
+  { version: 1, name: 'runs, readings, events and alarms', sql: first },
+];
+
+/** The version that this program writes and reads. */
+export function latestVersion(list: readonly Migration[] = migrations): number {
+  return list.at(-1)?.version ?? 0;
+}
+
+/** The version of an open file; 0 for a fresh one. */
+export function versionOf(db: Database.Database): number {
+  return Number(db.pragma('user_version', { simple: true }));
+}
+
+/**
+ * Brings the open file up to date, each step in a transaction of its own. A step that fails is
+ * undone and leaves the file at the version before it.
+ */
+export function migrate(
+  db: Database.Database,
+  file: string,
+  list: readonly Migration[] = migrations,
+): void {
+  // A step that rebuilds a table would otherwise delete what refers to it; checked below instead.
+  db.pragma('foreign_keys = OFF');
+  for (const step of list) {
+    if (step.version <= versionOf(db)) continue;
+    try {
+      db.transaction(() => {
+        db.exec(step.sql);
+        const orphans = db.pragma('foreign_key_check');
+        if (Array.isArray(orphans) && orphans.length > 0) {
+          throw new Error(`${orphans.length} rows would refer to nothing`);
+        }
+        db.pragma(`application_id = ${applicationId}`);
+        db.pragma(`user_version = ${step.version}`);
+      })();
+    } catch (error) {
+      const cause = toStoreError(error, `Step ${step.version} (${step.name})`);
+      throw new StoreError(
+        'migrationFailed',
+        `${file} could not be brought to version ${step.version} and stays as it was. ` +
+          cause.message,
+        { cause },
+      );
+    }
+  }
+  db.pragma('foreign_keys = ON');
+}

@@ -1,0 +1,344 @@
+/** The writer as the control thread sees it: promises, batches and bounds in front of a thread. */
+
+import type { Worker } from 'node:worker_threads';
+import type { Alarm, EventRow, ReadingRow, RunRecord } from '../wire/run.ts';
+import {
+  checkedAlarm,
+  checkedEvent,
+  checkedFinite,
+  checkedPatch,
+  checkedRun,
+  checkedWhole,
+} from './checks.ts';
+import type { NewAlarm, NewEvent, RunPatch, StoreWriter } from './door.ts';
+import { isCommitFailure, StoreError, type ErrorFields } from './errors.ts';
+import { BatchPacker } from './readings-batch.ts';
+import type { FromThread, OperationCall, OperationName, ToThread } from './thread-messages.ts';
+
+/** A reading waits at most this long before it is handed over, which leaves 100 ms for the commit. */
+const batchMs = 400;
+/** A batch is handed over early at this size, so that no transaction grows long. */
+const batchRows = 4096;
+/** Readings on their way to the disk; at 4 Hz these are 80 minutes. */
+const queueRows = 20_000;
+
+const reads: ReadonlySet<OperationName> = new Set([
+  'unfinishedRuns',
+  'run',
+  'lastReading',
+  'standingAlarms',
+]);
+
+export interface ProxyOptions {
+  readonly file: string;
+  readonly onNotice: (sentence: string) => void;
+  /** How long the thread may leave a request unanswered, ms; measured in ticks of this thread. */
+  readonly stallMs: number;
+}
+
+interface Waiting {
+  readonly writes: boolean;
+  readonly resolve: (value: unknown) => void;
+  readonly reject: (error: StoreError) => void;
+}
+
+export class ThreadedWriter implements StoreWriter {
+  readonly #worker: Worker;
+  readonly #options: ProxyOptions;
+  readonly #waiting = new Map<number, Waiting>();
+  readonly #listeners: ((reason: string) => void)[] = [];
+  readonly #packer = new BatchPacker();
+  readonly #failing = { readings: false, records: false };
+  readonly #refusedRunIds = new Set<string>();
+  #nextId = 1;
+  /** Handed over and not yet on disk. */
+  #rowsInThread = 0;
+  #dropped = 0;
+  #batchTimer: NodeJS.Timeout | undefined;
+  #stallTimer: NodeJS.Timeout | undefined;
+  #silentTicks = 0;
+  /** Why nothing can be written any more; null while the thread lives. */
+  #dead: StoreError | null = null;
+  #closing: Promise<void> | null = null;
+  #closed: Waiting | null = null;
+
+  /** Takes over a worker that has said it opened the file. */
+  constructor(worker: Worker, options: ProxyOptions) {
+    this.#worker = worker;
+    this.#options = options;
+    worker.on('message', (message: FromThread) => this.#take(message));
+    worker.on('error', (error) => this.#die('io', `stopped with an error: ${error.message}`));
+    worker.on('exit', (code) => this.#die('io', `ended by itself with code ${code}`));
+  }
+
+  unfinishedRuns(): Promise<readonly RunRecord[]> {
+    return this.#ask((id) => ({ kind: 'call', id, name: 'unfinishedRuns', given: [] }));
+  }
+
+  run(runId: string): Promise<RunRecord | null> {
+    return this.#ask((id) => ({ kind: 'call', id, name: 'run', given: [runId] }));
+  }
+
+  lastReading(runId: string): Promise<ReadingRow | null> {
+    return this.#ask((id) => ({ kind: 'call', id, name: 'lastReading', given: [runId] }));
+  }
+
+  standingAlarms(): Promise<readonly Alarm[]> {
+    return this.#ask((id) => ({ kind: 'call', id, name: 'standingAlarms', given: [] }));
+  }
+
+  async createRun(run: RunRecord): Promise<void> {
+    const checked = checkedRun(run);
+    await this.#ask((id) => ({ kind: 'call', id, name: 'createRun', given: [checked] }));
+  }
+
+  patchRun(runId: string, patch: RunPatch): Promise<void> {
+    return this.#sayIfRefused(async () => {
+      const checked = checkedPatch(patch);
+      await this.#ask((id) => ({ kind: 'call', id, name: 'patchRun', given: [runId, checked] }));
+    });
+  }
+
+  appendEvent(event: NewEvent): Promise<EventRow> {
+    return this.#sayIfRefused(() => {
+      const checked = checkedEvent(event);
+      return this.#ask((id) => ({ kind: 'call', id, name: 'appendEvent', given: [checked] }));
+    });
+  }
+
+  raiseAlarm(event: NewEvent, alarm: NewAlarm): Promise<{ event: EventRow; alarm: Alarm }> {
+    return this.#sayIfRefused(() => {
+      const given: [NewEvent, NewAlarm] = [checkedEvent(event), checkedAlarm(alarm)];
+      return this.#ask((id) => ({ kind: 'call', id, name: 'raiseAlarm', given }));
+    });
+  }
+
+  async acknowledgeAlarm(alarmId: number, wallMs: number): Promise<Alarm | null> {
+    const given: [number, number] = [
+      checkedWhole('id', alarmId, Number.MIN_SAFE_INTEGER, Number.MAX_SAFE_INTEGER),
+      checkedFinite('wallMs', wallMs),
+    ];
+    return this.#ask((id) => ({ kind: 'call', id, name: 'acknowledgeAlarm', given }));
+  }
+
+  appendReading(runId: string, row: ReadingRow): void {
+    if (this.#dead !== null || this.#closing !== null) {
+      this.#drop(this.#dead === null ? 'the database is closed' : 'the database is lost');
+      return;
+    }
+    if (this.#packer.count + this.#rowsInThread >= queueRows) {
+      this.#drop(`${queueRows} readings already wait for the disk`);
+      return;
+    }
+    const refusal = this.#packer.add(runId, row);
+    if (refusal !== null) {
+      this.#sayRefused(runId, refusal);
+      return;
+    }
+    if (this.#packer.count >= batchRows) this.#sendReadings();
+    else this.#batchTimer ??= setTimeout(() => this.#sendReadings(), batchMs);
+  }
+
+  onFailure(listener: (reason: string) => void): void {
+    this.#listeners.push(listener);
+    const reason = this.#dead;
+    if (reason !== null && reason.kind !== 'closed') {
+      queueMicrotask(() => listener(reason.message));
+    }
+  }
+
+  close(): Promise<void> {
+    this.#closing ??= this.#dead === null ? this.#closeThread() : Promise.resolve();
+    return this.#closing;
+  }
+
+  #closeThread(): Promise<void> {
+    this.#sendReadings();
+    return new Promise<void>((resolve, reject) => {
+      this.#closed = { writes: true, resolve: () => resolve(), reject };
+      this.#post({ kind: 'close' });
+      this.#watch();
+    });
+  }
+
+  /** A record that is refused is said aloud too: who writes it may not look at the promise. */
+  async #sayIfRefused<T>(write: () => Promise<T>): Promise<T> {
+    try {
+      return await write();
+    } catch (error) {
+      if (error instanceof StoreError && error.kind === 'invalid') {
+        this.#options.onNotice(error.message);
+      }
+      throw error;
+    }
+  }
+
+  #ask<Answer>(callWith: (id: number) => OperationCall): Promise<Answer> {
+    if (this.#dead !== null) return Promise.reject(this.#dead);
+    if (this.#closing !== null) return Promise.reject(closedError(this.#options.file));
+    // Readings first, so that the file never knows of an end before what led up to it.
+    this.#sendReadings();
+    const call = callWith(this.#nextId);
+    this.#nextId += 1;
+    return new Promise<Answer>((resolve, reject) => {
+      // The thread is built together with this file and answers each call in its own words.
+      // oxlint-disable-next-line typescript/no-unsafe-type-assertion
+      const settle = (value: unknown): void => resolve(value as Answer);
+      this.#waiting.set(call.id, { writes: !reads.has(call.name), resolve: settle, reject });
+      this.#post(call);
+      this.#watch();
+    });
+  }
+
+  #sendReadings(): void {
+    clearTimeout(this.#batchTimer);
+    this.#batchTimer = undefined;
+    if (this.#packer.count === 0 || this.#dead !== null) return;
+    this.#rowsInThread += this.#packer.count;
+    const batch = this.#packer.take();
+    this.#post({ kind: 'readings', batch }, [batch.figures.buffer]);
+    this.#watch();
+  }
+
+  #post(message: ToThread, transfer: ArrayBuffer[] = []): void {
+    this.#worker.postMessage(message, transfer);
+  }
+
+  #take(message: FromThread): void {
+    this.#silentTicks = 0;
+    switch (message.kind) {
+      case 'answer':
+        this.#answer(message.id, message.value);
+        break;
+      case 'refusal':
+        this.#refuse(message.id, message.error);
+        break;
+      case 'readingsSettled':
+        this.#failing.readings = false;
+        this.#rowsInThread -= message.rows;
+        this.#sayDropped();
+        break;
+      case 'readingsFailed':
+        this.#fail('readings', message.error.message);
+        break;
+      case 'notice':
+        this.#options.onNotice(message.sentence);
+        break;
+      case 'closed':
+        this.#finish(message.lostReadings, message.error);
+        break;
+      case 'opened':
+      case 'notOpened':
+        break;
+    }
+  }
+
+  #answer(id: number, value: unknown): void {
+    const waiting = this.#settle(id);
+    if (waiting?.writes === true) this.#failing.records = false;
+    waiting?.resolve(value);
+  }
+
+  #settle(id: number): Waiting | undefined {
+    const waiting = this.#waiting.get(id);
+    this.#waiting.delete(id);
+    return waiting;
+  }
+
+  #refuse(id: number, { kind, message }: ErrorFields): void {
+    const error = new StoreError(kind, message);
+    this.#settle(id)?.reject(error);
+    if (isCommitFailure(error)) this.#fail('records', message);
+  }
+
+  /** Tells the listeners once per spell of failing, so that their own writes cannot feed it. */
+  #fail(what: 'readings' | 'records', reason: string): void {
+    if (this.#failing[what]) return;
+    this.#failing[what] = true;
+    this.#tell(reason);
+  }
+
+  #tell(reason: string): void {
+    // Each on its own, so that one that throws keeps no other from hearing of it.
+    for (const listener of this.#listeners) queueMicrotask(() => listener(reason));
+  }
+
+  #finish(lostReadings: number, error: ErrorFields | null): void {
+    this.#dead = closedError(this.#options.file);
+    this.#stopWatching();
+    for (const { reject } of this.#waiting.values()) reject(this.#dead);
+    this.#waiting.clear();
+    if (error === null) {
+      this.#closed?.resolve(undefined);
+      return;
+    }
+    const lost = lostReadings === 0 ? '' : ` The last ${lostReadings} readings are lost.`;
+    this.#closed?.reject(new StoreError(error.kind, error.message + lost));
+  }
+
+  #die(kind: 'io' | 'stalled', how: string): void {
+    if (this.#dead !== null) return;
+    const lost = this.#rowsInThread + this.#packer.count;
+    this.#dead = new StoreError(
+      kind,
+      `The database thread for ${this.#options.file} ${how}. Nothing more can be stored until ` +
+        `Nightbath is started again${lost === 0 ? '' : `; up to ${lost} readings may be lost`}.`,
+    );
+    clearTimeout(this.#batchTimer);
+    this.#stopWatching();
+    for (const { reject } of this.#waiting.values()) reject(this.#dead);
+    this.#waiting.clear();
+    this.#closed?.reject(this.#dead);
+    this.#tell(this.#dead.message);
+  }
+
+  #drop(why: string): void {
+    this.#dropped += 1;
+    if (this.#dropped > 1) return;
+    this.#options.onNotice(`Readings are being dropped: ${why}.`);
+  }
+
+  /** Once a run: a meter that reads nonsense does so at every poll. */
+  #sayRefused(runId: string, refusal: string): void {
+    if (this.#refusedRunIds.has(runId)) return;
+    this.#refusedRunIds.add(runId);
+    this.#options.onNotice(`${refusal} More like it in this run are not reported.`);
+  }
+
+  #sayDropped(): void {
+    if (this.#dropped === 0) return;
+    this.#options.onNotice(`${this.#dropped} readings were dropped; the disk keeps up again.`);
+    this.#dropped = 0;
+  }
+
+  /**
+   * Watches for a thread that is alive but mute, say in a disk that never returns. It counts its
+   * own ticks and not the clock: after this whole process was stopped and goes on, only one passed.
+   */
+  #watch(): void {
+    if (this.#stallTimer !== undefined || this.#dead !== null) return;
+    this.#silentTicks = 0;
+    const ticks = 10;
+    this.#stallTimer = setInterval(() => {
+      const idle = this.#waiting.size === 0 && this.#rowsInThread === 0 && this.#closed === null;
+      if (idle) {
+        this.#stopWatching();
+        return;
+      }
+      this.#silentTicks += 1;
+      if (this.#silentTicks < ticks) return;
+      this.#die('stalled', `has not answered for ${this.#options.stallMs} ms`);
+      void this.#worker.terminate();
+    }, this.#options.stallMs / ticks);
+    this.#stallTimer.unref();
+  }
+
+  #stopWatching(): void {
+    clearInterval(this.#stallTimer);
+    this.#stallTimer = undefined;
+  }
+}
+
+function closedError(file: string): StoreError {
+  return new StoreError('closed', `The database ${file} is closed. Nothing was stored.`);
+}

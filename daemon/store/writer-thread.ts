@@ -1,0 +1,169 @@
+/** The thread that owns the database file: takes messages in order, commits, answers. */
+
+import { parentPort, workerData, type MessagePort } from 'node:worker_threads';
+import { openDatabase, type OpenDatabase } from './database.ts';
+import { StoreError, toStoreError } from './errors.ts';
+import { batchStride, type ReadingsBatch } from './readings-batch.ts';
+import { ReadingsWriter } from './readings-writer.ts';
+import { RecordsWriter, type RecordOperations } from './records-writer.ts';
+import {
+  isThreadOptions,
+  type FromThread,
+  type OperationCall,
+  type OperationName,
+  type ThreadOptions,
+  type ToThread,
+} from './thread-messages.ts';
+
+/** Readings that could not be committed are tried again after this, should nothing else come, ms. */
+const retryMs = 5000;
+
+class DatabaseThread {
+  readonly #port: MessagePort;
+  readonly #opened: OpenDatabase;
+  readonly #records: RecordsWriter;
+  readonly #readings: ReadingsWriter;
+  #waiting: ReadingsBatch[] = [];
+  #retry: NodeJS.Timeout | undefined;
+
+  constructor(port: MessagePort, opened: OpenDatabase) {
+    this.#port = port;
+    this.#opened = opened;
+    this.#readings = new ReadingsWriter(opened.db);
+    this.#records = new RecordsWriter(opened.db, (sentence) =>
+      this.#post({ kind: 'notice', sentence }),
+    );
+  }
+
+  take(message: ToThread): void {
+    switch (message.kind) {
+      case 'readings':
+        this.#waiting.push(message.batch);
+        this.#commitReadings();
+        break;
+      case 'call':
+        this.#answer(message);
+        break;
+      case 'close':
+        this.#close();
+        break;
+    }
+  }
+
+  #answer(call: OperationCall): void {
+    try {
+      const value = perform(this.#records, call);
+      this.#post({ kind: 'answer', id: call.id, value });
+    } catch (error) {
+      this.#post({ kind: 'refusal', id: call.id, error: this.#fields(error) });
+      return;
+    }
+    // What has just been written shows that the file takes writes again.
+    this.#commitReadings();
+  }
+
+  #commitReadings(): void {
+    clearTimeout(this.#retry);
+    if (this.#waiting.length === 0) return;
+    const failure = this.#tryReadings();
+    if (failure === null) return;
+    this.#post({ kind: 'readingsFailed', error: failure });
+    this.#retry = setTimeout(() => this.#commitReadings(), retryMs);
+  }
+
+  #tryReadings(): StoreError | null {
+    const batches = this.#waiting;
+    try {
+      const { rows, unknownRunIds } = this.#readings.append(batches);
+      this.#waiting = [];
+      for (const id of unknownRunIds) {
+        const sentence = `Readings of run ${id} were left out: there is no such run in the log.`;
+        this.#post({ kind: 'notice', sentence });
+      }
+      this.#post({ kind: 'readingsSettled', rows });
+      return null;
+    } catch (error) {
+      const failure = toStoreError(error, `Cannot write readings to ${this.#opened.file}`);
+      // What breaks a rule of the tables would break it again: keep it from blocking the rest.
+      if (failure.kind === 'invalid') {
+        this.#waiting = [];
+        this.#post({ kind: 'readingsSettled', rows: countOf(batches) });
+      }
+      return failure;
+    }
+  }
+
+  #close(): void {
+    clearTimeout(this.#retry);
+    let failure = this.#waiting.length === 0 ? null : this.#tryReadings();
+    try {
+      this.#opened.close();
+    } catch (error) {
+      failure ??= toStoreError(error, `Cannot close ${this.#opened.file}`);
+    }
+    const error = failure === null ? null : { kind: failure.kind, message: failure.message };
+    this.#post({ kind: 'closed', lostReadings: countOf(this.#waiting), error });
+    this.#port.close();
+  }
+
+  #fields(error: unknown): { kind: StoreError['kind']; message: string } {
+    const { kind, message } = toStoreError(error, `Cannot write to ${this.#opened.file}`);
+    return { kind, message };
+  }
+
+  #post(message: FromThread): void {
+    this.#port.postMessage(message, []);
+  }
+}
+
+type Answer = Exclude<ReturnType<RecordOperations[OperationName]>, void>;
+
+function perform(records: RecordOperations, call: OperationCall): Answer {
+  switch (call.name) {
+    case 'unfinishedRuns':
+      return records.unfinishedRuns();
+    case 'run':
+      return records.run(...call.given);
+    case 'lastReading':
+      return records.lastReading(...call.given);
+    case 'createRun':
+      records.createRun(...call.given);
+      return null;
+    case 'patchRun':
+      records.patchRun(...call.given);
+      return null;
+    case 'appendEvent':
+      return records.appendEvent(...call.given);
+    case 'raiseAlarm':
+      return records.raiseAlarm(...call.given);
+    case 'acknowledgeAlarm':
+      return records.acknowledgeAlarm(...call.given);
+    case 'standingAlarms':
+      return records.standingAlarms();
+  }
+}
+
+function countOf(batches: readonly ReadingsBatch[]): number {
+  return batches.reduce((rows, batch) => rows + batch.figures.length / batchStride, 0);
+}
+
+function serve(port: MessagePort, options: ThreadOptions): void {
+  const post = (message: FromThread): void => port.postMessage(message, []);
+  try {
+    const opened = openDatabase(options.file, {
+      ...(options.maxPages === undefined ? {} : { maxPages: options.maxPages }),
+      onNotice: (sentence) => post({ kind: 'notice', sentence }),
+    });
+    const thread = new DatabaseThread(port, opened);
+    port.on('message', (message: ToThread) => thread.take(message));
+    post({ kind: 'opened' });
+  } catch (error) {
+    const { kind, message } = toStoreError(error, `Cannot open the database ${options.file}`);
+    post({ kind: 'notOpened', error: { kind, message } });
+  }
+}
+
+if (parentPort === null || !isThreadOptions(workerData)) {
+  throw new StoreError('invalid', 'This file is a thread of the store and does not run by itself.');
+}
+serve(parentPort, workerData);
