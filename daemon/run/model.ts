@@ -26,6 +26,17 @@ export interface PlanRequest {
   readonly target: Target;
   /** Null is none: the output goes off at the target. */
   readonly trickle: TrickleRequest | null;
+  /** The gentle start in the maker's own figures; left out or null, the paint decides. */
+  readonly start?: StartRequest | null | undefined;
+}
+
+/** A strike at a share of the hold's density, then a ramp up to it. */
+export interface StartRequest {
+  /** 0.01 to 1. */
+  readonly strikeShare: number;
+  /** 0 to 600 each. */
+  readonly strikeMinutes: number;
+  readonly rampMinutes: number;
 }
 
 /** What the plan must respect in the tank and its supply. */
@@ -182,6 +193,7 @@ export const faultCodes = [
   'wrongDevice',
   'controlLost',
   'databaseLost',
+  'sentinelLost',
   'offUnconfirmed',
   'paintNotCovering',
 ] as const;

@@ -44,6 +44,15 @@ export const planRequestSchema = z.strictObject({
   densityAmpsPerDm2: positive,
   target: targetSchema,
   trickle: z.nullable(z.strictObject({ densityAmpsPerDm2: positive, maxHours: positive })),
+  start: z.optional(
+    z.nullable(
+      z.strictObject({
+        strikeShare: finite.check(z.gte(0.01), z.lte(1)),
+        strikeMinutes: finite.check(z.gte(0), z.lte(600)),
+        rampMinutes: finite.check(z.gte(0), z.lte(600)),
+      }),
+    ),
+  ),
 });
 
 export const problemSchema = z.strictObject({

@@ -1,0 +1,278 @@
+/** Answers commands. Each is done once per key, and judged against what is true now, not what a page showed. */
+
+import { randomBytes } from 'node:crypto';
+import type { Bath } from '../chemistry/model.ts';
+import { demoPlanRequest } from '../run/demo.ts';
+import type { Plan, PlanRequest } from '../run/model.ts';
+import { planRun } from '../run/plan.ts';
+import { isFinal } from '../run/state.ts';
+import type { StoreWriter } from '../store/door.ts';
+import {
+  checklistItems,
+  type Command,
+  type CommandAnswer,
+  type ControlRequest,
+} from '../wire/command.ts';
+import type { RunRecord } from '../wire/run.ts';
+import type { Tank } from './tank.ts';
+
+type Refusal = Extract<CommandAnswer, { ok: false }>;
+type OnRun = Extract<Command, { kind: 'disarm' | 'start' | 'lift' | 'put-back' }>;
+
+export interface CommandParts {
+  readonly tanks: ReadonlyMap<string, Tank>;
+  readonly baths: readonly Bath[];
+  readonly store: StoreWriter;
+  readonly listPorts: () => Promise<
+    readonly { path: string; stablePath: string | null; description: string }[]
+  >;
+}
+
+/** Answers are remembered by key for repeats of the same press; the oldest go first. */
+const rememberedAnswers = 500;
+
+export class CommandDesk {
+  readonly #parts: CommandParts;
+  readonly #answers = new Map<string, Promise<CommandAnswer>>();
+
+  constructor(parts: CommandParts) {
+    this.#parts = parts;
+  }
+
+  answer(request: ControlRequest): Promise<CommandAnswer> {
+    const { command, key } = request;
+    // Looking changes nothing, and OFF is done as often as it is asked for.
+    if (command.kind === 'snapshot' || command.kind === 'ports' || command.kind === 'stop') {
+      return this.#do(command);
+    }
+    const known = this.#answers.get(key);
+    if (known !== undefined) return known;
+    const answer = this.#do(command);
+    this.#answers.set(key, answer);
+    const oldest = this.#answers.keys().next();
+    if (this.#answers.size > rememberedAnswers && oldest.done !== true) {
+      this.#answers.delete(oldest.value);
+    }
+    return answer;
+  }
+
+  async #do(command: Command): Promise<CommandAnswer> {
+    switch (command.kind) {
+      case 'snapshot':
+        return { ok: true, tanks: [...this.#parts.tanks.values()].map((tank) => tank.snapshot()) };
+      case 'ports':
+        return { ok: true, ports: [...(await this.#parts.listPorts())] };
+      case 'acknowledge':
+        return this.#acknowledge(command.alarmId);
+      default:
+        return this.#onTank(command);
+    }
+  }
+
+  async #onTank(
+    command: Exclude<Command, { kind: 'snapshot' | 'ports' | 'acknowledge' }>,
+  ): Promise<CommandAnswer> {
+    const tank = this.#parts.tanks.get(command.tankId);
+    if (tank === undefined) {
+      const known = [...this.#parts.tanks.keys()].join(', ');
+      return refusal('notFound', `There is no tank "${command.tankId}". Known tanks: ${known}.`);
+    }
+    switch (command.kind) {
+      case 'stop': {
+        const offConfirmed = await tank.stop(command.by);
+        return { ok: true, offConfirmed };
+      }
+      case 'arm':
+        return this.#arm(tank, command);
+      case 'demo':
+        return this.#demo(tank);
+      default:
+        return this.#onRun(tank, command);
+    }
+  }
+
+  #onRun(tank: Tank, command: OnRun): CommandAnswer {
+    const { run } = tank;
+    if (run === null || run.record.id !== command.runId) {
+      return refusal('stale', 'This run is not on the tank any more. Look again.');
+    }
+    if (run.state.version !== command.version) {
+      return refusal('stale', 'The run has moved on since this was shown. Look again.');
+    }
+    const refused = tank.feed({ kind: command.kind, atMs: tank.clock.nowMs() });
+    if (refused !== null) return refusal('refused', refused);
+    return { ok: true, runId: run.record.id, version: run.state.version };
+  }
+
+  async #arm(tank: Tank, command: Extract<Command, { kind: 'arm' }>): Promise<CommandAnswer> {
+    const missing = checklistItems.filter((item) => !command.checklist.includes(item.id));
+    if (missing.length > 0) {
+      return {
+        ...refusal('invalid', 'The checklist is not complete.'),
+        problems: missing.map((item) => ({
+          field: `checklist.${item.id}`,
+          value: 'not confirmed',
+          bound: 'confirmed',
+          message: item.text,
+        })),
+      };
+    }
+    const carried =
+      command.continues === null ? null : await this.#carried(tank, command.continues);
+    if (carried !== null && 'code' in carried) return carried;
+    return this.#armPlan(tank, command.plan, command.checklist, carried, false);
+  }
+
+  #demo(tank: Tank): CommandAnswer {
+    if (!tank.simulated) {
+      return refusal('refused', 'The demo night runs on a simulated tank only.');
+    }
+    const request = demoPlanRequest(tank.id, tank.bath.id);
+    const checklist = checklistItems.map((item) => item.id);
+    return this.#armPlan(tank, request, checklist, null, true);
+  }
+
+  #armPlan(
+    tank: Tank,
+    request: PlanRequest,
+    checklist: readonly string[],
+    carried: RunRecord | null,
+    autoStart: boolean,
+  ): CommandAnswer {
+    const busy = busyReason(tank);
+    if (busy !== null) return busy;
+    const planned = this.#plan(tank, request);
+    if ('ok' in planned) return planned;
+    const carriedAmpHours = carried?.ampHours ?? 0;
+    if (carriedAmpHours >= planned.targetChargeAmpHours) {
+      return refusal('refused', 'The run to carry on from has passed this target already.');
+    }
+    const record = newRecord(tank, planned, checklist, carried);
+    const refused = tank.adopt(record, autoStart);
+    if (refused !== null) return refusal('refused', refused);
+    return { ok: true, runId: record.id, version: tank.run?.state.version ?? 0 };
+  }
+
+  #plan(tank: Tank, request: PlanRequest): Plan | Refusal {
+    if (request.tankId !== tank.id) {
+      return refusal('invalid', `The plan is for tank "${request.tankId}", not "${tank.id}".`);
+    }
+    const bath = this.#parts.baths.find((one) => one.id === request.bathId);
+    if (bath === undefined) {
+      const known = this.#parts.baths.map((one) => one.id).join(', ');
+      return {
+        ...refusal('invalid', `There is no bath "${request.bathId}".`),
+        problems: [
+          {
+            field: 'bathId',
+            value: request.bathId,
+            bound: known,
+            message: `There is no bath "${request.bathId}". Known baths: ${known}.`,
+          },
+        ],
+      };
+    }
+    const result = planRun(request, bath, tank.facts);
+    if (!result.ok) {
+      return { ...refusal('invalid', 'The plan has errors.'), problems: [...result.problems] };
+    }
+    const refusing = result.plan.notices.filter((notice) => notice.severity === 'refuse');
+    if (refusing.length > 0) {
+      return {
+        ...refusal('refused', refusing[0]?.message ?? 'The plan is refused.'),
+        problems: refusing.map(({ field, value, bound, message }) => ({
+          field,
+          value,
+          bound,
+          message,
+        })),
+      };
+    }
+    // The silence that is borne grows with a slow supply's cycle.
+    const limits = { ...result.plan.limits, maxSilenceMs: tank.maxSilenceMs };
+    return { ...result.plan, limits };
+  }
+
+  async #carried(tank: Tank, runId: string): Promise<RunRecord | Refusal> {
+    const record = await this.#parts.store.run(runId);
+    if (record === null) return refusal('notFound', 'The run to carry on from is not in the log.');
+    if (record.tankId !== tank.id) {
+      return refusal('refused', 'The run to carry on from was on another tank.');
+    }
+    if (!isFinal(record.lifecycle)) {
+      return refusal('refused', 'The run to carry on from is not over.');
+    }
+    return record;
+  }
+
+  async #acknowledge(alarmId: number): Promise<CommandAnswer> {
+    const tank = [...this.#parts.tanks.values()].find((one) =>
+      one.alarms.some((alarm) => alarm.id === alarmId),
+    );
+    const shown = tank?.alarms.find((alarm) => alarm.id === alarmId);
+    if (tank === undefined || shown === undefined) {
+      return refusal('notFound', 'There is no such alarm, or it is acknowledged already.');
+    }
+    const wallMs = tank.clock.wallMs();
+    // An alarm that the disk did not take has a negative id and is only on show.
+    const stored = alarmId < 0 ? null : await this.#parts.store.acknowledgeAlarm(alarmId, wallMs);
+    tank.acknowledged(stored ?? { ...shown, acknowledgedWallMs: wallMs });
+    return { ok: true };
+  }
+}
+
+function refusal(code: Refusal['code'], reason: string): Refusal {
+  return { ok: false, code, reason, problems: [] };
+}
+
+/** A tank takes one run at a time, over a line that answers, from an output that is known to be off. */
+function busyReason(tank: Tank): Refusal | null {
+  const lifecycle = tank.run?.state.lifecycle;
+  if (lifecycle !== undefined && !isFinal(lifecycle)) {
+    return refusal('busy', 'A run is on this tank already.');
+  }
+  if (!tank.link.connected) {
+    return refusal('unavailable', `The supply does not answer. ${tank.link.message}`);
+  }
+  if (tank.output !== 'confirmedOff') {
+    return refusal(
+      'refused',
+      'The output of the supply is not confirmed off. Switch it off first.',
+    );
+  }
+  if (tank.alarms.some((alarm) => alarm.priority === 'stopped')) {
+    return refusal('refused', 'An alarm on this tank is not acknowledged yet.');
+  }
+  return null;
+}
+
+function newRecord(
+  tank: Tank,
+  plan: Plan,
+  checklist: readonly string[],
+  carried: RunRecord | null,
+): RunRecord {
+  const armedWallMs = tank.clock.wallMs();
+  const day = new Date(armedWallMs).toISOString().slice(0, 10);
+  const carriedAmpHours = carried?.ampHours ?? 0;
+  // The record is a document of its own: nothing in it may change with the plan's parts later.
+  return structuredClone({
+    id: `${day}-${tank.id}-${randomBytes(3).toString('hex')}`.slice(0, 64),
+    kind: 'run',
+    tankId: tank.id,
+    continues: carried?.id ?? null,
+    carriedAmpHours,
+    simulated: tank.simulated,
+    plan: plan as RunRecord['plan'],
+    checklist: [...checklist],
+    armedWallMs,
+    startedWallMs: null,
+    endedWallMs: null,
+    lifecycle: 'armed',
+    outcome: null,
+    ampHours: carriedAmpHours,
+    lowAmpHours: carried?.lowAmpHours ?? 0,
+    highAmpHours: carried?.highAmpHours ?? 0,
+    thicknessMicrometres: carried?.thicknessMicrometres ?? 0,
+  });
+}

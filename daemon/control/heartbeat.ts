@@ -1,0 +1,32 @@
+/** One beat per completed round: every tank has judged a reading, or the lack of one, since the last. */
+
+import { performance } from 'node:perf_hooks';
+
+/** Hurried tanks turn a thousand rounds a second; the sentinel needs to hear of a few. */
+const leastMs = 100;
+
+export class Heartbeat {
+  readonly #waiting: Set<string>;
+  readonly #tanks: readonly string[];
+  readonly #beat: (tick: number) => void;
+  #tick = 0;
+  #lastMs = -Infinity;
+
+  constructor(tanks: readonly string[], beat: (tick: number) => void) {
+    this.#tanks = tanks;
+    this.#waiting = new Set(tanks);
+    this.#beat = beat;
+  }
+
+  /** A tank has completed a tick. */
+  judged(tankId: string): void {
+    this.#waiting.delete(tankId);
+    if (this.#waiting.size > 0) return;
+    const nowMs = performance.now();
+    if (nowMs - this.#lastMs < leastMs) return;
+    this.#lastMs = nowMs;
+    for (const tank of this.#tanks) this.#waiting.add(tank);
+    this.#tick += 1;
+    this.#beat(this.#tick);
+  }
+}

@@ -1,0 +1,128 @@
+/** Writes a run's documents: readings, events, alarms and its end. The loop never waits for it. */
+
+import { faultWords } from '../run/faults.ts';
+import type { AlarmPriority, Fault, RunEvent } from '../run/model.ts';
+import { isFinal } from '../run/state.ts';
+import type { NewEvent, RunPatch, StoreWriter } from '../store/door.ts';
+import type { ControlMessage } from '../wire/command.ts';
+import type { Alarm, ReadingRow } from '../wire/run.ts';
+import type { TankClock } from './clock.ts';
+import type { ActiveRun } from './snapshot.ts';
+
+export interface JournalParts {
+  readonly settings: { readonly id: string };
+  readonly clock: TankClock;
+  readonly store: StoreWriter;
+  readonly publish: (message: ControlMessage) => void;
+}
+
+/** A running run's own row is brought up to date this often, for a restart to find. */
+const patchEveryMs = 5_000;
+
+export class Journal {
+  readonly #parts: JournalParts;
+  readonly #onAlarm: (alarm: Alarm) => void;
+  readonly #open = new Set<Promise<unknown>>();
+  #patchedMs = -Infinity;
+  #unstored = 0;
+
+  constructor(parts: JournalParts, onAlarm: (alarm: Alarm) => void) {
+    this.#parts = parts;
+    this.#onAlarm = onAlarm;
+  }
+
+  reading(runId: string, row: ReadingRow): void {
+    this.#parts.store.appendReading(runId, row);
+  }
+
+  event(run: ActiveRun | null, event: RunEvent): void {
+    const write = this.#parts.store
+      .appendEvent(this.#row(run, event))
+      .then((stored) => this.#parts.publish({ type: 'event', event: stored }));
+    this.#follow(write);
+  }
+
+  /** The alarm reaches the pages even where the disk does not take it. */
+  alarm(run: ActiveRun | null, fault: Fault, priority: AlarmPriority): void {
+    const { code, found, cause, remedy } = fault;
+    const event = this.#row(run, {
+      atMs: fault.atMs,
+      code,
+      message: `${faultWords[code].title}. ${found}`,
+    });
+    const alarm = {
+      runId: event.runId,
+      tankId: event.tankId,
+      wallMs: event.wallMs,
+      priority,
+      code,
+      found,
+      cause,
+      remedy,
+    };
+    const show = (shown: Alarm): void => {
+      this.#onAlarm(shown);
+      this.#parts.publish({ type: 'alarm', alarm: shown });
+    };
+    const write = this.#parts.store.raiseAlarm(event, alarm).then(
+      (stored) => {
+        this.#parts.publish({ type: 'event', event: stored.event });
+        show(stored.alarm);
+      },
+      () => {
+        this.#unstored -= 1;
+        show({ ...alarm, id: this.#unstored, acknowledgedWallMs: null });
+      },
+    );
+    this.#follow(write);
+  }
+
+  lifecycle(run: ActiveRun): void {
+    this.#patch(run);
+  }
+
+  /** Called with each reading; writes at most every few seconds. */
+  progress(run: ActiveRun): void {
+    if (performance.now() - this.#patchedMs >= patchEveryMs) this.#patch(run);
+  }
+
+  /** Resolves once everything written so far has been answered by the store. */
+  async settled(): Promise<void> {
+    await Promise.allSettled(this.#open);
+  }
+
+  #patch(run: ActiveRun): void {
+    this.#patchedMs = performance.now();
+    if (!run.state.durable) return;
+    const { state } = run;
+    const patch: RunPatch = {
+      lifecycle: state.lifecycle,
+      startedWallMs: run.startedWallMs,
+      endedWallMs: isFinal(state.lifecycle) ? this.#parts.clock.wallMs() : null,
+      outcome: state.outcome,
+      ampHours: state.charge.ampHours,
+      lowAmpHours: state.charge.lowAmpHours,
+      highAmpHours: state.charge.highAmpHours,
+      thicknessMicrometres: run.thicknessMicrometres,
+    };
+    this.#follow(this.#parts.store.patchRun(run.record.id, patch));
+  }
+
+  #row(run: ActiveRun | null, event: RunEvent): NewEvent {
+    const startedAtMs = run?.startedAtMs ?? null;
+    return {
+      runId: run?.record.id ?? null,
+      tankId: this.#parts.settings.id,
+      atMs: startedAtMs === null ? null : event.atMs - startedAtMs,
+      wallMs: this.#parts.clock.wallMs(),
+      code: event.code,
+      message: event.message,
+    };
+  }
+
+  /** A failed write is answered by the store's own failure listener, which trips the run. */
+  #follow(write: Promise<unknown>): void {
+    const settled = write.catch(() => undefined).finally(() => this.#open.delete(settled));
+    this.#open.add(settled);
+  }
+}

@@ -1,0 +1,98 @@
+/** The picture of a tank that pages see. */
+
+import { areaDm2Now, massGramsNow, remainingMs, thicknessNow } from '../run/forecast.ts';
+import { densityAmpsPerDm2At } from '../run/stages.ts';
+import { isFinal, isPowered, type RunState } from '../run/state.ts';
+import type { LiveRun, TankSnapshot } from '../wire/bench.ts';
+import type { RunRecord } from '../wire/run.ts';
+import { sentenceOf } from './sentence.ts';
+import type { Tank } from './tank.ts';
+
+/** A run on a tank: its document and where the machine stands. */
+export interface ActiveRun {
+  readonly record: RunRecord;
+  state: RunState;
+  /** Monotonic and wall time of the start; null before it. */
+  startedAtMs: number | null;
+  startedWallMs: number | null;
+  thicknessMicrometres: number;
+  /** The demo starts by itself once it is armed; nothing else does. */
+  autoStart: boolean;
+}
+
+function liveRun(run: ActiveRun, tank: Tank): LiveRun {
+  const { state, record } = run;
+  const { plan } = state;
+  const { ampHours, lowAmpHours, highAmpHours } = state.charge;
+  const ended = isFinal(state.lifecycle);
+  const leftMs = ended ? null : remainingMs(plan, ampHours, state.stageIndex, state.stageElapsedMs);
+  const stage = plan.stages[state.stageIndex];
+  const nowMs = state.endedAtMs ?? tank.clock.nowMs();
+  const density =
+    stage !== undefined && isPowered(state.lifecycle)
+      ? densityAmpsPerDm2At(stage, state.stageElapsedMs)
+      : 0;
+  return {
+    id: record.id,
+    version: state.version,
+    pieceName: plan.request.piece.name,
+    bathName: plan.bath.name,
+    lifecycle: state.lifecycle,
+    sentence: sentenceOf(state, leftMs),
+    ready: state.durable && state.programmed,
+    armedWallMs: record.armedWallMs,
+    startedWallMs: run.startedWallMs,
+    elapsedMs: run.startedAtMs === null ? 0 : nowMs - run.startedAtMs,
+    remainingMs: leftMs,
+    endsWallMs:
+      leftMs === null || !isPowered(state.lifecycle) ? null : tank.clock.wallMs() + leftMs,
+    thicknessMicrometres: thicknessNow(plan, ampHours, lowAmpHours, highAmpHours),
+    targetMicrometres: plan.thicknessMicrometres.value,
+    ampHours,
+    lowAmpHours,
+    highAmpHours,
+    targetAmpHours: plan.targetChargeAmpHours,
+    massGrams: massGramsNow(plan, ampHours),
+    areaDm2: areaDm2Now(plan, ampHours),
+    densityAmpsPerDm2: density,
+    wantedAmps: isPowered(state.lifecycle) ? state.confirmedAmps : 0,
+    outcome: state.outcome,
+  };
+}
+
+export function snapshotOf(tank: Tank, outputSinceWallMs: number): TankSnapshot {
+  const { link, lastReading, run } = tank;
+  return {
+    id: tank.id,
+    name: tank.settings.name,
+    simulated: tank.simulated,
+    timeScale: tank.clock.scale,
+    wallMs: tank.clock.wallMs(),
+    facts: tank.facts,
+    bathId: tank.bath.id,
+    link: {
+      state: link.state,
+      message: link.message,
+      sinceWallMs: link.sinceWallMs,
+      description: link.description,
+      cycleMs: tank.cycleMs,
+      ...link.health,
+    },
+    output: tank.output,
+    outputSinceWallMs,
+    reading:
+      lastReading === null
+        ? null
+        : {
+            wallMs: lastReading.wallMs,
+            volts: lastReading.reading.volts,
+            amps: lastReading.reading.amps,
+            setVolts: lastReading.reading.setVolts,
+            setAmps: lastReading.reading.setAmps,
+            outputOn: lastReading.reading.outputOn,
+            regulation: lastReading.reading.regulation,
+          },
+    run: run === null ? null : liveRun(run, tank),
+    alarms: [...tank.alarms],
+  };
+}

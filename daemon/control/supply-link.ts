@@ -1,0 +1,103 @@
+/** The line to one supply as control sees it: connected or not, since when, and in which words. */
+
+import {
+  RectifierError,
+  type ConnectionReport,
+  type ProgrammedSetPoints,
+  type Rectifier,
+  type RectifierReading,
+  type SetPoints,
+} from '../../drivers/contract.ts';
+import type { TankClock } from './clock.ts';
+
+type LinkState = 'connecting' | 'connected' | 'lost';
+
+/** After this many failures in a row the line counts as lost and is opened anew. */
+const failuresToLose = 4;
+/** Between two attempts to open a line that does not answer. */
+const retryMs = 1_000;
+
+export class SupplyLink {
+  state: LinkState = 'connecting';
+  message = 'Opening the line.';
+  sinceWallMs: number;
+  waitingFor = 'opening the line';
+
+  readonly #rectifier: Rectifier;
+  readonly #clock: TankClock;
+  #failures = 0;
+  #lastAttemptMs = -Infinity;
+
+  constructor(rectifier: Rectifier, clock: TankClock) {
+    this.#rectifier = rectifier;
+    this.#clock = clock;
+    this.sinceWallMs = clock.wallMs();
+  }
+
+  get connected(): boolean {
+    return this.state === 'connected' && this.#rectifier.isConnected;
+  }
+
+  get description(): string {
+    return this.#rectifier.description;
+  }
+
+  get health(): { timeouts: number; garbled: number; resyncs: number } {
+    return this.#rectifier.health;
+  }
+
+  async connect(): Promise<ConnectionReport> {
+    const nowMs = this.#clock.nowMs();
+    const waitMs = this.#lastAttemptMs + retryMs - nowMs;
+    if (waitMs > 0) await this.#clock.sleep(waitMs);
+    this.#lastAttemptMs = this.#clock.nowMs();
+    this.waitingFor = `Opening ${this.#rectifier.description}.`;
+    const report = await this.#rectifier.connect();
+    this.#failures = 0;
+    this.#become('connected', report.identity.text);
+    return report;
+  }
+
+  async read(): Promise<RectifierReading> {
+    this.waitingFor = 'The supply has not answered a reading yet.';
+    const reading = await this.#rectifier.read();
+    this.#failures = 0;
+    return reading;
+  }
+
+  async program(setPoints: SetPoints): Promise<ProgrammedSetPoints> {
+    this.waitingFor = 'The supply has not confirmed its set-points yet.';
+    return this.#rectifier.program(setPoints);
+  }
+
+  async on(): Promise<void> {
+    this.waitingFor = 'The supply has not confirmed that its output is on yet.';
+    return this.#rectifier.on();
+  }
+
+  /** The supply answered an OFF: whatever was said of the line before, it carries. */
+  heard(): void {
+    this.#failures = 0;
+    if (this.state !== 'connected' && this.#rectifier.isConnected) {
+      this.#become('connected', 'Answering again.');
+    }
+  }
+
+  /** Takes note of a failure; a line that keeps failing is given up and opened anew. */
+  note(error: unknown): void {
+    if (error instanceof RectifierError && error.kind === 'preempted') return;
+    const message = error instanceof Error ? error.message : String(error);
+    this.#failures += 1;
+    const gone =
+      !this.#rectifier.isConnected ||
+      this.#failures >= failuresToLose ||
+      (error instanceof RectifierError && error.kind === 'wrongDevice');
+    if (gone) this.#become('lost', message);
+  }
+
+  #become(state: LinkState, message: string): void {
+    if (state !== this.state) this.sinceWallMs = this.#clock.wallMs();
+    this.state = state;
+    this.message = message;
+  }
+}

@@ -1,0 +1,110 @@
+/** Counts charge from measured current and monotonic time, and declares what it could not measure. */
+
+import type { Charge, ChargeGap } from './model.ts';
+
+const msPerHour = 3_600_000;
+
+/** The count and the last measured point that the next stretch starts from. */
+export interface ChargeLedger extends Charge {
+  /** Null while the output is off: the next reading starts a new stretch. */
+  readonly lastAtMs: number | null;
+  readonly lastAmps: number;
+}
+
+export function openLedger(carriedAmpHours: number): ChargeLedger {
+  return {
+    ampHours: carriedAmpHours,
+    lowAmpHours: carriedAmpHours,
+    highAmpHours: carriedAmpHours,
+    gaps: [],
+    lastAtMs: null,
+    lastAmps: 0,
+  };
+}
+
+/** The output has just come on: nothing is counted yet, but from here every moment counts. */
+export function beginStretch(ledger: ChargeLedger, atMs: number): ChargeLedger {
+  return { ...ledger, lastAtMs: atMs, lastAmps: Number.NaN };
+}
+
+export interface ChargeStep {
+  readonly atMs: number;
+  /** Measured amperes; what flows backwards deposits nothing and counts as zero. */
+  readonly amps: number;
+  /** The set-point: the upper bound of what can have flowed unseen. */
+  readonly setAmps: number;
+  /** A stretch longer than this is a gap, ms. */
+  readonly gapBoundMs: number;
+}
+
+/**
+ * Adds the stretch since the last reading by the trapezoid rule. The first stretch after the output
+ * came on has only one measured end and counts as level. A stretch longer than the bound is counted
+ * the same way but declared as a gap: nothing at the least, the set-point throughout at the most.
+ */
+export function addMeasurement(ledger: ChargeLedger, step: ChargeStep): ChargeLedger {
+  const amps = Math.max(0, step.amps);
+  if (ledger.lastAtMs === null) return { ...ledger, lastAtMs: step.atMs, lastAmps: amps };
+  const durationMs = step.atMs - ledger.lastAtMs;
+  if (durationMs <= 0) return ledger;
+  const before = Number.isNaN(ledger.lastAmps) ? amps : ledger.lastAmps;
+  const counted = ((before + amps) / 2) * (durationMs / msPerHour);
+  const point = { lastAtMs: step.atMs, lastAmps: amps };
+  if (durationMs <= step.gapBoundMs) {
+    return {
+      ...point,
+      ampHours: ledger.ampHours + counted,
+      lowAmpHours: ledger.lowAmpHours + counted,
+      highAmpHours: ledger.highAmpHours + counted,
+      gaps: ledger.gaps,
+    };
+  }
+  const gap: ChargeGap = {
+    fromMs: ledger.lastAtMs,
+    toMs: step.atMs,
+    lowAmpHours: 0,
+    highAmpHours: Math.max(counted, step.setAmps * (durationMs / msPerHour)),
+  };
+  return {
+    ...point,
+    ampHours: ledger.ampHours + counted,
+    lowAmpHours: ledger.lowAmpHours,
+    highAmpHours: ledger.highAmpHours + gap.highAmpHours,
+    gaps: [...ledger.gaps, gap],
+  };
+}
+
+/**
+ * The output has gone off: the current fell from the last measured value to nothing somewhere in the
+ * last stretch. Counts half of it, and bounds it by none and all.
+ */
+export function endStretch(ledger: ChargeLedger, step: ChargeStep): ChargeLedger {
+  if (ledger.lastAtMs === null) return ledger;
+  const closed = { lastAtMs: null, lastAmps: 0 };
+  const durationMs = Math.max(0, step.atMs - ledger.lastAtMs);
+  const last = Number.isNaN(ledger.lastAmps) ? 0 : ledger.lastAmps;
+  const whole = last * (durationMs / msPerHour);
+  if (durationMs > step.gapBoundMs) return { ...addMeasurement(ledger, step), ...closed };
+  return {
+    ...closed,
+    ampHours: ledger.ampHours + whole / 2,
+    lowAmpHours: ledger.lowAmpHours,
+    highAmpHours: ledger.highAmpHours + whole,
+    gaps: ledger.gaps,
+  };
+}
+
+/** Time that the monotonic clock did not see: nothing is counted, the set-point bounds it from above. */
+export function declareUnseen(
+  ledger: ChargeLedger,
+  atMs: number,
+  unseenMs: number,
+  setAmps: number,
+): ChargeLedger {
+  const highAmpHours = setAmps * (unseenMs / msPerHour);
+  return {
+    ...ledger,
+    highAmpHours: ledger.highAmpHours + highAmpHours,
+    gaps: [...ledger.gaps, { fromMs: atMs, toMs: atMs, lowAmpHours: 0, highAmpHours }],
+  };
+}

@@ -1,0 +1,117 @@
+/** The whole of what a run knows about itself, as one immutable value. */
+
+import { openLedger, type ChargeLedger } from './charge.ts';
+import type { Fault, Lifecycle, OutputBelief, Plan, RunOutcome } from './model.ts';
+import { freshWatch, type WatchMemory } from './watch/watch.ts';
+
+/** How fast this tank's loop turns; fixed at arming. */
+export interface RunTiming {
+  readonly cycleMs: number;
+  /** The set-point follows the growing area no oftener than this. */
+  readonly followEveryMs: number;
+  /** A stretch between readings longer than this is a declared gap. */
+  readonly gapBoundMs: number;
+  /** An armed run that nobody starts is let go after this time. */
+  readonly armedForMs: number;
+  /** A lifted piece is called out for after this time, and again after each further one. */
+  readonly liftReminderMs: number;
+  /** A lifted run that nobody puts back ends after this time. */
+  readonly liftedForMs: number;
+  /** ON must be confirmed within this time. */
+  readonly onWithinMs: number;
+  /** OFF unconfirmed for this long raises the alarm that sends a person to the bench. */
+  readonly offAlarmMs: number;
+}
+
+export interface RunState {
+  readonly plan: Plan;
+  readonly timing: RunTiming;
+  readonly lifecycle: Lifecycle;
+  readonly output: OutputBelief;
+  /** Counts every change of lifecycle; commands name the one they saw. */
+  readonly version: number;
+  readonly armedAtMs: number | null;
+  readonly durable: boolean;
+  readonly programmed: boolean;
+  readonly startedAtMs: number | null;
+  readonly endedAtMs: number | null;
+  readonly stageIndex: number;
+  /** Time in this stage with the output on, ms. */
+  readonly stageElapsedMs: number;
+  /** Time with the output on in the whole run, ms. */
+  readonly poweredMs: number;
+  /** Monotonic time up to which stage time has been counted; null while the output is not on. */
+  readonly poweredUntilMs: number | null;
+  readonly onSinceMs: number | null;
+  readonly charge: ChargeLedger;
+  /** Last asked of the supply, and last confirmed by it. */
+  readonly commandedAmps: number;
+  readonly confirmedAmps: number;
+  readonly commandedAtMs: number;
+  readonly jumpedAtMs: number;
+  readonly programming: boolean;
+  readonly lastValidMs: number | null;
+  readonly offRequestedAtMs: number | null;
+  readonly offAlarmRaised: boolean;
+  readonly liftedAtMs: number | null;
+  readonly liftReminders: number;
+  readonly watch: WatchMemory;
+  readonly fault: Fault | null;
+  readonly outcome: RunOutcome | null;
+}
+
+export function plannedRun(plan: Plan, timing: RunTiming, carriedAmpHours: number): RunState {
+  return {
+    plan,
+    timing,
+    lifecycle: 'planned',
+    output: 'confirmedOff',
+    version: 0,
+    armedAtMs: null,
+    durable: false,
+    programmed: false,
+    startedAtMs: null,
+    endedAtMs: null,
+    stageIndex: 0,
+    stageElapsedMs: 0,
+    poweredMs: 0,
+    poweredUntilMs: null,
+    onSinceMs: null,
+    charge: openLedger(carriedAmpHours),
+    commandedAmps: 0,
+    confirmedAmps: 0,
+    commandedAtMs: 0,
+    jumpedAtMs: 0,
+    programming: false,
+    lastValidMs: null,
+    offRequestedAtMs: null,
+    offAlarmRaised: false,
+    liftedAtMs: null,
+    liftReminders: 0,
+    watch: freshWatch,
+    fault: null,
+    outcome: null,
+  };
+}
+
+const finalLifecycles: ReadonlySet<Lifecycle> = new Set([
+  'finished',
+  'stopped',
+  'tripped',
+  'interrupted',
+]);
+const poweredLifecycles: ReadonlySet<Lifecycle> = new Set([
+  'striking',
+  'ramping',
+  'holding',
+  'trickling',
+]);
+
+export function isFinal(lifecycle: Lifecycle): boolean {
+  return finalLifecycles.has(lifecycle);
+}
+
+/** True where current is wanted; in every other state an output that is on is a fault. */
+export function isPowered(lifecycle: Lifecycle): boolean {
+  return poweredLifecycles.has(lifecycle);
+}

@@ -1,0 +1,39 @@
+/** Short circuit: current flows with almost no voltage, or the resistance collapses within seconds. */
+
+import { amps, settlingMs, standing, volts, type Judgement, type WatchRule } from './rule.ts';
+
+const holdMs = 1_500;
+/** Below this no copper cell carries a current: its overpotential alone is higher. */
+const floorVolts = 0.02;
+/** The slow mean of the resistance follows an area that grows and a current that ramps, not a short. */
+const meanMs = 15_000;
+const collapse = 0.25;
+
+export const shortCircuit: WatchRule = {
+  code: 'shortCircuit',
+  judge(memory, view): Judgement {
+    const { reading, setAmps, stepAmps } = view;
+    const carrying = reading.amps > 0.5 * setAmps && reading.amps > 4 * stepAmps;
+    if (!carrying || view.settledForMs < settlingMs) {
+      return { memory: { ...memory, sinceMs: null }, found: null };
+    }
+    const ohms = reading.volts / reading.amps;
+    const mean = memory.mark;
+    // Covering paint may lower the resistance fast; at a strike's low current a short shows by the floor.
+    const collapsed = !view.striking && mean > 0 && ohms < collapse * mean;
+    const short = reading.volts < floorVolts || collapsed;
+    const judged = standing(
+      memory,
+      view,
+      holdMs,
+      short ? `${amps(reading.amps)} flows at only ${volts(reading.volts)}.` : null,
+    );
+    if (short) return judged;
+    const sinceLastMs = memory.count === 0 ? 0 : reading.atMs - memory.count;
+    const weight = mean === 0 ? 1 : Math.min(1, Math.max(0, sinceLastMs) / meanMs);
+    return {
+      memory: { ...judged.memory, mark: mean + weight * (ohms - mean), count: reading.atMs },
+      found: null,
+    };
+  },
+};

@@ -1,0 +1,97 @@
+/** The charge count: exact where it can be known, declared where it cannot. */
+
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import {
+  addMeasurement,
+  beginStretch,
+  declareUnseen,
+  endStretch,
+  openLedger,
+  type ChargeLedger,
+} from '../../daemon/run/charge.ts';
+
+const bound = { setAmps: 2, gapBoundMs: 1_500 };
+
+function run(points: readonly (readonly [atMs: number, amps: number])[]): ChargeLedger {
+  let ledger = beginStretch(openLedger(0), 0);
+  for (const [atMs, amps] of points) ledger = addMeasurement(ledger, { atMs, amps, ...bound });
+  return ledger;
+}
+
+describe('the charge ledger', () => {
+  it('counts an ampere-hour at one ampere in an hour', () => {
+    const points = Array.from({ length: 3_600 }, (_, index) => [(index + 1) * 1_000, 1] as const);
+    const ledger = run(points);
+    expect(ledger.ampHours).toBeCloseTo(1, 12);
+    expect(ledger.gaps).toEqual([]);
+  });
+
+  it('is exact for a straight ramp, as the trapezoid rule is', () => {
+    // 0 to 1 A over an hour is half an ampere-hour.
+    const points = Array.from(
+      { length: 3_601 },
+      (_, index) => [index * 1_000, index / 3_600] as const,
+    );
+    let ledger = openLedger(0);
+    for (const [atMs, amps] of points) ledger = addMeasurement(ledger, { atMs, amps, ...bound });
+    expect(ledger.ampHours).toBeCloseTo(0.5, 9);
+  });
+
+  it('declares a long stretch with nothing as the least and the set-point as the most', () => {
+    const ledger = run([
+      [1_000, 1],
+      [11_000, 1],
+    ]);
+    expect(ledger.gaps).toHaveLength(1);
+    expect(ledger.ampHours).toBeCloseTo(11 / 3_600, 12);
+    expect(ledger.lowAmpHours).toBeCloseTo(1 / 3_600, 12);
+    expect(ledger.highAmpHours).toBeCloseTo(1 / 3_600 + (2 * 10) / 3_600, 12);
+  });
+
+  it('closes a stretch at OFF with half of what may still have flowed', () => {
+    const ledger = endStretch(run([[1_000, 1]]), { atMs: 1_200, amps: 0, ...bound });
+    expect(ledger.ampHours).toBeCloseTo(1.1 / 3_600, 12);
+    expect(ledger.lowAmpHours).toBeCloseTo(1 / 3_600, 12);
+    expect(ledger.highAmpHours).toBeCloseTo(1.2 / 3_600, 12);
+    expect(endStretch(ledger, { atMs: 9_000, amps: 0, ...bound })).toBe(ledger);
+  });
+
+  it('counts nothing for time that the clock did not see, and bounds it', () => {
+    const ledger = declareUnseen(run([[1_000, 1]]), 1_000, 3_600_000, 2);
+    expect(ledger.ampHours).toBeCloseTo(1 / 3_600, 12);
+    expect(ledger.highAmpHours - ledger.ampHours).toBeCloseTo(2, 12);
+  });
+
+  it('never falls, never leaves its bounds, never turns into no number', () => {
+    const point = fc.tuple(
+      fc.integer({ min: 0, max: 20_000 }),
+      fc.double({ min: -1, max: 5, noNaN: true }),
+    );
+    fc.assert(
+      fc.property(fc.array(point, { maxLength: 60 }), (steps) => {
+        let ledger = beginStretch(openLedger(0), 0);
+        let atMs = 0;
+        for (const [stepMs, amps] of steps) {
+          atMs += stepMs;
+          const next = addMeasurement(ledger, { atMs, amps, ...bound });
+          expect(next.ampHours).toBeGreaterThanOrEqual(ledger.ampHours);
+          expect(next.lowAmpHours).toBeLessThanOrEqual(next.ampHours + 1e-12);
+          expect(next.highAmpHours).toBeGreaterThanOrEqual(next.ampHours - 1e-12);
+          ledger = next;
+        }
+      }),
+    );
+  });
+
+  it('adds its gaps up to the difference of its bounds', () => {
+    const ledger = run([
+      [1_000, 1],
+      [5_000, 0.5],
+      [5_500, 1],
+      [12_000, 1.5],
+    ]);
+    const lost = ledger.gaps.reduce((sum, gap) => sum + gap.highAmpHours - gap.lowAmpHours, 0);
+    expect(ledger.highAmpHours - ledger.lowAmpHours).toBeCloseTo(lost, 12);
+  });
+});

@@ -1,0 +1,302 @@
+/** The run machine: every cell of its table, and the paths that a night takes through it. */
+
+import { describe, expect, it } from 'vitest';
+import { step, table } from '../../daemon/run/machine.ts';
+import {
+  lifecycles,
+  type Lifecycle,
+  type RunInput,
+  type RunInputKind,
+} from '../../daemon/run/model.ts';
+import { isFinal, isPowered } from '../../daemon/run/state.ts';
+import { aPlan, Bench, limits, stages } from './a-run.ts';
+
+const at = { atMs: 5_000 };
+const inputs: { readonly [K in RunInputKind]: Extract<RunInput, { kind: K }> } = {
+  arm: { kind: 'arm', ...at },
+  'made-durable': { kind: 'made-durable', ...at },
+  programmed: { kind: 'programmed', ...at, amps: 0.2, volts: 2.5 },
+  'program-failed': { kind: 'program-failed', ...at, reason: 'refused' },
+  disarm: { kind: 'disarm', ...at },
+  start: { kind: 'start', ...at },
+  'on-confirmed': { kind: 'on-confirmed', ...at },
+  'on-failed': { kind: 'on-failed', ...at, reason: 'still off' },
+  'off-confirmed': { kind: 'off-confirmed', ...at },
+  'off-unconfirmed': { kind: 'off-unconfirmed', ...at, reason: 'no answer' },
+  reading: { kind: 'reading', ...at, reading: new Bench().reading({ atMs: 5_000 }) },
+  'reading-missing': { kind: 'reading-missing', ...at, reason: 'no answer' },
+  lift: { kind: 'lift', ...at },
+  'put-back': { kind: 'put-back', ...at },
+  stop: { kind: 'stop', ...at, by: 'a test' },
+  'clock-gap': { kind: 'clock-gap', ...at, gapMs: 60_000 },
+  fault: { kind: 'fault', ...at, code: 'databaseLost', found: 'disk full' },
+  interrupt: { kind: 'interrupt', ...at, reason: 'shut down' },
+};
+
+/** A bench in each state, reached by the inputs that lead there. */
+function benchIn(lifecycle: Lifecycle): Bench {
+  const trickle = { ...stages[2], kind: 'trickle' as const, durationMs: 3_600_000 } as const;
+  const bench = new Bench(
+    lifecycle === 'trickling'
+      ? aPlan({
+          stages: [...stages, { ...trickle, startAmpsPerDm2: 0.1, endAmpsPerDm2: 0.1 }],
+          limits: { ...limits, maxDurationMs: 3 * 3_600_000 },
+          limits: { ...limits, maxDurationMs: 3 * 3_600_000 },
+        })
+      : aPlan(),
+  );
+  const ways: Readonly<Record<Lifecycle, () => void>> = {
+    planned: () => {},
+    armed: () => void bench.arm(),
+    striking: () => void bench.start(),
+    ramping: () => bench.start().tickUntil(() => bench.state.lifecycle === 'ramping'),
+    holding: () => bench.start().tickUntil(() => bench.state.lifecycle === 'holding'),
+    trickling: () => bench.start().tickUntil(() => bench.state.lifecycle === 'trickling'),
+    lifted: () => {
+      bench.start().tick();
+      bench.tell('lift');
+      bench.tell('off-confirmed');
+    },
+    finished: () => bench.start().tickUntil(() => bench.state.lifecycle === 'finished'),
+    stopped: () => void bench.start().feed({ ...inputs.stop, atMs: bench.nowMs }),
+    tripped: () => void bench.start().feed({ ...inputs.fault, atMs: bench.nowMs }),
+    interrupted: () => void bench.start().feed({ ...inputs.interrupt, atMs: bench.nowMs }),
+  };
+  ways[lifecycle]();
+  expect(bench.state.lifecycle).toBe(lifecycle);
+  return bench;
+}
+
+const kinds = Object.keys(inputs) as RunInputKind[];
+const cells = lifecycles.flatMap((lifecycle) => kinds.map((kind) => ({ lifecycle, kind })));
+
+describe('the table', () => {
+  it('has a row for every state and a cell for every input, and no more', () => {
+    expect(Object.keys(table).toSorted()).toEqual([...lifecycles].toSorted());
+    for (const lifecycle of lifecycles) {
+      expect(Object.keys(table[lifecycle]).toSorted()).toEqual([...kinds].toSorted());
+    }
+    expect(cells).toHaveLength(11 * 18);
+  });
+
+  it.each(cells)('answers $kind in $lifecycle as its cell says', ({ lifecycle, kind }) => {
+    const bench = benchIn(lifecycle);
+    const before = bench.state;
+    const input = { ...inputs[kind], atMs: bench.nowMs + 1 } as RunInput;
+    const taken = step(before, input);
+    const cell = table[lifecycle][kind];
+    if (cell === 'ignore') {
+      expect(taken).toEqual({ state: before, effects: [], refused: null });
+    } else if ('refuse' in cell) {
+      expect(taken).toEqual({ state: before, effects: [], refused: cell.refuse });
+      expect(cell.refuse).toMatch(/^[A-Z].*\.$/);
+    } else {
+      expect(cell.move).toBeTypeOf('function');
+    }
+    // Whatever the cell: a run that is over never asks for current again.
+    const wantsCurrent = taken.effects.some((effect) => effect.kind === 'switch-on');
+    if (isFinal(taken.state.lifecycle)) expect(wantsCurrent).toBe(false);
+    // And leaving the powered states always asks for OFF in the same step.
+    if (isPowered(lifecycle) && !isPowered(taken.state.lifecycle)) {
+      expect(taken.effects[0]).toMatchObject({ kind: 'switch-off' });
+    }
+  });
+
+  it('refuses a time that is no number', () => {
+    expect(() => step(new Bench().state, { kind: 'arm', atMs: Number.NaN })).toThrow(RangeError);
+  });
+});
+
+describe('arming and starting', () => {
+  it('asks for the row on disk first, then programs low current with protections', () => {
+    const bench = new Bench();
+    const [first, second] = bench.tell('arm');
+    expect(first).toEqual({ kind: 'make-durable' });
+    expect(second).toMatchObject({ kind: 'program', amps: 0.2, volts: 2.5, withProtection: true });
+  });
+
+  it('refuses to start before the row is on disk and the limits are read back', () => {
+    const bench = new Bench();
+    bench.tell('arm');
+    bench.tell('start');
+    expect(bench.lastRefusal).toContain('disk');
+    bench.tell('made-durable');
+    bench.tell('start');
+    expect(bench.lastRefusal).toContain('read back');
+    bench.programmed();
+    expect(bench.tell('start')[0]).toEqual({ kind: 'switch-on' });
+  });
+
+  it('lets an armed run go when nobody starts it', () => {
+    const bench = new Bench().arm();
+    bench.tick({ outputOn: false, amps: 0 }, 16 * 60_000);
+    expect(bench.state.lifecycle).toBe('stopped');
+  });
+
+  it('programs again when the set-point was changed at the panel while armed', () => {
+    const bench = new Bench().arm();
+    const asked = bench.tick({ outputOn: false, amps: 0, setAmps: 3 });
+    expect(asked.map((effect) => effect.kind)).toEqual(['program']);
+  });
+
+  it('trips when ON is never confirmed', () => {
+    const bench = new Bench().arm();
+    bench.tell('start');
+    bench.tickUntil(() => isFinal(bench.state.lifecycle), { outputOn: false, amps: 0 });
+    expect(bench.state.fault?.code).toBe('outputRefused');
+  });
+});
+
+describe('a whole night', () => {
+  it('strikes, ramps, holds and stops at the target by itself', () => {
+    const bench = new Bench().start();
+    const seen = new Set<Lifecycle>();
+    bench.tickUntil(() => {
+      seen.add(bench.state.lifecycle);
+      return isFinal(bench.state.lifecycle);
+    });
+    expect([...seen]).toEqual(['striking', 'ramping', 'holding', 'finished']);
+    expect(bench.state.outcome).toMatchObject({ end: 'reached' });
+    // Half a tick at 1 A is 0.035 mAh: the target is met to within that.
+    expect(Math.abs(bench.state.charge.ampHours - 1)).toBeLessThan(0.25 / 3600 / 2 + 1e-9);
+    expect(bench.state.output).toBe('offRequested');
+    bench.tell('off-confirmed');
+    expect(bench.state.output).toBe('confirmedOff');
+  });
+
+  it('raises the current along the ramp in small strides and never above the hold', () => {
+    const bench = new Bench().start();
+    bench.tickUntil(() => isFinal(bench.state.lifecycle));
+    const amps = bench
+      .asked('program')
+      .map((effect) => (effect.kind === 'program' ? effect.amps : Number.NaN));
+    expect(Math.max(...amps)).toBe(1);
+    for (const [index, value] of amps.entries()) {
+      expect(value).toBeGreaterThanOrEqual(amps[index - 1] ?? 0);
+    }
+    expect(amps.length).toBeGreaterThan(100);
+  });
+
+  it('keeps a finished piece at a trickle for a bounded time when asked to', () => {
+    const bench = benchIn('trickling');
+    expect(bench.state.confirmedAmps).toBeCloseTo(0.1, 6);
+    bench.tickUntil(() => isFinal(bench.state.lifecycle));
+    expect(bench.state.outcome).toMatchObject({ end: 'reached' });
+  });
+
+  it('carries the charge of the run it goes on from', () => {
+    const bench = new Bench(aPlan(), 0.9).start();
+    bench.tickUntil(() => isFinal(bench.state.lifecycle));
+    expect(bench.state.outcome).toMatchObject({ end: 'reached' });
+    expect(bench.state.charge.ampHours).toBeCloseTo(1, 3);
+    expect(bench.state.poweredMs).toBeLessThan(20 * 60_000);
+  });
+});
+
+describe('lifting', () => {
+  it('switches off, keeps the charge, and comes back through the ramp', () => {
+    const bench = benchIn('holding');
+    const before = bench.state.charge.ampHours;
+    expect(bench.tell('lift')[0]).toMatchObject({ kind: 'switch-off' });
+    bench.tell('put-back');
+    expect(bench.lastRefusal).toContain('not confirmed off');
+    bench.tell('off-confirmed');
+    bench.nowMs += 20 * 60_000;
+    bench.tell('put-back');
+    expect(bench.state.lifecycle).toBe('ramping');
+    expect(bench.programmed()).toEqual([{ kind: 'switch-on' }]);
+    expect(bench.state.confirmedAmps).toBeCloseTo(0.2, 3);
+    bench.tell('on-confirmed');
+    bench.tick();
+    expect(bench.state.charge.ampHours - before).toBeLessThan(1e-3);
+    bench.tickUntil(() => isFinal(bench.state.lifecycle));
+    expect(bench.state.outcome).toMatchObject({ end: 'reached' });
+  });
+
+  it('reminds of a piece that hangs outside, and lets it go in the end', () => {
+    const bench = benchIn('lifted');
+    bench.tickUntil(() => isFinal(bench.state.lifecycle), { outputOn: false, amps: 0 }, 200_000);
+    const reminders = bench
+      .asked('event')
+      .filter((effect) => effect.kind === 'event' && effect.event.code === 'liftReminder');
+    expect(reminders.length).toBe(24);
+    expect(bench.state.lifecycle).toBe('stopped');
+  });
+
+  it('switches off again when the output is found on while lifted', () => {
+    const bench = benchIn('lifted');
+    expect(bench.tick({ outputOn: true })[0]).toMatchObject({ kind: 'switch-off' });
+  });
+});
+
+describe('off', () => {
+  it('is asked for again until it is confirmed, and calls a person after three seconds', () => {
+    const bench = new Bench().start();
+    bench.tick();
+    bench.feed({ ...inputs.stop, atMs: bench.nowMs });
+    for (const waitMs of [1_000, 2_000]) {
+      const asked = bench.feed({
+        kind: 'off-unconfirmed',
+        atMs: bench.nowMs + waitMs,
+        reason: 'no answer',
+      });
+      expect(asked.map((effect) => effect.kind)).toEqual(['switch-off']);
+    }
+    const late = bench.feed({
+      kind: 'off-unconfirmed',
+      atMs: bench.nowMs + 3_100,
+      reason: 'no answer',
+    });
+    expect(late.map((effect) => effect.kind)).toEqual(['switch-off', 'alarm']);
+    expect(bench.state.output).toBe('unknown');
+    const later = bench.feed({
+      kind: 'off-unconfirmed',
+      atMs: bench.nowMs + 9_000,
+      reason: 'no answer',
+    });
+    expect(later.map((effect) => effect.kind)).toEqual(['switch-off']);
+  });
+
+  it('is sent for every stop, also when the run is over', () => {
+    const bench = benchIn('finished');
+    bench.tell('off-confirmed');
+    const asked = bench.feed({ ...inputs.stop, atMs: bench.nowMs });
+    expect(asked.map((effect) => effect.kind)).toEqual(['switch-off']);
+  });
+
+  it('answers an ON that comes too late', () => {
+    const bench = new Bench().arm();
+    bench.tell('start');
+    bench.feed({ ...inputs.stop, atMs: bench.nowMs });
+    expect(bench.tell('on-confirmed')[0]).toMatchObject({ kind: 'switch-off' });
+  });
+});
+
+describe('silence and sleep', () => {
+  it('bears missing readings for less than two seconds and trips after', () => {
+    const bench = new Bench().start();
+    bench.tick();
+    bench.feed({ kind: 'reading-missing', atMs: bench.nowMs + 1_900, reason: 'no answer' });
+    expect(bench.state.lifecycle).toBe('striking');
+    bench.feed({ kind: 'reading-missing', atMs: bench.nowMs + 2_000, reason: 'no answer' });
+    expect(bench.state.fault?.code).toBe('silence');
+  });
+
+  it('trips after the computer slept and bounds the charge by the set-point', () => {
+    const bench = benchIn('holding');
+    while (bench.state.confirmedAmps < 1) bench.tick();
+    const { ampHours, highAmpHours } = bench.state.charge;
+    bench.feed({ kind: 'clock-gap', atMs: bench.nowMs, gapMs: 3_600_000 });
+    expect(bench.state.fault?.code).toBe('clockGap');
+    expect(bench.state.charge.ampHours).toBe(ampHours);
+    expect(bench.state.charge.highAmpHours - highAmpHours).toBeCloseTo(1, 6);
+    expect(bench.state.charge.gaps).toHaveLength(1);
+  });
+
+  it('keeps the first cause when more faults follow', () => {
+    const bench = new Bench().start();
+    bench.feed({ ...inputs.fault, atMs: bench.nowMs });
+    bench.feed({ kind: 'fault', atMs: bench.nowMs, code: 'wrongDevice', found: 'later' });
+    expect(bench.state.fault?.code).toBe('databaseLost');
+  });
+});
