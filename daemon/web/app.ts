@@ -1,0 +1,82 @@
+/** The web application: guard first, then the API, then the dashboard, with every error as a problem. */
+
+import { Hono } from 'hono';
+import type { Context } from 'hono';
+import type { Logger } from 'pino';
+import { StoreError } from '../store/door.ts';
+import { benchRoutes } from './bench.ts';
+import type { BenchDeps } from './bench.ts';
+import { commandRoutes } from './commands.ts';
+import { endpoints } from './endpoints.ts';
+import { exportRoutes } from './exports.ts';
+import { guard } from './guard.ts';
+import type { AccessList } from './guard.ts';
+import { logRoutes } from './log.ts';
+import { pages } from './pages.ts';
+import { ProblemError } from './problem.ts';
+import { systemRoutes } from './system.ts';
+import type { SystemDeps } from './system.ts';
+
+export interface AppDeps extends BenchDeps, SystemDeps {
+  readonly access: AccessList;
+  /** Absolute; may be missing as long as the dashboard was not built. */
+  readonly dashboardFolder: string;
+  readonly log: Logger;
+  /** A client that takes nothing of its export for this long loses it, ms. */
+  readonly exportStallMs?: number;
+}
+
+export type WebApp = ReturnType<typeof createApp>;
+
+/** Builds the application; it answers only names on the access list. */
+export function createApp(deps: AppDeps) {
+  const app = new Hono()
+    .use(guard(deps.access))
+    .route('/', systemRoutes(deps))
+    .route('/api', benchRoutes(deps))
+    .route('/api', commandRoutes(deps))
+    .route('/api', logRoutes(deps.reader))
+    .route('/api', exportRoutes(deps.reader, deps.exportStallMs))
+    .use(pages(deps.dashboardFolder));
+  app.notFound((context) => answerProblem(context, notServed(context)));
+  app.onError((error, context) => {
+    if (error instanceof ProblemError) return answerProblem(context, error);
+    if (error instanceof StoreError) {
+      deps.log.warn({ err: error, path: context.req.path }, 'The log could not be read.');
+      return answerProblem(context, logUnreadable(error));
+    }
+    deps.log.error({ err: error, path: context.req.path }, 'A request failed.');
+    const detail = 'Something failed in the page server; its log says what. Runs are not affected.';
+    return answerProblem(context, new ProblemError('internal', detail));
+  });
+  return app;
+}
+
+function answerProblem(context: Context, error: ProblemError): Response {
+  return context.body(JSON.stringify(error.document()), error.status, {
+    ...error.headers,
+    'content-type': 'application/problem+json',
+  });
+}
+
+function logUnreadable(error: StoreError): ProblemError {
+  const detail = `The log cannot be read right now. ${error.message}`;
+  return new ProblemError('unavailable', detail, [], { 'retry-after': '2' });
+}
+
+/** A path that exists under another method is told apart from one that does not exist. */
+function notServed(context: Context): ProblemError {
+  const known = endpoints.filter(({ path }) => matches(path, context.req.path));
+  if (known.length === 0) return new ProblemError('notFound', 'There is nothing at this address.');
+  const allow = known.map(({ method }) => (method === 'get' ? 'GET, HEAD' : 'POST')).join(', ');
+  return new ProblemError('methodNotAllowed', `This address answers ${allow} only.`, [], { allow });
+}
+
+function matches(pattern: string, path: string): boolean {
+  const wanted = pattern.split('/');
+  const given = path.split('/');
+  return (
+    wanted.length === given.length &&
+    wanted.every((part, index) => part.startsWith(':') || part === given[index])
+  );
+}

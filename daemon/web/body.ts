@@ -1,0 +1,98 @@
+/** Reads bodies and queries: strict UTF-8 JSON, no names that reach into prototypes, then the schema. */
+
+import type { Env, MiddlewareHandler } from 'hono';
+import { bodyLimit } from 'hono/body-limit';
+import type * as z from 'zod/mini';
+import { problemsOf, ProblemError } from './problem.ts';
+
+/** Largest body, bytes. */
+export const maxBodyBytes = 64 * 1024;
+const maxDepth = 32;
+const forbiddenKeys: ReadonlySet<string> = new Set(['__proto__', 'constructor', 'prototype']);
+
+type Checked<Target extends 'json' | 'query', Value> = MiddlewareHandler<
+  Env,
+  string,
+  { in: Record<Target, Value>; out: Record<Target, Value> }
+>;
+
+/** Refuses a body above the limit, whether or not it announces its length. */
+const limit = bodyLimit({
+  maxSize: maxBodyBytes,
+  onError: () => {
+    throw new ProblemError('tooLarge', `A body may hold at most ${maxBodyBytes} bytes.`);
+  },
+});
+
+/** The body as the schema has it, or a problem document that names what is wrong. */
+export function jsonBody<Schema extends z.ZodMiniType<object>>(
+  schema: Schema,
+): Checked<'json', z.infer<Schema>> {
+  return (context, next) =>
+    limit(context, async () => {
+      const input = parseJson(await context.req.arrayBuffer());
+      context.req.addValidatedData('json', checked(schema, input));
+      await next();
+    });
+}
+
+/** The query as the schema has it; an unknown name is refused. */
+export function query<Schema extends z.ZodMiniType<object>>(
+  schema: Schema,
+): Checked<'query', z.infer<Schema>> {
+  return async (context, next) => {
+    // Entries, not assignment: a parameter named __proto__ stays a plain unknown name.
+    const input = Object.fromEntries(new URL(context.req.url).searchParams);
+    context.req.addValidatedData('query', checked(schema, input));
+    await next();
+  };
+}
+
+/** A path parameter that has to match a schema; one that does not names nothing here. */
+export function pathParam<Schema extends z.ZodMiniType>(
+  schema: Schema,
+  value: string,
+  what: string,
+): z.infer<Schema> {
+  const result = schema.safeParse(value);
+  if (result.success) return result.data;
+  throw new ProblemError('notFound', `There is no ${what} of that name.`);
+}
+
+function checked<Schema extends z.ZodMiniType<object>>(
+  schema: Schema,
+  input: unknown,
+): z.infer<Schema> {
+  const result = schema.safeParse(input);
+  if (result.success) return result.data;
+  const problems = problemsOf(result.error, input);
+  throw new ProblemError('invalid', problems[0]?.message ?? 'The request is not valid.', problems);
+}
+
+/** Parses UTF-8 JSON, refusing what is not text, not JSON, nested too deep or names a prototype. */
+export function parseJson(bytes: ArrayBuffer): unknown {
+  let input: unknown;
+  try {
+    input = JSON.parse(new TextDecoder('utf-8', { fatal: true }).decode(bytes));
+  } catch {
+    throw new ProblemError('malformed', 'The body is not JSON in UTF-8.');
+  }
+  const refusal = findForbidden(input);
+  if (refusal !== null) throw new ProblemError('malformed', refusal);
+  return input;
+}
+
+/** Walks without recursion, so that deep nesting cannot exhaust the stack. */
+function findForbidden(input: unknown): string | null {
+  const open: { value: unknown; depth: number }[] = [{ value: input, depth: 0 }];
+  for (let item = open.pop(); item !== undefined; item = open.pop()) {
+    if (typeof item.value !== 'object' || item.value === null) continue;
+    if (item.depth >= maxDepth) return `The body is nested deeper than ${maxDepth} levels.`;
+    for (const key of Object.keys(item.value)) {
+      if (forbiddenKeys.has(key)) return `A field may not be named ${key}.`;
+      const value = (item.value as Record<string, unknown>)[key];
+      open.push({ value, depth: item.depth + 1 });
+    }
+  }
+  return null;
+}

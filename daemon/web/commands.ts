@@ -1,0 +1,132 @@
+/** Commands by POST: arm, start, lift, stop and the rest, passed to the control process and answered. */
+
+import { randomUUID } from 'node:crypto';
+import { Hono } from 'hono';
+import type { Context } from 'hono';
+import type { ControlClient } from '../control/door.ts';
+import { armBodySchema, onRunBodySchema } from '../wire/command.ts';
+import type { Command, CommandAnswer } from '../wire/command.ts';
+import { jsonBody, pathParam } from './body.ts';
+import { ProblemError } from './problem.ts';
+import { alarmIdSchema, emptyBodySchema, tankIdSchema } from './schemas.ts';
+
+/** Said whenever a stop was asked for and the output was not read back as off. */
+export const byHand = 'Not confirmed. Switch the supply off by hand.';
+/** Who asked, as the run's events name it. */
+const by = 'page';
+/** Longest wait for control, ms; bringing an output down and reading it back fits inside. */
+const commandTimeoutMs = 10_000;
+
+type Accepted = Extract<CommandAnswer, { ok: true }>;
+
+export interface CommandDeps {
+  readonly control: ControlClient;
+  readonly commandTimeoutMs?: number;
+}
+
+export function commandRoutes(deps: CommandDeps) {
+  const send = (context: Context, command: Command) => obey(deps, command, requiredKey(context));
+  return new Hono()
+    .post('/tanks/:id/arm', jsonBody(armBodySchema), async (context) => {
+      const tankId = tankIdOf(context.req.param('id'));
+      const body = context.req.valid('json');
+      return context.json(await send(context, { kind: 'arm', tankId, by, ...body }));
+    })
+    .post('/tanks/:id/start', jsonBody(onRunBodySchema), async (context) => {
+      const tankId = tankIdOf(context.req.param('id'));
+      const body = context.req.valid('json');
+      return context.json(await send(context, { kind: 'start', tankId, by, ...body }));
+    })
+    .post('/tanks/:id/disarm', jsonBody(onRunBodySchema), async (context) => {
+      const tankId = tankIdOf(context.req.param('id'));
+      const body = context.req.valid('json');
+      return context.json(await send(context, { kind: 'disarm', tankId, by, ...body }));
+    })
+    .post('/tanks/:id/lift', jsonBody(onRunBodySchema), async (context) => {
+      const tankId = tankIdOf(context.req.param('id'));
+      const body = context.req.valid('json');
+      return context.json(await send(context, { kind: 'lift', tankId, by, ...body }));
+    })
+    .post('/tanks/:id/put-back', jsonBody(onRunBodySchema), async (context) => {
+      const tankId = tankIdOf(context.req.param('id'));
+      const body = context.req.valid('json');
+      return context.json(await send(context, { kind: 'put-back', tankId, by, ...body }));
+    })
+    .post('/tanks/:id/stop', async (context) => {
+      const tankId = tankIdOf(context.req.param('id'));
+      return context.json(await stop(deps, tankId, givenKey(context) ?? randomUUID()));
+    })
+    .post('/tanks/:id/demo', jsonBody(emptyBodySchema), async (context) => {
+      const tankId = tankIdOf(context.req.param('id'));
+      return context.json(await send(context, { kind: 'demo', tankId, by }));
+    })
+    .post('/alarms/:id/acknowledge', jsonBody(emptyBodySchema), async (context) => {
+      const alarmId = pathParam(alarmIdSchema, context.req.param('id'), 'alarm');
+      return context.json(await send(context, { kind: 'acknowledge', alarmId, by }));
+    });
+}
+
+/** Sends a command and answers with what control said; its refusals become problem documents. */
+export async function obey(deps: CommandDeps, command: Command, key: string): Promise<Accepted> {
+  const wasAlive = deps.control.alive;
+  let answer: CommandAnswer;
+  try {
+    answer = await within(deps, command, key);
+  } catch {
+    const detail = wasAlive
+      ? 'The control process did not answer, so it is not known whether this was done. Look at the tank before trying again.'
+      : 'The control process is away; nothing was done. It is being started again.';
+    throw new ProblemError('unavailable', detail, [], { 'retry-after': '2' });
+  }
+  if (answer.ok) return answer;
+  throw new ProblemError(answer.code, answer.reason, answer.problems);
+}
+
+/** Off is easy: no body and no key is asked for, and control is tried even when it seems away. */
+async function stop(deps: CommandDeps, tankId: string, key: string): Promise<Accepted> {
+  let answer: CommandAnswer;
+  try {
+    answer = await within(deps, { kind: 'stop', tankId, by }, key);
+  } catch {
+    throw new ProblemError('unavailable', byHand);
+  }
+  if (!answer.ok) {
+    if (answer.code === 'notFound') throw new ProblemError('notFound', answer.reason);
+    throw new ProblemError('unavailable', `${byHand} ${answer.reason}`, answer.problems);
+  }
+  return answer.offConfirmed === true
+    ? answer
+    : { ...answer, offConfirmed: false, message: byHand };
+}
+
+async function within(deps: CommandDeps, command: Command, key: string): Promise<CommandAnswer> {
+  let timer: NodeJS.Timeout | undefined;
+  const late = new Promise<never>((_resolve, reject) => {
+    const timeoutMs = deps.commandTimeoutMs ?? commandTimeoutMs;
+    timer = setTimeout(() => reject(new Error('The control process did not answer.')), timeoutMs);
+  });
+  try {
+    return await Promise.race([deps.control.command(command, key), late]);
+  } finally {
+    clearTimeout(timer);
+  }
+}
+
+function tankIdOf(id: string): string {
+  return pathParam(tankIdSchema, id, 'tank');
+}
+
+function givenKey(context: Context): string | null {
+  const key = context.req.header('idempotency-key') ?? '';
+  return /^[A-Za-z0-9._:-]{1,100}$/.test(key) ? key : null;
+}
+
+function requiredKey(context: Context): string {
+  const key = givenKey(context);
+  if (key !== null) return key;
+  const field = 'idempotency-key';
+  const bound = '1 to 100 letters, digits, ".", "_", ":" or "-"';
+  const value = context.req.header(field) === undefined ? 'missing' : 'another text';
+  const message = `The header ${field} is ${value}; it must be ${bound}.`;
+  throw new ProblemError('malformed', message, [{ field, value, bound, message }]);
+}

@@ -1,0 +1,173 @@
+/** Every route of the API as data: what it takes and what it answers. The OpenAPI document is made from it. */
+
+import type * as z from 'zod/mini';
+import { benchSnapshotSchema, liveMessageSchema, tankSnapshotSchema } from '../wire/bench.ts';
+import { armBodySchema, onRunBodySchema } from '../wire/command.ts';
+import { planRequestSchema, planResultSchema } from '../wire/plan.ts';
+import { runRecordSchema, seriesSchema } from '../wire/run.ts';
+import * as shapes from './schemas.ts';
+
+export interface Answer {
+  readonly description: string;
+  /** Left out where the body is not JSON or where there is none. */
+  readonly schema?: z.ZodMiniType;
+  /** application/json unless it says otherwise. */
+  readonly mediaType?: string;
+}
+
+export interface Endpoint {
+  readonly method: 'get' | 'post';
+  /** As Hono writes it: `/api/tanks/:id`. */
+  readonly path: string;
+  readonly summary: string;
+  readonly query?: z.ZodMiniObject;
+  readonly body?: z.ZodMiniType;
+  /** True where the header `idempotency-key` makes a repeat harmless. */
+  readonly key?: 'required' | 'optional';
+  readonly answers: Readonly<Record<number, Answer>>;
+  /** Statuses with a problem document, apart from 403, 404 and 500 that any route may give. */
+  readonly problems: readonly number[];
+}
+
+function read(
+  path: string,
+  summary: string,
+  schema: z.ZodMiniType,
+  more: Partial<Pick<Endpoint, 'query' | 'problems'>> = {},
+): Endpoint {
+  const problems = more.problems ?? (more.query === undefined ? [] : [422]);
+  return { method: 'get', path, summary, ...more, problems, answers: { 200: told(schema) } };
+}
+
+function command(
+  path: string,
+  summary: string,
+  body: z.ZodMiniType,
+  key: 'required' | 'optional' = 'required',
+): Endpoint {
+  return {
+    method: 'post',
+    path,
+    summary,
+    body,
+    key,
+    answers: { 200: told(shapes.acceptedSchema, 'Done.') },
+    problems: key === 'required' ? [400, 409, 413, 415, 422, 503] : [409, 413, 415, 503],
+  };
+}
+
+function told(schema: z.ZodMiniType, description = 'As asked.'): Answer {
+  return { description, schema };
+}
+
+function download(path: string, summary: string, mediaType: string): Endpoint {
+  const answer = { description: 'The whole run, streamed.', mediaType };
+  return { method: 'get', path, summary, answers: { 200: answer }, problems: [503] };
+}
+
+const benchEndpoints: readonly Endpoint[] = [
+  read('/api/bench', 'The bench now, and whether control is there.', benchSnapshotSchema),
+  read('/api/tanks', 'All tanks as last told by control.', shapes.tanksSchema),
+  read('/api/tanks/:id', 'One tank.', tankSnapshotSchema),
+  read('/api/baths', 'The baths that plans may use.', shapes.bathsSchema),
+  read('/api/parts', 'Kinds of parts a piece is made of, with their sizes.', shapes.partsSchema),
+  read('/api/ports', 'Serial ports of this machine.', shapes.portsSchema, { problems: [503] }),
+  read('/api/settings', 'The settings in use, without anything secret.', shapes.settingsViewSchema),
+  {
+    method: 'post',
+    path: '/api/plans',
+    summary: 'Plans a run: current, stages, time, charge, notices. Changes nothing.',
+    body: planRequestSchema,
+    answers: {
+      200: told(
+        planResultSchema.def.options[0],
+        'The plan; it may still hold notices that refuse.',
+      ),
+      422: told(planResultSchema.def.options[1], 'Nothing can be planned from this; the reasons.'),
+    },
+    problems: [400, 413, 415, 503],
+  },
+  {
+    method: 'get',
+    path: '/api/live',
+    summary: 'The live socket (WebSocket): server to page only; each message is one JSON object.',
+    answers: { 101: told(liveMessageSchema, 'Switching to a WebSocket; the messages on it.') },
+    problems: [426, 503],
+  },
+];
+
+const commandEndpoints: readonly Endpoint[] = [
+  command('/api/tanks/:id/arm', 'Programs the limits and makes a run ready.', armBodySchema),
+  command('/api/tanks/:id/start', 'Switches the output on for the armed run.', onRunBodySchema),
+  command('/api/tanks/:id/disarm', 'Takes back an armed run.', onRunBodySchema),
+  command('/api/tanks/:id/lift', 'Output off while the piece is looked at.', onRunBodySchema),
+  command('/api/tanks/:id/put-back', 'Goes on after a lift.', onRunBodySchema),
+  command(
+    '/api/tanks/:id/stop',
+    'Output off. Always tried; `offConfirmed` says whether it was read back as off.',
+    shapes.emptyBodySchema,
+    'optional',
+  ),
+  command(
+    '/api/tanks/:id/demo',
+    'Simulated tanks only: runs the demo piece in a hurry.',
+    shapes.emptyBodySchema,
+  ),
+  command('/api/alarms/:id/acknowledge', 'Acknowledges an alarm.', shapes.emptyBodySchema),
+];
+
+const logEndpoints: readonly Endpoint[] = [
+  read('/api/runs', 'Runs, the latest first.', shapes.runsSchema, {
+    query: shapes.runsQuerySchema,
+    problems: [422, 503],
+  }),
+  read('/api/runs/:id', 'One run with its plan.', runRecordSchema, { problems: [503] }),
+  read('/api/runs/:id/readings', 'A page of stored readings.', shapes.readingsSchema, {
+    query: shapes.readingsQuerySchema,
+    problems: [422, 503],
+  }),
+  read('/api/runs/:id/series', 'The run in columns for charts and replay.', seriesSchema, {
+    query: shapes.seriesQuerySchema,
+    problems: [422, 503],
+  }),
+  read('/api/runs/:id/events', 'The events of a run.', shapes.eventsSchema, { problems: [503] }),
+  download('/api/runs/:id/export.csv', 'The readings of a run as CSV.', 'text/csv'),
+  download('/api/runs/:id/export.json', 'The run with all it recorded.', 'application/json'),
+  read('/api/alarms', 'Alarms, the latest first.', shapes.alarmsSchema, {
+    query: shapes.recentQuerySchema,
+    problems: [422, 503],
+  }),
+  read('/api/events', 'Events of all runs, the latest first.', shapes.eventsSchema, {
+    query: shapes.recentQuerySchema,
+    problems: [422, 503],
+  }),
+];
+
+const systemEndpoints: readonly Endpoint[] = [
+  read('/api/health', 'What works and what does not.', shapes.healthSchema),
+  read('/healthz', 'Answers while this process serves.', shapes.aliveSchema),
+  {
+    method: 'get',
+    path: '/readyz',
+    summary: 'Whether the bench can be used: control, log and every supply.',
+    answers: {
+      200: told(shapes.readySchema, 'Ready.'),
+      503: told(shapes.readySchema, 'Not ready; what is missing.'),
+    },
+    problems: [],
+  },
+  {
+    method: 'get',
+    path: '/api/openapi.json',
+    summary: 'This document.',
+    answers: { 200: { description: 'OpenAPI 3.1.' } },
+    problems: [],
+  },
+];
+
+export const endpoints: readonly Endpoint[] = [
+  ...benchEndpoints,
+  ...commandEndpoints,
+  ...logEndpoints,
+  ...systemEndpoints,
+];

@@ -1,0 +1,138 @@
+/** Who may ask: exact Host and Origin lists, methods, and headers that no foreign page can send. */
+
+import type { MiddlewareHandler } from 'hono';
+import { ProblemError } from './problem.ts';
+
+/** The names under which this server may be addressed; empty, so closed, until the port is known. */
+export class AccessList {
+  #hosts: ReadonlySet<string> = new Set();
+  #origins: ReadonlySet<string> = new Set();
+
+  open(port: number): void {
+    const names = ['127.0.0.1', 'localhost', '[::1]'];
+    // A browser leaves the default port out of Host and Origin.
+    const hosts = names.flatMap((name) =>
+      port === 80 ? [name, `${name}:80`] : [`${name}:${port}`],
+    );
+    this.#hosts = new Set(hosts);
+    this.#origins = new Set(hosts.map((host) => `http://${host}`));
+  }
+
+  allowsHost(host: string | undefined): boolean {
+    return host !== undefined && this.#hosts.has(host);
+  }
+
+  allowsOrigin(origin: string | undefined): boolean {
+    return origin !== undefined && this.#origins.has(origin);
+  }
+}
+
+/** The parts of a request that decide whether it is heard at all. */
+export interface RequestFacts {
+  readonly method: string;
+  readonly path: string;
+  readonly header: (name: string) => string | undefined;
+}
+
+/** The header that only our own page sends; a foreign page cannot add it without being asked first. */
+export const pageHeader = 'x-nightbath';
+const jsonType = /^application\/json(\s*;\s*charset=utf-8)?\s*$/i;
+
+/** The refusal of a plain request, or null when it may go on to routing. */
+export function judgeRequest(facts: RequestFacts, access: AccessList): ProblemError | null {
+  const { method, header } = facts;
+  if (!access.allowsHost(header('host'))) return foreignHost();
+  if (method !== 'GET' && method !== 'HEAD' && method !== 'POST') {
+    const detail = 'Only GET, HEAD and POST are answered.';
+    return new ProblemError('methodNotAllowed', detail, [], { allow: 'GET, HEAD, POST' });
+  }
+  const origin = header('origin');
+  if (origin !== undefined && !access.allowsOrigin(origin)) return foreignOrigin();
+  if (fromElsewhere(facts)) return foreignOrigin();
+  if (method !== 'POST') return null;
+  if (origin === undefined) {
+    return new ProblemError('forbidden', 'A change needs an Origin header of this address.');
+  }
+  if (header(pageHeader) !== '1') {
+    return new ProblemError('forbidden', `A change needs the header ${pageHeader}: 1.`);
+  }
+  if (!jsonType.test(header('content-type') ?? '')) {
+    const detail = 'The body has to be sent as application/json.';
+    return new ProblemError('unsupportedMediaType', detail);
+  }
+  return null;
+}
+
+/** The refusal of an upgrade to the live socket, or null. */
+export function judgeUpgrade(facts: RequestFacts, access: AccessList): ProblemError | null {
+  const { header } = facts;
+  if (!access.allowsHost(header('host'))) return foreignHost();
+  if (!access.allowsOrigin(header('origin'))) return foreignOrigin();
+  const site = header('sec-fetch-site');
+  if (site !== undefined && site !== 'same-origin') return foreignOrigin();
+  if (facts.path !== '/api/live' || facts.method !== 'GET') {
+    return new ProblemError('notFound', 'The only live socket is /api/live.');
+  }
+  if (header('upgrade')?.toLowerCase() !== 'websocket') {
+    return new ProblemError('malformed', 'The only upgrade offered is to a WebSocket.');
+  }
+  return null;
+}
+
+/** True for what another site started; a plain link to one of our pages is let through. */
+function fromElsewhere({ method, path, header }: RequestFacts): boolean {
+  const site = header('sec-fetch-site');
+  if (site === undefined || site === 'same-origin' || site === 'none') return false;
+  const link =
+    method === 'GET' &&
+    header('sec-fetch-mode') === 'navigate' &&
+    header('sec-fetch-dest') === 'document';
+  return !(link && path !== '/api' && !path.startsWith('/api/'));
+}
+
+function foreignHost(): ProblemError {
+  return new ProblemError('forbidden', 'This address is not served under that host name.');
+}
+
+function foreignOrigin(): ProblemError {
+  return new ProblemError('forbidden', 'Requests from other sites are refused.');
+}
+
+/** Headers of every answer; `host` has passed the list, so it is safe to print. */
+export function securityHeaders(host: string | null): Readonly<Record<string, string>> {
+  const live = host === null ? '' : ` ws://${host}`;
+  return {
+    'content-security-policy': [
+      "default-src 'self'",
+      "script-src 'self'",
+      "style-src 'self'",
+      "img-src 'self' data: blob:",
+      `connect-src 'self'${live}`,
+      "object-src 'none'",
+      "frame-ancestors 'none'",
+      "base-uri 'none'",
+      "form-action 'none'",
+    ].join('; '),
+    'x-content-type-options': 'nosniff',
+    'referrer-policy': 'no-referrer',
+    'cross-origin-opener-policy': 'same-origin',
+    'cross-origin-resource-policy': 'same-origin',
+    'x-frame-options': 'DENY',
+  };
+}
+
+/** Judges every request before routing and puts the security headers on every answer. */
+export function guard(access: AccessList): MiddlewareHandler {
+  return async (context, next) => {
+    const header = (name: string): string | undefined => context.req.header(name);
+    const facts = { method: context.req.method, path: context.req.path, header };
+    const refusal = judgeRequest(facts, access);
+    const host = header('host');
+    const known = access.allowsHost(host) ? (host ?? null) : null;
+    for (const [name, value] of Object.entries(securityHeaders(known))) context.header(name, value);
+    // The static files say otherwise for names that carry a hash.
+    context.header('cache-control', 'no-store');
+    if (refusal !== null) throw refusal;
+    await next();
+  };
+}

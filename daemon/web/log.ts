@@ -1,0 +1,61 @@
+/** The log by GET: runs, readings, series, events and alarms, read from the store and never written. */
+
+import { Hono } from 'hono';
+import type { StoreReader } from '../store/door.ts';
+import { runIdSchema } from '../wire/run.ts';
+import type { RunRecord } from '../wire/run.ts';
+import { pathParam, query } from './body.ts';
+import { ProblemError } from './problem.ts';
+import {
+  readingsQuerySchema,
+  recentQuerySchema,
+  runsQuerySchema,
+  seriesQuerySchema,
+} from './schemas.ts';
+
+export function logRoutes(reader: StoreReader) {
+  return new Hono()
+    .get('/runs', query(runsQuerySchema), (context) => {
+      const { tank, before, limit } = context.req.valid('query');
+      const filter = {
+        limit,
+        ...(tank !== undefined && { tankId: tank }),
+        ...(before !== undefined && { beforeWallMs: before }),
+      };
+      return context.json(reader.runs(filter));
+    })
+    .get('/runs/:id', (context) => context.json(findRun(reader, context.req.param('id'))))
+    .get('/runs/:id/readings', query(readingsQuerySchema), (context) => {
+      const { id } = findRun(reader, context.req.param('id'));
+      const { from, limit } = context.req.valid('query');
+      return context.json(reader.readings(id, from, limit));
+    })
+    .get('/runs/:id/series', query(seriesQuerySchema), (context) => {
+      const { buckets } = context.req.valid('query');
+      const id = pathParam(runIdSchema, context.req.param('id'), 'run');
+      const series = reader.series(id, buckets);
+      if (series === null) throw noRun();
+      return context.json(series);
+    })
+    .get('/runs/:id/events', (context) => {
+      const { id } = findRun(reader, context.req.param('id'));
+      return context.json(reader.events(id));
+    })
+    .get('/alarms', query(recentQuerySchema), (context) =>
+      context.json(reader.alarms(context.req.valid('query').limit)),
+    )
+    .get('/events', query(recentQuerySchema), (context) =>
+      context.json(reader.recentEvents(context.req.valid('query').limit)),
+    );
+}
+
+/** The run of that id, or a problem document. */
+export function findRun(reader: StoreReader, param: string): RunRecord {
+  const run = reader.run(pathParam(runIdSchema, param, 'run'));
+  if (run === null) throw noRun();
+  return run;
+}
+
+function noRun(): ProblemError {
+  return new ProblemError('notFound', 'There is no run of that name.');
+}

@@ -1,0 +1,143 @@
+/** Shapes that only HTTP needs: parts as data, the settings as they may be shown, health, queries. */
+
+import * as z from 'zod/mini';
+import { tankSnapshotSchema } from '../wire/bench.ts';
+import { commandAnswerSchema, portSchema } from '../wire/command.ts';
+import { bathSchema } from '../wire/plan.ts';
+import { alarmSchema, eventRowSchema, readingRowSchema, runSummarySchema } from '../wire/run.ts';
+
+const finite = z.number();
+
+export const tankIdSchema = z.string().check(z.regex(/^[A-Za-z0-9_-]{1,64}$/));
+export const alarmIdSchema = wholeNumber(1, Number.MAX_SAFE_INTEGER);
+/** What stop, demo and acknowledge take. */
+export const emptyBodySchema = z.strictObject({});
+
+/** A whole number that arrives as text, in a query or a path. */
+function wholeNumber(min: number, max: number) {
+  return z.pipe(
+    z.pipe(
+      z.string().check(z.regex(/^\d{1,16}$/, 'a whole number')),
+      z.transform((text) => Number(text)),
+    ),
+    z.int().check(z.gte(min), z.lte(max)),
+  );
+}
+
+export const runsQuerySchema = z.strictObject({
+  tank: z.optional(tankIdSchema),
+  /** Only runs armed before this wall time, ms since the epoch. */
+  before: z.optional(wholeNumber(0, Number.MAX_SAFE_INTEGER)),
+  limit: z._default(wholeNumber(1, 200), 50),
+});
+export const readingsQuerySchema = z.strictObject({
+  /** Ms from the start of the run. */
+  from: z._default(wholeNumber(0, Number.MAX_SAFE_INTEGER), 0),
+  limit: z._default(wholeNumber(1, 5000), 1000),
+});
+export const seriesQuerySchema = z.strictObject({
+  buckets: z._default(wholeNumber(1, 5000), 1000),
+});
+export const recentQuerySchema = z.strictObject({
+  limit: z._default(wholeNumber(1, 500), 100),
+});
+
+export const tanksSchema = z.array(tankSnapshotSchema);
+export const bathsSchema = z.array(bathSchema);
+export const portsSchema = z.array(portSchema);
+export const runsSchema = z.array(runSummarySchema);
+export const readingsSchema = z.array(readingRowSchema);
+export const eventsSchema = z.array(eventRowSchema);
+export const alarmsSchema = z.array(alarmSchema);
+export const acceptedSchema = commandAnswerSchema.def.options[0];
+
+/** Part definitions as data: what a form needs to ask for a part. */
+export const partDefinitionSchema = z.strictObject({
+  kind: z.string(),
+  title: z.string(),
+  explanation: z.string(),
+  fields: z.array(
+    z.strictObject({
+      name: z.string(),
+      label: z.string(),
+      unit: z.enum(['mm', 'mm2', 'count']),
+      min: finite,
+      max: finite,
+      typical: finite,
+      help: z.string(),
+    }),
+  ),
+});
+export const partsSchema = z.array(partDefinitionSchema);
+
+const linkViewSchema = z.discriminatedUnion('kind', [
+  z.strictObject({
+    kind: z.literal('serial'),
+    path: z.string(),
+    baudRate: z.nullable(z.int()),
+  }),
+  z.strictObject({ kind: z.literal('tcp'), host: z.string(), port: z.int() }),
+  z.strictObject({ kind: z.literal('in-process') }),
+]);
+
+export const settingsViewSchema = z.strictObject({
+  /** The file they came from, and how it was found. */
+  file: z.string(),
+  source: z.string(),
+  studio: z.string(),
+  port: z.int(),
+  databaseFile: z.string(),
+  tanks: z.array(
+    z.strictObject({
+      id: z.string(),
+      name: z.string(),
+      bath: z.string(),
+      volumeLitres: finite,
+      anodeAreaDm2: finite,
+      maxAmps: finite,
+      maxVolts: finite,
+      maxHours: finite,
+      pollHz: finite,
+      timeScale: finite,
+      rectifier: z.strictObject({
+        driver: z.string(),
+        dialect: z.string(),
+        link: linkViewSchema,
+        expectIdentity: z.nullable(z.string()),
+        meterUncertainty: finite,
+      }),
+    }),
+  ),
+});
+export type SettingsView = z.infer<typeof settingsViewSchema>;
+
+export const healthSchema = z.strictObject({
+  /** `ok` when control is there, the log can be read and every supply was heard of lately. */
+  status: z.enum(['ok', 'degraded']),
+  wireVersion: z.int(),
+  wallMs: finite,
+  uptimeSeconds: finite,
+  controlAlive: z.boolean(),
+  logReadable: z.boolean(),
+  /** Pages on the live socket. */
+  pages: z.int(),
+  tanks: z.array(
+    z.strictObject({
+      id: z.string(),
+      link: z.enum(['connecting', 'connected', 'lost']),
+      output: z.enum(['confirmedOff', 'on', 'offRequested', 'unknown']),
+      /** Since control last spoke of this tank. */
+      silenceMs: finite,
+      /** Age of the last reading when it was told; null before the first one. */
+      readingAgeMs: z.nullable(finite),
+    }),
+  ),
+});
+export type Health = z.infer<typeof healthSchema>;
+
+export const aliveSchema = z.strictObject({ status: z.literal('ok') });
+export const readySchema = z.strictObject({
+  ready: z.boolean(),
+  /** What is missing, as sentences. */
+  missing: z.array(z.string()),
+});

@@ -1,0 +1,468 @@
+/** A web process under test: a real server on loopback, with a control client and a reader made by hand. */
+
+import { mkdtempSync, mkdirSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { request } from 'node:http';
+import { connect } from 'node:net';
+import type { IncomingHttpHeaders, OutgoingHttpHeaders } from 'node:http';
+import { pino } from 'pino';
+import { onTestFinished } from 'vitest';
+import type { ControlClient } from '../../daemon/control/door.ts';
+import { planRun } from '../../daemon/run/plan.ts';
+import type { Plan, PlanRequest, TankFacts } from '../../daemon/run/model.ts';
+import { loadBaths, packageRoot } from '../../daemon/settings/door.ts';
+import type { Settings } from '../../daemon/settings/model.ts';
+import { StoreError } from '../../daemon/store/door.ts';
+import type { RunFilter, StoreReader } from '../../daemon/store/door.ts';
+import { startWeb } from '../../daemon/web/start.ts';
+import type { RunningWeb, WebDeps } from '../../daemon/web/start.ts';
+import type { TankSnapshot } from '../../daemon/wire/bench.ts';
+import type { Command, CommandAnswer, ControlMessage } from '../../daemon/wire/command.ts';
+import type {
+  Alarm,
+  EventRow,
+  ReadingRow,
+  RunRecord,
+  RunSummary,
+  Series,
+} from '../../daemon/wire/run.ts';
+
+export const startWallMs = Date.UTC(2026, 0, 10, 21, 0, 0);
+
+/** Control as the test wants it: remembers what it was sent and answers what it was told to. */
+export class HandControl implements ControlClient {
+  alive = true;
+  readonly sent: { command: Command; key: string }[] = [];
+  answer: (command: Command) => Promise<CommandAnswer> = async () => ({ ok: true });
+  readonly #messages = new Set<(message: ControlMessage) => void>();
+  readonly #lives = new Set<(alive: boolean) => void>();
+  tanks: TankSnapshot[] = [tankSnapshot()];
+
+  async command(command: Command, key: string): Promise<CommandAnswer> {
+    if (!this.alive) throw new Error('away');
+    if (command.kind === 'snapshot') return { ok: true, tanks: this.tanks };
+    this.sent.push({ command, key });
+    return this.answer(command);
+  }
+
+  onMessage(listener: (message: ControlMessage) => void): void {
+    this.#messages.add(listener);
+  }
+
+  onAlive(listener: (alive: boolean) => void): void {
+    this.#lives.add(listener);
+  }
+
+  close(): void {
+    this.#messages.clear();
+    this.#lives.clear();
+  }
+
+  push(message: ControlMessage): void {
+    for (const listener of this.#messages) listener(message);
+  }
+
+  turn(alive: boolean): void {
+    this.alive = alive;
+    for (const listener of this.#lives) listener(alive);
+  }
+}
+
+/** One finished run with as many readings as asked for, four a second. */
+export class HandReader implements StoreReader {
+  readonly record: RunRecord = runRecord();
+  readonly rows: readonly ReadingRow[];
+  failing = false;
+
+  constructor(readings = 40) {
+    this.rows = Array.from({ length: readings }, (_, index) => readingRow(index * 250));
+  }
+
+  runs(filter: RunFilter): readonly RunSummary[] {
+    this.#mayFail();
+    const { tankId = 'beaker', beforeWallMs = Infinity, limit } = filter;
+    const summary = runSummary(this.record);
+    const fits = tankId === summary.tankId && summary.armedWallMs < beforeWallMs;
+    return (fits ? [summary] : []).slice(0, limit);
+  }
+
+  run(id: string): RunRecord | null {
+    this.#mayFail();
+    return id === this.record.id ? this.record : null;
+  }
+
+  readings(runId: string, fromMs: number, limit: number): readonly ReadingRow[] {
+    this.#mayFail();
+    if (runId !== this.record.id) return [];
+    return this.rows.filter(({ atMs }) => atMs >= fromMs).slice(0, limit);
+  }
+
+  *allReadings(runId: string): Generator<readonly ReadingRow[]> {
+    for (let from = 0; from < this.rows.length; from += 1000) {
+      this.#mayFail();
+      if (runId === this.record.id) yield this.rows.slice(from, from + 1000);
+    }
+  }
+
+  series(runId: string, buckets: number): Series | null {
+    this.#mayFail();
+    if (runId !== this.record.id) return null;
+    const rows = this.rows.slice(0, buckets);
+    return {
+      runId,
+      atMs: rows.map((row) => row.atMs),
+      volts: rows.map((row) => row.volts),
+      minVolts: rows.map((row) => row.volts),
+      maxVolts: rows.map((row) => row.volts),
+      amps: rows.map((row) => row.amps),
+      minAmps: rows.map((row) => row.amps),
+      maxAmps: rows.map((row) => row.amps),
+      setAmps: rows.map((row) => row.setAmps),
+      ampHours: rows.map((row) => row.ampHours),
+      thicknessMicrometres: rows.map((row) => row.thicknessMicrometres),
+      lifecycle: rows.map((row) => row.lifecycle),
+    };
+  }
+
+  events(runId: string): readonly EventRow[] {
+    this.#mayFail();
+    return runId === this.record.id ? [eventRow()] : [];
+  }
+
+  recentEvents(limit: number): readonly EventRow[] {
+    this.#mayFail();
+    return [eventRow()].slice(0, limit);
+  }
+
+  alarms(limit: number): readonly Alarm[] {
+    this.#mayFail();
+    return [alarm()].slice(0, limit);
+  }
+
+  close(): void {
+    this.failing = true;
+  }
+
+  #mayFail(): void {
+    if (this.failing) throw new StoreError('damaged', 'Its pages do not fit together.');
+  }
+}
+
+export const baths = loadBaths({}, join(packageRoot(), 'config', 'bench.toml'));
+
+export const settings: Settings = {
+  studio: 'Teasel Lane, demonstration studio',
+  server: { port: 0 },
+  database: { file: null },
+  tanks: [
+    {
+      id: 'beaker',
+      name: 'Beaker by the window',
+      bath: 'acid-copper-still',
+      volumeLitres: 2.5,
+      anodeAreaDm2: 2,
+      maxAmps: 3,
+      maxVolts: 6,
+      maxHours: 14,
+      pollHz: 4,
+      timeScale: 1,
+      rectifier: {
+        driver: 'scpi',
+        dialect: 'scpi-subsystem',
+        link: { kind: 'in-process' },
+        expectIdentity: null,
+        meterUncertainty: 0.01,
+      },
+    },
+  ],
+};
+
+export const facts: TankFacts = {
+  id: 'beaker',
+  name: 'Beaker by the window',
+  volumeLitres: 2.5,
+  anodeAreaDm2: 2,
+  simulated: true,
+  maxAmps: 3,
+  maxVolts: 6,
+  maxHours: 14,
+  supply: {
+    minAmps: 0,
+    maxAmps: 5,
+    stepAmps: 0.001,
+    maxVolts: 30,
+    stepVolts: 0.01,
+    meterUncertainty: 0.01,
+    overVoltageLevel: true,
+    overCurrentLevel: true,
+  },
+};
+
+export function tankSnapshot(change: Partial<TankSnapshot> = {}): TankSnapshot {
+  return {
+    id: 'beaker',
+    name: 'Beaker by the window',
+    simulated: true,
+    timeScale: 1,
+    wallMs: startWallMs,
+    facts,
+    bathId: 'acid-copper-still',
+    link: {
+      state: 'connected',
+      message: 'A simulated supply.',
+      sinceWallMs: startWallMs,
+      description: 'in this process',
+      cycleMs: 3,
+      timeouts: 0,
+      garbled: 0,
+      resyncs: 0,
+    },
+    output: 'confirmedOff',
+    outputSinceWallMs: startWallMs,
+    reading: {
+      wallMs: startWallMs,
+      volts: 0,
+      amps: 0,
+      setVolts: 0,
+      setAmps: 0,
+      outputOn: false,
+      regulation: 'off',
+    },
+    run: null,
+    alarms: [],
+    ...change,
+  };
+}
+
+export function planRequest(): PlanRequest {
+  return {
+    piece: {
+      name: 'Poppy seed head',
+      parts: [
+        {
+          kind: 'ball',
+          label: 'Head',
+          count: 1,
+          platedFraction: 1,
+          sizes: { diameterMm: 22 },
+        },
+      ],
+      areaUncertainty: 0.1,
+    },
+    tankId: 'beaker',
+    bathId: 'acid-copper-still',
+    paint: 'graphite',
+    densityAmpsPerDm2: 1.5,
+    target: { kind: 'thickness', micrometres: 200 },
+    trickle: null,
+  };
+}
+
+function plan(): Plan {
+  const bath = baths.find(({ id }) => id === 'acid-copper-still');
+  if (bath === undefined) throw new Error('The shipped still copper bath is gone.');
+  const result = planRun(planRequest(), bath, facts);
+  if (!result.ok) throw new Error(JSON.stringify(result.problems));
+  return result.plan;
+}
+
+function runRecord(): RunRecord {
+  // Through JSON, as the store keeps it.
+  const stored = JSON.parse(JSON.stringify(plan())) as RunRecord['plan'];
+  return {
+    id: 'run-1',
+    kind: 'run',
+    tankId: 'beaker',
+    continues: null,
+    carriedAmpHours: 0,
+    simulated: true,
+    plan: stored,
+    checklist: ['polarity', 'contact', 'sealed', 'tray', 'air'],
+    armedWallMs: startWallMs,
+    startedWallMs: startWallMs + 5_000,
+    endedWallMs: startWallMs + 15_000,
+    lifecycle: 'stopped',
+    outcome: { end: 'stopped', reason: 'Stopped from the page.', faultCode: null },
+    ampHours: 0.001,
+    lowAmpHours: 0.001,
+    highAmpHours: 0.001,
+    thicknessMicrometres: 0.2,
+  };
+}
+
+function runSummary(record: RunRecord): RunSummary {
+  return {
+    id: record.id,
+    kind: record.kind,
+    tankId: record.tankId,
+    simulated: record.simulated,
+    pieceName: record.plan.request.piece.name,
+    bathName: record.plan.bath.name,
+    armedWallMs: record.armedWallMs,
+    startedWallMs: record.startedWallMs,
+    endedWallMs: record.endedWallMs,
+    lifecycle: record.lifecycle,
+    outcome: record.outcome,
+    ampHours: record.ampHours,
+    thicknessMicrometres: record.thicknessMicrometres,
+    targetMicrometres: 200,
+    continues: record.continues,
+  };
+}
+
+function readingRow(atMs: number): ReadingRow {
+  return {
+    atMs,
+    wallMs: startWallMs + 5_000 + atMs,
+    volts: 0.41,
+    amps: 0.2281,
+    setAmps: 0.228,
+    ampHours: (0.2281 * atMs) / 3_600_000,
+    thicknessMicrometres: atMs / 50_000,
+    lifecycle: 'holding',
+  };
+}
+
+export function eventRow(): EventRow {
+  return {
+    id: 7,
+    runId: 'run-1',
+    tankId: 'beaker',
+    atMs: 10_000,
+    wallMs: startWallMs + 15_000,
+    code: 'stopped',
+    message: 'Stopped from the page.',
+  };
+}
+
+export function alarm(): Alarm {
+  return {
+    id: 3,
+    runId: 'run-1',
+    tankId: 'beaker',
+    wallMs: startWallMs + 15_000,
+    priority: 'note',
+    code: 'stopped',
+    found: 'The run was stopped after 10 s.',
+    cause: 'Somebody pressed the off switch.',
+    remedy: 'None is needed.',
+    acknowledgedWallMs: null,
+  };
+}
+
+export interface WebUnderTest extends RunningWeb {
+  readonly control: HandControl;
+  readonly reader: HandReader;
+  readonly host: string;
+  readonly dashboardFolder: string;
+  /** Sends a request as our own page would. */
+  ask(method: string, path: string, more?: AskOptions): Promise<Reply>;
+}
+
+export interface AskOptions {
+  /** Sent as it is when it is text, as JSON otherwise. */
+  readonly body?: unknown;
+  /** Null leaves a header out that would be sent otherwise. */
+  readonly headers?: Readonly<Record<string, string | readonly string[] | null>>;
+}
+
+export interface Reply {
+  readonly status: number;
+  readonly headers: IncomingHttpHeaders;
+  readonly text: string;
+  /** The body as JSON; throws where it is not. */
+  json(): unknown;
+}
+
+/** Starts the real server on a free port; it is closed when the test ends. */
+export async function webUnderTest(change: Partial<WebDeps> = {}): Promise<WebUnderTest> {
+  const control = (change.control as HandControl | undefined) ?? new HandControl();
+  const reader = (change.reader as HandReader | undefined) ?? new HandReader();
+  const dashboardFolder = change.dashboardFolder ?? temporaryFolder();
+  const running = await startWeb({
+    reader,
+    control,
+    settings,
+    place: { file: '/bench.toml', source: 'shipped', databaseFile: '/nightbath.sqlite' },
+    baths,
+    dashboardFolder,
+    log: pino({ level: 'silent' }),
+    nowMs: () => Date.now(),
+    validate: true,
+    ...change,
+  });
+  onTestFinished(() => running.close());
+  const host = `127.0.0.1:${running.port}`;
+  // The snapshot is asked for at the start; one turn later it is there.
+  await new Promise((resolve) => setImmediate(resolve));
+  return {
+    ...running,
+    control,
+    reader,
+    host,
+    dashboardFolder,
+    ask: (method, path, more) => ask(running.port, method, path, more),
+  };
+}
+
+export function temporaryFolder(): string {
+  const folder = mkdtempSync(join(tmpdir(), 'nightbath-web-'));
+  onTestFinished(() => rmSync(folder, { recursive: true, force: true }));
+  return folder;
+}
+
+/** A dashboard as the build leaves it: a page and a file with a hash in its name. */
+export function writeDashboard(folder: string): void {
+  mkdirSync(join(folder, 'assets'), { recursive: true });
+  writeFileSync(join(folder, 'index.html'), '<!doctype html><title>Nightbath</title>');
+  writeFileSync(join(folder, 'favicon.svg'), '<svg xmlns="http://www.w3.org/2000/svg"/>');
+  writeFileSync(join(folder, 'assets', 'page-BcD3_f-9.js'), 'export {};');
+}
+
+function ask(port: number, method: string, path: string, more: AskOptions = {}): Promise<Reply> {
+  const own: Record<string, string> = { host: `127.0.0.1:${port}` };
+  if (method === 'POST') {
+    own['origin'] = `http://127.0.0.1:${port}`;
+    own['x-nightbath'] = '1';
+    own['content-type'] = 'application/json';
+    own['idempotency-key'] = 'key-1';
+  }
+  const wanted = { ...own, ...more.headers };
+  const headers: OutgoingHttpHeaders = {};
+  for (const [name, value] of Object.entries(wanted)) {
+    if (value !== null) headers[name] = typeof value === 'string' ? value : [...value];
+  }
+  const { body } = more;
+  const text = typeof body === 'string' || body === undefined ? body : JSON.stringify(body);
+  return new Promise((resolve, reject) => {
+    const options = { host: '127.0.0.1', port, method, path, headers, agent: false };
+    const asked = request(options, (response) => {
+      const chunks: Buffer[] = [];
+      response.on('data', (chunk: Buffer) => chunks.push(chunk));
+      response.on('error', reject);
+      response.on('end', () => {
+        const received = Buffer.concat(chunks).toString();
+        resolve({
+          status: response.statusCode ?? 0,
+          headers: response.headers,
+          text: received,
+          json: () => JSON.parse(received) as unknown,
+        });
+      });
+    });
+    asked.on('error', reject);
+    asked.end(text);
+  });
+}
+
+/** Sends bytes as they are and gives all that comes back until the server closes. */
+export function exchange(port: number, text: string): Promise<string> {
+  return new Promise((resolve, reject) => {
+    const socket = connect(port, '127.0.0.1', () => socket.write(text));
+    let received = '';
+    socket.on('data', (data) => (received += data.toString()));
+    socket.on('error', reject);
+    socket.on('close', () => resolve(received));
+  });
+}

@@ -1,0 +1,138 @@
+/** The server itself: where it listens, what it does when the port is taken, and how it ends. */
+
+import { createServer } from 'node:net';
+import type { AddressInfo, Server } from 'node:net';
+import { connect } from 'node:net';
+import { once } from 'node:events';
+import { networkInterfaces } from 'node:os';
+import { describe, expect, onTestFinished, test } from 'vitest';
+import { PortTakenError, serve } from '../../daemon/web/server.ts';
+import { exchange, settings, webUnderTest, writeDashboard } from './fixture.ts';
+
+const hasIpv6 = Object.values(networkInterfaces()).some((addresses) =>
+  addresses?.some(({ address }) => address === '::1'),
+);
+
+async function squat(port: number, host: string): Promise<Server> {
+  const server = createServer();
+  server.listen(port, host);
+  await once(server, 'listening');
+  onTestFinished(() => void server.close());
+  return server;
+}
+
+describe('the address', () => {
+  test('is this machine on IPv4, and on IPv6 exactly where there is one', async () => {
+    const web = await webUnderTest();
+    expect(web.url).toBe(`http://127.0.0.1:${web.port}`);
+    expect(web.addresses).toEqual(hasIpv6 ? ['127.0.0.1', '::1'] : ['127.0.0.1']);
+  });
+
+  test('of the network is not listened on', async () => {
+    const web = await webUnderTest();
+    const outside = Object.values(networkInterfaces())
+      .flat()
+      .filter((address) => address !== undefined)
+      .find(({ internal, family }) => !internal && family === 'IPv4');
+    // A machine without a network has no such address; 127.0.0.2 is its own too, and not ours.
+    const host = outside?.address ?? '127.0.0.2';
+    const socket = connect(web.port, host);
+    const [error] = (await once(socket, 'error')) as [NodeJS.ErrnoException];
+    expect(error.code).toBe('ECONNREFUSED');
+  });
+
+  test('that is taken ends in an error that names the port', async () => {
+    const other = await squat(0, '127.0.0.1');
+    const { port } = other.address() as AddressInfo;
+    const start = webUnderTest({ settings: { ...settings, server: { port } } });
+    await expect(start).rejects.toThrow(PortTakenError);
+    await expect(start).rejects.toThrow(`Port ${port} is taken.`);
+  });
+
+  test.runIf(hasIpv6)('that is a stranger’s on IPv6 only counts as taken too', async () => {
+    const other = await squat(0, '::1');
+    const { port } = other.address() as AddressInfo;
+    const start = webUnderTest({ settings: { ...settings, server: { port } } });
+    await expect(start).rejects.toThrow(PortTakenError);
+    // And the IPv4 half was let go.
+    await squat(port, '127.0.0.1');
+  });
+
+  test('may be chosen by the system', async () => {
+    const server = await serve({
+      port: 0,
+      fetch: () => new Response('here'),
+      upgrade: (_request, socket) => socket.destroy(),
+    });
+    onTestFinished(() => server.close());
+    expect(server.port).toBeGreaterThan(1023);
+  });
+});
+
+describe('closing', () => {
+  test('ends within two seconds although a client keeps its connection', async () => {
+    const web = await webUnderTest();
+    const idle = connect(web.port, '127.0.0.1');
+    const half = connect(web.port, '127.0.0.1');
+    idle.on('error', () => undefined);
+    half.on('error', () => undefined);
+    half.write(`POST /api/plans HTTP/1.1\r\nHost: ${web.host}\r\nContent-Length: 10\r\n\r\n{`);
+    await once(half, 'ready').catch(() => undefined);
+    const began = performance.now();
+    await web.close();
+    expect(performance.now() - began).toBeLessThan(2000);
+    const late = connect(web.port, '127.0.0.1');
+    const [error] = (await once(late, 'error')) as [NodeJS.ErrnoException];
+    expect(error.code).toBe('ECONNREFUSED');
+  });
+});
+
+describe('garbage on the line', () => {
+  test.each([
+    ['nonsense', 'hello\r\n\r\n'],
+    ['TLS', '\u0016\u0003\u0001\u0002\u0000\u0001\r\n\r\n'],
+    ['CONNECT', 'CONNECT 127.0.0.1:22 HTTP/1.1\r\nHost: x\r\n\r\n'],
+    ['headers of 100 kB', `GET / HTTP/1.1\r\nHost: x\r\nA: ${'x'.repeat(100_000)}\r\n\r\n`],
+  ])('%s is dropped, and the next request is served', async (_name, text) => {
+    const web = await webUnderTest();
+    const reply = await exchange(web.port, text).catch(() => '');
+    expect(reply).toMatch(/^(HTTP\/1\.1 4\d\d [\s\S]*)?$/);
+    expect((await web.ask('GET', '/healthz')).status).toBe(200);
+  });
+});
+
+describe('the dashboard', () => {
+  test('is served with its page for every path that names no file', async () => {
+    const web = await webUnderTest();
+    writeDashboard(web.dashboardFolder);
+    for (const path of ['/', '/run/run-1', '/log', '/index.html']) {
+      const reply = await web.ask('GET', path);
+      expect(reply.status, path).toBe(200);
+      expect(reply.headers['content-type'], path).toMatch(/^text\/html/);
+      expect(reply.headers['cache-control'], path).toBe('no-store');
+      expect(reply.text, path).toContain('<title>Nightbath</title>');
+    }
+    expect((await web.ask('GET', '/missing.js')).status).toBe(404);
+    expect((await web.ask('GET', '/api/missing')).status).toBe(404);
+  });
+
+  test('lets files with a hash in their name be kept, and no others', async () => {
+    const web = await webUnderTest();
+    writeDashboard(web.dashboardFolder);
+    const hashed = await web.ask('GET', '/assets/page-BcD3_f-9.js');
+    expect(hashed.status).toBe(200);
+    expect(hashed.headers['content-type']).toMatch(/javascript/);
+    expect(hashed.headers['cache-control']).toBe('public, max-age=31536000, immutable');
+    expect((await web.ask('GET', '/favicon.svg')).headers['cache-control']).toBe('no-store');
+    const missing = await web.ask('GET', '/assets/page-AAAAAAAA.js');
+    expect([missing.status, missing.headers['cache-control']]).toEqual([404, 'no-store']);
+  });
+
+  test('that was not built says how to build it', async () => {
+    const web = await webUnderTest();
+    const reply = await web.ask('GET', '/');
+    expect(reply.status).toBe(503);
+    expect(reply.text).toContain('npm run build:dashboard');
+    expect((await web.ask('GET', '/api/bench')).status).toBe(200);
+  });
+});
