@@ -42,6 +42,11 @@ export class Journal {
     this.#follow(write);
   }
 
+  /** A sentence from outside of any run. */
+  note(message: string): void {
+    this.event(null, { atMs: this.#parts.clock.nowMs(), code: 'sentinelNote', message });
+  }
+
   /** The alarm reaches the pages even where the disk does not take it. */
   alarm(run: ActiveRun | null, fault: Fault, priority: AlarmPriority): void {
     const { code, found, cause, remedy } = fault;

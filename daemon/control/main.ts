@@ -2,8 +2,15 @@
 
 import { pino } from 'pino';
 import { listSerialPorts } from '../../drivers/registry.ts';
-import { controlSocketPath, databaseFile, loadBaths, loadSettings } from '../settings/door.ts';
-import { SettingsError } from '../settings/door.ts';
+import { clearSentinelNotes, readSentinelNotes } from '../sentinel/door.ts';
+import {
+  controlSocketPath,
+  databaseFile,
+  loadBaths,
+  loadSettings,
+  sentinelNoteFile,
+  SettingsError,
+} from '../settings/door.ts';
 import { openStoreWriter } from '../store/door.ts';
 import type { ControlMessage } from '../wire/command.ts';
 import { CommandDesk } from './commands.ts';
@@ -45,7 +52,9 @@ async function run(guardian: Guardian): Promise<void> {
     };
     tanks.set(tank.id, await buildTank(tank, file, baths, parts));
   }
-  await recover(tanks, store, Date.now());
+  const noteFile = sentinelNoteFile(process.env, settings);
+  await recover(tanks, store, readSentinelNotes(noteFile), Date.now());
+  clearSentinelNotes(noteFile);
   const desk = new CommandDesk({ tanks, baths, store, listPorts: listSerialPorts });
   const socket = new ControlSocket(
     controlSocketPath(process.env, settings),

@@ -3,15 +3,20 @@
 import { faultOf } from '../run/faults.ts';
 import type { StoreWriter } from '../store/door.ts';
 import type { RunRecord } from '../wire/run.ts';
+import type { SentinelNote } from '../sentinel/door.ts';
 import type { Tank } from './tank.ts';
 
 const reason =
   'Nightbath was restarted in mid-run. The output was switched off; nothing goes on by itself.';
 
-/** Closes what the last process left open. Nothing is ever switched on here. */
+/**
+ * Closes what the last process left open, and puts on record what the sentinel found and did in
+ * between. Nothing is ever switched on here.
+ */
 export async function recover(
   tanks: ReadonlyMap<string, Tank>,
   store: StoreWriter,
+  notes: readonly SentinelNote[],
   wallMs: number,
 ): Promise<void> {
   for (const record of await store.unfinishedRuns()) {
@@ -29,10 +34,14 @@ export async function recover(
       highAmpHours: highestCharge(record, ampHours, last?.wallMs ?? wallMs, wallMs),
     });
     const tank = tanks.get(record.tankId);
-    if (tank === undefined) continue;
-    if (started)
-      tank.journal.alarm(null, faultOf('controlLost', tank.clock.nowMs(), reason), 'stopped');
+    if (tank === undefined || !started) continue;
+    const told = notes.map((note) => noteFor(note, record.tankId)).filter((text) => text !== null);
+    const found = [reason, ...told].join(' ');
+    tank.journal.alarm(null, faultOf('controlLost', tank.clock.nowMs(), found), 'stopped');
     tank.owesOff();
+  }
+  for (const note of notes) {
+    for (const { tankId } of note.tanks) tanks.get(tankId)?.journal.note(note.found);
   }
   const standing = await store.standingAlarms();
   for (const tank of tanks.values()) {
@@ -42,6 +51,11 @@ export async function recover(
       ...tank.alarms.filter((one) => own.every((other) => other.id !== one.id)),
     ];
   }
+}
+
+function noteFor(note: SentinelNote, tankId: string): string | null {
+  const own = note.tanks.find((one) => one.tankId === tankId);
+  return own === undefined ? null : `${note.found} ${own.message}`;
 }
 
 /**

@@ -41,7 +41,6 @@ function benchIn(lifecycle: Lifecycle): Bench {
       ? aPlan({
           stages: [...stages, { ...trickle, startAmpsPerDm2: 0.1, endAmpsPerDm2: 0.1 }],
           limits: { ...limits, maxDurationMs: 3 * 3_600_000 },
-          limits: { ...limits, maxDurationMs: 3 * 3_600_000 },
         })
       : aPlan(),
   );

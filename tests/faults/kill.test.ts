@@ -1,0 +1,112 @@
+/** kill -9 in mid-run: of control the supply must hear OFF, of web the run must not notice. */
+
+import { afterEach, describe, expect, it } from 'vitest';
+import { TestBench, shortPlan, until } from '../serial/test-bench.ts';
+
+let bench: TestBench | null = null;
+afterEach(async () => {
+  await bench?.clear();
+  bench = null;
+});
+
+async function running(line: 'pty' | 'tcp'): Promise<{ on: TestBench; runId: string }> {
+  bench = await TestBench.start({ line });
+  const runId = await bench.run(shortPlan({ target: { kind: 'charge', ampHours: 2 } }));
+  await until('some current', async () => ((await bench?.supply.truth())?.cellAmps ?? 0) > 0.1);
+  return { on: bench, runId };
+}
+
+describe('kill -9', () => {
+  it.each(['pty', 'tcp'] as const)('of control: the supply hears OFF over %s', async (line) => {
+    const { on, runId } = await running(line);
+    const offsBefore = (await on.supply.truth()).offsReceived;
+    const killedMs = performance.now();
+    process.kill(on.childPid('control'), 'SIGKILL');
+    const truth = await until('OFF at the supply', async () => {
+      const now = await on.supply.truth();
+      return now.offsReceived > offsBefore && !now.outputOn ? now : null;
+    });
+    console.log(
+      `${line}: OFF was in effect ${Math.round(performance.now() - killedMs)} ms after the kill`,
+    );
+    expect(truth.outputOn).toBe(false);
+
+    // A new control process comes up, closes the run and changes nothing else.
+    const run = await until(
+      'the interrupted run',
+      () => {
+        const found = on.reader.run(runId);
+        return found?.outcome?.end === 'interrupted' ? found : null;
+      },
+      30_000,
+    );
+    expect(run?.lifecycle).toBe('interrupted');
+    const after = await until('the tank to be back', () =>
+      on.snapshot?.link.state === 'connected' && on.snapshot.run === null ? on.snapshot : null,
+    );
+    expect(after.output).toBe('confirmedOff');
+    expect(after.alarms.map((alarm) => alarm.code)).toContain('controlLost');
+    const last = await on.supply.truth();
+    expect(last).toMatchObject({ outputOn: false, onsReceived: 1 });
+    // At most one interval of readings is missing: the count stands within half a second of current.
+    const recorded = (run?.ampHours ?? 0) * 3600;
+    expect(last.cellChargeCoulombs - recorded).toBeLessThan(0.45 * 2.5);
+    expect(run?.highAmpHours).toBeGreaterThanOrEqual(run?.ampHours ?? 0);
+  });
+
+  it('of web: the run goes on and the page comes back', async () => {
+    const { on } = await running('pty');
+    const before = on.snapshot?.run;
+    const webPid = on.childPid('web');
+    process.kill(webPid, 'SIGKILL');
+    await until('another web process', () => {
+      try {
+        return on.childPid('web') !== webPid;
+      } catch {
+        return false;
+      }
+    });
+    await until(
+      'more charge',
+      () => (on.snapshot?.run?.ampHours ?? 0) > (before?.ampHours ?? 0) * 1.2,
+    );
+    expect(on.snapshot?.run).toMatchObject({ id: before?.id, outcome: null });
+    expect((await on.supply.truth()).outputOn).toBe(true);
+    const answer = await until('the page', async () => {
+      const reply = await fetch(new URL('/healthz', on.url)).catch(() => null);
+      return reply?.ok === true ? reply : null;
+    });
+    expect(answer.status).toBe(200);
+  });
+
+  it('of the sentinel: control switches off by itself', async () => {
+    const { on } = await running('pty');
+    const killedMs = performance.now();
+    process.kill(on.sentinelPid, 'SIGKILL');
+    const truth = await until('OFF at the supply', async () => {
+      const now = await on.supply.truth();
+      return now.outputOn ? null : now;
+    });
+    console.log(
+      `OFF was in effect ${Math.round(performance.now() - killedMs)} ms after the sentinel was killed`,
+    );
+    expect(truth.offsReceived).toBeGreaterThan(0);
+  });
+});
+
+describe('a hung control process', () => {
+  it('is ended, and the sentinel switches off', async () => {
+    const { on } = await running('pty');
+    const offsBefore = (await on.supply.truth()).offsReceived;
+    const hungMs = performance.now();
+    process.kill(on.childPid('control'), 'SIGSTOP');
+    await until('OFF at the supply', async () => {
+      const now = await on.supply.truth();
+      return now.offsReceived > offsBefore && !now.outputOn;
+    });
+    console.log(
+      `OFF was in effect ${Math.round(performance.now() - hungMs)} ms after control hung`,
+    );
+    expect((await on.supply.truth()).outputOn).toBe(false);
+  });
+});

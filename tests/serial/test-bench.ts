@@ -1,0 +1,407 @@
+/** A whole bench for tests: the simulated supply in a process of its own, a line to it, and the daemon. */
+
+import { spawn, type ChildProcess } from 'node:child_process';
+import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { connect, createServer, type Socket } from 'node:net';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { createInterface } from 'node:readline';
+import { setTimeout as wait } from 'node:timers/promises';
+import { connectControl, type ControlClient } from '../../daemon/control/door.ts';
+import { openStoreReader, type StoreReader } from '../../daemon/store/door.ts';
+import type { TankSnapshot } from '../../daemon/wire/bench.ts';
+import { checklistItems, type Command, type CommandAnswer } from '../../daemon/wire/command.ts';
+import type { PlanRequest } from '../../daemon/run/model.ts';
+import type { Truth } from '../../drivers/simulated/model.ts';
+
+const root = new URL('../..', import.meta.url).pathname;
+const command = join(root, 'daemon/cli/nightbath.js');
+
+export interface BenchOptions {
+  readonly line: 'pty' | 'tcp';
+  readonly dialect?: string;
+  /** More arguments for `nightbath rectifier`. */
+  readonly rectifier?: readonly string[];
+  readonly pollHz?: number;
+}
+
+/** A free loopback port, asked of the system. */
+export function freePort(): Promise<number> {
+  return new Promise((resolve, reject) => {
+    const server = createServer();
+    server.once('error', reject);
+    server.listen(0, '127.0.0.1', () => {
+      const address = server.address();
+      server.close(() =>
+        typeof address === 'object' && address !== null
+          ? resolve(address.port)
+          : reject(new Error('no port')),
+      );
+    });
+  });
+}
+
+/** Waits for a condition; the error says what was waited for. */
+export async function until<T>(
+  what: string,
+  look: () => T | undefined | null | false | Promise<T | undefined | null | false>,
+  withinMs = 15_000,
+): Promise<T> {
+  const endMs = performance.now() + withinMs;
+  for (;;) {
+    const found = await look();
+    if (found !== undefined && found !== null && found !== false) return found;
+    if (performance.now() > endMs) throw new Error(`Waited ${withinMs} ms in vain: ${what}.`);
+    await wait(25);
+  }
+}
+
+/** The simulated supply in a process of its own, with a side channel for faults and the truth. */
+export class SupplyProcess {
+  readonly #line: 'pty' | 'tcp';
+  readonly #folder: string;
+  readonly #args: readonly string[];
+  #socat: ChildProcess | null = null;
+  #node: ChildProcess | null = null;
+  #side: Socket | null = null;
+  #answers: ((line: string) => void)[] = [];
+  #controlPort = 0;
+  port = 0;
+
+  constructor(line: 'pty' | 'tcp', folder: string, args: readonly string[]) {
+    this.#line = line;
+    this.#folder = folder;
+    this.#args = args;
+  }
+
+  get path(): string {
+    return join(this.#folder, 'supply');
+  }
+
+  /** The process that answers for the supply. */
+  get pid(): number {
+    const pid = this.#line === 'tcp' ? this.#node?.pid : childOf(this.#socat?.pid ?? 0);
+    if (pid === undefined || pid === 0) throw new Error('The simulated supply is not running.');
+    return pid;
+  }
+
+  async start(): Promise<void> {
+    this.#controlPort = await freePort();
+    const args = ['rectifier', ...this.#args, '--control-port', String(this.#controlPort)];
+    if (this.#line === 'tcp') {
+      this.port = this.port === 0 ? await freePort() : this.port;
+      this.#node = spawn(process.execPath, [command, ...args, '--tcp', String(this.port)], {
+        stdio: ['ignore', 'ignore', 'inherit'],
+      });
+    } else {
+      const exec = [process.execPath, command, ...args, '--stdio'].join(' ');
+      this.#socat = spawn('socat', ['-d', `pty,raw,echo=0,link=${this.path}`, `EXEC:"${exec}"`], {
+        stdio: ['ignore', 'ignore', 'inherit'],
+      });
+      await until('the pty', () => existsSync(this.path));
+    }
+    await until('the side channel of the supply', () => this.#connectSide());
+  }
+
+  #connectSide(): Promise<boolean> {
+    return new Promise((resolve) => {
+      const socket = connect(this.#controlPort, '127.0.0.1');
+      socket.once('error', () => resolve(false));
+      socket.once('connect', () => {
+        this.#side = socket;
+        createInterface({ input: socket }).on('line', (line) => this.#answers.shift()?.(line));
+        socket.on('error', () => undefined);
+        resolve(true);
+      });
+    });
+  }
+
+  #ask(request: object): Promise<unknown> {
+    return new Promise((resolve, reject) => {
+      const timer = setTimeout(
+        () => reject(new Error('The supply’s side channel is mute.')),
+        5_000,
+      );
+      this.#answers.push((line) => {
+        clearTimeout(timer);
+        resolve(JSON.parse(line));
+      });
+      this.#side?.write(`${JSON.stringify(request)}\n`);
+    });
+  }
+
+  fault(name: string, parameters: object = {}): Promise<unknown> {
+    return this.#ask({ fault: name, on: true, ...parameters });
+  }
+
+  async truth(): Promise<Truth> {
+    const answer = (await this.#ask({ truth: true })) as { truth?: Truth } & Truth;
+    return answer.truth ?? answer;
+  }
+
+  /** Gone at once, as when the plug is pulled. */
+  kill(): void {
+    const { pid } = this;
+    this.#socat?.kill('SIGKILL');
+    process.kill(pid, 'SIGKILL');
+    rmSync(this.path, { force: true });
+    this.#side?.destroy();
+  }
+
+  freeze(): void {
+    process.kill(this.pid, 'SIGSTOP');
+  }
+
+  thaw(): void {
+    process.kill(this.pid, 'SIGCONT');
+  }
+
+  stop(): void {
+    try {
+      this.thaw();
+      this.kill();
+    } catch {
+      // It is gone already, which is what was wanted.
+    }
+  }
+}
+
+function childrenOf(pid: number): readonly number[] {
+  try {
+    const text = readFileSync(`/proc/${pid}/task/${pid}/children`, 'utf8');
+    return text.trim().split(/\s+/).filter(Boolean).map(Number);
+  } catch {
+    return [];
+  }
+}
+
+function childOf(pid: number): number | undefined {
+  return childrenOf(pid)[0];
+}
+
+/** The daemon in front of one supply, with a client on its control socket and its database open. */
+export class TestBench {
+  readonly folder = mkdtempSync(join(tmpdir(), 'nightbath-test-'));
+  readonly supply: SupplyProcess;
+  readonly #options: BenchOptions;
+  #daemon: ChildProcess | null = null;
+  #client: ControlClient | null = null;
+  #reader: StoreReader | null = null;
+  snapshot: TankSnapshot | null = null;
+  readonly events: string[] = [];
+  readonly alarms: string[] = [];
+  output = '';
+  url = '';
+  exitCode: number | null = null;
+
+  constructor(options: BenchOptions) {
+    this.#options = options;
+    const dialect = options.dialect ?? 'scpi-subsystem';
+    this.supply = new SupplyProcess(options.line, this.folder, [
+      '--dialect',
+      dialect,
+      ...(options.rectifier ?? ['--paint', 'none']),
+    ]);
+  }
+
+  static async start(options: BenchOptions): Promise<TestBench> {
+    const bench = new TestBench(options);
+    await bench.supply.start();
+    await bench.serve();
+    return bench;
+  }
+
+  get environment(): NodeJS.ProcessEnv {
+    return {
+      ...process.env,
+      XDG_STATE_HOME: join(this.folder, 'state'),
+      XDG_CONFIG_HOME: join(this.folder, 'config'),
+    };
+  }
+
+  get configFile(): string {
+    return join(this.folder, 'bench.toml');
+  }
+
+  get databaseFile(): string {
+    return join(this.folder, 'runs.sqlite');
+  }
+
+  #writeSettings(): void {
+    const link =
+      this.#options.line === 'pty'
+        ? `{ kind = "serial", path = "${this.supply.path}", baudRate = 115200 }`
+        : `{ kind = "tcp", host = "127.0.0.1", port = ${this.supply.port} }`;
+    writeFileSync(
+      this.configFile,
+      `studio = "Test studio"
+[server]
+port = 0
+[database]
+file = "${this.databaseFile}"
+[[tanks]]
+id = "one"
+name = "Tank one"
+bath = "acid-copper-still"
+volumeLitres = 3
+anodeAreaDm2 = 3
+maxAmps = 3
+maxVolts = 6
+maxHours = 12
+pollHz = ${this.#options.pollHz ?? 4}
+[tanks.rectifier]
+driver = "scpi"
+dialect = "${this.#options.dialect ?? 'scpi-subsystem'}"
+meterUncertainty = 0.01
+link = ${link}
+`,
+    );
+  }
+
+  async serve(): Promise<void> {
+    this.#writeSettings();
+    const daemon = spawn(process.execPath, [command, 'serve', '--config', this.configFile], {
+      env: this.environment,
+      stdio: ['ignore', 'pipe', 'pipe'],
+    });
+    this.#daemon = daemon;
+    daemon.once('exit', (code) => (this.exitCode = code ?? -1));
+    const hear = (chunk: Buffer): void => {
+      this.output += chunk.toString();
+      this.url = /http:\/\/[^\s]+/.exec(this.output)?.[0] ?? this.url;
+    };
+    daemon.stdout.on('data', hear);
+    daemon.stderr.on('data', hear);
+    await until('the daemon’s address', () => this.url !== '' || this.#died());
+    const client = connectControl(await this.#socketPath());
+    this.#client = client;
+    client.onMessage((message) => {
+      if (message.type === 'tank') this.snapshot = message.tank;
+      if (message.type === 'event') this.events.push(message.event.code);
+      if (message.type === 'alarm') this.alarms.push(message.alarm.code);
+    });
+    await until('the supply to be connected', () => this.snapshot?.link.state === 'connected');
+  }
+
+  #died(): false {
+    if (this.exitCode !== null) throw new Error(`The daemon ended:\n${this.output}`);
+    return false;
+  }
+
+  async #socketPath(): Promise<string> {
+    const { controlSocketPath, loadSettings } = await import('../../daemon/settings/door.ts');
+    const { settings } = loadSettings({ configPath: this.configFile, env: this.environment });
+    return controlSocketPath(this.environment, settings);
+  }
+
+  get reader(): StoreReader {
+    this.#reader ??= openStoreReader(this.databaseFile);
+    return this.#reader;
+  }
+
+  tell(asked: Command): Promise<CommandAnswer> {
+    if (this.#client === null) throw new Error('The daemon is not running.');
+    return this.#client.command(asked, `test-${Math.random()}`);
+  }
+
+  /** Arms a plan and starts it once it is ready; returns the run's id. */
+  async run(plan: PlanRequest, continues: string | null = null): Promise<string> {
+    const armed = await this.tell({
+      kind: 'arm',
+      tankId: 'one',
+      by: 'test',
+      plan: plan as Extract<Command, { kind: 'arm' }>['plan'],
+      checklist: checklistItems.map((item) => item.id),
+      continues,
+    });
+    if (!armed.ok) throw new Error(`${armed.reason} ${JSON.stringify(armed.problems)}`);
+    const ready = await until('the run to be ready', () => {
+      const run = this.snapshot?.run;
+      if (run?.id === armed.runId && run?.outcome !== null && run?.outcome !== undefined) {
+        throw new Error(`The run ended while arming: ${run.outcome.reason}`);
+      }
+      return run?.id === armed.runId && run?.ready === true ? run : null;
+    });
+    const started = await this.tell({
+      kind: 'start',
+      tankId: 'one',
+      by: 'test',
+      runId: ready.id,
+      version: ready.version,
+    });
+    if (!started.ok) throw new Error(started.reason);
+    await until('the output to be on', () => this.snapshot?.output === 'on');
+    return ready.id;
+  }
+
+  /** Waits until the run on the tank is over and its output confirmed off (where that can be). */
+  async ended(withinMs = 60_000, confirmed = true): Promise<TankSnapshot> {
+    return until(
+      'the end of the run',
+      () => {
+        const shown = this.snapshot;
+        const over = shown?.run?.outcome !== null && shown?.run?.outcome !== undefined;
+        return over && (!confirmed || shown.output === 'confirmedOff') ? shown : null;
+      },
+      withinMs,
+    );
+  }
+
+  /** Process ids of the sentinel's children, by their script. */
+  childPid(name: 'control' | 'web'): number {
+    for (const pid of childrenOf(this.#daemon?.pid ?? 0)) {
+      const line = readFileSync(`/proc/${pid}/cmdline`, 'utf8');
+      if (line.includes(`${name}/main.js`)) return pid;
+    }
+    throw new Error(`There is no ${name} process.`);
+  }
+
+  get sentinelPid(): number {
+    return this.#daemon?.pid ?? 0;
+  }
+
+  /** Ends the daemon in order and resolves with its exit code. */
+  async shutDown(signal: NodeJS.Signals = 'SIGTERM'): Promise<number> {
+    this.#client?.close();
+    this.#client = null;
+    this.#reader?.close();
+    this.#reader = null;
+    if (this.exitCode === null) this.#daemon?.kill(signal);
+    return until('the daemon to end', () =>
+      this.exitCode === null ? null : { code: this.exitCode },
+    ).then((ended) => ended.code);
+  }
+
+  async clear(): Promise<void> {
+    await this.shutDown().catch(() => this.#daemon?.kill('SIGKILL'));
+    this.supply.stop();
+    rmSync(this.folder, { recursive: true, force: true });
+  }
+}
+
+/** A flat piece of 0.3 dm2 at 1.5 A/dm2: 0.45 A, with a start short enough for a test. */
+export function shortPlan(changes: Partial<PlanRequest> = {}): PlanRequest {
+  return {
+    piece: {
+      name: 'Test sheet',
+      parts: [
+        {
+          kind: 'measured',
+          label: 'sheet',
+          count: 1,
+          platedFraction: 1,
+          sizes: { areaMm2: 3_000 },
+        },
+      ],
+      areaUncertainty: 0.05,
+    },
+    tankId: 'one',
+    bathId: 'acid-copper-still',
+    paint: 'none',
+    densityAmpsPerDm2: 1.5,
+    target: { kind: 'charge', ampHours: 0.45 * (22 / 3600) },
+    trickle: null,
+    start: { strikeShare: 0.5, strikeMinutes: 0.1, rampMinutes: 0.1 },
+    ...changes,
+  };
+}
