@@ -1,8 +1,9 @@
 /** The daemon's entry: reads the settings, starts the sentinel, which starts the rest, and minds signals. */
 
 import { fileURLToPath } from 'node:url';
-import { exitCodes, startSentinel } from './sentinel/door.ts';
-import { loadSettings, sentinelNoteFile } from './settings/door.ts';
+import * as z from 'zod/mini';
+import { obeySignals, startSentinel } from './sentinel/door.ts';
+import { loadDialect, loadSettings, sentinelNoteFile } from './settings/door.ts';
 import type { LoadedSettings } from './settings/door.ts';
 
 export interface DaemonOptions {
@@ -15,44 +16,51 @@ export interface DaemonOptions {
 
 /**
  * Runs the bench until it is told to end; resolves with the exit code. Throws a SettingsError,
- * before any process is started, when the settings cannot be used. Both children get
- * `--config FILE`, and web also `--port N` when one was given.
+ * before any process is started, when the settings cannot be used. Both children get the file as
+ * `--config FILE` and as NIGHTBATH_CONFIG, and the port, when one was given, as NIGHTBATH_PORT.
  */
 export async function runDaemon(options: DaemonOptions = {}): Promise<number> {
-  const env = options.env ?? process.env;
+  const given = options.env ?? process.env;
+  const port = options.port === undefined ? {} : { NIGHTBATH_PORT: String(options.port) };
   const loaded = loadSettings({
-    env,
+    env: { ...given, ...port },
     ...(options.configPath === undefined ? {} : { configPath: options.configPath }),
   });
+  const env = { ...given, ...port, NIGHTBATH_CONFIG: loaded.file };
   const childArguments = ['--config', loaded.file];
-  const portArguments = options.port === undefined ? [] : ['--port', String(options.port)];
   let servedUrl = '';
   const sentinel = startSentinel({
     controlScript: fileURLToPath(new URL('control/main.js', import.meta.url)),
     webScript: fileURLToPath(new URL('web/main.js', import.meta.url)),
     controlArguments: childArguments,
-    webArguments: [...childArguments, ...portArguments],
+    webArguments: childArguments,
     env,
     noteFile: sentinelNoteFile(env, loaded.settings),
-    slowestCycleMs: Math.max(...loaded.settings.tanks.map((tank) => 1000 / tank.pollHz)),
+    slowestCycleMs: slowestCycleMs(loaded, env),
     onServing: (url) => {
       if (url !== servedUrl) say(process.stdout, greeting(loaded, url));
       servedUrl = url;
     },
     say: (sentence) => say(process.stderr, sentence),
   });
-  // A closed terminal must not end the process that has to switch off.
-  process.stdout.on('error', () => {});
-  process.stderr.on('error', () => {});
-  for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP'] as const) {
-    process.on(signal, () => sentinel.interrupt());
-  }
-  process.on('uncaughtException', (error) => {
-    sentinel.abandon();
-    say(process.stderr, `The sentinel failed; OFF was sent: ${error.stack ?? error.message}`);
-    process.exit(exitCodes.offNotConfirmed);
-  });
+  obeySignals(sentinel, (sentence) => say(process.stderr, sentence));
   return sentinel.finished;
+}
+
+/** A tank is polled as often as its settings wish and as its supply's dialect can bear. */
+function slowestCycleMs(loaded: LoadedSettings, env: NodeJS.ProcessEnv): number {
+  const cycles = loaded.settings.tanks.map(({ pollHz, rectifier }) => {
+    if (rectifier.driver !== 'scpi') return 1000 / pollHz;
+    const dialect = loadDialect(rectifier.dialect, env, loaded.file);
+    return Math.max(1000 / pollHz, leastCycleMs(dialect));
+  });
+  return Math.max(...cycles);
+}
+
+/** The dialect's own word, from its raw file; the driver judges the file as a whole. */
+function leastCycleMs(dialect: unknown): number {
+  const least = z.object({ session: z.object({ minimumCycleMs: z.number() }) }).safeParse(dialect);
+  return least.success ? least.data.session.minimumCycleMs : 0;
 }
 
 function greeting(loaded: LoadedSettings, url: string): string {

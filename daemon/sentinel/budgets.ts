@@ -17,6 +17,8 @@ export interface Budgets {
   readonly shutDownMs: number;
   /** How long OFF is retried when nothing will follow: at the end, and after giving up. */
   readonly lastAttemptsMs: number;
+  /** From control's last word to its end; then it is ended. */
+  readonly lastWordMs: number;
   readonly webShutDownMs: number;
   readonly maxRestarts: number;
   readonly restartWindowMs: number;
@@ -41,6 +43,7 @@ export function budgetsFor(slowestCycleMs: number): Budgets {
     handOverMs: 10_000,
     shutDownMs: 10_000,
     lastAttemptsMs: 60_000,
+    lastWordMs: 3_000,
     webShutDownMs: 2_000,
     maxRestarts: 5,
     restartWindowMs: 5 * 60_000,

@@ -6,8 +6,13 @@ import { setTimeout as wait } from 'node:timers/promises';
 import { toSentinelSchema } from '../wire/process.ts';
 import type { FromSentinel, ToSentinel } from '../wire/process.ts';
 
-/** How a process ended, as a part of a sentence: "was ended by SIGKILL". */
-export type ChildEnd = string;
+/** How a process ended. */
+export interface ChildEnd {
+  /** A part of a sentence: "was ended by SIGKILL". */
+  readonly how: string;
+  /** Null when a signal ended it, or when it never started. */
+  readonly exitCode: number | null;
+}
 
 export class Child {
   /** Resolves once, when the process is gone; never rejects. */
@@ -29,10 +34,13 @@ export class Child {
         resolve(this.#end);
       };
       this.#process.once('exit', (code, signal) => {
-        finish(signal === null ? `ended with exit code ${code ?? '?'}` : `was ended by ${signal}`);
+        const how =
+          signal === null ? `ended with exit code ${code ?? '?'}` : `was ended by ${signal}`;
+        finish({ how, exitCode: code });
       });
       this.#process.on('error', (error) => {
-        if (this.#process.pid === undefined) finish(`could not be started: ${error.message}`);
+        if (this.#process.pid === undefined)
+          finish({ how: `could not be started: ${error.message}`, exitCode: null });
       });
     });
   }

@@ -11,10 +11,12 @@ import type { ToSentinel } from '../wire/process.ts';
 export type ControlEnd =
   | { readonly kind: 'stopped'; readonly offConfirmed: boolean }
   | { readonly kind: 'cannot-start'; readonly message: string; readonly exitCode: number }
-  | { readonly kind: 'died' | 'hung' | 'did-not-start'; readonly what: string };
-
-/** From its last word to its end; then it is ended. */
-const lastWordMs = 3_000;
+  | {
+      readonly kind: 'died' | 'hung' | 'did-not-start';
+      readonly what: string;
+      /** What it ended with by itself; null when it was killed. */
+      readonly exitCode: number | null;
+    };
 
 export interface ControlLifeParts {
   readonly start: () => Child;
@@ -49,9 +51,9 @@ export class ControlLife {
   }
 
   async #awaitEnd(looks: NodeJS.Timeout): Promise<void> {
-    const how = await this.#child.ended;
+    const { how, exitCode } = await this.#child.ended;
     clearInterval(looks);
-    this.#resolve(this.#verdict ?? { kind: 'died', what: `The control process ${how}.` });
+    this.#resolve(this.#verdict ?? { kind: 'died', what: `The control process ${how}.`, exitCode });
   }
 
   /** Asks for an orderly end; a process that does not get there in time is killed. */
@@ -65,6 +67,7 @@ export class ControlLife {
       this.#condemn({
         kind: 'hung',
         what: `The control process did not close within ${seconds} s.`,
+        exitCode: null,
       });
     }, shutDownMs);
     void this.#child.ended.then(() => clearTimeout(timer));
@@ -72,7 +75,7 @@ export class ControlLife {
 
   /** Ends it now; the caller switches off. */
   kill(what: string): void {
-    this.#condemn({ kind: 'died', what });
+    this.#condemn({ kind: 'died', what, exitCode: null });
   }
 
   #hear(message: ToSentinel): void {
@@ -122,15 +125,23 @@ export class ControlLife {
     const seconds = (verdict.silentMs / 1000).toFixed(1);
     this.#condemn(
       this.#ready
-        ? { kind: 'hung', what: `The control process gave no sign for ${seconds} s and was ended.` }
-        : { kind: 'did-not-start', what: `The control process was not ready after ${seconds} s.` },
+        ? {
+            kind: 'hung',
+            what: `The control process gave no sign for ${seconds} s and was ended.`,
+            exitCode: null,
+          }
+        : {
+            kind: 'did-not-start',
+            what: `The control process was not ready after ${seconds} s.`,
+            exitCode: null,
+          },
     );
   }
 
   /** Its own last word: it has a moment to end by itself. */
   #settle(verdict: ControlEnd): void {
     this.#verdict ??= verdict;
-    const timer = setTimeout(() => this.#condemn(verdict), lastWordMs);
+    const timer = setTimeout(() => this.#condemn(verdict), this.#parts.budgets.lastWordMs);
     void this.#child.ended.then(() => clearTimeout(timer));
   }
 

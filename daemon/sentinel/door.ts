@@ -2,5 +2,6 @@
 
 export { exitCodes, startSentinel } from './supervisor.ts';
 export type { Sentinel, SentinelOptions } from './supervisor.ts';
+export { obeySignals } from './signals.ts';
 export { clearSentinelNotes, readSentinelNotes, sentinelNoteSchema } from './note.ts';
 export type { SentinelNote } from './note.ts';

@@ -39,7 +39,10 @@ export interface Sentinel {
   readonly finished: Promise<number>;
   /** First call: shut down in order. Second: kill control and switch off from here. Third: leave. */
   interrupt(): void;
-  /** For a failing sentinel: kills control and sends OFF unverified; returns at once. */
+  /**
+   * For a failing sentinel about to exit: sends OFF over the lines it holds, and returns at once.
+   * Control is left alive: it sees its channel close, switches off, verifies and ends.
+   */
   abandon(): void;
 }
 
@@ -102,7 +105,6 @@ class Supervisor implements Sentinel {
   }
 
   abandon(): void {
-    this.#life?.kill('The sentinel failed.');
     this.#guards.shout();
   }
 
@@ -183,7 +185,9 @@ class Supervisor implements Sentinel {
   #exitCodeFor(end: ControlEnd, results: readonly OffResult[]): number {
     const open = results.filter((result) => !result.confirmed);
     // Control said that it could not confirm, and nothing was held here to try again with.
-    const unheld = end.kind === 'stopped' && !end.offConfirmed && results.length === 0;
+    const saidSo =
+      end.kind === 'stopped' ? !end.offConfirmed : end.exitCode === exitCodes.offNotConfirmed;
+    const unheld = saidSo && results.length === 0;
     if (open.length > 0 || unheld) {
       this.#options.say(
         'THE OUTPUT COULD NOT BE CONFIRMED OFF. Switch the supply off by hand, now, at its mains switch.',
@@ -207,10 +211,16 @@ class Supervisor implements Sentinel {
 
   async #switchOff(withinMs: number): Promise<readonly OffResult[]> {
     if (this.#guards.isEmpty) return [];
-    const signal = AbortSignal.any([AbortSignal.timeout(withinMs), this.#leave.signal]);
-    const results = await this.#guards.switchOff(signal, (tankId, reason) => {
+    const end = new AbortController();
+    const timer = setTimeout(() => end.abort(), withinMs);
+    const leave = () => end.abort();
+    this.#leave.signal.addEventListener('abort', leave);
+    if (this.#leave.signal.aborted) leave();
+    const results = await this.#guards.switchOff(end.signal, (tankId, reason) => {
       this.#options.say(`Tank ${tankId}: OFF was sent but is not confirmed: ${reason}. Trying on.`);
     });
+    clearTimeout(timer);
+    this.#leave.signal.removeEventListener('abort', leave);
     for (const { tankId, confirmed, message } of results) {
       this.#options.say(`Tank ${tankId}: ${confirmed ? '' : 'NOT CONFIRMED OFF. '}${message}`);
     }

@@ -78,7 +78,7 @@ export class WebKeeper {
       },
       () => this.#parts.say("The page's process sent a message that is not understood."),
     );
-    const how = await child.ended;
+    const { how } = await child.ended;
     this.#child = null;
     return never ? null : how;
   }

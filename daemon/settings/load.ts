@@ -6,7 +6,7 @@ import { findSettingsFile } from './find.ts';
 import type { SettingsSource } from './find.ts';
 import { dialectNames, loadBaths } from './libraries.ts';
 import type { LinkSettings, Settings, TankSettings } from './model.ts';
-import { didYouMean, SettingsError } from './problems.ts';
+import { didYouMean, SettingsError, showValue } from './problems.ts';
 import type { SettingsProblem } from './problems.ts';
 import { knownKeys, settingsSchema } from './schema.ts';
 import { problemsFromIssues, readTomlFile, wrongValue } from './toml.ts';
@@ -21,7 +21,7 @@ export interface LoadedSettings {
 
 /**
  * Reads the settings in the order --config, NIGHTBATH_CONFIG, the user's folder, the shipped file.
- * Paths in them come back absolute. Throws a SettingsError that holds every problem found.
+ * NIGHTBATH_PORT, when set, stands in for the port of the page. Paths come back absolute. Throws a SettingsError that holds every problem found.
  */
 export function loadSettings(
   options: { readonly configPath?: string; readonly env?: NodeJS.ProcessEnv } = {},
@@ -33,7 +33,7 @@ export function loadSettings(
   if (!result.success) {
     throw new SettingsError(problemsFromIssues(source, result.error.issues, knownKeys));
   }
-  const settings: Settings = result.data;
+  const settings: Settings = { ...result.data, server: server(result.data, env) };
   const problems = [
     ...repeated(source, settings),
     ...settings.tanks.flatMap((tank, index) => hurried(source, tank, index)),
@@ -41,6 +41,17 @@ export function loadSettings(
   ];
   if (problems.length > 0) throw new SettingsError(problems);
   return { settings: withAbsolutePaths(settings, dirname(found.file)), ...found };
+}
+
+function server(settings: Settings, env: NodeJS.ProcessEnv): Settings['server'] {
+  const text = env['NIGHTBATH_PORT'];
+  if (text === undefined || text === '') return settings.server;
+  const port = /^\d{1,5}$/.test(text) ? Number(text) : NaN;
+  if (port <= 65_535) return { port };
+  const bound = 'a whole number from 0 to 65535';
+  const message = `The port is ${showValue(text)}; it must be ${bound}.`;
+  const field = 'NIGHTBATH_PORT';
+  throw new SettingsError([{ file: field, line: null, field, value: text, bound, message }]);
 }
 
 /** Two tanks with one id, or on one supply: the second would fight the first over it. */

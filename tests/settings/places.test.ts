@@ -56,6 +56,18 @@ describe('the search for settings', () => {
     expect(loaded.source).toBe('user');
   });
 
+  it('lets NIGHTBATH_PORT stand in for the port of the page, within its bounds', () => {
+    const port = (text: string) =>
+      loadSettings({
+        configPath: flagged.file,
+        env: { HOME: home.path, NIGHTBATH_PORT: text },
+      }).settings.server.port;
+    expect([port('0'), port('65535'), port('')]).toEqual([0, 65_535, 0]);
+    for (const text of ['65536', '-1', '80.5', 'http', '1e3', ' 80']) {
+      expect(() => port(text)).toThrow(/NIGHTBATH_PORT.*whole number from 0 to 65535/);
+    }
+  });
+
   it('does not fall back from a named file that is missing', () => {
     const absent = join(home.path, 'absent.toml');
     expect(() => loadSettings({ env: { HOME: home.path, NIGHTBATH_CONFIG: absent } })).toThrow(

@@ -1,0 +1,168 @@
+/** The sentinel's small parts by themselves: beats, restarts, notes, and the reading of replies. */
+
+import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterAll, describe, expect, it } from 'vitest';
+import { BeatWatch } from '../../daemon/sentinel/beat-watch.ts';
+import { budgetsFor } from '../../daemon/sentinel/budgets.ts';
+import type { Channel } from '../../daemon/sentinel/channel.ts';
+import { addSentinelNote, readSentinelNotes } from '../../daemon/sentinel/note.ts';
+import type { SentinelNote } from '../../daemon/sentinel/note.ts';
+import { saysOff, verifyOff } from '../../daemon/sentinel/reply.ts';
+import { RestartAllowance } from '../../daemon/sentinel/restarts.ts';
+
+describe('budgets', () => {
+  it('are 800 ms at four polls a second and grow with a slower cycle', () => {
+    expect(budgetsFor(250).guardedSilenceMs).toBe(800);
+    expect(budgetsFor(50).guardedSilenceMs).toBe(800);
+    expect(budgetsFor(1000).guardedSilenceMs).toBe(3200);
+    expect(budgetsFor(1000).idleSilenceMs).toBe(6400);
+  });
+});
+
+describe('the watch over beats', () => {
+  const budgets = budgetsFor(250);
+  /** Looks every 50 ms up to a time; the time of the first verdict of a hang, or null. */
+  function firstHang(watch: BeatWatch, fromMs: number, toMs: number, guarded: boolean) {
+    for (let atMs = fromMs; atMs <= toMs; atMs += 50) {
+      if (watch.look(atMs, guarded).kind === 'hung') return atMs;
+    }
+    return null;
+  }
+
+  it('waits 800 ms for a guarded bench and 5 s for an idle one', () => {
+    const first = new BeatWatch(budgets, 0);
+    first.ready(0);
+    expect(firstHang(first, 0, 10_000, true)).toBe(850);
+    const second = new BeatWatch(budgets, 0);
+    second.ready(0);
+    expect(firstHang(second, 0, 10_000, false)).toBe(5_050);
+  });
+
+  it('allows a starting control its start-up time', () => {
+    expect(firstHang(new BeatWatch(budgets, 0), 0, 60_000, true)).toBe(budgets.startUpMs + 50);
+  });
+
+  it('begins anew with each beat', () => {
+    const watch = new BeatWatch(budgets, 0);
+    watch.ready(0);
+    for (let atMs = 0; atMs < 20_000; atMs += 750) {
+      expect(firstHang(watch, atMs, atMs + 700, true)).toBeNull();
+      watch.beat(atMs + 750);
+    }
+  });
+
+  it('does not blame control for a hold-up of its own, but does not wait long either', () => {
+    const watch = new BeatWatch(budgets, 0);
+    watch.ready(0);
+    watch.look(50, true);
+    expect(watch.look(5_000, true).kind).toBe('well');
+    expect(firstHang(watch, 5_050, 6_000, true)).toBe(5_200);
+  });
+});
+
+describe('restarts', () => {
+  it('are five in five minutes, then none until the window has moved on', () => {
+    const allowance = new RestartAllowance(5, 300_000);
+    const taken = [0, 1, 2, 3, 4, 5, 299_999, 300_000].map((atMs) => allowance.take(atMs));
+    expect(taken).toEqual([true, true, true, true, true, false, false, true]);
+  });
+
+  it('come at once at first and then ever more slowly', () => {
+    const allowance = new RestartAllowance(5, 300_000);
+    const pauses = [1, 2, 3, 4, 5].map((atMs) => (allowance.take(atMs), allowance.pauseMs()));
+    expect(pauses).toEqual([0, 500, 1000, 2000, 4000]);
+  });
+});
+
+describe('notes', () => {
+  const folder = mkdtempSync(join(tmpdir(), 'nightbath-note-'));
+  afterAll(() => rmSync(folder, { recursive: true, force: true }));
+  const note = (wallMs: number): SentinelNote => ({ wallMs, cause: 'died', found: 'x', tanks: [] });
+
+  it('are kept oldest first, the last twenty of them, in a folder made when needed', () => {
+    const file = join(folder, 'deep', 'note.json');
+    for (let atMs = 0; atMs < 25; atMs += 1) addSentinelNote(file, note(atMs));
+    expect(readSentinelNotes(file).map((one) => one.wallMs)).toEqual(
+      Array.from({ length: 20 }, (_, index) => index + 5),
+    );
+  });
+
+  it.each(['', '{', '[]', '{"notes":[{"cause":"bored"}]}', 'null'])(
+    'that cannot be understood are still a note: %j',
+    (text) => {
+      const file = join(folder, 'garbled.json');
+      writeFileSync(file, text);
+      const notes = readSentinelNotes(file);
+      expect(notes).toHaveLength(1);
+      expect(notes[0]?.found).toContain('cannot be read');
+    },
+  );
+
+  it('are none where there is no file', () => {
+    expect(readSentinelNotes(join(folder, 'none.json'))).toEqual([]);
+  });
+});
+
+describe('a reply', () => {
+  const pattern = /^(0|OFF)$/;
+  it.each([
+    ['0\n', true],
+    ['0\r\n', true],
+    ['OFF', true],
+    ['OUTP?\n0\n', true],
+    ['1\n0\n', true],
+    ['1\n', false],
+    ['0\n1\n', false],
+    ['OUTP?\n', false],
+    ['', false],
+    ['0.5\n', false],
+    ['\n\n', false],
+  ])('%j says off: %s', (text, expected) => {
+    expect(saysOff(text, 'OUTP?\n', pattern)).toBe(expected);
+  });
+
+  it('of a fixed-length dialect is judged as the bytes that it is', () => {
+    const bit = /^[\u0000-\u003f\u0080-\u00bf]$/;
+    expect(saysOff('\n', 'STATUS?', bit)).toBe(true);
+    expect(saysOff('\u0011', 'STATUS?', bit)).toBe(true);
+    expect(saysOff('\u0051', 'STATUS?', bit)).toBe(false);
+  });
+
+  /** A line whose n-th query is answered by the n-th text; `standing` is there before. */
+  function scripted(standing: string, answers: string[]): Channel & { asked: number } {
+    let waiting = standing;
+    return {
+      asked: 0,
+      async write() {
+        this.asked += 1;
+        waiting += answers.shift() ?? '';
+      },
+      take() {
+        const text = waiting;
+        waiting = '';
+        return text;
+      },
+      close() {},
+    };
+  }
+
+  it('is believed when it comes twice', async () => {
+    const line = scripted('', ['0\n', '0\n']);
+    expect(await verifyOff(line, 'OUTP?\n', pattern)).toBeNull();
+    expect(line.asked).toBe(2);
+  });
+
+  it('that stood in the line before is not taken for the answer', async () => {
+    expect(await verifyOff(scripted('0\n0\n', ['1\n']), 'OUTP?\n', pattern)).toContain('"1"');
+  });
+
+  it('that comes late by one is found out by the second question', async () => {
+    expect(await verifyOff(scripted('', ['0\n', '1\n']), 'OUTP?\n', pattern)).toContain('"1"');
+  });
+
+  it('that does not come is said to be missing', async () => {
+    expect(await verifyOff(scripted('', []), 'OUTP?\n', pattern)).toBe('it gives no reply');
+  });
+});

@@ -1,0 +1,297 @@
+/** The sentinel with stub children and a supply on TCP: deaths, hangs, OFF, restarts, exit codes. */
+
+import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { join } from 'node:path';
+import {
+  clearSentinelNotes,
+  readSentinelNotes,
+  startSentinel,
+} from '../../daemon/sentinel/door.ts';
+import { StubBench, until } from './stub-bench.ts';
+import { TcpSupply, lineScript } from './supply.ts';
+
+let bench = new StubBench();
+let supply = await TcpSupply.listen();
+beforeEach(async () => {
+  bench = new StubBench();
+  supply = await TcpSupply.listen();
+});
+afterEach(async () => {
+  await bench.remove();
+  await supply.close();
+});
+
+const guarded = () => ({ guard: { one: supply.script } });
+const offs = () => supply.received.filter((line) => line === 'OUTP OFF').length;
+
+describe('a sentinel whose children are well', () => {
+  it('starts web after control is ready, says where the page is, and ends with 0', async () => {
+    const sentinel = bench.start([{}]);
+    await until(() => bench.served.length > 0);
+    expect(bench.served).toEqual(['http://127.0.0.1:1']);
+    sentinel.interrupt();
+    expect(await sentinel.finished).toBe(0);
+    expect(bench.has('control heard shut-down')).toBe(true);
+    expect(bench.has('web heard shut-down')).toBe(true);
+    expect(readSentinelNotes(bench.noteFile)).toEqual([]);
+  });
+
+  it('guards on request and never touches the supply while control lives', async () => {
+    const sentinel = bench.start([guarded()]);
+    await until(() => bench.has('control heard guarding'));
+    sentinel.interrupt();
+    expect(await sentinel.finished).toBe(0);
+    expect(supply.connections).toBe(0);
+  });
+
+  it.each([
+    [{ ...lineScript, path: '/dev/nightbath-absent' }, /ENOENT/],
+    [{ ...lineScript, path: '/etc/hostname' }, /not a device/],
+    [{ ...lineScript, path: 'tcp://127.0.0.1' }, /tcp:\/\/host:port/],
+    [{ ...lineScript, path: 'tcp://127.0.0.1:1', off: '' }, /empty/],
+    [{ ...lineScript, verifyOffPattern: '(' }, /Invalid regular expression/],
+  ])('says why it cannot guard %j', async (script, reason) => {
+    bench.start([{ guard: { one: script } }]);
+    await until(() => bench.has('control heard cannot-guard'));
+    expect(bench.entries('control heard cannot-guard')[0]?.reason).toMatch(reason);
+  });
+
+  it('mentions nonsense from a child and goes on', async () => {
+    const sentinel = bench.start([{ nonsense: true }]);
+    await until(() => bench.said.some((sentence) => sentence.includes('not understood')));
+    sentinel.interrupt();
+    expect(await sentinel.finished).toBe(0);
+  });
+});
+
+describe('when control dies', () => {
+  it('sends OFF, verifies it, leaves a note and starts control again', async () => {
+    const sentinel = bench.start([{ ...guarded(), exitAfterMs: 200 }, {}]);
+    await until(() => bench.has('control born', 2));
+    expect(supply.outputOn).toBe(false);
+    expect(supply.received.slice(0, 1)).toEqual(['OUTP OFF']);
+    expect(supply.received.filter((line) => line === 'OUTP?').length).toBeGreaterThanOrEqual(2);
+    const [note] = readSentinelNotes(bench.noteFile);
+    expect(note?.cause).toBe('died');
+    expect(note?.found).toBe('The control process ended with exit code 3.');
+    expect(note?.tanks).toEqual([expect.objectContaining({ tankId: 'one', offConfirmed: true })]);
+    expect(bench.said.join('\n')).toContain('says that its output is off');
+    clearSentinelNotes(bench.noteFile);
+    expect(readSentinelNotes(bench.noteFile)).toEqual([]);
+    sentinel.interrupt();
+    expect(await sentinel.finished).toBe(0);
+  });
+
+  it('says SIGKILL when that was it, and lets web run on', async () => {
+    bench.start([guarded(), {}]);
+    await until(() => bench.has('control heard guarding') && bench.served.length > 0);
+    process.kill(bench.entries('control born')[0]?.pid ?? 0, 'SIGKILL');
+    await until(() => bench.has('control born', 2));
+    expect(readSentinelNotes(bench.noteFile)[0]?.found).toContain('SIGKILL');
+    expect(bench.entries('web born')).toHaveLength(1);
+    await until(() => bench.served.length > 1);
+  });
+
+  it('ends a hung control within 1.2 s of its last beat and switches off', async () => {
+    bench.start([{ ...guarded(), hangAfterMs: 200 }, {}]);
+    await until(() => bench.has('control hangs'));
+    const hungMs = bench.entries('control hangs')[0]?.atMs ?? 0;
+    await until(() => offs() > 0);
+    expect(Date.now() - hungMs).toBeLessThan(1_200);
+    expect(Date.now() - hungMs).toBeGreaterThan(500);
+    await until(() => bench.has('control born', 2));
+    expect(readSentinelNotes(bench.noteFile)[0]?.cause).toBe('hung');
+  });
+
+  it('repeats OFF until the supply says off', async () => {
+    supply.deafTo = 3;
+    bench.start([{ ...guarded(), exitAfterMs: 100 }, {}]);
+    await until(() => bench.has('control born', 2));
+    expect(offs()).toBe(4);
+    expect(supply.outputOn).toBe(false);
+    expect(bench.said.join('\n')).toContain('it answers "1", which does not say off');
+  });
+
+  it('hands over to a new control after a while, with the note that OFF is not confirmed', async () => {
+    supply.answers = false;
+    const lives = [{ ...guarded(), exitAfterMs: 100 }, {}];
+    const sentinel = bench.start(lives, {}, { handOverMs: 900, lastAttemptsMs: 500 });
+    await until(() => bench.has('control born', 2));
+    expect(readSentinelNotes(bench.noteFile)[0]?.tanks[0]).toMatchObject({ offConfirmed: false });
+    expect(bench.said.join('\n')).toContain('NOT CONFIRMED OFF');
+    // The new control confirms it by its own means and may close in order.
+    sentinel.interrupt();
+    expect(await sentinel.finished).toBe(0);
+  });
+
+  it('keeps its guard over an unconfirmed tank when the new control dies too', async () => {
+    supply.answers = false;
+    const lives = [{ ...guarded(), exitAfterMs: 100 }, { exitAfterMs: 100 }, {}];
+    bench.start(lives, {}, { handOverMs: 300 });
+    await until(() => bench.has('control born', 3));
+    const notes = readSentinelNotes(bench.noteFile);
+    expect(notes.map((note) => note.tanks[0]?.tankId)).toEqual(['one', 'one']);
+  });
+
+  it('does not send OFF for a tank that was released', async () => {
+    bench.start([{ ...guarded(), releaseAfterMs: 50, exitAfterMs: 250 }, {}]);
+    await until(() => bench.has('control born', 2));
+    expect(supply.connections).toBe(0);
+    expect(readSentinelNotes(bench.noteFile)[0]?.tanks).toEqual([]);
+  });
+
+  it('counts an in-process supply as off with its process', async () => {
+    bench.start([{ guard: { one: lineScript }, exitAfterMs: 100 }, {}]);
+    await until(() => bench.has('control born', 2));
+    expect(readSentinelNotes(bench.noteFile)[0]?.tanks[0]).toMatchObject({ offConfirmed: true });
+  });
+
+  it('sends OFF three times to a supply that cannot tell its state, and says so', async () => {
+    const mute = { ...supply.script, verifyQuery: null, verifyOffPattern: null };
+    bench.start([{ guard: { one: mute }, exitAfterMs: 100 }, {}]);
+    await until(() => bench.has('control born', 2));
+    expect(offs()).toBe(3);
+    expect(readSentinelNotes(bench.noteFile)[0]?.tanks[0]?.message).toContain('cannot tell');
+  });
+
+  it('gives up after too many restarts: 1 with the output off, 70 without', async () => {
+    const budgets = { maxRestarts: 1, lastAttemptsMs: 400, handOverMs: 400 };
+    const first = bench.start([{ ...guarded(), exitAfterMs: 50 }], {}, budgets);
+    expect(await first.finished).toBe(1);
+    expect(bench.entries('control born')).toHaveLength(2);
+    expect(bench.said.at(-1)).toContain('gives up');
+    await bench.remove();
+    bench = new StubBench();
+    supply.answers = false;
+    const second = bench.start([{ ...guarded(), exitAfterMs: 50 }], {}, budgets);
+    expect(await second.finished).toBe(70);
+    expect(bench.said.at(-1)).toContain('by hand');
+  });
+});
+
+describe('a control that does not start', () => {
+  it('ends with its message and its exit code', async () => {
+    const cannotStart = { message: 'The settings are wrong.', exitCode: 78 };
+    const sentinel = bench.start([{ cannotStart }]);
+    expect(await sentinel.finished).toBe(78);
+    expect(bench.said).toContain('The settings are wrong.');
+    expect(bench.has('web born')).toBe(false);
+  });
+
+  it('is ended when it is not ready in time, and given up in the end', async () => {
+    const sentinel = bench.start([{ neverReady: true }], {}, { startUpMs: 1_000, maxRestarts: 1 });
+    expect(await sentinel.finished).toBe(1);
+    expect(bench.entries('control born')).toHaveLength(2);
+    expect(readSentinelNotes(bench.noteFile)[0]?.cause).toBe('did-not-start');
+  });
+
+  it('is started again when it ends at once, a bounded number of times', async () => {
+    const sentinel = bench.start([{ exitsAtOnce: 9 }], {}, { maxRestarts: 2 });
+    expect(await sentinel.finished).toBe(1);
+    expect(bench.entries('control born')).toHaveLength(3);
+  });
+
+  it('may be a script that is not there', async () => {
+    const sentinel = startSentinel({
+      controlScript: join(bench.folder, 'absent.js'),
+      webScript: join(bench.folder, 'absent.js'),
+      controlArguments: [],
+      webArguments: [],
+      env: process.env,
+      noteFile: bench.noteFile,
+      slowestCycleMs: 250,
+      onServing: () => {},
+      say: (sentence) => bench.said.push(sentence),
+      budgets: { maxRestarts: 0 },
+    });
+    expect(await sentinel.finished).toBe(1);
+    expect(bench.said[0]).toBe('The control process ended with exit code 1.');
+  });
+});
+
+describe('when web dies', () => {
+  it('starts it again and leaves control alone', async () => {
+    bench.start([guarded()]);
+    await until(() => bench.served.length > 0);
+    process.kill(bench.entries('web born')[0]?.pid ?? 0, 'SIGKILL');
+    await until(() => bench.has('web born', 2) && bench.served.length > 1);
+    expect(bench.entries('control born')).toHaveLength(1);
+    expect(bench.said.join('\n')).toContain('Runs go on');
+    expect(offs()).toBe(0);
+  });
+
+  it('ends everything with its code when it cannot serve from the first', async () => {
+    const cannotStart = { message: 'Port 1 is taken.', exitCode: 69 };
+    const sentinel = bench.start([{}], { cannotStart });
+    expect(await sentinel.finished).toBe(69);
+    expect(bench.said).toContain('Port 1 is taken.');
+    expect(bench.has('control heard shut-down')).toBe(true);
+  });
+
+  it('ends a web that does not end by itself', async () => {
+    const sentinel = bench.start([{}], { ignoresShutDown: true }, { webShutDownMs: 100 });
+    await until(() => bench.served.length > 0);
+    sentinel.interrupt();
+    expect(await sentinel.finished).toBe(0);
+  });
+});
+
+describe('shutting down', () => {
+  it('ends with 70 when control could not confirm OFF and nothing is held', async () => {
+    const sentinel = bench.start([{ offConfirmed: false }]);
+    await until(() => bench.served.length > 0);
+    sentinel.interrupt();
+    expect(await sentinel.finished).toBe(70);
+    expect(bench.said.at(-1)).toContain('COULD NOT BE CONFIRMED OFF');
+  });
+
+  it('tries by itself where control could not confirm, and ends with 0 when that works', async () => {
+    const sentinel = bench.start([{ ...guarded(), offConfirmed: false }]);
+    await until(() => bench.has('control heard guarding'));
+    sentinel.interrupt();
+    expect(await sentinel.finished).toBe(0);
+    expect(supply.outputOn).toBe(false);
+  });
+
+  it('takes exit code 70 of control for what it means', async () => {
+    const sentinel = bench.start([{ endsWithoutWord: 70 }]);
+    await until(() => bench.served.length > 0);
+    sentinel.interrupt();
+    expect(await sentinel.finished).toBe(70);
+  });
+
+  it('kills a control that does not close in time, and switches off', async () => {
+    const lives = [{ ...guarded(), ignoresShutDown: true }];
+    const sentinel = bench.start(lives, {}, { shutDownMs: 200 });
+    await until(() => bench.has('control heard guarding'));
+    sentinel.interrupt();
+    expect(await sentinel.finished).toBe(1);
+    expect(supply.outputOn).toBe(false);
+    expect(readSentinelNotes(bench.noteFile)[0]?.cause).toBe('hung');
+  });
+
+  it('is forced by a second interrupt: control is killed, OFF comes from the sentinel', async () => {
+    const sentinel = bench.start([{ ...guarded(), ignoresShutDown: true }]);
+    await until(() => bench.has('control heard guarding'));
+    sentinel.interrupt();
+    sentinel.interrupt();
+    expect(await sentinel.finished).toBe(1);
+    expect(supply.outputOn).toBe(false);
+  });
+
+  it('leaves with 70 at the third interrupt when the supply does not answer', async () => {
+    supply.answers = false;
+    const sentinel = bench.start([{ ...guarded(), ignoresShutDown: true }]);
+    await until(() => bench.has('control heard guarding'));
+    for (let turn = 0; turn < 3; turn += 1) sentinel.interrupt();
+    expect(await sentinel.finished).toBe(70);
+    expect(offs()).toBeGreaterThan(0);
+  });
+
+  it('ends a control that said stopped but stays', async () => {
+    const sentinel = bench.start([{ staysAfterStopped: true }], {}, { lastWordMs: 200 });
+    await until(() => bench.served.length > 0);
+    sentinel.interrupt();
+    expect(await sentinel.finished).toBe(0);
+  });
+});

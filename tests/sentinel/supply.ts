@@ -1,0 +1,69 @@
+/** A tiny supply on a TCP socket of this machine: takes OFF, tells its state, and can misbehave. */
+
+import { createServer } from 'node:net';
+import type { AddressInfo, Server, Socket } from 'node:net';
+import type { SentinelOffScript } from '../../daemon/wire/process.ts';
+
+export class TcpSupply {
+  readonly server: Server;
+  readonly received: string[] = [];
+  readonly #sockets = new Set<Socket>();
+  outputOn = true;
+  /** Takes OFF only after it was sent this often. */
+  deafTo = 0;
+  answers = true;
+
+  private constructor(server: Server) {
+    this.server = server;
+  }
+
+  static async listen(): Promise<TcpSupply> {
+    const server = createServer();
+    const supply = new TcpSupply(server);
+    server.on('connection', (socket) => {
+      supply.#sockets.add(socket);
+      socket.on('error', () => {});
+      socket.on('data', (bytes) => supply.#hear(bytes.toString('latin1'), socket));
+    });
+    await new Promise<void>((resolve) => {
+      server.listen(0, '127.0.0.1', resolve);
+    });
+    return supply;
+  }
+
+  #hear(text: string, socket: Socket): void {
+    for (const line of text.split('\n').filter((one) => one !== '')) {
+      this.received.push(line);
+      if (line === 'OUTP OFF') {
+        this.deafTo -= 1;
+        if (this.deafTo < 0) this.outputOn = false;
+      }
+      if (line === 'OUTP?' && this.answers) socket.write(this.outputOn ? '1\n' : '0\n');
+    }
+  }
+
+  get script(): SentinelOffScript {
+    const { port } = this.server.address() as AddressInfo;
+    return { ...lineScript, path: `tcp://127.0.0.1:${port}` };
+  }
+
+  get connections(): number {
+    return this.#sockets.size;
+  }
+
+  async close(): Promise<void> {
+    for (const socket of this.#sockets) socket.destroy();
+    await new Promise<void>((resolve) => {
+      this.server.close(() => resolve());
+    });
+  }
+}
+
+/** The OFF of a plain SCPI supply, without its path. */
+export const lineScript: SentinelOffScript = {
+  path: null,
+  baudRate: 9600,
+  off: '\nOUTP OFF\n',
+  verifyQuery: 'OUTP?\n',
+  verifyOffPattern: '^(0|OFF)$',
+};
