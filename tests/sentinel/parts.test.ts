@@ -12,6 +12,34 @@ import type { SentinelNote } from '../../daemon/sentinel/note.ts';
 import { saysOff, verifyOff } from '../../daemon/sentinel/reply.ts';
 import { RestartAllowance } from '../../daemon/sentinel/restarts.ts';
 
+/** Looks every 50 ms up to a time; the time of the first verdict of a hang, or null. */
+function firstHang(watch: BeatWatch, fromMs: number, toMs: number, guarded: boolean) {
+  for (let atMs = fromMs; atMs <= toMs; atMs += 50) {
+    if (watch.look(atMs, guarded).kind === 'hung') return atMs;
+  }
+  return null;
+}
+
+const note = (wallMs: number): SentinelNote => ({ wallMs, cause: 'died', found: 'x', tanks: [] });
+
+/** A line whose n-th query is answered by the n-th text; `standing` is there before. */
+function scripted(standing: string, answers: string[]): Channel & { asked: number } {
+  let waiting = standing;
+  return {
+    asked: 0,
+    async write() {
+      this.asked += 1;
+      waiting += answers.shift() ?? '';
+    },
+    take() {
+      const text = waiting;
+      waiting = '';
+      return text;
+    },
+    close() {},
+  };
+}
+
 describe('budgets', () => {
   it('are 800 ms at four polls a second and grow with a slower cycle', () => {
     expect(budgetsFor(250).guardedSilenceMs).toBe(800);
@@ -23,14 +51,6 @@ describe('budgets', () => {
 
 describe('the watch over beats', () => {
   const budgets = budgetsFor(250);
-  /** Looks every 50 ms up to a time; the time of the first verdict of a hang, or null. */
-  function firstHang(watch: BeatWatch, fromMs: number, toMs: number, guarded: boolean) {
-    for (let atMs = fromMs; atMs <= toMs; atMs += 50) {
-      if (watch.look(atMs, guarded).kind === 'hung') return atMs;
-    }
-    return null;
-  }
-
   it('waits 800 ms for a guarded bench and 5 s for an idle one', () => {
     const first = new BeatWatch(budgets, 0);
     first.ready(0);
@@ -79,8 +99,6 @@ describe('restarts', () => {
 describe('notes', () => {
   const folder = mkdtempSync(join(tmpdir(), 'nightbath-note-'));
   afterAll(() => rmSync(folder, { recursive: true, force: true }));
-  const note = (wallMs: number): SentinelNote => ({ wallMs, cause: 'died', found: 'x', tanks: [] });
-
   it('are kept oldest first, the last twenty of them, in a folder made when needed', () => {
     const file = join(folder, 'deep', 'note.json');
     for (let atMs = 0; atMs < 25; atMs += 1) addSentinelNote(file, note(atMs));
@@ -124,29 +142,11 @@ describe('a reply', () => {
   });
 
   it('of a fixed-length dialect is judged as the bytes that it is', () => {
-    const bit = /^[\u0000-\u003f\u0080-\u00bf]$/;
+    const bit = new RegExp(String.raw`^[\x00-\x3f\x80-\xbf]$`);
     expect(saysOff('\n', 'STATUS?', bit)).toBe(true);
     expect(saysOff('\u0011', 'STATUS?', bit)).toBe(true);
     expect(saysOff('\u0051', 'STATUS?', bit)).toBe(false);
   });
-
-  /** A line whose n-th query is answered by the n-th text; `standing` is there before. */
-  function scripted(standing: string, answers: string[]): Channel & { asked: number } {
-    let waiting = standing;
-    return {
-      asked: 0,
-      async write() {
-        this.asked += 1;
-        waiting += answers.shift() ?? '';
-      },
-      take() {
-        const text = waiting;
-        waiting = '';
-        return text;
-      },
-      close() {},
-    };
-  }
 
   it('is believed when it comes twice', async () => {
     const line = scripted('', ['0\n', '0\n']);

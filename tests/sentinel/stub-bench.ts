@@ -21,7 +21,8 @@ const fixture = (name: string) => fileURLToPath(new URL(`fixtures/${name}`, impo
 export async function until(condition: () => boolean, withinMs = 8_000): Promise<void> {
   const endMs = performance.now() + withinMs;
   while (!condition()) {
-    if (performance.now() > endMs) throw new Error(`Not within ${withinMs} ms: ${condition}`);
+    if (performance.now() > endMs)
+      throw new Error(`Not within ${withinMs} ms: ${condition.toString()}`);
     await wait(5);
   }
 }

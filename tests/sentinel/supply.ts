@@ -1,7 +1,7 @@
 /** A tiny supply on a TCP socket of this machine: takes OFF, tells its state, and can misbehave. */
 
 import { createServer } from 'node:net';
-import type { AddressInfo, Server, Socket } from 'node:net';
+import type { Server, Socket } from 'node:net';
 import type { SentinelOffScript } from '../../daemon/wire/process.ts';
 
 export class TcpSupply {
@@ -43,7 +43,9 @@ export class TcpSupply {
   }
 
   get script(): SentinelOffScript {
-    const { port } = this.server.address() as AddressInfo;
+    const address = this.server.address();
+    const port = typeof address === 'object' ? address?.port : undefined;
+    if (port === undefined) throw new Error('The trial supply has no port.');
     return { ...lineScript, path: `tcp://127.0.0.1:${port}` };
   }
 

@@ -20,6 +20,10 @@ const fromEnvironment = new BenchFolder(benchToml.replace('Trial bench', 'From t
 const home = new BenchFolder();
 afterAll(() => [flagged, fromEnvironment, home].forEach((folder) => folder.remove()));
 
+const port = (text: string) =>
+  loadSettings({ configPath: flagged.file, env: { HOME: home.path, NIGHTBATH_PORT: text } })
+    .settings.server.port;
+
 describe('the search for settings', () => {
   home.write('.config/nightbath/baths/trial-copper.toml', bathToml);
   home.write('.config/nightbath/dialects/trial-dialect.toml', 'name = "trial-dialect"\n');
@@ -57,11 +61,6 @@ describe('the search for settings', () => {
   });
 
   it('lets NIGHTBATH_PORT stand in for the port of the page, within its bounds', () => {
-    const port = (text: string) =>
-      loadSettings({
-        configPath: flagged.file,
-        env: { HOME: home.path, NIGHTBATH_PORT: text },
-      }).settings.server.port;
     expect([port('0'), port('65535'), port('')]).toEqual([0, 65_535, 0]);
     for (const text of ['65536', '-1', '80.5', 'http', '1e3', ' 80']) {
       expect(() => port(text)).toThrow(/NIGHTBATH_PORT.*whole number from 0 to 65535/);
