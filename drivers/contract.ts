@@ -56,7 +56,10 @@ export interface RectifierReading {
   readonly restarted: boolean;
 }
 
-/** Set-points and protections to program; a protection that is not given is left alone. */
+/**
+ * Set-points and protections to program; a protection that is not given is left alone, one whose
+ * level the supply cannot be given (see the capabilities) is refused as `unsupported`.
+ */
 export interface SetPoints {
   readonly volts: number;
   readonly amps: number;
@@ -108,6 +111,13 @@ export interface OffScript {
   readonly verifyOffPattern: string | null;
 }
 
+/** Counts since the driver was made; a rising one means a bad cable, noise or a wrong rate. */
+export interface RectifierHealth {
+  readonly timeouts: number;
+  readonly garbled: number;
+  readonly resyncs: number;
+}
+
 /**
  * A bench supply. One request is in flight at a time; every call has a deadline and ends in a value
  * or a `RectifierError`. `off` overtakes whatever is in flight, may be called at any moment and
@@ -119,6 +129,7 @@ export interface Rectifier {
   readonly capabilities: RectifierCapabilities;
   readonly range: RectifierRange;
   readonly isConnected: boolean;
+  readonly health: RectifierHealth;
   readonly offScript: OffScript;
   /** Opens a new link, lets it settle, discards what stood there, and identifies the supply. */
   connect(): Promise<ConnectionReport>;

@@ -1,0 +1,169 @@
+/** From a name to a driver: the built-in one, or a maker's own module; and the ports of this machine. */
+
+import { readdir, realpath } from 'node:fs/promises';
+import { resolve } from 'node:path';
+import { pathToFileURL } from 'node:url';
+import { SerialPort } from 'serialport';
+import type { DriverClock, Rectifier } from './contract.ts';
+import { createInProcessLink, type Instrument } from './link/in-process.ts';
+import type { Framing, Link } from './link/link.ts';
+import { createSerialLink } from './link/serial.ts';
+import { createTcpLink } from './link/tcp.ts';
+import type { Dialect } from './scpi/dialect-schema.ts';
+import { createScpiRectifier } from './scpi/driver.ts';
+
+/** How a supply is reached. */
+type LinkSpec =
+  | {
+      readonly kind: 'serial';
+      readonly path: string;
+      /** Null takes the dialect's own rate. */
+      readonly baudRate: number | null;
+    }
+  | { readonly kind: 'tcp'; readonly host: string; readonly port: number }
+  | { readonly kind: 'in-process'; readonly instrument: Instrument };
+
+/** Everything that makes a rectifier. */
+export interface RectifierSpec {
+  /** `scpi`, or the path of a module that exports `createRectifier(spec)`. */
+  readonly driver: string;
+  readonly dialect: Dialect;
+  readonly link: LinkSpec;
+  readonly clock: DriverClock;
+  /** A supply whose identity does not hold this text is refused; null takes any. */
+  readonly expectIdentity: string | null;
+  /** No set-point above these is ever sent, A and V. */
+  readonly hardLimits: { readonly maxAmps: number; readonly maxVolts: number };
+  readonly simulated: boolean;
+}
+
+/** Real monotonic time. */
+export const systemClock: DriverClock = {
+  nowMs: () => performance.now(),
+  sleep: (durationMs) =>
+    new Promise((done) => {
+      setTimeout(done, durationMs);
+    }),
+};
+
+function framingOf({ rx }: Dialect): Framing {
+  return rx.mode === 'line'
+    ? { kind: 'lines', terminator: rx.terminator, maxBytes: rx.maxBytes }
+    : { kind: 'raw', maxBytes: rx.maxBytes };
+}
+
+function createLink({ link, dialect, clock }: RectifierSpec): Link {
+  const framing = framingOf(dialect);
+  switch (link.kind) {
+    case 'serial': {
+      const { path, baudRate } = link;
+      const { settleMs: _, preamble: __, ...line } = dialect.link;
+      const options = { ...line, path, baudRate: baudRate ?? dialect.link.baudRate };
+      return createSerialLink(options, clock, framing);
+    }
+    case 'tcp':
+      return createTcpLink(link, clock, framing);
+    case 'in-process':
+      return createInProcessLink(link.instrument, clock, framing);
+  }
+}
+
+function isOwnDriver(module: unknown): module is {
+  createRectifier: (spec: RectifierSpec) => Rectifier | Promise<Rectifier>;
+} {
+  return (
+    typeof module === 'object' &&
+    module !== null &&
+    'createRectifier' in module &&
+    typeof module.createRectifier === 'function'
+  );
+}
+
+async function loadOwnDriver(spec: RectifierSpec): Promise<Rectifier> {
+  const path = resolve(spec.driver);
+  let module: unknown;
+  try {
+    module = await import(pathToFileURL(path).href);
+  } catch (cause) {
+    const why = cause instanceof Error ? cause.message : String(cause);
+    throw new Error(`The driver ${path} cannot be loaded: ${why}`, { cause });
+  }
+  if (!isOwnDriver(module)) {
+    throw new Error(`The driver ${path} does not export a function createRectifier.`);
+  }
+  return module.createRectifier(spec);
+}
+
+/** Makes a rectifier; nothing is opened yet. Throws when a driver of one's own cannot be loaded. */
+export async function createRectifier(spec: RectifierSpec): Promise<Rectifier> {
+  if (spec.driver !== 'scpi') return loadOwnDriver(spec);
+  const { link, dialect, clock, expectIdentity, hardLimits, simulated } = spec;
+  const line = createLink(spec);
+  return createScpiRectifier({
+    dialect,
+    clock,
+    expectIdentity,
+    hardLimits,
+    simulated,
+    link: line,
+    baudRate: link.kind === 'serial' ? (link.baudRate ?? dialect.link.baudRate) : null,
+    path: link.kind === 'in-process' ? null : line.name,
+  });
+}
+
+/** A serial port of this machine. */
+export interface SerialPortEntry {
+  readonly path: string;
+  /** A path that survives unplugging; null where the system gives none. */
+  readonly stablePath: string | null;
+  readonly description: string;
+}
+
+const BY_ID = '/dev/serial/by-id';
+
+/** Stable links by the device they lead to; empty where the system has none. */
+async function stableLinks(): Promise<Map<string, string>> {
+  const links = new Map<string, string>();
+  const names = await readdir(BY_ID).catch(() => []);
+  for (const name of names) {
+    const link = `${BY_ID}/${name}`;
+    const device = await realpath(link).catch(() => null);
+    if (device !== null) links.set(device, link);
+  }
+  return links;
+}
+
+/** Ports without udev's help, as in a slim container: what the names in /dev tell. */
+async function portsByName(): Promise<{ path: string; description: string }[]> {
+  const names = await readdir('/dev').catch(() => []);
+  return names
+    .filter((name) => /^tty(?:USB|ACM)\d+$/.test(name))
+    .map((name) => ({ path: `/dev/${name}`, description: 'USB serial port' }));
+}
+
+async function portsBySystem(): Promise<{ path: string; description: string }[]> {
+  const ports = await SerialPort.list();
+  return ports
+    .filter(({ vendorId }) => vendorId !== undefined)
+    .map(({ path, manufacturer, vendorId, productId, serialNumber }) => ({
+      path,
+      description: [
+        manufacturer ?? `USB ${vendorId}:${productId ?? '?'}`,
+        ...(serialNumber === undefined ? [] : [`serial ${serialNumber}`]),
+      ].join(', '),
+    }));
+}
+
+/** Serial ports a supply may hang on, sorted by path. Ports of the motherboard are left out. */
+export async function listSerialPorts(): Promise<SerialPortEntry[]> {
+  const links = await stableLinks();
+  // Without udevadm the list fails; the names in /dev are then all there is.
+  const known = await portsBySystem().catch(() => portsByName());
+  const paths = new Set(known.map(({ path }) => path));
+  const others = [...links.keys()]
+    .filter((path) => !paths.has(path))
+    .map((path) => ({ path, description: 'serial port' }));
+  return [...known, ...others]
+    .map((port) => ({ ...port, stablePath: links.get(port.path) ?? null }))
+    .toSorted((left, right) => left.path.localeCompare(right.path, 'en', { numeric: true }));
+}

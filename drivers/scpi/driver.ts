@@ -1,0 +1,258 @@
+/** A bench supply spoken to by the rules of a dialect: the `Rectifier` of the contract. */
+
+import {
+  RectifierError,
+  type ConnectionReport,
+  type DriverClock,
+  type OffReport,
+  type OffScript,
+  type ProgrammedSetPoints,
+  type Rectifier,
+  type RectifierCapabilities,
+  type RectifierRange,
+  type RectifierReading,
+  type SetPoints,
+} from '../contract.ts';
+import type { Link } from '../link/link.ts';
+import { greet, rangeOf, survey } from './connection.ts';
+import type { Dialect } from './dialect-schema.ts';
+import { Exchange } from './exchange.ts';
+import { Lane, type Ticket } from './lane.ts';
+import { confirmOff, offBytes, offScriptOf, unconfirmed } from './off.ts';
+import { planSetPoints, programSupply, type HardLimits } from './program.ts';
+import { ensureClean, readSupply } from './read.ts';
+import type { Session } from './session.ts';
+import { tellsRegulation, tellsTrips } from './status.ts';
+import { switchOn } from './on.ts';
+
+export interface ScpiRectifierOptions {
+  readonly dialect: Dialect;
+  readonly link: Link;
+  readonly clock: DriverClock;
+  /** Bits a second of a serial line; null for any other. */
+  readonly baudRate: number | null;
+  /** Where another process finds the supply; null when only this one can. */
+  readonly path: string | null;
+  /** A supply whose identity does not hold this text is refused; null takes any. */
+  readonly expectIdentity: string | null;
+  readonly hardLimits: HardLimits;
+  readonly simulated: boolean;
+}
+
+function capabilitiesOf(dialect: Dialect): RectifierCapabilities {
+  const { ops, session } = dialect;
+  return {
+    setPointReadback: ops.getVolts !== undefined && ops.getAmps !== undefined,
+    outputReadback: ops.output !== undefined,
+    overVoltageLevel: ops.setOverVoltage !== undefined,
+    overCurrentLevel: ops.setOverCurrent !== undefined,
+    regulation: tellsRegulation(dialect),
+    supplyTrips: tellsTrips(dialect),
+    errorQueue: session.errors !== undefined,
+    powerOnFlag: session.powerOn !== undefined,
+    beep: ops.beep !== undefined,
+    minimumCycleMs: session.minimumCycleMs,
+  };
+}
+
+class ScpiRectifier implements Rectifier {
+  readonly simulated: boolean;
+  readonly capabilities: RectifierCapabilities;
+  readonly offScript: OffScript;
+  readonly health = { timeouts: 0, garbled: 0, resyncs: 0 };
+  readonly #link: Link;
+  readonly #dialect: Dialect;
+  readonly #options: ScpiRectifierOptions;
+  readonly #lane = new Lane();
+  readonly #session: Session;
+  #opening: Promise<void> | null = null;
+  /** The supply at the other end is known to be the right one. */
+  #greeted = false;
+  /** `connect` has come to its end. */
+  #connected = false;
+  #switchingOff: Promise<OffReport> | null = null;
+
+  constructor(options: ScpiRectifierOptions) {
+    const { dialect, link, clock, baudRate } = options;
+    this.#options = options;
+    this.#dialect = dialect;
+    this.#link = link;
+    this.simulated = options.simulated;
+    this.capabilities = capabilitiesOf(dialect);
+    this.offScript = offScriptOf(dialect, options.path, baudRate);
+    this.#session = {
+      exchange: new Exchange({ link, dialect, clock, baudRate, health: this.health }),
+      dialect,
+      nonce: null,
+      identity: null,
+      range: rangeOf(dialect),
+      setVolts: null,
+      setAmps: null,
+      cyclesToSetPoints: 0,
+      restarted: false,
+      failedResyncs: 0,
+    };
+  }
+
+  get description(): string {
+    const { identity } = this.#session;
+    const who = identity === null ? '' : ` (${identity.text})`;
+    return `${this.#dialect.name} on ${this.#link.name}${who}`;
+  }
+
+  get range(): RectifierRange {
+    return this.#session.range;
+  }
+
+  get isConnected(): boolean {
+    return this.#connected && this.#link.isOpen;
+  }
+
+  connect(): Promise<ConnectionReport> {
+    return this.#lane.run(async (ticket) => {
+      try {
+        await this.#open(ticket);
+        const report = await survey(this.#session, ticket);
+        this.#connected = true;
+        return report;
+      } catch (error) {
+        // After an OFF has overtaken, the link is no longer this call's to close.
+        ticket.check();
+        await this.#link.close();
+        throw error;
+      }
+    });
+  }
+
+  read(): Promise<RectifierReading> {
+    return this.#run((ticket) => readSupply(this.#session, ticket));
+  }
+
+  async program(setPoints: SetPoints): Promise<ProgrammedSetPoints> {
+    const plan = () =>
+      planSetPoints(setPoints, this.range, this.#options.hardLimits, this.#dialect);
+    plan();
+    // Planned again in its turn: a connection in between may have taught another range.
+    return this.#run((ticket) => programSupply(this.#session, ticket, plan()));
+  }
+
+  on(): Promise<void> {
+    return this.#run((ticket) => switchOn(this.#session, ticket));
+  }
+
+  beep(): Promise<void> {
+    const { beep } = this.#dialect.ops;
+    if (beep === undefined) {
+      return Promise.reject(new RectifierError('unsupported', 'This supply cannot beep.'));
+    }
+    return this.#run(async (ticket) => {
+      await ensureClean(this.#session, ticket, false);
+      await this.#session.exchange.command(ticket, beep.send);
+    });
+  }
+
+  off(): Promise<OffReport> {
+    this.#switchingOff ??= this.#lane
+      .overtake((ticket) => this.#switchOff(ticket))
+      .catch(unconfirmed)
+      .finally(() => {
+        this.#switchingOff = null;
+      });
+    return this.#switchingOff;
+  }
+
+  close(): Promise<void> {
+    return this.#lane.run(async (ticket) => {
+      try {
+        if (this.isConnected && !this.#session.exchange.dirty) {
+          for (const line of this.#dialect.session.leave) {
+            await this.#session.exchange.command(ticket, line);
+          }
+        }
+      } catch {
+        ticket.check();
+      }
+      this.#connected = false;
+      this.#greeted = false;
+      await this.#link.close();
+    });
+  }
+
+  /** Opens a new connection and makes it usable. */
+  async #open(ticket: Ticket): Promise<void> {
+    this.#connected = false;
+    this.#greeted = false;
+    this.#opening = this.#link.open();
+    try {
+      await this.#opening;
+    } finally {
+      this.#opening = null;
+    }
+    ticket.check();
+    await this.#greet(ticket);
+  }
+
+  #run<T>(task: (ticket: Ticket) => Promise<T>): Promise<T> {
+    return this.#lane.run(async (ticket) => {
+      if (!this.#connected) {
+        throw new RectifierError('notOpen', `${this.#link.name} is not connected.`);
+      }
+      return task(ticket);
+    });
+  }
+
+  /** The first step, up to the write of OFF, runs before `off` returns. */
+  async #switchOff(ticket: Ticket): Promise<OffReport> {
+    const { exchange } = this.#session;
+    exchange.dirty = true;
+    this.#link.interrupt();
+    if (this.#link.isOpen && this.#opening === null) {
+      const hurried = exchange.gapLeftMs > 0;
+      const sent = await exchange.sendAtOnce(offBytes(this.#dialect)).then(
+        () => true,
+        () => false,
+      );
+      if (sent) {
+        const report = await this.#confirmOff(ticket, hurried);
+        if (report.confirmed || this.#link.isOpen) return report;
+      }
+    }
+    return this.#switchOffAnew(ticket);
+  }
+
+  /** OFF over a new connection: sent as soon as it is open, confirmed once the supply is known. */
+  async #switchOffAnew(ticket: Ticket): Promise<OffReport> {
+    // A connection that is just being opened is as good as a new one.
+    await this.#opening?.catch(() => undefined);
+    if (!this.#link.isOpen) {
+      this.#connected = false;
+      this.#greeted = false;
+      await this.#link.open();
+    }
+    await this.#session.exchange.sendAtOnce(offBytes(this.#dialect));
+    // A supply that restarts when its port is opened has not heard it.
+    return this.#confirmOff(ticket, true);
+  }
+
+  async #confirmOff(ticket: Ticket, resend: boolean): Promise<OffReport> {
+    try {
+      // The current of another supply proves nothing.
+      if (!this.#greeted) await this.#greet(ticket);
+    } catch (error) {
+      ticket.check();
+      await this.#link.close();
+      return unconfirmed(error);
+    }
+    return confirmOff(this.#session, ticket, resend);
+  }
+
+  async #greet(ticket: Ticket): Promise<void> {
+    await greet(this.#session, ticket, this.#options.expectIdentity);
+    this.#greeted = true;
+  }
+}
+
+/** A rectifier that speaks a dialect over a link. Nothing is opened yet. */
+export function createScpiRectifier(options: ScpiRectifierOptions): Rectifier {
+  return new ScpiRectifier(options);
+}

@@ -1,0 +1,72 @@
+/** ON: sent once, then looked at until the supply says so. */
+
+import { RectifierError } from '../contract.ts';
+import type { Ticket } from './lane.ts';
+import { showReply } from './number.ts';
+import { drainErrors } from './program.ts';
+import { ensureClean, mayRetry, stateQuestion } from './read.ts';
+import { ask, replyTo, type Session } from './session.ts';
+import { claimsOf, stateOf, statusQuestion, tripsOf } from './status.ts';
+
+/** How long a relay and a status may take to follow, ms. */
+const CONFIRM_MS = 600;
+const LOOK_AGAIN_MS = 40;
+
+/** A latched protection would refuse ON; whoever asks for ON has been told of the trip before. */
+async function clearTrips(session: Session, ticket: Ticket): Promise<void> {
+  const { ops, status } = session.dialect;
+  if (ops.clearTrips === undefined || status.length === 0) return;
+  const replies = await ask(session, ticket, status.map(statusQuestion));
+  if (tripsOf(claimsOf(status, replies)).length === 0) return;
+  await session.exchange.command(ticket, ops.clearTrips.send);
+}
+
+/** Whether the output is on; null where no look succeeded in time. */
+async function watchOutput(
+  session: Session,
+  ticket: Ticket,
+): Promise<{ on: boolean | null; failure: unknown }> {
+  const { output } = session.dialect.ops;
+  const { clock } = session.exchange;
+  const endMs = clock.nowMs() + CONFIRM_MS;
+  let on: boolean | null = null;
+  let failure: unknown = null;
+  while (output !== undefined) {
+    try {
+      await ensureClean(session, ticket, true);
+      const replies = await ask(session, ticket, [stateQuestion(output)]);
+      on = stateOf(output, replyTo(replies, output.send));
+      if (on) break;
+    } catch (error) {
+      ticket.check();
+      if (!mayRetry(error) || !session.exchange.link.isOpen) throw error;
+      failure = error;
+    }
+    if (clock.nowMs() + LOOK_AGAIN_MS >= endMs) break;
+    await clock.sleep(LOOK_AGAIN_MS);
+    ticket.check();
+  }
+  return { on, failure };
+}
+
+/** Switches the output on. Throws `refused` or `readbackMismatch` when it stays off. */
+export async function switchOn(session: Session, ticket: Ticket): Promise<void> {
+  const { exchange, dialect } = session;
+  await ensureClean(session, ticket, false);
+  await clearTrips(session, ticket);
+  await exchange.command(ticket, dialect.ops.on.send);
+  const { on, failure } = await watchOutput(session, ticket);
+  if (on === true) return;
+  if (on === null && failure !== null) throw failure;
+  const errors = await drainErrors(session, ticket);
+  if (errors.length > 0) {
+    const told = errors.map(showReply).join(', ');
+    throw new RectifierError('refused', `The supply does not switch on; it reports ${told}.`);
+  }
+  // Without an output query there is nothing that could disagree.
+  if (on === null) return;
+  throw new RectifierError(
+    'readbackMismatch',
+    'The supply was told to switch on and says that its output is off.',
+  );
+}

@@ -1,0 +1,242 @@
+/** Set-points and protections: refused before any byte, or sent and read back. */
+
+import {
+  RectifierError,
+  type ProgrammedSetPoints,
+  type RectifierRange,
+  type SetPoints,
+} from '../contract.ts';
+import type { Dialect, Setting, ValueQuery } from './dialect-schema.ts';
+import type { Ticket } from './lane.ts';
+import { numberOf, roundToStep, settingText, showReply } from './number.ts';
+import { patternOf } from './dialect.ts';
+import { ensureClean, stateQuestion, valueQuestion } from './read.ts';
+import { ask, replyTo, type Session } from './session.ts';
+import { stateOf } from './status.ts';
+
+/** Set-points that never reach the supply, whoever asks. */
+export interface HardLimits {
+  readonly maxAmps: number;
+  readonly maxVolts: number;
+}
+
+interface Target {
+  readonly name: string;
+  readonly unit: 'V' | 'A';
+  readonly value: number;
+  readonly step: number;
+  readonly set: Setting;
+  readonly get: ValueQuery | undefined;
+}
+
+const MAX_QUEUED_ERRORS = 32;
+/** Slack of comparisons in binary arithmetic, V or A. */
+const EPSILON = 1e-9;
+
+function outOfRange(name: string, value: number, unit: string, bound: string): RectifierError {
+  return new RectifierError('outOfRange', `${name} of ${value} ${unit} is ${bound}.`);
+}
+
+/** The set-point in whole steps, or an `outOfRange`. Never rounded past the hard limit. */
+function judge(
+  name: string,
+  unit: string,
+  value: number,
+  bounds: { min: number; max: number; hard: number; step: number },
+): number {
+  if (!Number.isFinite(value)) throw outOfRange(name, value, unit, 'not a number');
+  if (value > bounds.hard) {
+    throw outOfRange(name, value, unit, `above the limit of ${bounds.hard} ${unit}`);
+  }
+  let rounded = roundToStep(value, bounds.step);
+  if (rounded > bounds.hard) rounded = roundToStep(rounded - bounds.step, bounds.step);
+  if (rounded < bounds.min - EPSILON) {
+    throw outOfRange(name, value, unit, `below the supply's lowest, ${bounds.min} ${unit}`);
+  }
+  if (rounded > bounds.max + EPSILON) {
+    throw outOfRange(name, value, unit, `above the supply's highest, ${bounds.max} ${unit}`);
+  }
+  return rounded;
+}
+
+function judgeProtection(
+  target: Omit<Target, 'set'> & { readonly set: Setting | undefined },
+  setPoint: number,
+  max: number,
+): Target {
+  const { name, unit, set, step } = target;
+  if (set === undefined) {
+    throw new RectifierError('unsupported', `This supply has no ${name} that can be set.`);
+  }
+  const value = judge(name, unit, target.value, { min: 0, max, hard: Infinity, step });
+  if (value < setPoint) {
+    throw outOfRange(name, target.value, unit, `below the set-point of ${setPoint} ${unit}`);
+  }
+  return { ...target, set, value };
+}
+
+/** Everything to program, checked and rounded. Throws `outOfRange` or `unsupported`. */
+export function planSetPoints(
+  setPoints: SetPoints,
+  range: RectifierRange,
+  hardLimits: HardLimits,
+  dialect: Dialect,
+): Target[] {
+  const { ops, limits } = dialect;
+  const { stepVolts, stepAmps, minVolts, minAmps, maxVolts, maxAmps } = range;
+  const volts = judge('A voltage set-point', 'V', setPoints.volts, {
+    min: minVolts,
+    max: maxVolts,
+    hard: hardLimits.maxVolts,
+    step: stepVolts,
+  });
+  const amps = judge('A current set-point', 'A', setPoints.amps, {
+    min: minAmps,
+    max: maxAmps,
+    hard: hardLimits.maxAmps,
+    step: stepAmps,
+  });
+  const targets: Target[] = [
+    {
+      name: 'voltage',
+      unit: 'V',
+      value: volts,
+      step: stepVolts,
+      set: ops.setVolts,
+      get: ops.getVolts,
+    },
+    { name: 'current', unit: 'A', value: amps, step: stepAmps, set: ops.setAmps, get: ops.getAmps },
+  ];
+  if (setPoints.overVoltageVolts !== undefined) {
+    const target = {
+      name: 'over-voltage level',
+      unit: 'V',
+      value: setPoints.overVoltageVolts,
+      step: stepVolts,
+      set: ops.setOverVoltage,
+      get: ops.getOverVoltage,
+    } as const;
+    targets.push(judgeProtection(target, volts, maxVolts * limits.protectionShare));
+  }
+  if (setPoints.overCurrentAmps !== undefined) {
+    const target = {
+      name: 'over-current level',
+      unit: 'A',
+      value: setPoints.overCurrentAmps,
+      step: stepAmps,
+      set: ops.setOverCurrent,
+      get: ops.getOverCurrent,
+    } as const;
+    targets.push(judgeProtection(target, amps, maxAmps * limits.protectionShare));
+  }
+  return targets;
+}
+
+/** Reads the supply's own errors, oldest first, until it says that there are none. */
+export async function drainErrors(session: Session, ticket: Ticket): Promise<string[]> {
+  const { exchange, dialect } = session;
+  const found = exchange.takePushedErrors();
+  const { errors } = dialect.session;
+  if (errors === undefined) return found;
+  const none = patternOf(errors.none);
+  for (let count = 0; count < MAX_QUEUED_ERRORS; count += 1) {
+    const reply = await exchange.query(ticket, errors.send, errors, () => undefined);
+    if (none.test(reply)) break;
+    found.push(reply);
+  }
+  return found;
+}
+
+/**
+ * A protection must never stand below its set-point, not even between two commands: a level that
+ * rises is sent before the set-points, one that falls after them.
+ */
+async function inOrder(
+  session: Session,
+  ticket: Ticket,
+  targets: readonly Target[],
+): Promise<Target[]> {
+  const [volts, amps, ...protections] = targets;
+  const setPoints = [volts, amps].filter((target) => target !== undefined);
+  const readable = protections.filter(({ get }) => get !== undefined);
+  const questions = readable.map(({ get }) => get).filter((get) => get !== undefined);
+  const replies = await ask(session, ticket, questions.map(valueQuestion));
+  const rises = ({ get, value }: Target): boolean =>
+    get === undefined || value >= numberOf(get, replyTo(replies, get.send));
+  return [
+    ...protections.filter((target) => rises(target)),
+    ...setPoints,
+    ...protections.filter((target) => !rises(target)),
+  ];
+}
+
+/** Switches off an over-current switch that trips at the set current: it would end every run. */
+async function disarmSwitch(session: Session, ticket: Ticket): Promise<void> {
+  const { overCurrentSwitch } = session.dialect.ops;
+  if (overCurrentSwitch === undefined) return;
+  const { disable, state } = overCurrentSwitch;
+  const isOn = async (): Promise<boolean> => {
+    const replies = await ask(session, ticket, [stateQuestion(state)]);
+    return stateOf(state, replyTo(replies, state.send));
+  };
+  if (!(await isOn())) return;
+  await session.exchange.command(ticket, disable.send);
+  if (!(await isOn())) return;
+  throw new RectifierError(
+    'readbackMismatch',
+    "The supply's over-current switch stays on; it trips at the set current itself. Switch it off.",
+  );
+}
+
+function compare(
+  targets: readonly Target[],
+  replies: ReadonlyMap<string, string>,
+  errors: readonly string[],
+): void {
+  const told = errors.map(showReply).join(', ');
+  for (const { name, unit, value, step, get } of targets) {
+    if (get === undefined) {
+      if (errors.length === 0) continue;
+      throw new RectifierError('refused', `The supply reports ${told} after ${value} ${unit}.`);
+    }
+    const found = numberOf(get, replyTo(replies, get.send));
+    if (Math.abs(found - value) <= step / 2 + EPSILON) continue;
+    const what = `The ${name} was set to ${value} ${unit} and reads back as ${found} ${unit}`;
+    if (errors.length > 0) throw new RectifierError('refused', `${what}; it reports ${told}.`);
+    throw new RectifierError('readbackMismatch', `${what}.`);
+  }
+}
+
+/** Sends checked targets and reads all of them back. */
+export async function programSupply(
+  session: Session,
+  ticket: Ticket,
+  targets: readonly Target[],
+): Promise<ProgrammedSetPoints> {
+  await ensureClean(session, ticket, false);
+  session.setVolts = null;
+  session.setAmps = null;
+  session.cyclesToSetPoints = 0;
+  await disarmSwitch(session, ticket);
+  for (const { set, value } of await inOrder(session, ticket, targets)) {
+    await session.exchange.command(ticket, settingText(set, value));
+  }
+  const errors = await drainErrors(session, ticket);
+  const queries = targets.map(({ get }) => get).filter((get) => get !== undefined);
+  const replies = await ask(session, ticket, queries.map(valueQuestion));
+  compare(targets, replies, errors);
+  const { ops } = session.dialect;
+  const readBack = (query: ValueQuery | undefined): number | null => {
+    const reply = query === undefined ? undefined : replies.get(query.send);
+    return query === undefined || reply === undefined ? null : numberOf(query, reply);
+  };
+  const [volts, amps] = targets;
+  session.setVolts = readBack(ops.getVolts) ?? volts?.value ?? null;
+  session.setAmps = readBack(ops.getAmps) ?? amps?.value ?? null;
+  return {
+    volts: readBack(ops.getVolts),
+    amps: readBack(ops.getAmps),
+    overVoltageVolts: readBack(ops.getOverVoltage),
+    overCurrentAmps: readBack(ops.getOverCurrent),
+  };
+}
