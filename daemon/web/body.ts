@@ -88,9 +88,8 @@ function findForbidden(input: unknown): string | null {
   for (let item = open.pop(); item !== undefined; item = open.pop()) {
     if (typeof item.value !== 'object' || item.value === null) continue;
     if (item.depth >= maxDepth) return `The body is nested deeper than ${maxDepth} levels.`;
-    for (const key of Object.keys(item.value)) {
+    for (const [key, value] of Object.entries(item.value)) {
       if (forbiddenKeys.has(key)) return `A field may not be named ${key}.`;
-      const value = (item.value as Record<string, unknown>)[key];
       open.push({ value, depth: item.depth + 1 });
     }
   }

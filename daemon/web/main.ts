@@ -24,7 +24,7 @@ import { startWeb } from './start.ts';
 const exitConfig = 78;
 const exitUnavailable = 69;
 /** Longest an orderly end may take, ms. */
-const endWithinMs = 3_000;
+const endWithinMs = 1_800;
 
 /** Tells the sentinel; without one, as when started by hand, tells the terminal. */
 function tell(message: ToSentinel): Promise<void> {

@@ -55,7 +55,6 @@ export function openApiDocument(): Json {
     inline.set(schema, id);
     registry.add(schema, { id });
   }
-  const uri = (id: string): string => `#/components/schemas/${id}`;
   const { schemas } = z.toJSONSchema(registry, { uri, io: 'output' });
   const refer = (schema: z.core.$ZodType): Json => {
     const id = inline.get(schema);
@@ -75,6 +74,10 @@ export function openApiDocument(): Json {
     paths: paths(refer),
     components: { schemas: components },
   };
+}
+
+function uri(id: string): string {
+  return `#/components/schemas/${id}`;
 }
 
 function plain(schema: object): Json {

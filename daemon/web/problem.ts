@@ -146,7 +146,7 @@ function valueAt(input: unknown, path: readonly PropertyKey[]): unknown {
   let value = input;
   for (const key of path) {
     if (typeof value !== 'object' || value === null || !Object.hasOwn(value, key)) return undefined;
-    value = (value as Record<PropertyKey, unknown>)[key];
+    value = Reflect.get(value, key);
   }
   return value;
 }
@@ -179,9 +179,14 @@ function boundOf(issue: z.core.$ZodIssue): string {
       // Schemas that say their bound in words are quoted; the library's own texts all begin so.
       if (!issue.message.startsWith('Invalid')) return issue.message;
       return `text that matches ${issue.pattern ?? issue.format}`;
-    default:
-      return issue.message.replace(/^must be /, '');
+    case 'custom':
+    case 'invalid_element':
+    case 'invalid_key':
+    case 'not_multiple_of':
+    case 'unrecognized_keys':
+      break;
   }
+  return issue.message.replace(/^must be /, '');
 }
 
 function oneOf(values: readonly string[]): string {

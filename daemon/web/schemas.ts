@@ -1,6 +1,7 @@
 /** Shapes that only HTTP needs: parts as data, the settings as they may be shown, health, queries. */
 
 import * as z from 'zod/mini';
+import { _default as withDefault } from 'zod/mini';
 import { tankSnapshotSchema } from '../wire/bench.ts';
 import { commandAnswerSchema, portSchema } from '../wire/command.ts';
 import { bathSchema } from '../wire/plan.ts';
@@ -28,18 +29,18 @@ export const runsQuerySchema = z.strictObject({
   tank: z.optional(tankIdSchema),
   /** Only runs armed before this wall time, ms since the epoch. */
   before: z.optional(wholeNumber(0, Number.MAX_SAFE_INTEGER)),
-  limit: z._default(wholeNumber(1, 200), 50),
+  limit: withDefault(wholeNumber(1, 200), 50),
 });
 export const readingsQuerySchema = z.strictObject({
   /** Ms from the start of the run. */
-  from: z._default(wholeNumber(0, Number.MAX_SAFE_INTEGER), 0),
-  limit: z._default(wholeNumber(1, 5000), 1000),
+  from: withDefault(wholeNumber(0, Number.MAX_SAFE_INTEGER), 0),
+  limit: withDefault(wholeNumber(1, 5000), 1000),
 });
 export const seriesQuerySchema = z.strictObject({
-  buckets: z._default(wholeNumber(1, 5000), 1000),
+  buckets: withDefault(wholeNumber(1, 5000), 1000),
 });
 export const recentQuerySchema = z.strictObject({
-  limit: z._default(wholeNumber(1, 500), 100),
+  limit: withDefault(wholeNumber(1, 500), 100),
 });
 
 export const tanksSchema = z.array(tankSnapshotSchema);

@@ -2,7 +2,6 @@
 
 import { createServer } from 'node:http';
 import type { IncomingMessage, RequestListener, Server } from 'node:http';
-import type { AddressInfo } from 'node:net';
 import type { Duplex } from 'node:stream';
 import { getRequestListener } from '@hono/node-server';
 import { securityHeaders } from './guard.ts';
@@ -54,7 +53,7 @@ export async function serve(options: ServeOptions): Promise<WebServer> {
 async function listenOnBoth(options: ServeOptions): Promise<WebServer> {
   const first = makeServer(options);
   await listen(first, options.port, '127.0.0.1');
-  const { port } = first.address() as AddressInfo;
+  const port = portOf(first);
   const servers = [first];
   const addresses = ['127.0.0.1'];
   const second = makeServer(options);
@@ -71,6 +70,12 @@ async function listenOnBoth(options: ServeOptions): Promise<WebServer> {
     }
   }
   return { port, url: `http://127.0.0.1:${port}`, addresses, close: () => close(servers) };
+}
+
+function portOf(server: Server): number {
+  const address = server.address();
+  if (address === null || typeof address === 'string') throw new Error('It does not listen.');
+  return address.port;
 }
 
 function makeServer(options: ServeOptions): Server {

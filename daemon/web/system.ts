@@ -128,12 +128,9 @@ function settingsView(settings: Settings, place: SettingsPlace): SettingsView {
 type LinkView = SettingsView['tanks'][number]['rectifier']['link'];
 
 function linkView(link: Settings['tanks'][number]['rectifier']['link']): LinkView {
-  switch (link.kind) {
-    case 'serial':
-      return { kind: link.kind, path: link.path, baudRate: link.baudRate };
-    case 'tcp':
-      return { kind: link.kind, host: link.host, port: link.port };
-    case 'in-process':
-      return { kind: link.kind };
+  if (link.kind === 'serial') {
+    return { kind: link.kind, path: link.path, baudRate: link.baudRate };
   }
+  if (link.kind === 'tcp') return { kind: link.kind, host: link.host, port: link.port };
+  return { kind: link.kind };
 }

@@ -317,8 +317,14 @@ describe('a path that leads out of the dashboard', () => {
 
 describe('a request that can be read in two ways', () => {
   const cases = [
-    ['two Host headers', (port: number) => get('/api/bench', [`127.0.0.1:${port}`, 'evil.example'])],
-    ['a whole address as its target', (port: number) => get('http://evil.example/', [`127.0.0.1:${port}`])],
+    [
+      'two Host headers',
+      (port: number) => get('/api/bench', [`127.0.0.1:${port}`, 'evil.example']),
+    ],
+    [
+      'a whole address as its target',
+      (port: number) => get('http://evil.example/', [`127.0.0.1:${port}`]),
+    ],
     ['no Host header', () => get('/api/bench', [])],
     ['a length and chunks', (port: number) => smuggle(port)],
   ] as const;
@@ -329,16 +335,16 @@ describe('a request that can be read in two ways', () => {
     expect(reply).toMatch(/^HTTP\/1\.1 400 /);
     expect(web.control.sent).toEqual([]);
   });
-
-  function get(target: string, hosts: readonly string[]): string {
-    const lines = hosts.map((host) => `Host: ${host}\r\n`).join('');
-    return `GET ${target} HTTP/1.1\r\n${lines}Connection: close\r\n\r\n`;
-  }
-
-  function smuggle(port: number): string {
-    return (
-      `POST ${stop} HTTP/1.1\r\nHost: 127.0.0.1:${port}\r\nContent-Type: application/json\r\n` +
-      'Content-Length: 5\r\nTransfer-Encoding: chunked\r\n\r\n0\r\n\r\n'
-    );
-  }
 });
+
+function get(target: string, hosts: readonly string[]): string {
+  const lines = hosts.map((host) => `Host: ${host}\r\n`).join('');
+  return `GET ${target} HTTP/1.1\r\n${lines}Connection: close\r\n\r\n`;
+}
+
+function smuggle(port: number): string {
+  return (
+    `POST ${stop} HTTP/1.1\r\nHost: 127.0.0.1:${port}\r\nContent-Type: application/json\r\n` +
+    'Content-Length: 5\r\nTransfer-Encoding: chunked\r\n\r\n0\r\n\r\n'
+  );
+}

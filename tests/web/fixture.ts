@@ -4,7 +4,9 @@ import { mkdtempSync, mkdirSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { request } from 'node:http';
-import { connect } from 'node:net';
+import { connect, createServer } from 'node:net';
+import type { Socket } from 'node:net';
+import { once } from 'node:events';
 import type { IncomingHttpHeaders, OutgoingHttpHeaders } from 'node:http';
 import { pino } from 'pino';
 import { onTestFinished } from 'vitest';
@@ -18,6 +20,7 @@ import type { RunFilter, StoreReader } from '../../daemon/store/door.ts';
 import { startWeb } from '../../daemon/web/start.ts';
 import type { RunningWeb, WebDeps } from '../../daemon/web/start.ts';
 import type { TankSnapshot } from '../../daemon/wire/bench.ts';
+import { planSchema } from '../../daemon/wire/plan.ts';
 import type { Command, CommandAnswer, ControlMessage } from '../../daemon/wire/command.ts';
 import type {
   Alarm,
@@ -269,7 +272,7 @@ function plan(): Plan {
 
 function runRecord(): RunRecord {
   // Through JSON, as the store keeps it.
-  const stored = JSON.parse(JSON.stringify(plan())) as RunRecord['plan'];
+  const stored = planSchema.parse(JSON.parse(JSON.stringify(plan())));
   return {
     id: 'run-1',
     kind: 'run',
@@ -375,13 +378,19 @@ export interface Reply {
   json(): unknown;
 }
 
+type Change = Partial<Omit<WebDeps, 'control' | 'reader'>> & {
+  readonly control?: HandControl;
+  readonly reader?: HandReader;
+  /** A reader of a real file, to take the place of the one made by hand. */
+  readonly file?: StoreReader;
+};
+
 /** Starts the real server on a free port; it is closed when the test ends. */
-export async function webUnderTest(change: Partial<WebDeps> = {}): Promise<WebUnderTest> {
-  const control = (change.control as HandControl | undefined) ?? new HandControl();
-  const reader = (change.reader as HandReader | undefined) ?? new HandReader();
-  const dashboardFolder = change.dashboardFolder ?? temporaryFolder();
+export async function webUnderTest(change: Change = {}): Promise<WebUnderTest> {
+  const { control = new HandControl(), reader = new HandReader(), file, ...others } = change;
+  const dashboardFolder = others.dashboardFolder ?? temporaryFolder();
   const running = await startWeb({
-    reader,
+    reader: file ?? reader,
     control,
     settings,
     place: { file: '/bench.toml', source: 'shipped', databaseFile: '/nightbath.sqlite' },
@@ -390,7 +399,7 @@ export async function webUnderTest(change: Partial<WebDeps> = {}): Promise<WebUn
     log: pino({ level: 'silent' }),
     nowMs: () => Date.now(),
     validate: true,
-    ...change,
+    ...others,
   });
   onTestFinished(() => running.close());
   const host = `127.0.0.1:${running.port}`;
@@ -447,7 +456,7 @@ function ask(port: number, method: string, path: string, more: AskOptions = {}):
           status: response.statusCode ?? 0,
           headers: response.headers,
           text: received,
-          json: () => JSON.parse(received) as unknown,
+          json: (): unknown => JSON.parse(received),
         });
       });
     });
@@ -465,4 +474,27 @@ export function exchange(port: number, text: string): Promise<string> {
     socket.on('error', reject);
     socket.on('close', () => resolve(received));
   });
+}
+
+/** The next bytes on a socket. */
+export function nextBytes(socket: Socket): Promise<Buffer> {
+  return new Promise((resolve) => socket.once('data', resolve));
+}
+
+/** The code of the error that a connection ends in. */
+export function errorCode(socket: Socket): Promise<string | undefined> {
+  return new Promise((resolve) => {
+    socket.once('error', (error: NodeJS.ErrnoException) => resolve(error.code));
+  });
+}
+
+/** Takes a port of this machine until the test ends, and tells which. */
+export async function takePort(host: string, port = 0): Promise<number> {
+  const server = createServer();
+  server.listen(port, host);
+  await once(server, 'listening');
+  onTestFinished(() => void server.close());
+  const address = server.address();
+  if (address === null || typeof address === 'string') throw new Error('It does not listen.');
+  return address.port;
 }

@@ -9,7 +9,15 @@ import { WebSocket } from 'ws';
 import type { ClientOptions } from 'ws';
 import { liveMessageSchema } from '../../daemon/wire/bench.ts';
 import type { LiveMessage } from '../../daemon/wire/bench.ts';
-import { alarm, eventRow, exchange, startWallMs, tankSnapshot, webUnderTest } from './fixture.ts';
+import {
+  alarm,
+  eventRow,
+  exchange,
+  nextBytes,
+  startWallMs,
+  tankSnapshot,
+  webUnderTest,
+} from './fixture.ts';
 import type { WebUnderTest } from './fixture.ts';
 
 interface Page {
@@ -54,9 +62,8 @@ function refusal(web: WebUnderTest, options: ClientOptions, path = '/api/live'):
   });
 }
 
-async function closing(socket: WebSocket): Promise<number> {
-  const [code] = (await once(socket, 'close')) as [number];
-  return code;
+function closing(socket: WebSocket): Promise<number> {
+  return new Promise((resolve) => socket.once('close', (code) => resolve(code)));
 }
 
 describe('a page on the live socket', () => {
@@ -309,7 +316,7 @@ async function rawPage(web: WebUnderTest): Promise<Socket> {
       'Upgrade: websocket\r\nConnection: Upgrade\r\nSec-WebSocket-Version: 13\r\n' +
       'Sec-WebSocket-Key: dGhlIHNhbXBsZSBub25jZQ==\r\n\r\n',
   );
-  const [head] = (await once(socket, 'data')) as [Buffer];
+  const head = await nextBytes(socket);
   expect(head.toString()).toMatch(/^HTTP\/1\.1 101 /);
   return socket;
 }

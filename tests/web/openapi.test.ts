@@ -1,34 +1,42 @@
 /** The OpenAPI document lists every route that there is, and nothing in it points nowhere. */
 
 import { describe, expect, test } from 'vitest';
+import * as z from 'zod/mini';
 import { endpoints } from '../../daemon/web/endpoints.ts';
 import { webUnderTest } from './fixture.ts';
 
-interface Document {
-  readonly openapi: string;
-  readonly paths: Readonly<Record<string, Readonly<Record<string, Operation>>>>;
-  readonly components: { readonly schemas: Readonly<Record<string, object>> };
-}
-
-interface Operation {
-  readonly operationId: string;
-  readonly parameters: readonly { name: string; in: string; required: boolean; schema: object }[];
-  readonly requestBody?: { readonly content: Readonly<Record<string, { schema: object }>> };
-  readonly responses: Readonly<
-    Record<string, { content?: Readonly<Record<string, { schema: object }>> }>
-  >;
-}
+const contentSchema = z.record(z.string(), z.object({ schema: z.looseObject({}) }));
+const operationSchema = z.object({
+  operationId: z.string(),
+  parameters: z.array(
+    z.object({
+      name: z.string(),
+      in: z.string(),
+      required: z.boolean(),
+      schema: z.looseObject({}),
+    }),
+  ),
+  requestBody: z.optional(z.object({ content: contentSchema })),
+  responses: z.record(z.string(), z.object({ content: z.optional(contentSchema) })),
+});
+/** As much of an OpenAPI document as is looked at here. */
+const documentSchema = z.object({
+  openapi: z.string(),
+  paths: z.record(z.string(), z.record(z.string(), operationSchema)),
+  components: z.object({ schemas: z.record(z.string(), z.looseObject({})) }),
+});
 
 async function served() {
   const web = await webUnderTest();
-  const document = (await web.ask('GET', '/api/openapi.json')).json() as Document;
+  const text = (await web.ask('GET', '/api/openapi.json')).text;
+  const document = documentSchema.parse(JSON.parse(text));
   // Middleware stands under ALL; what is left are the routes, once for each of their handlers.
   const routes = new Set(
     web.app.routes
       .filter(({ method }) => method !== 'ALL')
       .map(({ method, path }) => `${method.toLowerCase()} ${path}`),
   );
-  return { document, routes };
+  return { document, routes, text };
 }
 
 describe('the document', () => {
@@ -58,13 +66,15 @@ describe('the document', () => {
       if (!free) expect(Object.keys(content?.[1].schema ?? {}), path).not.toEqual([]);
       const named = [...path.matchAll(/\{(\w+)\}/g)].map(([, name]) => name);
       const inPath = operation.parameters.filter((parameter) => parameter.in === 'path');
-      expect(inPath.map(({ name }) => name), path).toEqual(named);
+      expect(
+        inPath.map(({ name }) => name),
+        path,
+      ).toEqual(named);
     }
   });
 
   test('points only at schemas that it holds, and holds only schemas that are pointed at', async () => {
-    const { document } = await served();
-    const text = JSON.stringify(document);
+    const { document, text } = await served();
     const used = new Set([...text.matchAll(/"\$ref":"([^"]+)"/g)].map(([, ref]) => ref));
     expect(used.size).toBeGreaterThan(10);
     const held = Object.keys(document.components.schemas).map(

@@ -134,12 +134,12 @@ describe('a value as it is shown', () => {
   });
 });
 
-describe('bodies of any content', () => {
-  const bytes = (text: string): ArrayBuffer => {
-    const encoded = new TextEncoder().encode(text);
-    return encoded.buffer.slice(0, encoded.byteLength);
-  };
+function bytes(text: string): ArrayBuffer {
+  const encoded = new TextEncoder().encode(text);
+  return encoded.buffer.slice(0, encoded.byteLength);
+}
 
+describe('bodies of any content', () => {
   test('end in a value or in a problem document, never in another error', () => {
     fc.assert(
       fc.property(fc.oneof(fc.json(), fc.string({ unit: 'binary' })), (text) => {

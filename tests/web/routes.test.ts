@@ -3,6 +3,9 @@
 import { describe, expect, test } from 'vitest';
 import { endpoints } from '../../daemon/web/endpoints.ts';
 import { problemDocumentSchema } from '../../daemon/web/problem.ts';
+import { partsSchema, runsSchema } from '../../daemon/web/schemas.ts';
+import { planResultSchema } from '../../daemon/wire/plan.ts';
+import { seriesSchema } from '../../daemon/wire/run.ts';
 import { wireVersion } from '../../daemon/wire/version.ts';
 import {
   alarm,
@@ -75,7 +78,7 @@ describe('the bench by GET', () => {
   test('gives the baths and the kinds of parts as data', async () => {
     const web = await webUnderTest();
     expect(await read(web, '/api/baths')).toEqual(baths);
-    const parts = (await read(web, '/api/parts')) as { kind: string; fields: object[] }[];
+    const parts = partsSchema.parse(await read(web, '/api/parts'));
     expect(parts.map(({ kind }) => kind)).toContain('wire');
     expect(parts.find(({ kind }) => kind === 'ball')?.fields).toMatchObject([
       { name: 'diameterMm', unit: 'mm', min: 0.1, max: 1000 },
@@ -87,9 +90,7 @@ describe('the log by GET', () => {
   test('lists runs, filtered by tank and time', async () => {
     const web = await webUnderTest();
     const ids = async (search: string): Promise<unknown> =>
-      ((await read(web, `/api/runs${search}`, '/api/runs')) as { id: string }[]).map(
-        ({ id }) => id,
-      );
+      runsSchema.parse(await read(web, `/api/runs${search}`, '/api/runs')).map(({ id }) => id);
     expect(await ids('')).toEqual(['run-1']);
     expect(await ids('?tank=beaker&limit=1')).toEqual(['run-1']);
     expect(await ids('?tank=other')).toEqual([]);
@@ -105,9 +106,10 @@ describe('the log by GET', () => {
     expect(await read(web, '/api/runs/run-1/readings?from=500&limit=2', readings)).toEqual(
       web.reader.rows.slice(2, 4),
     );
-    const series = await read(web, '/api/runs/run-1/series?buckets=10', '/api/runs/:id/series');
-    expect(series).toMatchObject({ runId: 'run-1' });
-    expect((series as { atMs: number[] }).atMs).toHaveLength(10);
+    const path = '/api/runs/run-1/series?buckets=10';
+    const series = seriesSchema.parse(await read(web, path, '/api/runs/:id/series'));
+    expect(series.runId).toBe('run-1');
+    expect(series.atMs).toHaveLength(10);
     const events = await read(web, '/api/runs/run-1/events', '/api/runs/:id/events');
     expect(events).toEqual([eventRow()]);
   });
@@ -127,7 +129,12 @@ describe('the log by GET', () => {
     ['/api/runs?tank=a%20b', 'tank', '"a b"', 'text that matches /^[A-Za-z0-9_-]{1,64}$/'],
     ['/api/runs?colour=red', 'colour', '"red"', 'no field of that name'],
     ['/api/runs/run-1/readings?limit=5001', 'limit', '"5001"', 'at most 5000'],
-    ['/api/runs/run-1/readings?from=99999999999999999', 'from', '"99999999999999999"', 'a whole number'],
+    [
+      '/api/runs/run-1/readings?from=99999999999999999',
+      'from',
+      '"99999999999999999"',
+      'a whole number',
+    ],
     ['/api/runs/run-1/series?buckets=0', 'buckets', '"0"', 'at least 1'],
     ['/api/alarms?limit=501', 'limit', '"501"', 'at most 500'],
   ])('%s is refused with the field, the value and the bound', async (path, field, value, bound) => {
@@ -186,11 +193,9 @@ describe('plans', () => {
     const web = await webUnderTest();
     const reply = await web.ask('POST', '/api/plans', { body: planRequest() });
     expect(reply.status).toBe(200);
-    const plan = endpoints.find(({ path }) => path === '/api/plans');
-    expect(plan?.answers[200]?.schema?.safeParse(reply.json()).error).toBeUndefined();
     // 4 pi r^2 of a ball of 22 mm is 15.205 cm2.
-    const { plan: made } = reply.json() as { plan: { growth: { areaMm2: number } } };
-    expect(made.growth.areaMm2).toBeCloseTo(1520.53, 1);
+    const result = planResultSchema.parse(reply.json());
+    expect(result.ok && result.plan.growth.areaMm2).toBeCloseTo(1520.53, 1);
     expect(web.control.sent).toEqual([]);
   });
 
@@ -223,11 +228,10 @@ describe('plans', () => {
     const body = { ...request, piece: { ...request.piece, parts } };
     const reply = await web.ask('POST', '/api/plans', { body });
     expect(reply.status).toBe(422);
-    const schema = endpoints.find(({ path }) => path === '/api/plans')?.answers[422]?.schema;
-    expect(schema?.safeParse(reply.json()).error).toBeUndefined();
-    const { problems } = reply.json() as { problems: { field: string; value: string }[] };
-    expect(problems[0]?.field).toContain('diameterMm');
-    expect(problems[0]?.value).toContain('-3');
+    const result = planResultSchema.parse(reply.json());
+    const [problem] = result.ok ? [] : result.problems;
+    expect(problem?.field).toContain('diameterMm');
+    expect(problem?.value).toContain('-3');
   });
 
   test('a body that is no plan request is 422 with its problems in the same place', async () => {
@@ -343,7 +347,9 @@ describe('about the program', () => {
       expect(policy, path).toContain(`connect-src 'self' ws://${web.host}`);
       expect(policy, path).not.toMatch(/unsafe-|\*/);
     }
-    const foreign = await web.ask('GET', '/', { headers: { host: "x; script-src 'unsafe-inline'" } });
+    const foreign = await web.ask('GET', '/', {
+      headers: { host: "x; script-src 'unsafe-inline'" },
+    });
     expect(String(foreign.headers['content-security-policy'])).not.toContain('unsafe-inline');
   });
 });

@@ -1,25 +1,22 @@
 /** The server itself: where it listens, what it does when the port is taken, and how it ends. */
 
-import { createServer } from 'node:net';
-import type { AddressInfo, Server } from 'node:net';
 import { connect } from 'node:net';
 import { once } from 'node:events';
 import { networkInterfaces } from 'node:os';
 import { describe, expect, onTestFinished, test } from 'vitest';
 import { PortTakenError, serve } from '../../daemon/web/server.ts';
-import { exchange, settings, webUnderTest, writeDashboard } from './fixture.ts';
+import {
+  errorCode,
+  exchange,
+  settings,
+  takePort,
+  webUnderTest,
+  writeDashboard,
+} from './fixture.ts';
 
 const hasIpv6 = Object.values(networkInterfaces()).some((addresses) =>
   addresses?.some(({ address }) => address === '::1'),
 );
-
-async function squat(port: number, host: string): Promise<Server> {
-  const server = createServer();
-  server.listen(port, host);
-  await once(server, 'listening');
-  onTestFinished(() => void server.close());
-  return server;
-}
 
 describe('the address', () => {
   test('is this machine on IPv4, and on IPv6 exactly where there is one', async () => {
@@ -37,25 +34,22 @@ describe('the address', () => {
     // A machine without a network has no such address; 127.0.0.2 is its own too, and not ours.
     const host = outside?.address ?? '127.0.0.2';
     const socket = connect(web.port, host);
-    const [error] = (await once(socket, 'error')) as [NodeJS.ErrnoException];
-    expect(error.code).toBe('ECONNREFUSED');
+    expect(await errorCode(socket)).toBe('ECONNREFUSED');
   });
 
   test('that is taken ends in an error that names the port', async () => {
-    const other = await squat(0, '127.0.0.1');
-    const { port } = other.address() as AddressInfo;
+    const port = await takePort('127.0.0.1');
     const start = webUnderTest({ settings: { ...settings, server: { port } } });
     await expect(start).rejects.toThrow(PortTakenError);
     await expect(start).rejects.toThrow(`Port ${port} is taken.`);
   });
 
   test.runIf(hasIpv6)('that is a stranger’s on IPv6 only counts as taken too', async () => {
-    const other = await squat(0, '::1');
-    const { port } = other.address() as AddressInfo;
+    const port = await takePort('::1');
     const start = webUnderTest({ settings: { ...settings, server: { port } } });
     await expect(start).rejects.toThrow(PortTakenError);
     // And the IPv4 half was let go.
-    await squat(port, '127.0.0.1');
+    expect(await takePort('127.0.0.1', port)).toBe(port);
   });
 
   test('may be chosen by the system', async () => {
@@ -82,8 +76,7 @@ describe('closing', () => {
     await web.close();
     expect(performance.now() - began).toBeLessThan(2000);
     const late = connect(web.port, '127.0.0.1');
-    const [error] = (await once(late, 'error')) as [NodeJS.ErrnoException];
-    expect(error.code).toBe('ECONNREFUSED');
+    expect(await errorCode(late)).toBe('ECONNREFUSED');
   });
 });
 
