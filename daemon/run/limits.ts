@@ -52,7 +52,7 @@ export function plannableAmps(tank: TankFacts): number {
 
 /** Room between the supply's voltage cap and the trip, V: the supply may stand at its cap. */
 function voltsRoom(tank: TankFacts, volts: number): number {
-  const room = Math.max(0.05 * volts, 5 * tank.supply.stepVolts, 0.05);
+  const room = Math.max(0.1 * volts, 10 * tank.supply.stepVolts, 0.1);
   return Math.min(room, boundVolts(tank) / 4);
 }
 

@@ -53,7 +53,7 @@ function targetBound(target: Target): Bounded | null {
       return {
         field: 'target.micrometres',
         value: target.micrometres,
-        min: 0.01,
+        min: 0.001,
         max: 10_000,
         unit: 'µm',
         advice: 'Enter the thickness of metal to grow; 200 µm is 0.2 mm.',
@@ -62,7 +62,7 @@ function targetBound(target: Target): Bounded | null {
       return {
         field: 'target.grams',
         value: target.grams,
-        min: 0.0001,
+        min: 0.000_001,
         max: 10_000,
         unit: 'g',
         advice: 'Enter the mass of metal to grow on the whole piece.',
@@ -71,7 +71,7 @@ function targetBound(target: Target): Bounded | null {
       return {
         field: 'target.ampHours',
         value: target.ampHours,
-        min: 0.0001,
+        min: 0.000_001,
         max: 10_000,
         unit: 'A·h',
         advice: 'Enter the charge to pass.',

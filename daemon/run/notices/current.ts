@@ -111,7 +111,7 @@ export function bathLoading({ bath, tank, largestAmps }: PlanFigures): readonly 
 
 /** The load on copper anodes, and their area beside the piece's. */
 export function anodeLoad(figures: PlanFigures): readonly Notice[] {
-  const { metal, tank, largestAmps, endAreaDm2 } = figures;
+  const { metal, tank, largestAmps, endAreaDm2, reachesHold } = figures;
   if (metal.symbol !== 'Cu') {
     return silent;
   }
@@ -141,7 +141,7 @@ export function anodeLoad(figures: PlanFigures): readonly Notice[] {
       remedy: 'Hang at least as much anode as piece; twice as much is usual.',
     });
   }
-  if (anodeDensity >= leastAnodeDensity) {
+  if (anodeDensity >= leastAnodeDensity || !reachesHold) {
     return silent;
   }
   return notice('note', 'anodeDensityLow', {
@@ -168,7 +168,7 @@ export function voltageRoom({ tank, expectedVolts }: PlanFigures): readonly Noti
     field: 'tank.maxVolts',
     value: range,
     bound: `at most ${figure(cap)} V`,
-    message: `The cell will want ${range}, and the cap here is ${figure(cap)} V: the current ${reach}.`,
+    message: `The cell will want ${range}; the cap here is ${figure(cap)} V: the current ${reach}.`,
     remedy: 'Bring the anodes closer, hang more anode, lower the density, or allow more volts.',
   });
 }

@@ -3,7 +3,7 @@
 import type { Notice } from '../model.ts';
 import type { PlanFigures } from '../plan-figures.ts';
 import { type UncertaintyName, uncertaintyTerms } from '../uncertainty.ts';
-import { micrometres, notice, percent } from './words.ts';
+import { fitting, micrometres, notice, percent, sufficing } from './words.ts';
 
 interface Cause {
   readonly field: string;
@@ -48,13 +48,13 @@ export function doubtNotices({
   });
   const { field, what, remedy } = causes[largest?.name ?? 'area'];
   const { value, low, high } = thicknessMicrometres;
-  const range = `${micrometres(low, 2)} and ${micrometres(high, 2)}`;
+  const [least, most] = [micrometres(fitting(low)), micrometres(sufficing(high))];
   return notice('note', 'doubt', {
     field,
-    value: `${micrometres(low, 2)} to ${micrometres(high, 2)}`,
+    value: `${least} to ${most}`,
     bound: `${micrometres(value)} aimed at`,
     message:
-      `The mean thickness will lie between ${range}. Most of that doubt is ${what} ` +
+      `The mean thickness will lie between ${least} and ${most}. Most of that doubt is ${what} ` +
       `(plus or minus ${percent(largest?.share ?? 0)}).`,
     remedy,
   });
