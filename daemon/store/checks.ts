@@ -33,6 +33,9 @@ function boundOf(issue: z.core.$ZodIssue): string {
     case 'unrecognized_keys':
       return `must not have ${issue.keys.join(', ')}`;
     case 'invalid_format':
+      return issue.pattern === undefined
+        ? `must be ${issue.format}`
+        : `must match ${issue.pattern}`;
     case 'not_multiple_of':
     case 'invalid_union':
     case 'invalid_key':

@@ -10,6 +10,7 @@ import {
   realpathSync,
   renameSync,
   rmSync,
+  statSync,
 } from 'node:fs';
 import { basename, dirname, join, resolve } from 'node:path';
 import { StoreError, toStoreError } from './errors.ts';
@@ -90,11 +91,13 @@ function withLinksResolved(given: string): string {
   const path = resolve(given);
   try {
     mkdirSync(dirname(path), { recursive: true, mode: 0o700 });
+    if (existsSync(path) && !statSync(path).isFile()) throw new Error('it is not a file');
     return existsSync(path)
       ? realpathSync(path)
       : join(realpathSync(dirname(path)), basename(path));
   } catch (error) {
-    throw toStoreError(error, `Cannot open the database ${path}`);
+    const detail = error instanceof Error ? error.message : String(error);
+    throw new StoreError('cannotOpen', `Cannot open the database ${path}: ${detail}.`);
   }
 }
 

@@ -15,7 +15,7 @@ export function ensureCodes(db: Database.Database): readonly number[] {
   db.transaction(() => {
     const known = readCodes(db);
     for (const name of lifecycles) if (!known.has(name)) insert.run(name);
-  })();
+  }).immediate();
   const codes = readCodes(db);
   return lifecycles.map((name) => codes.get(name) ?? -1);
 }

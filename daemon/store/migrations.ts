@@ -151,7 +151,7 @@ export function migrate(
         }
         db.pragma(`application_id = ${applicationId}`);
         db.pragma(`user_version = ${step.version}`);
-      })();
+      }).immediate();
     } catch (error) {
       const cause = toStoreError(error, `Step ${step.version} (${step.name})`);
       throw new StoreError(

@@ -57,7 +57,9 @@ export class ReadingsWriter {
         `SELECT ${summaryColumns} FROM summaries WHERE run = ? AND span = ? AND position = ?`,
       )
       .raw();
-    this.#append = db.transaction((batches: readonly ReadingsBatch[]) => this.#write(batches));
+    const append = db.transaction((batches: readonly ReadingsBatch[]) => this.#write(batches));
+    // Immediate, because only then SQLite waits for another program's lock.
+    this.#append = (batches) => append.immediate(batches);
   }
 
   /** Commits the batches in order, all or none. Throws SQLite's error when the commit fails. */

@@ -134,7 +134,7 @@ export class RecordsWriter implements RecordOperations {
   }
 
   patchRun(id: string, patch: RunPatch): void {
-    this.#db.transaction(() => {
+    this.#inTransaction(() => {
       const row = this.#runRow(id);
       if (row === undefined) throw unknownRun(id);
       const { outcome_end: end, outcome_reason: reason, outcome_fault_code: faultCode } = row;
@@ -154,15 +154,15 @@ export class RecordsWriter implements RecordOperations {
       if (names.length === 0) return;
       const settings = names.map((name) => `${name} = @${name}`).join(', ');
       this.#db.prepare(`UPDATE runs SET ${settings} WHERE id = @id`).run({ ...columns, id });
-    })();
+    });
   }
 
   appendEvent(event: NewEvent): EventRow {
-    return this.#db.transaction(() => this.#insertEvent(event))();
+    return this.#inTransaction(() => this.#insertEvent(event));
   }
 
   raiseAlarm(event: NewEvent, alarm: NewAlarm): { event: EventRow; alarm: Alarm } {
-    return this.#db.transaction(() => {
+    return this.#inTransaction(() => {
       const stored = this.#insertEvent(event);
       this.#refuseUnknown(alarm.runId);
       const { lastInsertRowid } = this.#db
@@ -175,11 +175,11 @@ export class RecordsWriter implements RecordOperations {
         .run({ ...alarm, eventId: stored.id });
       const id = Number(lastInsertRowid);
       return { event: stored, alarm: { ...alarm, id, acknowledgedWallMs: null } };
-    })();
+    });
   }
 
   acknowledgeAlarm(id: number, wallMs: number): Alarm | null {
-    return this.#db.transaction(() => {
+    return this.#inTransaction(() => {
       // The first acknowledgement counts; a second one changes nothing.
       this.#db
         .prepare(
@@ -191,7 +191,7 @@ export class RecordsWriter implements RecordOperations {
         .prepare<[number], Alarm>(`SELECT ${alarmColumns} FROM alarms WHERE id = ?`)
         .get(id);
       return alarm ?? null;
-    })();
+    });
   }
 
   standingAlarms(): readonly Alarm[] {
@@ -200,6 +200,11 @@ export class RecordsWriter implements RecordOperations {
         `SELECT ${alarmColumns} FROM alarms WHERE acknowledged_wall_ms IS NULL ORDER BY id`,
       )
       .all();
+  }
+
+  /** Immediate, because only then SQLite waits for another program's lock. */
+  #inTransaction<T>(work: () => T): T {
+    return this.#db.transaction(work).immediate();
   }
 
   #insertEvent(event: NewEvent): EventRow {

@@ -123,7 +123,8 @@ export class ThreadedWriter implements StoreWriter {
 
   appendReading(runId: string, row: ReadingRow): void {
     if (this.#dead !== null || this.#closing !== null) {
-      this.#drop(this.#dead === null ? 'the database is closed' : 'the database is lost');
+      const lost = this.#dead !== null && this.#dead.kind !== 'closed';
+      this.#drop(lost ? 'the database is lost' : 'the database is closed');
       return;
     }
     if (this.#packer.count + this.#rowsInThread >= queueRows) {

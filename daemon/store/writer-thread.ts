@@ -10,7 +10,6 @@ import {
   isThreadOptions,
   type FromThread,
   type OperationCall,
-  type OperationName,
   type ThreadOptions,
   type ToThread,
 } from './thread-messages.ts';
@@ -116,31 +115,38 @@ class DatabaseThread {
   }
 }
 
-type Answer = Exclude<ReturnType<RecordOperations[OperationName]>, void>;
-
-function perform(records: RecordOperations, call: OperationCall): Answer {
+function perform(records: RecordOperations, call: OperationCall): unknown {
+  let answer: unknown = null;
   switch (call.name) {
     case 'unfinishedRuns':
-      return records.unfinishedRuns();
+      answer = records.unfinishedRuns();
+      break;
     case 'run':
-      return records.run(...call.given);
+      answer = records.run(...call.given);
+      break;
     case 'lastReading':
-      return records.lastReading(...call.given);
+      answer = records.lastReading(...call.given);
+      break;
     case 'createRun':
       records.createRun(...call.given);
-      return null;
+      break;
     case 'patchRun':
       records.patchRun(...call.given);
-      return null;
+      break;
     case 'appendEvent':
-      return records.appendEvent(...call.given);
+      answer = records.appendEvent(...call.given);
+      break;
     case 'raiseAlarm':
-      return records.raiseAlarm(...call.given);
+      answer = records.raiseAlarm(...call.given);
+      break;
     case 'acknowledgeAlarm':
-      return records.acknowledgeAlarm(...call.given);
+      answer = records.acknowledgeAlarm(...call.given);
+      break;
     case 'standingAlarms':
-      return records.standingAlarms();
+      answer = records.standingAlarms();
+      break;
   }
+  return answer;
 }
 
 function countOf(batches: readonly ReadingsBatch[]): number {

@@ -36,6 +36,8 @@ export function openStoreWriter(options: StoreWriterOptions): Promise<StoreWrite
     const worker = new Worker(threadFile(), {
       workerData,
       name: 'store',
+      // Flags of the process, such as those of a debugger, are not the thread's.
+      execArgv: [],
       resourceLimits: { maxOldGenerationSizeMb: threadHeapMb },
     });
     const onMessage = (message: FromThread): void => {

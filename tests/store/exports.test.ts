@@ -1,0 +1,207 @@
+/** A run as CSV and JSON: what was stored is what is read back, and no cell becomes a formula. */
+
+import * as fc from 'fast-check';
+import { describe, expect, onTestFinished, test } from 'vitest';
+import {
+  csvLine,
+  csvLines,
+  eventCsvLines,
+  runDocument,
+  unguarded,
+  type Cell,
+} from '../../daemon/store/exports.ts';
+import { openStoreReader } from '../../daemon/store/reader.ts';
+import { aRun, anEvent, readings } from './a-run.ts';
+import { openBenchFile } from './bench-file.ts';
+
+interface ParsedCell {
+  readonly text: string;
+  readonly quoted: boolean;
+}
+
+/** RFC 4180 section 2, rule by rule; throws on anything that its grammar does not allow. */
+function parseCsv(text: string): ParsedCell[][] {
+  const records: ParsedCell[][] = [];
+  let record: ParsedCell[] = [];
+  let at = 0;
+  while (at < text.length) {
+    let cell: ParsedCell;
+    if (text[at] === '"') {
+      const found = /"((?:[^"]|"")*)"/y;
+      found.lastIndex = at;
+      const match = found.exec(text);
+      if (match === null) throw new Error(`no closing quote after ${at}`);
+      cell = { text: (match[1] ?? '').replaceAll('""', '"'), quoted: true };
+      at += match[0].length;
+    } else {
+      const found = /[^",\r\n]*/y;
+      found.lastIndex = at;
+      const bare = found.exec(text)?.[0] ?? '';
+      cell = { text: bare, quoted: false };
+      at += bare.length;
+    }
+    record.push(cell);
+    if (text[at] === ',') {
+      at += 1;
+      if (at === text.length) throw new Error('no line end');
+    } else if (text.startsWith('\r\n', at)) {
+      at += 2;
+      records.push(record);
+      record = [];
+    } else {
+      throw new Error(`unexpected ${JSON.stringify(text.slice(at, at + 5))} at ${at}`);
+    }
+  }
+  if (record.length > 0) throw new Error('no line end');
+  return records;
+}
+
+const nasty = fc.oneof(
+  fc.string(),
+  fc.string({
+    unit: fc.constantFrom('=', '+', '-', '@', "'", '"', ',', '\r', '\n', '\t', ' ', 'a'),
+  }),
+);
+const anyCell: fc.Arbitrary<Cell> = fc.oneof(
+  nasty,
+  fc.double({ noNaN: true, noDefaultInfinity: true }),
+);
+
+describe('CSV lines', () => {
+  test('texts and numbers read back as they were', () => {
+    fc.assert(
+      fc.property(fc.array(anyCell, { minLength: 1, maxLength: 8 }), (cells) => {
+        const parsed = parseCsv(csvLine(cells));
+        expect(parsed).toHaveLength(1);
+        expect(parsed[0]).toHaveLength(cells.length);
+        cells.forEach((cell, index) => {
+          const text = parsed[0]?.[index]?.text ?? '';
+          if (typeof cell === 'number') expect(Number(text) === cell).toBe(true);
+          else expect(unguarded(text)).toBe(cell);
+        });
+      }),
+      { numRuns: 300 },
+    );
+  });
+
+  test('no text cell begins with what a spreadsheet takes for a formula', () => {
+    fc.assert(
+      fc.property(fc.array(nasty, { minLength: 1, maxLength: 4 }), (cells) => {
+        for (const { text } of parseCsv(csvLine(cells))[0] ?? []) {
+          expect(text).not.toMatch(/^[=+\-@\t\r]/);
+        }
+      }),
+      { numRuns: 300 },
+    );
+  });
+
+  test('guarded cells are quoted, and a negative number stays a number', () => {
+    expect(csvLine(['=1+1', -0.25, '@x', 'plain', null, 1e-7])).toBe(
+      `"'=1+1",-0.25,"'@x",plain,,1e-7\r\n`,
+    );
+    expect(csvLine(['a "b", c', 'two\nlines'])).toBe('"a ""b"", c","two\nlines"\r\n');
+  });
+});
+
+function storedRun() {
+  const bench = openBenchFile();
+  const reader = openStoreReader(bench.file);
+  onTestFinished(() => reader.close());
+  const run = aRun('night-1');
+  bench.records.createRun(run);
+  // More than two pages, so that the seams are crossed.
+  const rows = readings(2300);
+  bench.append('night-1', rows);
+  const events = [
+    bench.records.appendEvent(
+      anEvent('night-1', { message: '=HYPERLINK("x"), "quoted"\r\nand on' }),
+    ),
+    bench.records.appendEvent(anEvent('night-1', { atMs: null, message: '-0.2 V measured' })),
+  ];
+  return { reader, run, rows, events };
+}
+
+describe('a run as CSV', () => {
+  test('has a header with units and every reading without loss', () => {
+    const { reader, rows } = storedRun();
+    const [header, ...records] = parseCsv([...csvLines(reader, 'night-1')].join(''));
+    expect(header?.map(({ text }) => text)).toEqual([
+      'elapsed_ms',
+      'wall_ms_since_1970',
+      'time_utc',
+      'voltage_volts',
+      'current_amps',
+      'set_current_amps',
+      'charge_amp_hours',
+      'thickness_micrometres',
+      'state',
+    ]);
+    const back = records.map((cells) => {
+      const [atMs, wallMs, , volts, amps, setAmps, ampHours, thickness] = cells.map(({ text }) =>
+        Number(text),
+      );
+      const lifecycle = cells[8]?.text;
+      return {
+        atMs,
+        wallMs,
+        volts,
+        amps,
+        setAmps,
+        ampHours,
+        thicknessMicrometres: thickness,
+        lifecycle,
+      };
+    });
+    expect(back).toEqual(rows);
+    expect(records[4]?.[2]?.text).toBe('2026-01-10T21:00:01.000Z');
+  });
+
+  test('has its events, with the dangerous ones defused', () => {
+    const { reader, events } = storedRun();
+    const [, ...records] = parseCsv([...eventCsvLines(reader, 'night-1')].join(''));
+    expect(records.map((cells) => unguarded(cells.at(-1)?.text ?? ''))).toEqual(
+      events.map(({ message }) => message),
+    );
+    expect(records.every((cells) => cells.at(-1)?.text.startsWith("'"))).toBe(true);
+    expect(records[1]?.[1]?.text).toBe('');
+  });
+
+  test('comes line by line, not at once', () => {
+    const { reader } = storedRun();
+    const lines = csvLines(reader, 'night-1');
+    expect(lines.next().value).toMatch(/^elapsed_ms,.*\r\n$/);
+    expect(lines.next().value).toMatch(/^0,1768078800000,/);
+  });
+
+  test('of an unknown run is refused before the first line', () => {
+    const { reader } = storedRun();
+    for (const make of [csvLines, eventCsvLines, runDocument]) {
+      expect(() => make(reader, 'nobody')).toThrow('There is no run nobody in the log.');
+    }
+  });
+});
+
+describe('a run as JSON', () => {
+  test('is one object with the run, its events and its readings', () => {
+    const { reader, run, rows, events } = storedRun();
+    const pieces = [...runDocument(reader, 'night-1')];
+    expect(pieces.length).toBeGreaterThan(3);
+    const document: unknown = JSON.parse(pieces.join(''));
+    expect(document).toEqual({
+      document: { kind: 'nightbath-run', version: 1 },
+      run,
+      events,
+      readings: rows,
+    });
+  });
+
+  test('without readings or events is valid too', () => {
+    const bench = openBenchFile();
+    const reader = openStoreReader(bench.file);
+    onTestFinished(() => reader.close());
+    const run = aRun('short');
+    bench.records.createRun(run);
+    const document: unknown = JSON.parse([...runDocument(reader, 'short')].join(''));
+    expect(document).toMatchObject({ run, events: [], readings: [] });
+  });
+});
