@@ -11,6 +11,11 @@ import { createSerialLink } from './link/serial.ts';
 import { createTcpLink } from './link/tcp.ts';
 import type { Dialect } from './scpi/dialect-schema.ts';
 import { createScpiRectifier } from './scpi/driver.ts';
+import { createInstrument } from './simulated/instrument.ts';
+import { personalities } from './simulated/model.ts';
+import { createPacedClock, type PacedClock } from './simulated/pace.ts';
+
+export { parseDialect } from './scpi/dialect.ts';
 
 /** How a supply is reached. */
 type LinkSpec =
@@ -109,6 +114,37 @@ export async function createRectifier(spec: RectifierSpec): Promise<Rectifier> {
     baudRate: link.kind === 'serial' ? (link.baudRate ?? dialect.link.baudRate) : null,
     path: link.kind === 'in-process' ? null : line.name,
   });
+}
+
+/** A simulated supply with its bath in this process, and the virtual time in which both live. */
+export interface SimulatedBench {
+  readonly instrument: Instrument;
+  readonly clock: PacedClock;
+}
+
+/**
+ * Makes a simulated supply that speaks the named dialect, in front of a cell like the named tank's.
+ * Throws a RangeError for a dialect that no simulated supply speaks.
+ */
+export function createSimulatedBench(options: {
+  readonly dialectName: string;
+  readonly anodeAreaDm2: number;
+  readonly seed: number;
+}): SimulatedBench {
+  const personality = personalities.find((one) => one === options.dialectName);
+  if (personality === undefined) {
+    throw new RangeError(
+      `A simulated supply in this process speaks ${personalities.join(', ')}; not "${options.dialectName}".`,
+    );
+  }
+  return {
+    clock: createPacedClock({ scale: 1, startWallMs: Date.now() }),
+    instrument: createInstrument({
+      personality,
+      seed: options.seed,
+      cell: { anodeAreaDm2: options.anodeAreaDm2 },
+    }),
+  };
 }
 
 /** A serial port of this machine. */
