@@ -1,6 +1,7 @@
 /** The bench by GET, and plans: tanks, baths, parts, and what a run would be before it is one. */
 
 import { Hono } from 'hono';
+import type { Context } from 'hono';
 import type { Bath } from '../chemistry/model.ts';
 import type { Problem } from '../piece/model.ts';
 import { partDefinitions } from '../piece/parts.ts';
@@ -38,10 +39,15 @@ export function benchRoutes({ bench, baths }: BenchDeps) {
       const detail = 'The live socket is a WebSocket; ask for an upgrade.';
       throw new ProblemError('upgradeRequired', detail, [], { upgrade: 'websocket' });
     })
-    .post('/plans', jsonBody(planRequestSchema), (context) => {
+    .post('/plans', jsonBody(planRequestSchema, cannotPlan), (context) => {
       const result = plan(context.req.valid('json'), bench, baths);
       return context.json(result, result.ok ? 200 : 422);
     });
+}
+
+/** One shape for all that stands in the way of a plan, be it the schema's or the planner's. */
+function cannotPlan(context: Context, problems: readonly Problem[]): Response {
+  return context.json({ ok: false, problems }, 422);
 }
 
 /** Plans with the bath and the tank that the request names; both have to be known. */

@@ -1,12 +1,13 @@
 /** Reads bodies and queries: strict UTF-8 JSON, no names that reach into prototypes, then the schema. */
 
-import type { Env, MiddlewareHandler } from 'hono';
+import type { Context, Env, MiddlewareHandler } from 'hono';
 import { bodyLimit } from 'hono/body-limit';
 import type * as z from 'zod/mini';
+import type { Problem } from '../piece/model.ts';
 import { problemsOf, ProblemError } from './problem.ts';
 
 /** Largest body, bytes. */
-export const maxBodyBytes = 64 * 1024;
+const maxBodyBytes = 64 * 1024;
 const maxDepth = 32;
 const forbiddenKeys: ReadonlySet<string> = new Set(['__proto__', 'constructor', 'prototype']);
 
@@ -24,16 +25,28 @@ const limit = bodyLimit({
   },
 });
 
-/** The body as the schema has it, or a problem document that names what is wrong. */
+/**
+ * The body as the schema has it, or a problem document that names what is wrong. `answerInvalid`
+ * words a body that is JSON but not as the schema wants it in the route's own way.
+ */
 export function jsonBody<Schema extends z.ZodMiniType<object>>(
   schema: Schema,
+  answerInvalid?: (context: Context, problems: readonly Problem[]) => Response,
 ): Checked<'json', z.infer<Schema>> {
-  return (context, next) =>
-    limit(context, async () => {
+  return async (context, next) => {
+    let invalid: Response | null = null;
+    const tooLarge = await limit(context, async () => {
       const input = parseJson(await context.req.arrayBuffer());
-      context.req.addValidatedData('json', checked(schema, input));
+      const result = schema.safeParse(input);
+      if (!result.success && answerInvalid !== undefined) {
+        invalid = answerInvalid(context, problemsOf(result.error, input));
+        return;
+      }
+      context.req.addValidatedData('json', accepted(result, input));
       await next();
     });
+    return invalid ?? tooLarge;
+  };
 }
 
 /** The query as the schema has it; an unknown name is refused. */
@@ -43,7 +56,7 @@ export function query<Schema extends z.ZodMiniType<object>>(
   return async (context, next) => {
     // Entries, not assignment: a parameter named __proto__ stays a plain unknown name.
     const input = Object.fromEntries(new URL(context.req.url).searchParams);
-    context.req.addValidatedData('query', checked(schema, input));
+    context.req.addValidatedData('query', accepted(schema.safeParse(input), input));
     await next();
   };
 }
@@ -59,11 +72,7 @@ export function pathParam<Schema extends z.ZodMiniType>(
   throw new ProblemError('notFound', `There is no ${what} of that name.`);
 }
 
-function checked<Schema extends z.ZodMiniType<object>>(
-  schema: Schema,
-  input: unknown,
-): z.infer<Schema> {
-  const result = schema.safeParse(input);
+function accepted<Value>(result: z.core.util.SafeParseResult<Value>, input: unknown): Value {
   if (result.success) return result.data;
   const problems = problemsOf(result.error, input);
   throw new ProblemError('invalid', problems[0]?.message ?? 'The request is not valid.', problems);

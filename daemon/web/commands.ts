@@ -11,7 +11,7 @@ import { ProblemError } from './problem.ts';
 import { alarmIdSchema, emptyBodySchema, tankIdSchema } from './schemas.ts';
 
 /** Said whenever a stop was asked for and the output was not read back as off. */
-export const byHand = 'Not confirmed. Switch the supply off by hand.';
+const byHand = 'Not confirmed. Switch the supply off by hand.';
 /** Who asked, as the run's events name it. */
 const by = 'page';
 /** Longest wait for control, ms; bringing an output down and reading it back fits inside. */

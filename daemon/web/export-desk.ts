@@ -4,7 +4,7 @@ import { setImmediate as nextTurn } from 'node:timers/promises';
 import { ProblemError } from './problem.ts';
 
 /** Longest work in one turn of the event loop, ms, and the size at which a slice is sent. */
-const sliceMs = 8;
+const sliceMs = 5;
 const sliceCharacters = 64 * 1024;
 
 export class ExportDesk {

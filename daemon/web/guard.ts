@@ -39,7 +39,7 @@ export const pageHeader = 'x-nightbath';
 const jsonType = /^application\/json(\s*;\s*charset=utf-8)?\s*$/i;
 
 /** The refusal of a plain request, or null when it may go on to routing. */
-export function judgeRequest(facts: RequestFacts, access: AccessList): ProblemError | null {
+function judgeRequest(facts: RequestFacts, access: AccessList): ProblemError | null {
   const { method, header } = facts;
   if (!access.allowsHost(header('host'))) return foreignHost();
   if (method !== 'GET' && method !== 'HEAD' && method !== 'POST') {

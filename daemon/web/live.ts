@@ -21,7 +21,7 @@ export interface LiveLimits {
   readonly tankGapMs: number;
 }
 
-export const defaultLiveLimits: LiveLimits = {
+const defaultLiveLimits: LiveLimits = {
   maxClients: 50,
   maxBacklogBytes: 1024 * 1024,
   pingMs: 15_000,

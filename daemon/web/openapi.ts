@@ -43,8 +43,15 @@ const named: Readonly<Record<string, z.ZodMiniType>> = {
   TankSnapshot: tankSnapshotSchema,
 };
 
-/** The document as a plain object, ready to be written as JSON. */
+let made: Json | null = null;
+
+/** The document as a plain object, ready to be written as JSON; made when it is first asked for. */
 export function openApiDocument(): Json {
+  made ??= makeDocument();
+  return made;
+}
+
+function makeDocument(): Json {
   const registry = z.registry<{ id: string }>();
   for (const [id, schema] of Object.entries(named)) registry.add(schema, { id });
   // Unnamed ones join under numbers, so that what they share with named ones becomes a reference.

@@ -53,7 +53,7 @@ export const alarmsSchema = z.array(alarmSchema);
 export const acceptedSchema = commandAnswerSchema.def.options[0];
 
 /** Part definitions as data: what a form needs to ask for a part. */
-export const partDefinitionSchema = z.strictObject({
+const partDefinitionSchema = z.strictObject({
   kind: z.string(),
   title: z.string(),
   explanation: z.string(),

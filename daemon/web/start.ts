@@ -6,6 +6,7 @@ import type { ControlClient } from '../control/door.ts';
 import type { Settings } from '../settings/model.ts';
 import type { StoreReader } from '../store/door.ts';
 import { createApp } from './app.ts';
+import type { WebApp } from './app.ts';
 import { BenchState } from './bench-state.ts';
 import { AccessList } from './guard.ts';
 import { LiveHub } from './live.ts';
@@ -35,7 +36,7 @@ export interface RunningWeb {
   readonly port: number;
   readonly addresses: readonly string[];
   /** The application behind the server, for looking at its routes. */
-  readonly app: ReturnType<typeof createApp>;
+  readonly app: WebApp;
   readonly hub: LiveHub;
   /** Says goodbye to the pages and stops serving; control and reader stay with the caller. */
   close(): Promise<void>;

@@ -33,7 +33,6 @@ export interface SettingsPlace {
 
 export function systemRoutes(deps: SystemDeps) {
   const view = settingsView(deps.settings, deps.place);
-  const document = openApiDocument();
   return new Hono()
     .get('/api/health', (context) => context.json(health(deps)))
     .get('/healthz', (context) => context.json({ status: 'ok' }))
@@ -47,7 +46,7 @@ export function systemRoutes(deps: SystemDeps) {
       return context.json(answer.ports ?? []);
     })
     .get('/api/settings', (context) => context.json(view))
-    .get('/api/openapi.json', (context) => context.json(document));
+    .get('/api/openapi.json', (context) => context.json(openApiDocument()));
 }
 
 function logReadable(reader: StoreReader): boolean {

@@ -181,7 +181,7 @@ export const settings: Settings = {
   ],
 };
 
-export const facts: TankFacts = {
+const facts: TankFacts = {
   id: 'beaker',
   name: 'Beaker by the window',
   volumeLitres: 2.5,
@@ -370,7 +370,7 @@ export interface AskOptions {
   readonly headers?: Readonly<Record<string, string | readonly string[] | null>>;
 }
 
-export interface Reply {
+interface Reply {
   readonly status: number;
   readonly headers: IncomingHttpHeaders;
   readonly text: string;

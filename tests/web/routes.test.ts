@@ -239,7 +239,8 @@ describe('plans', () => {
     const body = { ...planRequest(), densityAmpsPerDm2: '2' };
     const reply = await web.ask('POST', '/api/plans', { body });
     expect(reply.status).toBe(422);
-    expect(reply.json()).toMatchObject({
+    expect(planResultSchema.parse(reply.json())).toMatchObject({
+      ok: false,
       problems: [{ field: 'densityAmpsPerDm2', value: '"2"', bound: 'a finite number' }],
     });
   });
