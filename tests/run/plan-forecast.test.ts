@@ -67,6 +67,11 @@ describe('the time left', () => {
     );
   });
 
+  test('of a strike that is over but not yet left counts from its end', () => {
+    const strikeMs = plan.stages[0]?.durationMs ?? 0;
+    expect(remainingMs(plan, 0.01, 0, 10 * hourMs)).toBe(remainingMs(plan, 0.01, 0, strikeMs));
+  });
+
   test('is nothing once the target is reached', () => {
     expect(remainingMs(plan, plan.targetChargeAmpHours, 2, 0)).toBe(0);
     expect(remainingMs(plan, 2 * plan.targetChargeAmpHours, 2, 0)).toBe(0);

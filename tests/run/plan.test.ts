@@ -2,7 +2,9 @@
 
 import * as fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
+import { cellVolts } from '../../daemon/run/cell-voltage.ts';
 import { demoPlanRequest } from '../../daemon/run/demo.ts';
+import { areaDm2Now, planCurve } from '../../daemon/run/forecast.ts';
 import type { Paint, PlanRequest, Target } from '../../daemon/run/model.ts';
 import { planRun } from '../../daemon/run/plan.ts';
 import { chooseStages, densityAmpsPerDm2At } from '../../daemon/run/stages.ts';
@@ -86,11 +88,20 @@ describe('a plan against worked figures', () => {
     expect(areaDm2.high).toBeCloseTo(0.36, 12);
   });
 
-  test('energy is charge at no less than the strike and no more than the largest voltage', () => {
-    const plan = planned();
-    const volts = plan.energyWattHours / plan.targetChargeAmpHours;
-    expect(volts).toBeGreaterThan(0.3 * plan.expectedVolts.value);
-    expect(volts).toBeLessThan(plan.expectedVolts.value);
+  test('energy is volts times amperes, summed over many small steps', () => {
+    const piece = pieceOf([part('wire', { wireDiameterMm: 0.8, lengthMm: 300 })]);
+    const plan = planned({ request: { piece } });
+    const cell = { bath: stillCopper, volumeLitres: 5, anodeAreaDm2: 2 };
+    const { atMs, amps, ampHours } = planCurve(plan, 5_001);
+    const watts = amps.map((current, index) => {
+      const areaMm2 = 10_000 * areaDm2Now(plan, ampHours[index] ?? 0);
+      return current * cellVolts(cell, current, areaMm2);
+    });
+    const stepHours = (atMs[1] ?? 0) / hourMs;
+    const energy = watts.slice(1).reduce((sum, power) => sum + power * stepHours, 0);
+    expect(energy / plan.energyWattHours).toBeCloseTo(1, 3);
+    const last = cellVolts(cell, plan.holdEndAmps, 10_000 * areaDm2Now(plan, ampHours.at(-1) ?? 0));
+    expect(plan.expectedVolts.value).toBeCloseTo(last, 9);
   });
 });
 
