@@ -58,7 +58,7 @@ function lineOf(settings: TankSettings): { link: RectifierSpec['link']; clock: T
     clock: {
       nowMs: () => clock.nowMs(),
       sleep: (durationMs) => clock.sleep(durationMs),
-      wallMs: () => clock.wallMs(),
+      wallMs: () => Math.round(clock.wallMs()),
       virtual: true,
       get scale() {
         return clock.scale;

@@ -4,7 +4,7 @@ import { bathProblems } from '../chemistry/baths.ts';
 import type { Bath } from '../chemistry/model.ts';
 import type { Problem } from '../piece/model.ts';
 import { pieceProblems } from '../piece/piece.ts';
-import type { PlanRequest, TankFacts, Target } from './model.ts';
+import type { PlanRequest, StartRequest, TankFacts, Target } from './model.ts';
 import { gentleStarts } from './stages.ts';
 
 interface Bounded {
@@ -100,8 +100,18 @@ function targetProblems(target: Target): readonly Problem[] {
   return [problem('target.kind', kind, 'one of thickness, mass, charge, time', advice)];
 }
 
+function startBounds(start: StartRequest): readonly Bounded[] {
+  const advice = 'Enter a gentle start, or leave it out: the paint then decides.';
+  const minutes = { min: 0, max: 600, unit: 'min', advice };
+  return [
+    { field: 'start.strikeShare', value: start.strikeShare, min: 0.01, max: 1, unit: '', advice },
+    { field: 'start.strikeMinutes', value: start.strikeMinutes, ...minutes },
+    { field: 'start.rampMinutes', value: start.rampMinutes, ...minutes },
+  ];
+}
+
 function requestProblems(request: PlanRequest): readonly Problem[] {
-  const { paint, densityAmpsPerDm2, target, trickle } = request;
+  const { paint, densityAmpsPerDm2, target, trickle, start } = request;
   const density = { min: 0.0001, max: 1_000, unit: 'A/dm2' };
   const bounded: Bounded[] = [
     {
@@ -129,6 +139,7 @@ function requestProblems(request: PlanRequest): readonly Problem[] {
       },
     );
   }
+  if (start !== null && start !== undefined) bounded.push(...startBounds(start));
   const paints = Object.keys(gentleStarts);
   return [
     ...(paints.includes(paint)

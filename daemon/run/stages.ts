@@ -29,6 +29,17 @@ export const gentleStarts: Readonly<Record<Paint, GentleStart>> = {
   graphite: { strikeShare: 0.1, strikeMs: 2 * hourMs, rampMs: hourMs, source: habit },
 };
 
+/** The maker's own start where there is one, else the paint's. */
+function startOf({ start, paint }: PlanRequest): GentleStart {
+  if (start === null || start === undefined) return gentleStarts[paint];
+  return {
+    strikeShare: start.strikeShare,
+    strikeMs: start.strikeMinutes * minuteMs,
+    rampMs: start.rampMinutes * minuteMs,
+    source: "the maker's own",
+  };
+}
+
 /** The order in which stages follow each other; a trickle only where it was asked for. */
 export const stageSequence: readonly StageKind[] = ['strike', 'ramp', 'hold', 'trickle'];
 
@@ -43,7 +54,7 @@ export function chooseStages(
   bath: Bath,
   holdEstimateMs: number,
 ): readonly Stage[] {
-  const start = gentleStarts[request.paint];
+  const start = startOf(request);
   const hold = request.densityAmpsPerDm2;
   const strike = start.strikeShare * Math.min(hold, bath.window.typicalAmpsPerDm2);
   const stages: Stage[] = [
