@@ -310,6 +310,23 @@ describe('failures', () => {
     expect(failures).toHaveLength(1);
   });
 
+  test('readings that break a rule of the tables are given up and do not block the rest', async () => {
+    const { writer, reader, file, failures } = await open();
+    await writer.createRun(aRun('night-1'));
+    // No figure of ours can break a rule; a rule added from outside can be broken.
+    stranger(file, {}).db.exec(
+      `CREATE TRIGGER no_more BEFORE INSERT ON readings WHEN new.amps > 9
+       BEGIN SELECT raise(ABORT, 'more than 9 A'); END`,
+    );
+    writer.appendReading('night-1', aReading(0, { amps: 10 }));
+    await writer.standingAlarms();
+    await vi.waitFor(() => expect(failures).toHaveLength(1));
+    expect(failures[0]).toContain('more than 9 A');
+    writer.appendReading('night-1', aReading(1));
+    await writer.standingAlarms();
+    expect(reader.readings('night-1', 0, 9)).toEqual([aReading(1)]);
+  });
+
   test('a second writer in the same process is refused, and welcome after the first closed', async () => {
     const { writer, file } = await open();
     expect((await errorOf(openStoreWriter({ file }))).kind).toBe('busy');
