@@ -81,7 +81,8 @@ function requireGrowth({ areaMm2, meanCurvatureMm, gaussThird }: Growth): void {
 
 /** A thickness that is certainly too thick for the volume. */
 function upperThicknessMm(growth: Growth, volumeMm3: number, limit: GrowthLimit | null): number {
-  let upper = volumeMm3 / growth.areaMm2;
+  // A volume near the smallest float divides to nothing, which no doubling would ever raise.
+  let upper = Math.max(volumeMm3 / growth.areaMm2, Number.MIN_VALUE);
   while (volumeMm3At(growth, upper) < volumeMm3) {
     upper *= 2;
     if (limit !== null && upper >= limit.thicknessMm) {

@@ -9,7 +9,7 @@ function problems(sizes: Sizes): readonly Problem[] {
   if (inside < outside) {
     return [];
   }
-  const advice = 'The bore is narrower than the tube; check which diameter is which.';
+  const advice = 'The bore is wider than the tube; check which diameter is which.';
   return [sizeProblem('insideDiameterMm', inside, `below outsideDiameterMm, ${outside}`, advice)];
 }
 

@@ -1,0 +1,292 @@
+/** Every kind of part: its formula against the exact solid, its scale laws and its fields. */
+
+import * as fc from 'fast-check';
+import { describe, expect, test } from 'vitest';
+import { areaMm2At, volumeMm3At } from '../../daemon/piece/growth.ts';
+import type { Growth } from '../../daemon/piece/model.ts';
+import { partDefinitions, partDefinition } from '../../daemon/piece/parts.ts';
+import { anySizes, definitionOf, kinds } from './arbitraries.ts';
+
+const { PI } = Math;
+type Sizes = Readonly<Record<string, number>>;
+
+function growthOf(kind: string, sizes: Sizes): Growth {
+  return definitionOf(kind).growth(sizes);
+}
+
+function expectClose(value: number, wanted: number, relative = 1e-12): void {
+  expect(Math.abs(value - wanted)).toBeLessThanOrEqual(relative * Math.abs(wanted));
+}
+
+describe.each(kinds)('%s', (kind) => {
+  const definition = definitionOf(kind);
+
+  test('lengths scaled by s scale its area by s squared, H by s and K not at all', () => {
+    fc.assert(
+      fc.property(anySizes(kind), fc.double({ min: 0.1, max: 10, noNaN: true }), (sizes, s) => {
+        const larger = Object.fromEntries(
+          definition.fields.map(({ name, unit }) => {
+            const size = sizes[name] ?? Number.NaN;
+            return [name, unit === 'mm2' ? size * s * s : size * s];
+          }),
+        );
+        const before = definition.growth(sizes);
+        const after = definition.growth(larger);
+        expectClose(after.areaMm2, before.areaMm2 * s ** 2, 1e-9);
+        expectClose(after.meanCurvatureMm, before.meanCurvatureMm * s, 1e-9);
+        expect(after.gaussThird).toBe(before.gaussThird);
+      }),
+    );
+  });
+
+  test('its typical sizes are sound and inside their bounds', () => {
+    const typical: Sizes = Object.fromEntries(
+      definition.fields.map((field) => [field.name, field.typical]),
+    );
+    expect(definition.problems(typical)).toEqual([]);
+    expect(definition.growth(typical).areaMm2).toBeGreaterThan(0);
+    for (const field of definition.fields) {
+      expect(field.typical).toBeGreaterThanOrEqual(field.min);
+      expect(field.typical).toBeLessThanOrEqual(field.max);
+    }
+  });
+
+  test('its fields end in their unit, and say how to measure in a sentence', () => {
+    for (const { name, unit, help, label } of definition.fields) {
+      expect(name.endsWith(unit === 'mm2' ? 'Mm2' : 'Mm')).toBe(true);
+      expect(label).toMatch(/^[A-Z]/);
+      expect(help).toMatch(/^[A-Z].*\.$/);
+    }
+    expect(definition.explanation).toMatch(/^[A-Z].*\.$/);
+  });
+
+  test('a missing size is an error that names it', () => {
+    const [first] = definition.fields;
+    expect(() => definition.growth({})).toThrow(RangeError);
+    expect(() => definition.growth({})).toThrow(/^sizes\.\w+ is undefined/);
+    expect(() => definition.growth({ [first?.name ?? '']: Number.NaN })).toThrow(/^sizes\.\w+ is/);
+  });
+});
+
+test('kinds are found by name and each name is used once', () => {
+  expect(new Set(kinds).size).toBe(kinds.length);
+  for (const definition of partDefinitions) {
+    expect(partDefinition(definition.kind)).toBe(definition);
+  }
+  expect(partDefinition('cube')).toBeUndefined();
+});
+
+// A thickness in mm for the solids below.
+const anyThickness = fc.double({ min: 0.001, max: 2, noNaN: true });
+
+/** Metal volume as the difference of two solids, subtracted in full. */
+function expectShell(
+  kind: string,
+  solidMm3: (sizes: Sizes, grownMm: number) => number,
+  tolerance = 1e-9,
+): void {
+  fc.assert(
+    fc.property(anySizes(kind), anyThickness, (sizes, wanted) => {
+      const closes = definitionOf(kind).closesAtMm(sizes) ?? Number.POSITIVE_INFINITY;
+      const thickness = Math.min(wanted, closes);
+      const after = solidMm3(sizes, thickness);
+      const metal = after - solidMm3(sizes, 0);
+      const volume = volumeMm3At(growthOf(kind, sizes), thickness);
+      // The difference of two large solids keeps as many digits as the solids have.
+      expect(Math.abs(volume - metal)).toBeLessThanOrEqual(tolerance * after);
+    }),
+  );
+}
+
+const at = (sizes: Sizes, name: string): number => sizes[name] ?? Number.NaN;
+
+test('a wire is the shell between two cylinders', () => {
+  expectShell('wire', (sizes, grown) => {
+    const radius = at(sizes, 'wireDiameterMm') / 2 + grown;
+    return PI * radius ** 2 * at(sizes, 'lengthMm');
+  });
+});
+
+test('a hanger is the shell between two cylinders', () => {
+  expectShell('hanger', (sizes, grown) => {
+    const radius = at(sizes, 'wireDiameterMm') / 2 + grown;
+    return PI * radius ** 2 * at(sizes, 'submergedLengthMm');
+  });
+});
+
+test('a ball is the shell between two spheres', () => {
+  expectShell('ball', (sizes, grown) => (4 / 3) * PI * (at(sizes, 'diameterMm') / 2 + grown) ** 3);
+});
+
+test('a loop is the shell between two tori', () => {
+  expectShell('loop', (sizes, grown) => {
+    const wire = at(sizes, 'wireDiameterMm') / 2;
+    const ring = at(sizes, 'insideDiameterMm') / 2 + wire;
+    return 2 * PI ** 2 * ring * (wire + grown) ** 2;
+  });
+});
+
+test('a box is the shell of slabs, quarter rods on its edges and eighths of a ball on its corners', () => {
+  expectShell('box', (sizes, t) => {
+    const [a, b, c] = [at(sizes, 'lengthMm'), at(sizes, 'widthMm'), at(sizes, 'heightMm')];
+    const slabs = 2 * t * (a * b + b * c + c * a);
+    const rods = 4 * (a + b + c) * ((PI * t ** 2) / 4);
+    return a * b * c + slabs + rods + (4 / 3) * PI * t ** 3;
+  });
+});
+
+test('a sheet is its mid-face, thickened and rounded', () => {
+  expectShell('sheet', (sizes, grown) => {
+    const rim = at(sizes, 'thicknessMm') / 2;
+    const [a, b] = [at(sizes, 'lengthMm') - 2 * rim, at(sizes, 'widthMm') - 2 * rim];
+    const radius = rim + grown;
+    return 2 * a * b * radius + PI * radius ** 2 * (a + b) + (4 / 3) * PI * radius ** 3;
+  });
+});
+
+/** Simpson's rule over 0 to a quarter turn. */
+function overQuarterTurn(integrand: (angle: number) => number): number {
+  const intervals = 200;
+  const step = PI / 2 / intervals;
+  let sum = integrand(0) + integrand(PI / 2);
+  for (let node = 1; node < intervals; node += 1) {
+    sum += (node % 2 === 1 ? 4 : 2) * integrand(node * step);
+  }
+  return (sum * step) / 3;
+}
+
+/**
+ * Volume of the metal, t thick, on a tube: both flat ends, and thin upright rings added up through
+ * the metal outside (side 1) and in the bore (side -1), each as high as the round of its rim allows.
+ */
+function tubeMetalMm3(outside: number, inside: number, length: number, t: number): number {
+  const rings = (radius: number, side: 1 | -1) =>
+    overQuarterTurn((angle) => {
+      const around = 2 * PI * (radius + side * t * Math.sin(angle));
+      return around * (length + 2 * t * Math.cos(angle)) * t * Math.cos(angle);
+    });
+  return PI * (outside ** 2 - inside ** 2) * 2 * t + rings(outside, 1) + rings(inside, -1);
+}
+
+test('a tube is its wall, lengthened, with rounded rims outside and in the bore', () => {
+  const cases = [
+    { outside: 3, inside: 2, length: 20, t: 0.3 },
+    { outside: 3, inside: 2, length: 20, t: 1.999 },
+    { outside: 5, inside: 0.5, length: 1, t: 0.25 },
+  ];
+  for (const { outside, inside, length, t } of cases) {
+    const growth = growthOf('tube', {
+      outsideDiameterMm: 2 * outside,
+      insideDiameterMm: 2 * inside,
+      lengthMm: length,
+    });
+    expectClose(volumeMm3At(growth, t), tubeMetalMm3(outside, inside, length, t), 1e-9);
+  }
+});
+
+test('a grown wire, loop, ball or sheet is a larger one of its kind', () => {
+  const grown: Readonly<Record<string, (sizes: Sizes, t: number) => Sizes>> = {
+    wire: (sizes, t) => ({ ...sizes, wireDiameterMm: at(sizes, 'wireDiameterMm') + 2 * t }),
+    ball: (sizes, t) => ({ diameterMm: at(sizes, 'diameterMm') + 2 * t }),
+    loop: (sizes, t) => ({
+      insideDiameterMm: at(sizes, 'insideDiameterMm') - 2 * t,
+      wireDiameterMm: at(sizes, 'wireDiameterMm') + 2 * t,
+    }),
+    sheet: (sizes, t) => ({
+      lengthMm: at(sizes, 'lengthMm') + 2 * t,
+      widthMm: at(sizes, 'widthMm') + 2 * t,
+      thicknessMm: at(sizes, 'thicknessMm') + 2 * t,
+    }),
+  };
+  for (const [kind, enlarge] of Object.entries(grown)) {
+    fc.assert(
+      fc.property(anySizes(kind), anyThickness, (sizes, wanted) => {
+        const closes = definitionOf(kind).closesAtMm(sizes) ?? Number.POSITIVE_INFINITY;
+        const t = Math.min(wanted, closes);
+        const before = growthOf(kind, sizes);
+        const after = growthOf(kind, enlarge(sizes, t));
+        expectClose(areaMm2At(before, t), after.areaMm2, 1e-9);
+      }),
+    );
+  }
+});
+
+test('a sheet as thick as it is wide is a wire with round ends', () => {
+  // A capsule: side 2 pi r L, ends 4 pi r^2; H is pi L + 4 pi r.
+  const [radius, straight] = [1.5, 30];
+  const sizes = { lengthMm: straight + 2 * radius, widthMm: 2 * radius, thicknessMm: 2 * radius };
+  const growth = growthOf('sheet', sizes);
+  expectClose(growth.areaMm2, 2 * PI * radius * straight + 4 * PI * radius ** 2);
+  expectClose(growth.meanCurvatureMm, PI * straight + 4 * PI * radius);
+});
+
+test('a vanishing sheet has two faces and half pi of its perimeter', () => {
+  const growth = growthOf('sheet', { lengthMm: 40, widthMm: 20, thicknessMm: 1e-9 });
+  expectClose(growth.areaMm2, 2 * 40 * 20, 1e-8);
+  expectClose(growth.meanCurvatureMm, (PI * 120) / 2, 1e-8);
+});
+
+test('a tube counts its outside, its bore and both ends', () => {
+  const growth = growthOf('tube', { outsideDiameterMm: 6, insideDiameterMm: 4, lengthMm: 20 });
+  expectClose(growth.areaMm2, PI * 6 * 20 + PI * 4 * 20 + 2 * PI * (9 - 4));
+});
+
+const closes = (kind: string, sizes: Sizes) => definitionOf(kind).closesAtMm(sizes);
+const cut = (kind: string, sizes: Sizes) => definitionOf(kind).crossSection(sizes);
+
+test('openings close at their inside radius and nothing else closes', () => {
+  expect(closes('loop', { insideDiameterMm: 17, wireDiameterMm: 1 })).toBe(8.5);
+  expect(closes('tube', { outsideDiameterMm: 6, insideDiameterMm: 4, lengthMm: 9 })).toBe(2);
+  for (const kind of ['wire', 'ball', 'sheet', 'box', 'hanger', 'measured']) {
+    expect(closes(kind, { diameterMm: 1 })).toBeNull();
+  }
+});
+
+test('cross-sections are cut where the part is slimmest', () => {
+  expect(cut('wire', { wireDiameterMm: 0.8, lengthMm: 9 })).toEqual({
+    shape: 'round',
+    diameterMm: 0.8,
+  });
+  expect(cut('loop', { wireDiameterMm: 0.8, insideDiameterMm: 9 })).toEqual({
+    shape: 'round',
+    diameterMm: 0.8,
+  });
+  expect(cut('ball', { diameterMm: 6 })).toEqual({ shape: 'round', diameterMm: 6 });
+  expect(cut('hanger', { wireDiameterMm: 1, submergedLengthMm: 4 })).toEqual({
+    shape: 'round',
+    diameterMm: 1,
+  });
+  expect(cut('tube', { outsideDiameterMm: 6, insideDiameterMm: 4, lengthMm: 9 })).toEqual({
+    shape: 'tube',
+    outsideMm: 6,
+    insideMm: 4,
+  });
+  expect(cut('box', { lengthMm: 5, widthMm: 20, heightMm: 10 })).toEqual({
+    shape: 'rectangle',
+    widthMm: 10,
+    heightMm: 5,
+  });
+  expect(cut('sheet', { lengthMm: 5, widthMm: 20, thicknessMm: 0.5 })).toEqual({
+    shape: 'flat',
+    thicknessMm: 0.5,
+  });
+  expect(cut('measured', { areaMm2: 5 })).toMatchObject({ shape: 'flat' });
+});
+
+test('sizes that are impossible together name the size to correct', () => {
+  expect(
+    definitionOf('tube').problems({ outsideDiameterMm: 4, insideDiameterMm: 4, lengthMm: 9 }),
+  ).toEqual([
+    {
+      field: 'insideDiameterMm',
+      value: '4',
+      bound: 'below outsideDiameterMm, 4',
+      message:
+        'insideDiameterMm is 4; it must be below outsideDiameterMm, 4. ' +
+        'The bore is wider than the tube; check which diameter is which.',
+    },
+  ]);
+  expect(
+    definitionOf('sheet').problems({ lengthMm: 9, widthMm: 4, thicknessMm: 4.5 }),
+  ).toMatchObject([{ field: 'thicknessMm', value: '4.5', bound: 'at most its narrowest side, 4' }]);
+});
