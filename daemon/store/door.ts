@@ -1,9 +1,9 @@
 /** The door to the store: what control may write and what web may read. */
 
 export { csvLines, eventCsvLines, runDocument } from './exports.ts';
-export { StoreError, type StoreErrorKind } from './errors.ts';
+export { StoreError } from './errors.ts';
 export { openStoreReader } from './reader.ts';
-export { openStoreWriter, type StoreWriterOptions } from './writer.ts';
+export { openStoreWriter } from './writer.ts';
 
 import type { Alarm, EventRow, ReadingRow, RunRecord, RunSummary, Series } from '../wire/run.ts';
 

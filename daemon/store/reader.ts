@@ -12,10 +12,10 @@ import { ReadingsReader } from './readings-reader.ts';
 import { alarmColumns, eventColumns, toRunRecord, toRunSummary, type RunColumns } from './rows.ts';
 
 /** Bounds of what one call may ask for. */
-export const maxRuns = 1000;
-export const maxReadings = 20_000;
-export const maxBuckets = 5000;
-export const maxEvents = 5000;
+const maxRuns = 1000;
+const maxReadings = 20_000;
+const maxBuckets = 5000;
+const maxEvents = 5000;
 /** Rows per page of `allReadings`: a few milliseconds each. */
 const pageRows = 1000;
 
