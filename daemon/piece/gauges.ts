@@ -1,10 +1,10 @@
 /** American Wire Gauge by the formula of ASTM B258. */
 
-/** Thickest gauge in reach: 4/0. */
-export const thickestAwg = -3;
+// Thickest gauge in reach: 4/0.
+const thickestAwg = -3;
 
-/** Thinnest gauge in reach. */
-export const thinnestAwg = 40;
+// Thinnest gauge in reach.
+const thinnestAwg = 40;
 
 // B258 fixes two sizes, 0.0050 in at 36 and 0.4600 in at 4/0, and 39 equal steps of ratio between them.
 const diameterMmAt36 = 0.127;

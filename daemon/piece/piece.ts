@@ -12,14 +12,14 @@ import type {
 } from './model.ts';
 import { partDefinition, partDefinitions } from './parts.ts';
 
-/** Most parts a piece may list; parts that are alike are one part with a count. */
-export const maxParts = 100;
+// Most parts a piece may list; parts that are alike are one part with a count.
+const maxParts = 100;
 
-/** Most alike of one part. */
-export const maxCount = 10_000;
+// Most alike of one part.
+const maxCount = 10_000;
 
-/** Widest half width of the area's range, as a share of the area. */
-export const maxAreaUncertainty = 0.9;
+// Widest half width of the area's range, as a share of the area.
+const maxAreaUncertainty = 0.9;
 
 const hangerKind = 'hanger';
 const measuredKind = 'measured';
