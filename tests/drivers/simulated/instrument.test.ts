@@ -2,11 +2,7 @@
 
 import { describe, expect, it } from 'vitest';
 import { createInstrument } from '../../../drivers/simulated/instrument.ts';
-import {
-  keptCommands,
-  personalities,
-  type InstrumentOptions,
-} from '../../../drivers/simulated/model.ts';
+import { keptCommands, personalities } from '../../../drivers/simulated/model.ts';
 import { Talk } from './harness.ts';
 
 function exchange(seed: number): string {
