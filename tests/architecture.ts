@@ -54,7 +54,7 @@ export const zones: Readonly<Record<string, Zone>> = {
   'daemon/control': house(
     ['pino', 'zod', 'zod/mini'],
     ['settings', 'store', 'alerts', 'sentinel'],
-    [...driverFaces, 'drivers/scpi/dialect.ts', 'drivers/simulated/rectifier.ts'],
+    driverFaces,
   ),
   'daemon/store': house(['better-sqlite3', 'zod', 'zod/mini'], ['settings']),
   'daemon/alerts': house(['zod', 'zod/mini'], ['settings', 'store']),
@@ -76,7 +76,7 @@ export const zones: Readonly<Record<string, Zone>> = {
   'daemon/cli': house(
     ['zod', 'zod/mini'],
     ['settings', 'store', 'control', 'sentinel'],
-    ['daemon/main.ts', ...driverFaces, 'drivers/scpi/dialect.ts', 'drivers/simulated/serve.ts'],
+    ['daemon/main.ts', ...driverFaces, 'drivers/simulated/rectifier.ts'],
   ),
   'daemon/main.ts': house(['zod/mini'], ['settings', 'sentinel']),
   drivers: {

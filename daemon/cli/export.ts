@@ -1,0 +1,157 @@
+/** `nightbath export`: writes a run of the log as CSV or JSON; reads the database, needs no daemon. */
+
+import { closeSync, openSync, rmSync, writeSync } from 'node:fs';
+import { databaseFile, loadSettings } from '../settings/door.ts';
+import {
+  csvLines,
+  eventCsvLines,
+  openStoreReader,
+  runDocument,
+  StoreError,
+} from '../store/door.ts';
+import type { StoreReader } from '../store/door.ts';
+import type { RunSummary } from '../wire/run.ts';
+import {
+  configOption,
+  configPathOf,
+  exitCodes,
+  jsonOption,
+  UsageError,
+  wholeNumber,
+} from './command.ts';
+import type { Call, Command } from './command.ts';
+import { digits } from './plan-text.ts';
+import { table } from './table.ts';
+
+/** A short text is gathered before it is written: a reading a write would take minutes. */
+const gatherCharacters = 64 * 1024;
+
+type Shape = 'csv' | 'json' | 'events';
+
+function shapeOf(call: Call): Shape {
+  const given = (['csv', 'json', 'events'] as const).filter((name) => call.switches.has(name));
+  if (given.length > 1) throw new UsageError(`Give one of --${given.join(' and --')}.`);
+  return given[0] ?? 'csv';
+}
+
+const makers: Readonly<Record<Shape, (reader: StoreReader, id: string) => Iterable<string>>> = {
+  csv: csvLines,
+  json: runDocument,
+  events: eventCsvLines,
+};
+
+function* gathered(pieces: Iterable<string>): Generator<string> {
+  let text = '';
+  for (const piece of pieces) {
+    text += piece;
+    if (text.length < gatherCharacters) continue;
+    yield text;
+    text = '';
+  }
+  yield text;
+}
+
+/** Never over a file that is there; a half-written one is removed. */
+function writeFile(file: string, pieces: Iterable<string>): void {
+  let descriptor: number;
+  try {
+    descriptor = openSync(file, 'wx');
+  } catch (error) {
+    const taken = error instanceof Error && 'code' in error && error.code === 'EEXIST';
+    const why = taken ? 'it is there already' : reason(error);
+    throw new Error(`${file} cannot be written: ${why}.`, { cause: error });
+  }
+  try {
+    for (const text of gathered(pieces)) writeSync(descriptor, text);
+    closeSync(descriptor);
+  } catch (error) {
+    rmSync(file, { force: true });
+    throw error;
+  }
+}
+
+function reason(error: unknown): string {
+  return error instanceof Error ? error.message : String(error);
+}
+
+function listRuns(call: Call, runs: readonly RunSummary[]): void {
+  const { terminal } = call;
+  if (call.switches.has('json')) {
+    terminal.print(JSON.stringify({ runs }, null, 2));
+    return;
+  }
+  if (runs.length === 0) {
+    terminal.print('There are no runs in the log yet.');
+    return;
+  }
+  const rows = runs.map((one) => [
+    one.id,
+    new Date(one.armedWallMs).toISOString().slice(0, 16).replace('T', ' '),
+    one.tankId,
+    one.lifecycle,
+    `${digits(one.thicknessMicrometres, 3)} µm`,
+    `${digits(one.ampHours, 3)} A·h`,
+    `${one.pieceName}${one.simulated ? ' (simulated)' : ''}`,
+  ]);
+  terminal.print(
+    table(['run', 'armed (UTC)', 'tank', 'state', 'thickness', 'charge', 'piece'], rows),
+  );
+}
+
+async function exportFrom(reader: StoreReader, call: Call): Promise<number> {
+  const [runId, ...others] = call.words;
+  if (call.switches.has('list')) {
+    if (runId !== undefined) throw new UsageError('--list takes no run.');
+    listRuns(call, reader.runs({ limit: wholeNumber(call, 'limit', 1, 10_000) ?? 50 }));
+    return exitCodes.done;
+  }
+  if (runId === undefined || others.length > 0) {
+    throw new UsageError('Name one run, or give --list to see which there are.');
+  }
+  const shape = shapeOf(call);
+  if (reader.run(runId) === null) {
+    call.terminal.complain(`There is no run "${runId}" in the log. --list shows which there are.`);
+    return exitCodes.failed;
+  }
+  const pieces = makers[shape](reader, runId);
+  const { out } = call.values;
+  if (out === undefined) {
+    for (const text of gathered(pieces)) await call.terminal.write(text);
+  } else {
+    writeFile(out, pieces);
+    call.terminal.complain(`Written to ${out}.`);
+  }
+  return exitCodes.done;
+}
+
+async function run(call: Call): Promise<number> {
+  const { settings } = loadSettings({ env: call.terminal.env, ...configPathOf(call) });
+  let reader: StoreReader | null = null;
+  try {
+    reader = openStoreReader(databaseFile(settings, call.terminal.env));
+    return await exportFrom(reader, call);
+  } catch (error) {
+    if (!(error instanceof StoreError)) throw error;
+    call.terminal.complain(error.message);
+    return exitCodes.database;
+  } finally {
+    reader?.close();
+  }
+}
+
+export const exportCommand: Command = {
+  name: 'export',
+  words: ['[RUN]'],
+  summary: 'Writes a run of the log as CSV or JSON; the daemon may run or not',
+  options: {
+    list: { help: 'list the runs, newest first' },
+    limit: { value: 'N', help: 'with --list: at most so many, 50 if not given' },
+    csv: { help: 'the readings, one line each (this is the default)' },
+    events: { help: 'the events, one line each, as CSV' },
+    json: { ...jsonOption, help: 'the whole run as one JSON document; with --list, the list' },
+    out: { value: 'FILE', help: 'write to a new file in place of standard output' },
+    config: configOption,
+  },
+  notes: ['A file that is there already is never written over.'],
+  run,
+};
