@@ -1,6 +1,10 @@
 /** What the run asked of the supply, in order; an OFF voids everything that was asked before it. */
 
-import type { RunEffect } from '../run/model.ts';
+import { RectifierError } from '../../drivers/contract.ts';
+import type { RunEffect, RunInput } from '../run/model.ts';
+import type { TankClock } from './clock.ts';
+import type { ActiveRun } from './snapshot.ts';
+import type { SupplyLink } from './supply-link.ts';
 
 type Asked = Extract<RunEffect, { kind: 'program' | 'switch-on' }>;
 export type Action = Asked & { readonly epoch: number };
@@ -27,4 +31,45 @@ export class ActionQueue {
     const action = this.#waiting.shift() ?? null;
     return action !== null && action.epoch === this.#epoch ? action : null;
   }
+}
+
+/**
+ * Does on the supply what the run asked for; the answer is the next input to the run. Null where an
+ * OFF overtook it: that is no failure, and it has been answered already.
+ */
+export async function performAction(
+  action: Action,
+  link: SupplyLink,
+  run: ActiveRun | null,
+  clock: TankClock,
+): Promise<RunInput | null> {
+  try {
+    if (action.kind === 'switch-on') {
+      await link.on();
+      return { kind: 'on-confirmed', atMs: clock.nowMs() };
+    }
+    const { amps, volts } = action;
+    const protection = action.withProtection ? protectionOf(run) : {};
+    const set = await link.program({ amps, volts, ...protection });
+    const atMs = clock.nowMs();
+    return { kind: 'programmed', atMs, amps: set.amps ?? amps, volts: set.volts ?? volts };
+  } catch (error) {
+    link.note(error);
+    if (error instanceof RectifierError && error.kind === 'preempted') return null;
+    const reason = error instanceof Error ? error.message : String(error);
+    const kind = action.kind === 'switch-on' ? 'on-failed' : 'program-failed';
+    return { kind, atMs: clock.nowMs(), reason };
+  }
+}
+
+/** The levels that the supply can hold by itself; a supply without them is left alone. */
+function protectionOf(run: ActiveRun | null): {
+  overVoltageVolts?: number;
+  overCurrentAmps?: number;
+} {
+  const limits = run?.state.plan.limits;
+  return {
+    ...(limits?.overVoltageVolts == null ? {} : { overVoltageVolts: limits.overVoltageVolts }),
+    ...(limits?.overCurrentAmps == null ? {} : { overCurrentAmps: limits.overCurrentAmps }),
+  };
 }

@@ -14,6 +14,7 @@ import {
   type ControlRequest,
 } from '../wire/command.ts';
 import type { RunRecord } from '../wire/run.ts';
+import { maxSilenceMsFor } from './timing.ts';
 import type { Tank } from './tank.ts';
 
 type Refusal = Extract<CommandAnswer, { ok: false }>;
@@ -189,7 +190,7 @@ export class CommandDesk {
       };
     }
     // The silence that is borne grows with a slow supply's cycle.
-    const limits = { ...result.plan.limits, maxSilenceMs: tank.maxSilenceMs };
+    const limits = { ...result.plan.limits, maxSilenceMs: maxSilenceMsFor(tank.cycleMs) };
     return { ...result.plan, limits };
   }
 

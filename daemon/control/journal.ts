@@ -1,11 +1,12 @@
 /** Writes a run's documents: readings, events, alarms and its end. The loop never waits for it. */
 
 import { faultWords } from '../run/faults.ts';
-import type { AlarmPriority, Fault, RunEvent } from '../run/model.ts';
+import { thicknessNow } from '../run/forecast.ts';
+import type { AlarmPriority, Fault, RunEvent, RunReading } from '../run/model.ts';
 import { isFinal } from '../run/state.ts';
 import type { NewEvent, RunPatch, StoreWriter } from '../store/door.ts';
 import type { ControlMessage } from '../wire/command.ts';
-import type { Alarm, ReadingRow } from '../wire/run.ts';
+import type { Alarm } from '../wire/run.ts';
 import type { TankClock } from './clock.ts';
 import type { ActiveRun } from './snapshot.ts';
 
@@ -31,8 +32,25 @@ export class Journal {
     this.#onAlarm = onAlarm;
   }
 
-  reading(runId: string, row: ReadingRow): void {
-    this.#parts.store.appendReading(runId, row);
+  /** A reading of a run, from its start until its output is confirmed off at the end. */
+  record(run: ActiveRun, reading: RunReading): void {
+    const { state, record, startedAtMs } = run;
+    const over = isFinal(state.lifecycle) && state.output === 'confirmedOff';
+    if (startedAtMs === null || over) return;
+    const { ampHours, lowAmpHours, highAmpHours } = state.charge;
+    const thickness = thicknessNow(state.plan, ampHours, lowAmpHours, highAmpHours).value;
+    run.thicknessMicrometres = thickness;
+    this.#parts.store.appendReading(record.id, {
+      atMs: reading.atMs - startedAtMs,
+      wallMs: this.#parts.clock.wallMs(),
+      volts: reading.volts,
+      amps: reading.amps,
+      setAmps: state.confirmedAmps,
+      ampHours,
+      thicknessMicrometres: thickness,
+      lifecycle: state.lifecycle,
+    });
+    if (performance.now() - this.#patchedMs >= patchEveryMs) this.#patch(run);
   }
 
   event(run: ActiveRun | null, event: RunEvent): void {
@@ -84,11 +102,6 @@ export class Journal {
 
   lifecycle(run: ActiveRun): void {
     this.#patch(run);
-  }
-
-  /** Called with each reading; writes at most every few seconds. */
-  progress(run: ActiveRun): void {
-    if (performance.now() - this.#patchedMs >= patchEveryMs) this.#patch(run);
   }
 
   /** Resolves once everything written so far has been answered by the store. */

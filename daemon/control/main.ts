@@ -65,25 +65,28 @@ async function run(guardian: Guardian): Promise<void> {
   publish = (message) => socket.publish(message);
 
   const close = closer(tanks, store, socket);
-  guardian.onShutDown(() => {
-    void close('Nightbath was shut down.').then((offConfirmed) => {
-      guardian.stopped(offConfirmed);
-      leave(0);
-    });
-  });
+  const end = async (reason: string, code: (offConfirmed: boolean) => number): Promise<void> => {
+    const offConfirmed = await close(reason);
+    if (code === inOrder) guardian.stopped(offConfirmed);
+    leave(code(offConfirmed));
+  };
+  guardian.onShutDown(() => void end('Nightbath was shut down.', inOrder));
   guardian.onLost(() => {
     log.error('The sentinel is gone. Everything is switched off.');
-    void close('The sentinel was lost.').then((offConfirmed) => leave(offConfirmed ? 1 : 70));
+    void end('The sentinel was lost.', (offConfirmed) => (offConfirmed ? 1 : 70));
   });
   const crash = (error: unknown): void => {
     log.fatal(error instanceof Error ? error : new Error(String(error)));
-    void close('The control process failed.').then(() => leave(1));
+    void end('The control process failed.', () => 1);
   };
   process.on('uncaughtException', crash);
   process.on('unhandledRejection', crash);
   for (const tank of tanks.values()) tank.start();
   guardian.ready();
 }
+
+/** The sentinel is told whether the output is confirmed off, and says so with its own exit code. */
+const inOrder = (): number => 0;
 
 /** One shutdown, however often it is asked for; every tank is switched off even where one fails. */
 function closer(

@@ -42,14 +42,13 @@ export function sentenceOf(state: RunState, remainingMs: number | null): string 
     case 'stopped':
     case 'interrupted':
     case 'tripped':
-      return endSentence(state);
+      return endSentence(state, endWords[state.lifecycle]);
   }
 }
 
-function endSentence(state: RunState): string {
-  const word = { stopped: 'Stopped', interrupted: 'Interrupted', tripped: 'Tripped' }[
-    state.lifecycle as 'stopped' | 'interrupted' | 'tripped'
-  ];
+const endWords = { stopped: 'Stopped', interrupted: 'Interrupted', tripped: 'Tripped' } as const;
+
+function endSentence(state: RunState, word: string): string {
   const reason = state.outcome?.reason ?? '';
   return reason.startsWith(word) ? reason : `${word}. ${reason}`.trim();
 }

@@ -1,33 +1,33 @@
 /** One tank: its loop, its supply, its run. Everything that happens is an input to the run machine. */
 
-import { RectifierError, type Rectifier, type RectifierReading } from '../../drivers/contract.ts';
+import {
+  RectifierError,
+  type OffReport,
+  type Rectifier,
+  type RectifierReading,
+} from '../../drivers/contract.ts';
 import type { Bath } from '../chemistry/model.ts';
-import type {
-  FaultCode,
-  OutputBelief,
-  RunEffect,
-  RunEvent,
-  RunInput,
-  RunReading,
-  TankFacts,
-} from '../run/model.ts';
-import { faultOf } from '../run/faults.ts';
+import type { OutputBelief, RunEffect, RunInput, RunReading, TankFacts } from '../run/model.ts';
 import { step } from '../run/machine.ts';
 import { isFinal, isPowered, plannedRun, type RunTiming } from '../run/state.ts';
-import { thicknessNow } from '../run/forecast.ts';
 import type { TankSettings } from '../settings/model.ts';
 import type { StoreWriter } from '../store/door.ts';
 import type { ControlMessage } from '../wire/command.ts';
 import type { TankSnapshot } from '../wire/bench.ts';
 import type { Alarm, RunRecord } from '../wire/run.ts';
-import { ActionQueue, type Action } from './actions.ts';
+import { ActionQueue, performAction } from './actions.ts';
 import type { TankClock } from './clock.ts';
 import { SleepWatch } from './clock.ts';
 import { tankFacts } from './facts.ts';
 import type { Guardian } from './guardian.ts';
 import { Journal } from './journal.ts';
+import { OffDebt } from './off-debt.ts';
+import { OffDesk } from './off-desk.ts';
+import { OutputView } from './output-view.ts';
+import { secureRun } from './securing.ts';
 import { SupplyLink } from './supply-link.ts';
 import { snapshotOf, type ActiveRun } from './snapshot.ts';
+import { timingFor } from './timing.ts';
 
 export interface TankParts {
   readonly settings: TankSettings;
@@ -43,8 +43,6 @@ export interface TankParts {
 
 /** A tick waits this long at the most for the supply; then it judges that there is no reading yet. */
 const tickPatienceMs = 400;
-/** Between two attempts at an OFF that the supply does not confirm. */
-const offPauseMs = 300;
 /** At the end of the process OFF is tried this often before it is reported as unconfirmed. */
 const closeAttempts = 5;
 /** Pictures of the tank are sent at most this often. */
@@ -66,14 +64,10 @@ export class Tank {
   readonly #parts: TankParts;
   readonly #actions = new ActionQueue();
   readonly #sleep = new SleepWatch();
-  #idleOutput: OutputBelief = 'unknown';
-  #outputSinceWallMs: number;
-  #shownOutput: OutputBelief = 'unknown';
+  readonly #view: OutputView;
   #task: Promise<void> | null = null;
-  #off: Promise<boolean> | null = null;
-  #offFailures = 0;
-  #owedSinceMs: number | null = null;
-  #debtAlarm = false;
+  readonly #off: OffDesk;
+  readonly #debt: OffDebt;
   #closing = false;
   #loop: Promise<void> | null = null;
   #publishedMs = -Infinity;
@@ -86,7 +80,9 @@ export class Tank {
     this.clock = parts.clock;
     this.link = new SupplyLink(parts.rectifier, parts.clock);
     this.journal = new Journal(parts, (alarm) => this.#onAlarm(alarm));
-    this.#outputSinceWallMs = parts.clock.wallMs();
+    this.#off = new OffDesk(parts.rectifier, parts.clock, (report) => this.#onOff(report));
+    this.#debt = new OffDebt(parts.clock, () => this.#switchOff(), this.journal);
+    this.#view = new OutputView(parts.clock);
     parts.store.onFailure((reason) => {
       this.feed({ kind: 'fault', atMs: this.clock.nowMs(), code: 'databaseLost', found: reason });
     });
@@ -102,7 +98,7 @@ export class Tank {
 
   /** What is known of the output: the run's word while there is one that is not done, else our own. */
   get output(): OutputBelief {
-    return this.#runHoldsOutput() ? (this.run?.state.output ?? 'unknown') : this.#idleOutput;
+    return this.#runHoldsOutput() ? (this.run?.state.output ?? 'unknown') : this.#view.idle;
   }
 
   get cycleMs(): number {
@@ -110,22 +106,8 @@ export class Tank {
     return Math.max(wanted, this.#parts.rectifier.capabilities.minimumCycleMs);
   }
 
-  /** Budgets grow with a slow dialect's cycle; they are part of the plan that is shown at arming. */
   get timing(): RunTiming {
-    return {
-      cycleMs: this.cycleMs,
-      followEveryMs: Math.max(1_000, 4 * this.cycleMs),
-      gapBoundMs: Math.max(1_500, 6 * this.cycleMs),
-      armedForMs: 15 * 60_000,
-      liftReminderMs: 30 * 60_000,
-      liftedForMs: 12 * 3_600_000,
-      onWithinMs: Math.max(4_000, 8 * this.cycleMs),
-      offAlarmMs: 3_000,
-    };
-  }
-
-  get maxSilenceMs(): number {
-    return Math.max(2_000, 5 * this.cycleMs);
+    return timingFor(this.cycleMs);
   }
 
   start(): void {
@@ -158,15 +140,16 @@ export class Tank {
     run.state = outcome.state;
     for (const effect of outcome.effects) this.#perform(effect);
     if (before.lifecycle !== run.state.lifecycle) this.#onLifecycle(run);
-    this.#showOutput();
+    this.#view.show(this.output);
     return outcome.refused;
   }
 
   /** Off, now, whatever else is going on. Resolves with whether the supply confirmed it. */
   async stop(by: string): Promise<boolean> {
     const refused = this.feed({ kind: 'stop', atMs: this.clock.nowMs(), by });
-    if (refused !== null || this.#off === null) this.#switchOff();
-    return (await this.#off) ?? false;
+    // Without a run the machine has no say; a request that is in flight already is joined.
+    if (refused !== null) return this.#switchOff();
+    return this.#off.request();
   }
 
   /**
@@ -175,7 +158,7 @@ export class Tank {
    */
   async close(reason: string): Promise<boolean> {
     this.#closing = true;
-    const ours = this.#runHoldsOutput() || this.output === 'on' || this.#off !== null;
+    const ours = this.#runHoldsOutput() || this.output === 'on' || this.#off.inFlight;
     this.feed({ kind: 'interrupt', atMs: this.clock.nowMs(), reason });
     let confirmed = this.output === 'confirmedOff';
     for (let attempt = 0; ours && !confirmed && attempt < closeAttempts; attempt += 1) {
@@ -189,11 +172,11 @@ export class Tank {
 
   /** The last process left a run open on this tank: OFF is owed before anything else. */
   owesOff(): void {
-    this.#owedSinceMs = this.clock.nowMs();
+    this.#debt.owe();
   }
 
   snapshot(): TankSnapshot {
-    return snapshotOf(this, this.#outputSinceWallMs);
+    return snapshotOf(this, this.#view.sinceWallMs);
   }
 
   publish(): void {
@@ -230,14 +213,17 @@ export class Tank {
   /** One piece of work on the supply: connect, an action that the run asked for, or a reading. */
   async #work(): Promise<void> {
     try {
-      if (this.#owedSinceMs !== null) await this.#settleDebt(this.#owedSinceMs);
+      if (this.#debt.owed) await this.#debt.settle();
       if (!this.link.connected) {
         const report = await this.link.connect();
         this.#onConnected(report.outputOn, report.amps);
         return;
       }
       const action = this.#actions.next();
-      if (action !== null) await this.#act(action);
+      if (action !== null) {
+        const outcome = await performAction(action, this.link, this.run, this.clock);
+        if (outcome !== null) this.feed(outcome);
+      }
       const reading = await this.link.read();
       this.#onReading(reading);
     } catch (error) {
@@ -248,25 +234,6 @@ export class Tank {
       }
       this.#missing(error instanceof Error ? error.message : String(error));
     }
-  }
-
-  async #settleDebt(sinceMs: number): Promise<void> {
-    if (await this.#switchOff()) {
-      this.#owedSinceMs = null;
-      this.#debtAlarm = false;
-      const message = 'Output off after the restart, read back from the supply.';
-      this.#event({ atMs: this.clock.nowMs(), code: 'offConfirmed', message });
-      return;
-    }
-    const nowMs = this.clock.nowMs();
-    if (this.#debtAlarm || nowMs - sinceMs < this.timing.offAlarmMs) return;
-    this.#debtAlarm = true;
-    const fault = faultOf(
-      'offUnconfirmed',
-      nowMs,
-      'After the restart the supply does not confirm OFF.',
-    );
-    this.journal.alarm(null, fault, 'stopped');
   }
 
   #onConnected(outputOn: boolean | null, amps: number): void {
@@ -282,7 +249,7 @@ export class Tank {
     if (run === null) return;
     const judged: RunReading = { ...reading, atMs };
     this.feed({ kind: 'reading', atMs, reading: judged });
-    this.#record(run, judged);
+    this.journal.record(run, judged);
     if (run.autoStart && run.state.durable && run.state.programmed) {
       run.autoStart = false;
       this.feed({ kind: 'start', atMs });
@@ -290,37 +257,15 @@ export class Tank {
   }
 
   #missing(reason: string): void {
-    if (!this.link.connected && this.#off === null) this.#idleOutput = 'unknown';
+    if (!this.link.connected && !this.#off.inFlight) this.#view.idle = 'unknown';
     this.feed({ kind: 'reading-missing', atMs: this.clock.nowMs(), reason });
-    this.#showOutput();
+    this.#view.show(this.output);
   }
 
-  /** Without a run, the supply's own word is all there is. */
   #believe(outputOn: boolean | null, amps: number): void {
-    const quiet = Math.abs(amps) <= 10 * this.#parts.rectifier.range.stepAmps + 0.005;
-    if (outputOn === null) this.#idleOutput = quiet ? 'confirmedOff' : 'on';
-    else this.#idleOutput = outputOn ? 'on' : 'confirmedOff';
-    this.#showOutput();
-  }
-
-  #record(run: ActiveRun, reading: RunReading): void {
-    const { state, record, startedAtMs } = run;
-    if (startedAtMs === null || (isFinal(state.lifecycle) && state.output === 'confirmedOff'))
-      return;
-    const { ampHours, lowAmpHours, highAmpHours } = state.charge;
-    const thickness = thicknessNow(state.plan, ampHours, lowAmpHours, highAmpHours).value;
-    run.thicknessMicrometres = thickness;
-    this.journal.reading(record.id, {
-      atMs: reading.atMs - startedAtMs,
-      wallMs: this.clock.wallMs(),
-      volts: reading.volts,
-      amps: reading.amps,
-      setAmps: state.confirmedAmps,
-      ampHours,
-      thicknessMicrometres: thickness,
-      lifecycle: state.lifecycle,
-    });
-    this.journal.progress(run);
+    const quietAmps = 10 * this.#parts.rectifier.range.stepAmps + 0.005;
+    this.#view.believe(outputOn, amps, quietAmps);
+    this.#view.show(this.output);
   }
 
   #perform(effect: RunEffect): void {
@@ -337,10 +282,10 @@ export class Tank {
         this.#actions.push({ kind: 'switch-on', epoch: this.#actions.epoch });
         break;
       case 'make-durable':
-        if (run !== null) void this.#makeDurable(run);
+        if (run !== null) void this.#secure(run);
         break;
       case 'event':
-        this.#event(effect.event);
+        this.journal.event(this.run, effect.event);
         break;
       case 'alarm':
         this.journal.alarm(run, effect.fault, effect.priority);
@@ -350,100 +295,30 @@ export class Tank {
     }
   }
 
-  #event(event: RunEvent): void {
-    this.journal.event(this.run, event);
+  async #secure(run: ActiveRun): Promise<void> {
+    const secured = await secureRun(run.record, this.#parts, this.clock);
+    if (this.run === run) this.feed(secured);
   }
 
-  /** The run's row is on disk and the sentinel holds the way to OFF before anything can be started. */
-  async #makeDurable(run: ActiveRun): Promise<void> {
-    try {
-      await this.#parts.store.createRun(run.record);
-    } catch (error) {
-      this.#fault(run, 'databaseLost', error);
-      return;
-    }
-    try {
-      await this.#parts.guardian.guard(this.id, this.#parts.rectifier.offScript);
-    } catch (error) {
-      this.#fault(run, 'sentinelLost', error);
-      return;
-    }
-    if (this.run === run) this.feed({ kind: 'made-durable', atMs: this.clock.nowMs() });
-  }
-
-  #fault(run: ActiveRun, code: FaultCode, error: unknown): void {
-    const found = error instanceof Error ? error.message : String(error);
-    if (this.run === run) this.feed({ kind: 'fault', atMs: this.clock.nowMs(), code, found });
-  }
-
-  async #act(action: Action): Promise<void> {
-    if (action.kind === 'switch-on') {
-      await this.#switchOn();
-      return;
-    }
-    const { amps, volts, withProtection } = action;
-    const limits = this.run?.state.plan.limits;
-    try {
-      const set = await this.link.program({
-        amps,
-        volts,
-        ...(withProtection && limits?.overVoltageVolts != null
-          ? { overVoltageVolts: limits.overVoltageVolts }
-          : {}),
-        ...(withProtection && limits?.overCurrentAmps != null
-          ? { overCurrentAmps: limits.overCurrentAmps }
-          : {}),
-      });
-      const atMs = this.clock.nowMs();
-      this.feed({ kind: 'programmed', atMs, amps: set.amps ?? amps, volts: set.volts ?? volts });
-    } catch (error) {
-      this.#failed(error, 'program-failed');
-    }
-  }
-
-  async #switchOn(): Promise<void> {
-    try {
-      await this.link.on();
-      this.feed({ kind: 'on-confirmed', atMs: this.clock.nowMs() });
-    } catch (error) {
-      this.#failed(error, 'on-failed');
-    }
-  }
-
-  /** An OFF that overtook the action is no failure of the action: it has been answered already. */
-  #failed(error: unknown, kind: 'program-failed' | 'on-failed'): void {
-    this.link.note(error);
-    if (error instanceof RectifierError && error.kind === 'preempted') return;
-    const reason = error instanceof Error ? error.message : String(error);
-    this.feed({ kind, atMs: this.clock.nowMs(), reason });
-  }
-
-  /** OFF goes out in this turn of the event loop; only one is in flight, and a second one joins it. */
+  /** OFF goes out in this turn of the event loop; one is in flight, and a second one joins it. */
   #switchOff(): Promise<boolean> {
-    this.#off ??= this.#runOff();
-    return this.#off;
+    return this.#off.request();
   }
 
-  async #runOff(): Promise<boolean> {
-    const pauseMs = this.#offFailures > 0 ? offPauseMs : 0;
-    if (pauseMs > 0) await this.clock.sleep(pauseMs);
-    const report = await this.#parts.rectifier.off();
-    this.#off = null;
+  #onOff(report: OffReport): void {
     const atMs = this.clock.nowMs();
     if (report.confirmed) {
-      this.#offFailures = 0;
-      this.#idleOutput = 'confirmedOff';
+      this.#view.idle = 'confirmedOff';
       this.link.heard();
       this.feed({ kind: 'off-confirmed', atMs });
-      this.#parts.guardian.release(this.id);
+      // An OFF from before may be confirmed while a new run is armed: its guard stays.
+      if (!this.#runHoldsOutput()) this.#parts.guardian.release(this.id);
     } else {
-      this.#offFailures += 1;
-      this.#idleOutput = 'unknown';
+      this.#view.idle = 'unknown';
       if (!this.#closing) this.feed({ kind: 'off-unconfirmed', atMs, reason: report.reason });
     }
-    this.#showOutput();
+    this.#view.show(this.output);
     this.publish();
-    return report.confirmed;
   }
 
   #onLifecycle(run: ActiveRun): void {
@@ -474,12 +349,5 @@ export class Tank {
     const state = this.run?.state;
     if (state === undefined || state.lifecycle === 'planned') return false;
     return !(isFinal(state.lifecycle) && state.output === 'confirmedOff');
-  }
-
-  #showOutput(): void {
-    const output = this.output;
-    if (output === this.#shownOutput) return;
-    this.#shownOutput = output;
-    this.#outputSinceWallMs = this.clock.wallMs();
   }
 }

@@ -2,19 +2,9 @@
 
 import { addMeasurement } from './charge.ts';
 import type { RunReading, Stage } from './model.ts';
-import {
-  currentWanted,
-  end,
-  enterStage,
-  eventOf,
-  go,
-  onConfirmed,
-  program,
-  stageOf,
-  stay,
-  trip,
-  type Step,
-} from './moves.ts';
+import { end, trip } from './ending.ts';
+import { currentWanted, onConfirmed, program } from './moves.ts';
+import { enterStage, eventOf, go, stageOf, stay, type Step } from './steps.ts';
 import type { RunState } from './state.ts';
 import { watch } from './watch/watch.ts';
 import type { WatchView } from './watch/rule.ts';

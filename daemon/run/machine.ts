@@ -2,30 +2,10 @@
 
 import { judge } from './judging.ts';
 import type { Lifecycle, RunInput, RunInputKind } from './model.ts';
-import {
-  arm,
-  clockGap,
-  disarm,
-  go,
-  interrupt,
-  lift,
-  offConfirmed,
-  offUnconfirmed,
-  onConfirmed,
-  programmed,
-  putBack,
-  refuse,
-  requestOff,
-  silence,
-  start,
-  stay,
-  stop,
-  trip,
-  watchArmed,
-  watchEnded,
-  watchLifted,
-  type Step,
-} from './moves.ts';
+import { disarm, interrupt, offUnconfirmed, requestOff, stop, trip } from './ending.ts';
+import { arm, lift, offConfirmed, onConfirmed, programmed, putBack, start } from './moves.ts';
+import { clockGap, silence, watchArmed, watchEnded, watchLifted } from './standing-by.ts';
+import { go, refuse, stay, type Step } from './steps.ts';
 import type { RunState } from './state.ts';
 
 type InputOf<K extends RunInputKind> = Extract<RunInput, { kind: K }>;

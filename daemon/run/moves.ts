@@ -1,71 +1,28 @@
-/** The moves that a run can make; each takes a state and an input and says what the world must do. */
+/** Moves towards current: arm, start, lift, put back, and what the supply confirms of them. */
 
-import { beginStretch, declareUnseen, endStretch } from './charge.ts';
-import { faultOf } from './faults.ts';
-import type {
-  FaultCode,
-  Lifecycle,
-  RunEffect,
-  RunInput,
-  RunOutcome,
-  RunReading,
-  Stage,
-} from './model.ts';
-import { isFinal, isPowered, type RunState } from './state.ts';
-import { densityAmpsPerDm2At, wantedAmps } from './stages.ts';
+import { beginStretch, endStretch } from './charge.ts';
+import { requestOff } from './ending.ts';
 import { areaDm2Now } from './forecast.ts';
+import type { RunInput } from './model.ts';
+import { densityAmpsPerDm2At, mm2PerDm2, wantedAmps } from './stages.ts';
+import { isPowered, type RunState } from './state.ts';
+import {
+  enter,
+  enterStage,
+  eventOf,
+  go,
+  lifecycleOfStage,
+  refuse,
+  stageOf,
+  stay,
+  type Step,
+} from './steps.ts';
 import { freshWatch } from './watch/watch.ts';
-
-export interface Step {
-  readonly state: RunState;
-  readonly effects: readonly RunEffect[];
-  /** Why the input was refused, as a sentence for the person who gave it; null when it was not. */
-  readonly refused: string | null;
-}
-
-export function stay(state: RunState): Step {
-  return { state, effects: [], refused: null };
-}
-
-export function refuse(state: RunState, why: string): Step {
-  return { state, effects: [], refused: why };
-}
-
-export function go(state: RunState, ...effects: readonly RunEffect[]): Step {
-  return { state, effects, refused: null };
-}
-
-export function eventOf(atMs: number, code: string, message: string): RunEffect {
-  return { kind: 'event', event: { atMs, code, message } };
-}
-
-export function enter(state: RunState, lifecycle: Lifecycle): RunState {
-  if (state.lifecycle === lifecycle) return state;
-  return { ...state, lifecycle, version: state.version + 1 };
-}
-
-const lifecycleOfStage: Readonly<Record<Stage['kind'], Lifecycle>> = {
-  strike: 'striking',
-  ramp: 'ramping',
-  hold: 'holding',
-  trickle: 'trickling',
-};
-
-export function stageOf(state: RunState): Stage {
-  const stage = state.plan.stages[state.stageIndex];
-  if (stage === undefined) throw new RangeError(`The plan has no stage ${state.stageIndex}.`);
-  return stage;
-}
-
-export function enterStage(state: RunState, stageIndex: number): RunState {
-  const moved = { ...state, stageIndex, stageElapsedMs: 0 };
-  return enter(moved, lifecycleOfStage[stageOf(moved).kind]);
-}
 
 /** What the stage wants now: its density times the area that the deposit has by now, in the limits. */
 export function currentWanted(state: RunState): number {
   const density = densityAmpsPerDm2At(stageOf(state), state.stageElapsedMs);
-  const areaMm2 = areaDm2Now(state.plan, state.charge.ampHours) * 1e4;
+  const areaMm2 = areaDm2Now(state.plan, state.charge.ampHours) * mm2PerDm2;
   const { supply } = state.plan.tank;
   const bounded = Math.min(wantedAmps(density, areaMm2), state.plan.limits.maxAmps);
   return Math.round(bounded / supply.stepAmps) * supply.stepAmps;
@@ -90,53 +47,13 @@ export function program(state: RunState, atMs: number, withProtection: boolean):
   return go(next, { kind: 'program', amps, volts: state.plan.limits.setVolts, withProtection });
 }
 
-/** OFF first, always; what is known of the output changes only when it is read back. */
-export function requestOff(state: RunState, atMs: number, why: string): Step {
-  const next: RunState = {
-    ...state,
-    output: 'offRequested',
-    offRequestedAtMs: state.offRequestedAtMs ?? atMs,
-    programming: false,
-  };
-  return go(next, { kind: 'switch-off', why });
-}
-
-/** Ends the run for good. OFF is sent whatever is believed: it costs nothing and settles the matter. */
-export function end(
-  state: RunState,
-  atMs: number,
-  lifecycle: Lifecycle,
-  outcome: RunOutcome,
-): Step {
-  const off = requestOff(state, atMs, outcome.reason);
-  const closed = { ...enter(off.state, lifecycle), outcome, endedAtMs: atMs };
-  return go(closed, ...off.effects, eventOf(atMs, lifecycle, outcome.reason), {
-    kind: 'end',
-    outcome,
-  });
-}
-
-/** A trip: OFF at once, the first cause kept, a person called. Only a new run turns anything on again. */
-export function trip(state: RunState, atMs: number, code: FaultCode, found: string): Step {
-  const fault = state.fault ?? faultOf(code, atMs, found);
-  const off = requestOff(state, atMs, found);
-  const outcome: RunOutcome = { end: 'tripped', reason: found, faultCode: code };
-  const closed = { ...enter(off.state, 'tripped'), fault, outcome, endedAtMs: atMs };
-  return go(
-    closed,
-    ...off.effects,
-    { kind: 'alarm', fault, priority: 'stopped' },
-    { kind: 'end', outcome },
-  );
-}
-
 export function arm(state: RunState, input: RunInput): Step {
   const armed = { ...enter(state, 'armed'), armedAtMs: input.atMs };
-  const programmed = program(armed, input.atMs, true);
+  const asked = program(armed, input.atMs, true);
   return go(
-    programmed.state,
+    asked.state,
     { kind: 'make-durable' },
-    ...programmed.effects,
+    ...asked.effects,
     eventOf(
       input.atMs,
       'armed',
@@ -202,24 +119,6 @@ export function offConfirmed(state: RunState, input: RunInput): Step {
   return go(next, eventOf(input.atMs, 'offConfirmed', 'Output off, read back from the supply.'));
 }
 
-/** OFF is asked for again until the supply confirms it; after a while a person is sent to the bench. */
-export function offUnconfirmed(
-  state: RunState,
-  input: Extract<RunInput, { kind: 'off-unconfirmed' }>,
-): Step {
-  const again = requestOff(state, input.atMs, input.reason);
-  const waitedMs = input.atMs - (state.offRequestedAtMs ?? input.atMs);
-  if (state.offAlarmRaised || waitedMs < state.timing.offAlarmMs) {
-    return go({ ...again.state, output: 'unknown' }, ...again.effects);
-  }
-  const fault = faultOf('offUnconfirmed', input.atMs, input.reason);
-  return go({ ...again.state, output: 'unknown', offAlarmRaised: true }, ...again.effects, {
-    kind: 'alarm',
-    fault,
-    priority: 'stopped',
-  });
-}
-
 export function lift(state: RunState, input: RunInput): Step {
   const off = requestOff(state, input.atMs, 'Lifted.');
   const lifted = {
@@ -243,10 +142,10 @@ export function putBack(state: RunState, input: RunInput): Step {
   const rampIndex = state.plan.stages.findIndex((stage) => stage.kind === 'ramp');
   const resumed =
     kind === 'hold' && rampIndex >= 0 ? enterStage(state, rampIndex) : reenterStage(state);
-  const programmed = program({ ...resumed, liftedAtMs: null }, input.atMs, true);
+  const asked = program({ ...resumed, liftedAtMs: null }, input.atMs, true);
   return go(
-    { ...programmed.state, programmed: false, lastValidMs: input.atMs },
-    ...programmed.effects,
+    { ...asked.state, programmed: false, lastValidMs: input.atMs },
+    ...asked.effects,
     eventOf(input.atMs, 'putBack', 'Put back. The current rises again from low.'),
   );
 }
@@ -273,111 +172,4 @@ export function programmed(
   const waiting = isPowered(state.lifecycle) && state.output === 'confirmedOff';
   if (!waiting) return go(next);
   return go({ ...next, output: 'unknown' }, { kind: 'switch-on' });
-}
-
-export function stop(state: RunState, input: Extract<RunInput, { kind: 'stop' }>): Step {
-  if (isFinal(state.lifecycle)) return requestOff(state, input.atMs, `Stopped by ${input.by}.`);
-  return end(state, input.atMs, 'stopped', {
-    end: 'stopped',
-    reason: `Stopped by ${input.by}.`,
-    faultCode: null,
-  });
-}
-
-export function disarm(state: RunState, input: RunInput): Step {
-  return end(state, input.atMs, 'stopped', {
-    end: 'stopped',
-    reason: 'Let go before it was started.',
-    faultCode: null,
-  });
-}
-
-export function interrupt(state: RunState, input: Extract<RunInput, { kind: 'interrupt' }>): Step {
-  return end(state, input.atMs, 'interrupted', {
-    end: 'interrupted',
-    reason: input.reason,
-    faultCode: null,
-  });
-}
-
-export function clockGap(state: RunState, input: Extract<RunInput, { kind: 'clock-gap' }>): Step {
-  const seconds = Math.round(input.gapMs / 1000);
-  const found = `The computer slept for ${seconds} s; nothing was measured in that time.`;
-  if (state.output !== 'on') return go(state, eventOf(input.atMs, 'clockGap', found));
-  const charge = declareUnseen(state.charge, input.atMs, input.gapMs, state.confirmedAmps);
-  return trip({ ...state, charge }, input.atMs, 'clockGap', found);
-}
-
-export function silence(
-  state: RunState,
-  input: Extract<RunInput, { kind: 'reading-missing' }>,
-): Step {
-  const silentMs = input.atMs - (state.lastValidMs ?? input.atMs);
-  const bound = state.plan.limits.maxSilenceMs;
-  if (silentMs < bound) return stay(state);
-  const seconds = (silentMs / 1000).toFixed(1);
-  return trip(
-    state,
-    input.atMs,
-    'silence',
-    `No valid reading for ${seconds} s, the bound is ${(bound / 1000).toFixed(1)} s: ${input.reason}`,
-  );
-}
-
-/** Nobody started it: an armed run does not stand by for ever. */
-export function watchArmed(state: RunState, reading: RunReading): Step {
-  if (reading.outputOn === true) {
-    return trip(
-      state,
-      reading.atMs,
-      'setPointChanged',
-      'The output was switched on at the supply while the run was only armed.',
-    );
-  }
-  if (reading.atMs - (state.armedAtMs ?? reading.atMs) > state.timing.armedForMs) {
-    return end(state, reading.atMs, 'stopped', {
-      end: 'stopped',
-      reason: 'Armed but not started in time; let go.',
-      faultCode: null,
-    });
-  }
-  const step = state.plan.tank.supply.stepAmps;
-  const changed =
-    !state.programming &&
-    reading.setAmps !== null &&
-    Math.abs(reading.setAmps - state.confirmedAmps) > 1.5 * step;
-  if (!changed) return stay(state);
-  return program({ ...state, programmed: false }, reading.atMs, true);
-}
-
-export function watchLifted(state: RunState, reading: RunReading): Step {
-  if (reading.outputOn === true && state.output === 'confirmedOff') {
-    const off = requestOff(state, reading.atMs, 'The output was found on while lifted.');
-    return go(
-      off.state,
-      ...off.effects,
-      eventOf(reading.atMs, 'outputFoundOn', 'The output was found on while lifted; switched off.'),
-    );
-  }
-  const liftedMs = reading.atMs - (state.liftedAtMs ?? reading.atMs);
-  if (liftedMs > state.timing.liftedForMs) {
-    return end(state, reading.atMs, 'stopped', {
-      end: 'stopped',
-      reason: 'Lifted out and not put back.',
-      faultCode: null,
-    });
-  }
-  if (liftedMs < (state.liftReminders + 1) * state.timing.liftReminderMs) return stay(state);
-  const minutes = Math.round(liftedMs / 60_000);
-  return go(
-    { ...state, liftReminders: state.liftReminders + 1 },
-    eventOf(reading.atMs, 'liftReminder', `Still lifted after ${minutes} min.`),
-  );
-}
-
-/** A run that is over but whose output shows life: OFF again. */
-export function watchEnded(state: RunState, reading: RunReading): Step {
-  if (state.output === 'confirmedOff' || state.output === 'offRequested') return stay(state);
-  if (reading.outputOn !== true) return stay(state);
-  return requestOff(state, reading.atMs, 'The output is still on after the end of the run.');
 }

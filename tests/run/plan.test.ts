@@ -325,7 +325,8 @@ describe('every plan', () => {
     const [strike, ramp, hold] = result.plan.stages;
     expect(strike?.durationMs).toBe(3 * 60_000);
     expect(ramp?.durationMs).toBe(7 * 60_000);
-    expect(strike?.startAmpsPerDm2).toBe(0.5 * (hold?.startAmpsPerDm2 ?? 0));
+    const typical = bath.window.typicalAmpsPerDm2;
+    expect(strike?.startAmpsPerDm2).toBe(0.5 * Math.min(typical, hold?.startAmpsPerDm2 ?? 0));
     const bad = planRun(
       { ...request, start: { ...start, strikeShare: 2, rampMinutes: -1 } },
       bath,

@@ -1,0 +1,40 @@
+/** OFF: written in the same turn of the event loop, one in flight, joined by whoever asks meanwhile. */
+
+import type { OffReport, Rectifier } from '../../drivers/contract.ts';
+import type { TankClock } from './clock.ts';
+
+/** Between two attempts at an OFF that the supply does not confirm. */
+const pauseMs = 300;
+
+export class OffDesk {
+  readonly #rectifier: Rectifier;
+  readonly #clock: TankClock;
+  readonly #report: (report: OffReport) => void;
+  #current: Promise<boolean> | null = null;
+  #failures = 0;
+
+  constructor(rectifier: Rectifier, clock: TankClock, report: (report: OffReport) => void) {
+    this.#rectifier = rectifier;
+    this.#clock = clock;
+    this.#report = report;
+  }
+
+  get inFlight(): boolean {
+    return this.#current !== null;
+  }
+
+  /** Resolves with whether the supply confirmed it; the report is given out first. */
+  request(): Promise<boolean> {
+    this.#current ??= this.#run();
+    return this.#current;
+  }
+
+  async #run(): Promise<boolean> {
+    if (this.#failures > 0) await this.#clock.sleep(pauseMs);
+    const report = await this.#rectifier.off();
+    this.#current = null;
+    this.#failures = report.confirmed ? 0 : this.#failures + 1;
+    this.#report(report);
+    return report.confirmed;
+  }
+}

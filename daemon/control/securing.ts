@@ -1,0 +1,38 @@
+/** Before anything can be started: the run's row is on disk, and the sentinel holds the way to OFF. */
+
+import type { Rectifier } from '../../drivers/contract.ts';
+import type { FaultCode, RunInput } from '../run/model.ts';
+import type { StoreWriter } from '../store/door.ts';
+import type { RunRecord } from '../wire/run.ts';
+import type { TankClock } from './clock.ts';
+import type { Guardian } from './guardian.ts';
+
+interface SecuringParts {
+  readonly store: StoreWriter;
+  readonly guardian: Guardian;
+  readonly rectifier: Rectifier;
+}
+
+/** The next input of the run: `made-durable`, or the fault that keeps it from being started. */
+export async function secureRun(
+  record: RunRecord,
+  { store, guardian, rectifier }: SecuringParts,
+  clock: TankClock,
+): Promise<RunInput> {
+  try {
+    await store.createRun(record);
+  } catch (error) {
+    return faultFrom('databaseLost', error, clock);
+  }
+  try {
+    await guardian.guard(record.tankId, rectifier.offScript);
+  } catch (error) {
+    return faultFrom('sentinelLost', error, clock);
+  }
+  return { kind: 'made-durable', atMs: clock.nowMs() };
+}
+
+function faultFrom(code: FaultCode, error: unknown, clock: TankClock): RunInput {
+  const found = error instanceof Error ? error.message : String(error);
+  return { kind: 'fault', atMs: clock.nowMs(), code, found };
+}

@@ -1,0 +1,21 @@
+/** The loop's budgets: they grow with a slow dialect's cycle and are frozen into a run at arming. */
+
+import type { RunTiming } from '../run/state.ts';
+
+export function timingFor(cycleMs: number): RunTiming {
+  return {
+    cycleMs,
+    followEveryMs: Math.max(1_000, 4 * cycleMs),
+    gapBoundMs: Math.max(1_500, 6 * cycleMs),
+    armedForMs: 15 * 60_000,
+    liftReminderMs: 30 * 60_000,
+    liftedForMs: 12 * 3_600_000,
+    onWithinMs: Math.max(4_000, 8 * cycleMs),
+    offAlarmMs: 3_000,
+  };
+}
+
+/** Longest time without a valid reading before a run trips, ms. */
+export function maxSilenceMsFor(cycleMs: number): number {
+  return Math.max(2_000, 5 * cycleMs);
+}

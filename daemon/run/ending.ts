@@ -1,0 +1,89 @@
+/** Moves that end current: OFF, trips, stops, and OFF again until the supply confirms it. */
+
+import { faultOf } from './faults.ts';
+import type { FaultCode, Lifecycle, RunInput, RunOutcome } from './model.ts';
+import { isFinal, type RunState } from './state.ts';
+import { enter, eventOf, go, type Step } from './steps.ts';
+
+/** OFF first, always; what is known of the output changes only when it is read back. */
+export function requestOff(state: RunState, atMs: number, why: string): Step {
+  const next: RunState = {
+    ...state,
+    output: 'offRequested',
+    offRequestedAtMs: state.offRequestedAtMs ?? atMs,
+    programming: false,
+  };
+  return go(next, { kind: 'switch-off', why });
+}
+
+/** Ends the run for good. OFF is sent whatever is believed: it costs nothing and settles the matter. */
+export function end(
+  state: RunState,
+  atMs: number,
+  lifecycle: Lifecycle,
+  outcome: RunOutcome,
+): Step {
+  const off = requestOff(state, atMs, outcome.reason);
+  const closed = { ...enter(off.state, lifecycle), outcome, endedAtMs: atMs };
+  return go(closed, ...off.effects, eventOf(atMs, lifecycle, outcome.reason), {
+    kind: 'end',
+    outcome,
+  });
+}
+
+/** A trip: OFF at once, the first cause kept, a person called. Only a new run turns anything on again. */
+export function trip(state: RunState, atMs: number, code: FaultCode, found: string): Step {
+  const fault = state.fault ?? faultOf(code, atMs, found);
+  const off = requestOff(state, atMs, found);
+  const outcome: RunOutcome = { end: 'tripped', reason: found, faultCode: code };
+  const closed = { ...enter(off.state, 'tripped'), fault, outcome, endedAtMs: atMs };
+  return go(
+    closed,
+    ...off.effects,
+    { kind: 'alarm', fault, priority: 'stopped' },
+    { kind: 'end', outcome },
+  );
+}
+
+/** OFF is asked for again until the supply confirms it; after a while a person is sent to the bench. */
+export function offUnconfirmed(
+  state: RunState,
+  input: Extract<RunInput, { kind: 'off-unconfirmed' }>,
+): Step {
+  const again = requestOff(state, input.atMs, input.reason);
+  const waitedMs = input.atMs - (state.offRequestedAtMs ?? input.atMs);
+  if (state.offAlarmRaised || waitedMs < state.timing.offAlarmMs) {
+    return go({ ...again.state, output: 'unknown' }, ...again.effects);
+  }
+  const fault = faultOf('offUnconfirmed', input.atMs, input.reason);
+  return go({ ...again.state, output: 'unknown', offAlarmRaised: true }, ...again.effects, {
+    kind: 'alarm',
+    fault,
+    priority: 'stopped',
+  });
+}
+
+export function stop(state: RunState, input: Extract<RunInput, { kind: 'stop' }>): Step {
+  if (isFinal(state.lifecycle)) return requestOff(state, input.atMs, `Stopped by ${input.by}.`);
+  return end(state, input.atMs, 'stopped', {
+    end: 'stopped',
+    reason: `Stopped by ${input.by}.`,
+    faultCode: null,
+  });
+}
+
+export function disarm(state: RunState, input: RunInput): Step {
+  return end(state, input.atMs, 'stopped', {
+    end: 'stopped',
+    reason: 'Let go before it was started.',
+    faultCode: null,
+  });
+}
+
+export function interrupt(state: RunState, input: Extract<RunInput, { kind: 'interrupt' }>): Step {
+  return end(state, input.atMs, 'interrupted', {
+    end: 'interrupted',
+    reason: input.reason,
+    faultCode: null,
+  });
+}
