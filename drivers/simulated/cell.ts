@@ -7,7 +7,9 @@ import type { CellOptions, SimulatedPaint } from './model.ts';
 
 const gasConstant = 8.31446261815324; // J/(mol K), CODATA 2018, exact
 const faradayConstant = 96485.33212331; // C/mol, CODATA 2018, exact
-/** Copper(II), 8.96 g/cm3, grown by one ampere-hour over one square decimetre (Faraday's law), um. */
+/**
+ * Copper(II), 8.96 g/cm3, grown by one ampere-hour over one square decimetre (Faraday's law), um.
+ */
 const micrometresPerAmpHourPerDm2 = 13.231;
 
 /**
@@ -81,8 +83,9 @@ export function bathOhms(options: CellOptions, areaDm2: number): number {
 }
 
 /**
- * Inverts Butler-Volmer, i / i0 = exp(a x) - exp(-b x), for the scaled overpotential x at ratio >= 0.
- * Written as a x = ln(ratio + exp(-b x)) it is concave, so Newton from the left cannot overshoot.
+ * Inverts Butler-Volmer, i / i0 = exp(a x) - exp(-b x), for the scaled overpotential x at ratio >=
+ * 0. Written as a x = ln(ratio + exp(-b x)) it is concave, so Newton from the left cannot
+ * overshoot.
  */
 export function scaledOverpotential(ratio: number, forward: number, backward: number): number {
   if (ratio <= 0) return 0;
@@ -149,9 +152,9 @@ export class Cell {
   }
 
   /**
-   * Brings the piece to the state it has after `chargeCoulombs` through the bath. The front moves with
-   * the local density, d(fraction) = k dQ / (A (fraction + tail)), so its square is linear in charge:
-   * exact for a step of any size.
+   * Brings the piece to the state it has after `chargeCoulombs` through the bath. The front moves
+   * with the local density, d(fraction) = k dQ / (A (fraction + tail)), so its square is linear in
+   * charge: exact for a step of any size.
    */
   age(chargeCoulombs: number): void {
     if (chargeCoulombs === this.#charge) return;
@@ -204,7 +207,9 @@ export class Cell {
     into.volts = amps * outer + volts;
   }
 
-  /** The current that flows when the terminals are held at `volts`; a supply never sinks current. */
+  /**
+   * The current that flows when the terminals are held at `volts`; a supply never sinks current.
+   */
   ampsAt(volts: number, faults: CellFaults, into: CellPoint): void {
     into.volts = volts;
     if (faults.open) {

@@ -1,6 +1,6 @@
 /**
- * A side door for tests in another process: JSON lines over loopback TCP that switch faults and read the
- * truth, so that the serial line itself carries nothing but the supply's own language.
+ * A side door for tests in another process: JSON lines over loopback TCP that switch faults and
+ * read the truth, so that the serial line itself carries nothing but the supply's own language.
  */
 
 import { createServer, type Socket } from 'node:net';
@@ -13,7 +13,10 @@ import type { TcpServing } from './serve.ts';
 const longestLine = 16_384;
 
 const requestSchema = z.union([
-  /** `{ "fault": name, "on": true, ...parameters }`; for the output key `on` is the state it leads to. */
+  /**
+   * `{ "fault": name, "on": true, ...parameters }`; for the output key `on` is the state it leads
+   * to.
+   */
   z.looseObject({ fault: z.string(), on: z.boolean().optional() }),
   /** `{ "truth": true }` */
   z.strictObject({ truth: z.literal(true) }),

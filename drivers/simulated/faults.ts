@@ -13,7 +13,9 @@ const line = z
 
 /** Parameters by fault, each with a default, so that a fault can be switched on by name alone. */
 const schemas = {
-  /** The current loop fails: current runs to `factor` times the set-point, meter and truth alike. */
+  /**
+   * The current loop fails: current runs to `factor` times the set-point, meter and truth alike.
+   */
   overCurrent: z.strictObject({ factor: z.number().min(1).max(100).default(1.5) }),
   /** The voltage loop fails: voltage runs `excessVolts` above the set-point, current unlimited. */
   overVoltage: z.strictObject({ excessVolts: volts.default(2) }),
@@ -32,7 +34,10 @@ const schemas = {
   knob: z.strictObject({ volts: volts.optional(), amps: amps.optional() }),
   /** At once: the output key pressed; without `on` it toggles. */
   outputKey: z.strictObject({ on: z.boolean().optional() }),
-  /** At once: the supply restarts, deaf for `bootMs`; `keepsOutput` null asks the instrument's option. */
+  /**
+   * At once: the supply restarts, deaf for `bootMs`; `keepsOutput` null asks the instrument's
+   * option.
+   */
   restart: z.strictObject({
     keepsOutput: z.boolean().nullable().default(null),
     bootMs: z.number().min(0).max(60_000).default(300),
@@ -65,7 +70,10 @@ const schemas = {
   splitReplies: z.strictObject({ gapMs: z.number().min(0).max(60_000).default(30) }),
   doubleReplies: none,
   echo: none,
-  /** A line nobody asked for: once now, then every `everyMs` (0 is never), or inside the next reply. */
+  /**
+   * A line nobody asked for: once now, then every `everyMs` (0 is never), or inside the next
+   * reply.
+   */
   unsolicited: z.strictObject({
     text: line.default('**ERROR: -113,"Undefined header"'),
     everyMs: z.number().min(0).max(3.6e6).default(0),
@@ -108,7 +116,9 @@ function checked<Name extends FaultName>(name: Name, input: unknown): FaultParam
 /** Told that a fault has been switched on, made to happen, or switched off. */
 export type FaultListener = (name: FaultName, on: boolean, nowMs: number) => void;
 
-/** Switches faults, one at a time or several; each change is told to the parts it touches at once. */
+/**
+ * Switches faults, one at a time or several; each change is told to the parts it touches at once.
+ */
 export class FaultSwitches {
   readonly #active: { [Name in FaultName]?: FaultParameters<Name> } = {};
   readonly #latestMs: () => number;
@@ -118,14 +128,16 @@ export class FaultSwitches {
     this.#latestMs = latestMs;
   }
 
-  /** Tells `listener` about every change from now on; `get` holds the parameters while it is told. */
+  /**
+   * Tells `listener` about every change from now on; `get` holds the parameters while it is told.
+   */
   listen(listener: FaultListener): void {
     this.#listeners.push(listener);
   }
 
   /**
-   * Switches a fault on, or makes a momentary one happen. `nowMs` defaults to the latest time that the
-   * instrument has seen. Throws a RangeError for a parameter out of its bounds.
+   * Switches a fault on, or makes a momentary one happen. `nowMs` defaults to the latest time that
+   * the instrument has seen. Throws a RangeError for a parameter out of its bounds.
    */
   set<Name extends FaultName>(name: Name, input?: FaultInput<Name>, nowMs?: number): void {
     this.setUnchecked(name, input, nowMs);

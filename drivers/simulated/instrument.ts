@@ -1,4 +1,7 @@
-/** Puts a simulated bench supply together: cell, power stage, meters, command language, line, faults. */
+/**
+ * Puts a simulated bench supply together: cell, power stage, meters, command language, line,
+ * faults.
+ */
 
 import { Cell, defaultCell } from './cell.ts';
 import { FaultSwitches } from './faults.ts';
@@ -19,7 +22,9 @@ import { type SupplyModel, supplyModels } from './models.ts';
 import { createRandomStream } from './random.ts';
 import { Supply } from './supply.ts';
 
-/** An instrument with its faults in reach and its truth open; the driver only ever sees the bytes. */
+/**
+ * An instrument with its faults in reach and its truth open; the driver only ever sees the bytes.
+ */
 export interface SimulatedInstrument extends Instrument {
   readonly personality: Personality;
   readonly faults: FaultSwitches;
@@ -189,8 +194,8 @@ class BenchSupply implements SimulatedInstrument {
 }
 
 /**
- * Builds a simulated bench supply. Throws a RangeError that names the option, its value and its bound
- * when an option is not valid. The same options and the same calls give the same bytes.
+ * Builds a simulated bench supply. Throws a RangeError that names the option, its value and its
+ * bound when an option is not valid. The same options and the same calls give the same bytes.
  */
 export function createInstrument(options: InstrumentOptions): SimulatedInstrument {
   return new BenchSupply(options);

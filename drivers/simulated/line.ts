@@ -6,7 +6,10 @@ import type { RandomStream } from './random.ts';
 interface Pending {
   readonly dueMs: number;
   readonly bytes: string;
-  /** When the reply begins to leave; until then the next command can interrupt it. Null is no reply. */
+  /**
+   * When the reply begins to leave; until then the next command can interrupt it. Null is no
+   * reply.
+   */
   readonly startsMs: number | null;
 }
 

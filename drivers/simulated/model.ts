@@ -1,4 +1,7 @@
-/** The words of the simulated bench supply: what it can be, how it is built, and what is true of it. */
+/**
+ * The words of the simulated bench supply: what it can be, how it is built, and what is true of
+ * it.
+ */
 
 export const personalities = [
   'scpi-subsystem',
@@ -10,7 +13,9 @@ export const personalities = [
 /** Which command language the supply speaks. */
 export type Personality = (typeof personalities)[number];
 
-/** Bytes in, bytes out, and the time as an argument. Bytes are latin1: one character is one byte. */
+/**
+ * Bytes in, bytes out, and the time as an argument. Bytes are latin1: one character is one byte.
+ */
 export interface Instrument {
   /** Takes what arrived on the line at `nowMs`. */
   receive(bytes: string, nowMs: number): void;
@@ -30,7 +35,9 @@ export interface CellOptions {
   readonly anodeAreaDm2: number;
   /** Conductivity of the bath, S/m. */
   readonly bathSiemensPerMetre: number;
-  /** Two facing plates of the piece's area, or a ball of the piece's area with the anode around it. */
+  /**
+   * Two facing plates of the piece's area, or a ball of the piece's area with the anode around it.
+   */
   readonly geometry: 'plates' | 'ball';
   /** From the piece to the anode, mm. */
   readonly distanceMm: number;

@@ -1,4 +1,6 @@
-/** The four simulated supplies as data: who they say they are, what they can do, how fast they are. */
+/**
+ * The four simulated supplies as data: who they say they are, what they can do, how fast they are.
+ */
 
 import type { Personality, SupplyLimits } from './model.ts';
 
@@ -16,7 +18,9 @@ export interface SupplyModel extends SupplyLimits {
   readonly startAmps: number;
   /** Set-points and protections survive a restart. */
   readonly remembersSettings: boolean;
-  /** Over-current protection: a level, only on or off at the set current, or fixed in the hardware. */
+  /**
+   * Over-current protection: a level, only on or off at the set current, or fixed in the hardware.
+   */
   readonly overCurrentKind: 'level' | 'switch' | 'fixed';
   readonly overCurrentDelayMs: number;
   /** Over-voltage protection: a level, or only on or off at a little above the set voltage. */

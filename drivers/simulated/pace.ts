@@ -22,8 +22,8 @@ export interface PacedClock extends DriverClock {
   /** Changes the pace from now on; virtual time goes on without a jump. */
   setScale(scale: number): void;
   /**
-   * Keeps virtual time still until `work` has ended: for real work, such as a write to disk, that takes
-   * no time on the tank. Without effect at scale 1.
+   * Keeps virtual time still until `work` has ended: for real work, such as a write to disk, that
+   * takes no time on the tank. Without effect at scale 1.
    */
   hold<Value>(work: Promise<Value>): Promise<Value>;
 }

@@ -1,4 +1,6 @@
-/** Runs the simulated supply as a process of its own: what the `nightbath rectifier` command does. */
+/**
+ * Runs the simulated supply as a process of its own: what the `nightbath rectifier` command does.
+ */
 
 import { serveControl } from './control-channel.ts';
 import { createInstrument, type SimulatedInstrument } from './instrument.ts';
@@ -12,7 +14,10 @@ export interface RectifierRunOptions extends Omit<InstrumentOptions, 'bornMs'> {
     | ({ readonly kind: 'stdio' } & Pick<ServeStdioOptions, 'input' | 'output'>);
   /** Loopback port of the side door for tests; 0 lets the system choose, undefined opens none. */
   readonly controlPort?: number | undefined;
-  /** Notices for a person, a line each; never mixed into the standard output. Default standard error. */
+  /**
+   * Notices for a person, a line each; never mixed into the standard output. Default standard
+   * error.
+   */
   readonly notice?: ((text: string) => void) | undefined;
 }
 

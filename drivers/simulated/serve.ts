@@ -66,8 +66,9 @@ class Pump {
 }
 
 /**
- * Serves over TCP. Several clients may connect, as a sentinel does beside a daemon; they share the one
- * supply and its input buffer, and whoever sent last gets the replies. Rejects when it cannot listen.
+ * Serves over TCP. Several clients may connect, as a sentinel does beside a daemon; they share the
+ * one supply and its input buffer, and whoever sent last gets the replies. Rejects when it cannot
+ * listen.
  */
 export function serveTcp(instrument: Instrument, options: ServeTcpOptions): Promise<TcpServing> {
   const sockets = new Set<Socket>();

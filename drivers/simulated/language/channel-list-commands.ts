@@ -1,8 +1,9 @@
 /**
  * The `scpi-channel-list` language: every supply command names its channel as `(@1)`, over-current
- * protection is only on or off, replies carry an exponent, and status follows layout C (OPERation 256
- * voltage and 1024 current regulation, QUEStionable 1 and 2 tripped). One command a line: a line with
- * several units is refused whole with -102 and nothing of it is obeyed, as such firmwares do.
+ * protection is only on or off, replies carry an exponent, and status follows layout C (OPERation
+ * 256 voltage and 1024 current regulation, QUEStionable 1 and 2 tripped). One command a line: a
+ * line with several units is refused whole with -102 and nothing of it is obeyed, as such
+ * firmwares do.
  */
 
 import { commonCommands } from './common-commands.ts';

@@ -105,8 +105,9 @@ function remote(to: ScpiDevice['remote']): NonNullable<Command['set']> {
 }
 
 /**
- * The shared table. `channels` is appended to the STATus commands: empty, or an optional channel list.
- * SYSTem:REMote, :LOCal and :RWLock are not in SCPI-1999; they are what such supplies usually have.
+ * The shared table. `channels` is appended to the STATus commands: empty, or an optional channel
+ * list. SYSTem:REMote, :LOCal and :RWLock are not in SCPI-1999; they are what such supplies
+ * usually have.
  */
 export function commonCommands(
   zeroCode: string,

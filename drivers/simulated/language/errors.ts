@@ -1,4 +1,7 @@
-/** Standard SCPI error codes and the queue they wait in (from memory of SCPI-1999, volume 2, chapter 21). */
+/**
+ * Standard SCPI error codes and the queue they wait in (from memory of SCPI-1999, volume 2,
+ * chapter 21).
+ */
 
 const texts = {
   0: 'No error',

@@ -1,7 +1,8 @@
 /**
- * The `fixed-length` language: no terminator either way. A command ends where its pattern is complete
- * or where the line pauses; what then fits no pattern is thrown away. A command that comes too soon
- * after the last one is lost without a word, as is one that is out of range. `OUT0` clears a trip.
+ * The `fixed-length` language: no terminator either way. A command ends where its pattern is
+ * complete or where the line pauses; what then fits no pattern is thrown away. A command that
+ * comes too soon after the last one is lost without a word, as is one that is out of range. `OUT0`
+ * clears a trip.
  */
 
 import type { Line } from '../line.ts';
@@ -10,7 +11,7 @@ import type { Speaker } from './speaker.ts';
 import { fourFieldIdentity } from './identity.ts';
 
 /** Commands closer together than this are dropped, ms. */
-export const commandGapMs = 50;
+const commandGapMs = 50;
 /** A pause that ends a command whose pattern is not complete, ms. */
 const idleMs = 30;
 const longestCommand = 64;
@@ -18,7 +19,7 @@ const readingLength = 5;
 
 /** Complete without a pause, each at the length the manual of such a supply gives. */
 const completeShape =
-  /^(?:VSET1:\d\d\.\d\d|ISET1:\d\.\d{3}|VSET1\?|ISET1\?|VOUT1\?|IOUT1\?|OUT[01]|OCP[01]|OVP[01]|STATUS\?|\*IDN\?)/u;
+  /^(?:VSET1:\d\d\.\d\d|ISET1:\d\.\d{3}|[VI](?:SET|OUT)1\?|(?:OUT|OCP|OVP)[01]|STATUS\?|\*IDN\?)/u;
 /** What a pause makes of an incomplete set. */
 const pausedShape = /^[VI]SET1:\d{1,2}(?:\.\d{0,3})?$/u;
 

@@ -53,7 +53,8 @@ export class Interpreter {
     for (const unitText of units) {
       const unit = parseUnit(unitText);
       if (isError(unit)) {
-        // What follows a bad unit is still obeyed, so a reply can have fewer fields than were asked.
+        // What follows a bad unit is still obeyed, so a reply can have fewer fields than were
+        // asked.
         device.errors.push(unit);
         continue;
       }

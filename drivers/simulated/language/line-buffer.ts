@@ -1,6 +1,6 @@
 /** Cuts what arrives into lines that end with a line feed, with a bounded buffer. */
 
-export const bufferLength = 512;
+const bufferLength = 512;
 
 export class LineBuffer {
   #text = '';

@@ -55,7 +55,10 @@ export function splitOutside(text: string, separator: string): string[] {
   return pieces;
 }
 
-/** Strips what IEEE 488.2 calls white space: every control character but the line feed, and the space. */
+/**
+ * Strips what IEEE 488.2 calls white space: every control character but the line feed, and the
+ * space.
+ */
 export function stripWhite(text: string): string {
   let start = 0;
   let end = text.length;

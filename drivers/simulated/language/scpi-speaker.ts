@@ -1,4 +1,7 @@
-/** A SCPI supply on its line: cuts messages, obeys them, and answers within the rules of IEEE 488.2. */
+/**
+ * A SCPI supply on its line: cuts messages, obeys them, and answers within the rules of IEEE
+ * 488.2.
+ */
 
 import type { Line } from '../line.ts';
 import type { Supply } from '../supply.ts';

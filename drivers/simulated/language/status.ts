@@ -1,4 +1,7 @@
-/** IEEE 488.2 and SCPI status registers (from memory of IEEE 488.2 chapter 11 and SCPI-1999 volume 1). */
+/**
+ * IEEE 488.2 and SCPI status registers (from memory of IEEE 488.2 chapter 11 and SCPI-1999 volume
+ * 1).
+ */
 
 import type { ErrorCode } from './errors.ts';
 

@@ -23,7 +23,9 @@ export interface Bounds {
   readonly def: number;
 }
 
-/** Checked arguments: numbers, booleans as 0 or 1, a limit word as its value; undefined is absent. */
+/**
+ * Checked arguments: numbers, booleans as 0 or 1, a limit word as its value; undefined is absent.
+ */
 export type Arguments = readonly (number | undefined)[];
 
 export type ParameterType =

@@ -1,4 +1,6 @@
-/** The command tree: finds a command by its header, in short or long form, from the current path. */
+/**
+ * The command tree: finds a command by its header, in short or long form, from the current path.
+ */
 
 import type { ErrorCode } from './errors.ts';
 import type { Header } from './message.ts';

@@ -1,7 +1,7 @@
 /**
  * The `vset-iset` language: a word, a space, a number; CR LF both ways; errors only as a code that
- * `ERR?` reads and clears. No SCPI in it. Over-current protection is fixed in the hardware, and `OUT 0`
- * clears a trip.
+ * `ERR?` reads and clears. No SCPI in it. Over-current protection is fixed in the hardware, and
+ * `OUT 0` clears a trip.
  */
 
 import type { Line } from '../line.ts';

@@ -191,7 +191,8 @@ describe('conductive paint', () => {
   });
 
   it('takes a strike of 15 minutes to 3 hours for graphite and less for copper and silver', () => {
-    // 15 min to 3 h: common practice, from memory; the order of the paints follows their resistance.
+    // 15 min to 3 h: common practice, from memory; the order of the paints follows their
+    // resistance.
     const strikeAmps = 0.3 * 0.3;
     const graphite = hoursUntilCovered('graphite', strikeAmps);
     const copper = hoursUntilCovered('copper', strikeAmps);

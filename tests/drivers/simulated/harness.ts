@@ -1,4 +1,7 @@
-/** Talks to a simulated instrument the way a patient host does: one line, then wait for what is due. */
+/**
+ * Talks to a simulated instrument the way a patient host does: one line, then wait for what is
+ * due.
+ */
 
 import {
   createInstrument,

@@ -17,7 +17,9 @@ function exchange(seed: number): string {
   return all;
 }
 
-/** Twenty noisy readings of a settled current, with or without a fault that draws random numbers. */
+/**
+ * Twenty noisy readings of a settled current, with or without a fault that draws random numbers.
+ */
 function shownAmps(withFault: boolean): string[] {
   const talk = new Talk({ personality: 'scpi-subsystem', seed: 3 });
   if (withFault) talk.instrument.faults.set('splitReplies', { gapMs: 1 });

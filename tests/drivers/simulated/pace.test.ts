@@ -1,4 +1,6 @@
-/** The hurried clock: virtual time moves only by sleeping, in order, and never faster than asked. */
+/**
+ * The hurried clock: virtual time moves only by sleeping, in order, and never faster than asked.
+ */
 
 import { describe, expect, it } from 'vitest';
 import { createPacedClock } from '../../../drivers/simulated/pace.ts';
@@ -60,7 +62,7 @@ describe('a hurried clock', () => {
     expect(seen).toEqual(durations.toSorted((left, right) => left - right));
   });
 
-  it('lets a woken sleeper go on before a later one: a short reply beats a long time-out', async () => {
+  it('lets a woken sleeper go on first: a short reply beats a long time-out', async () => {
     const clock = createPacedClock({ scale: 100_000, startWallMs: 0 });
     async function reply(): Promise<string> {
       for (let look = 0; look < 20; look += 1) await clock.sleep(5);

@@ -1,4 +1,6 @@
-/** Over-voltage and over-current protection: they switch off, say so, and stay off until cleared. */
+/**
+ * Over-voltage and over-current protection: they switch off, say so, and stay off until cleared.
+ */
 
 import { describe, expect, it } from 'vitest';
 import { quiet, Talk } from './harness.ts';
@@ -36,7 +38,8 @@ describe('protections with a level', () => {
     talk.wait(1000);
     const tripped = talk.truth.outputChanges.at(-1);
     expect(tripped).toMatchObject({ on: false, cause: 'trip' });
-    // The current passes 0.12 A after 25 ms x ln(0.05 / 0.03) = 13 ms; then the delay of 20 ms runs.
+    // The current passes 0.12 A after 25 ms x ln(0.05 / 0.03) = 13 ms; then the delay of 20 ms
+    // runs.
     expect((tripped?.atMs ?? 0) - sinceMs).toBeGreaterThan(30);
     expect((tripped?.atMs ?? 0) - sinceMs).toBeLessThan(50);
     expect(talk.ask('CURR:PROT:TRIP?;:STAT:QUES:COND?')).toBe('1;1024');

@@ -1,6 +1,7 @@
 /**
- * What a SCPI supply must make of a message. Rules and codes: IEEE 488.2 and SCPI-1999 from memory; a
- * line marked "as measured" follows what real instruments were seen to do where the standard differs.
+ * What a SCPI supply must make of a message. Rules and codes: IEEE 488.2 and SCPI-1999 from
+ * memory; a line marked "as measured" follows what real instruments were seen to do where the
+ * standard differs.
  */
 
 import { describe, expect, it } from 'vitest';
