@@ -3,11 +3,16 @@
 import { defineConfig } from 'vitest/config';
 
 const root = new URL('..', import.meta.url).pathname;
-const own = ['tests/serial/**/*.test.ts', 'tests/faults/**/*.test.ts', 'tests/browser/**/*.test.ts'];
+const own = [
+  'tests/serial/**/*.test.ts',
+  'tests/faults/**/*.test.ts',
+  'tests/browser/**/*.test.ts',
+];
 
 export default defineConfig({
   root,
   test: {
+    globalSetup: ['tests/global-setup.ts'],
     projects: [
       {
         extends: true,

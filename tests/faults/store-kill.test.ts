@@ -3,13 +3,11 @@
 import { spawn } from 'node:child_process';
 import { once } from 'node:events';
 import { createInterface } from 'node:readline';
-import { beforeAll, expect, onTestFinished, test } from 'vitest';
+import { expect, onTestFinished, test } from 'vitest';
 import { openStoreReader, openStoreWriter } from '../../daemon/store/door.ts';
 import { aRun, anAlarm, anEvent } from '../store/a-run.ts';
 import { ownFile } from '../store/bench-file.ts';
-import { buildDaemon, builtStore } from '../store/built-daemon.ts';
-
-beforeAll(buildDaemon, 60_000);
+import { builtStore } from '../store/built-daemon.ts';
 
 /** Creates a run and says so; then appends readings and raises alarms, saying each once it is stored. */
 const script = `

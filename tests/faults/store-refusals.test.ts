@@ -12,13 +12,11 @@ import {
 } from 'node:fs';
 import { join } from 'node:path';
 import { fileURLToPath, pathToFileURL } from 'node:url';
-import { beforeAll, expect, test } from 'vitest';
+import { expect, test } from 'vitest';
 import * as z from 'zod/mini';
 import { openBenchFile, ownFolder } from '../store/bench-file.ts';
-import { buildDaemon, builtStore } from '../store/built-daemon.ts';
+import { builtStore } from '../store/built-daemon.ts';
 import { aRun } from '../store/a-run.ts';
-
-beforeAll(buildDaemon, 60_000);
 
 const errorSchema = z.object({ name: z.string(), kind: z.string(), message: z.string() });
 

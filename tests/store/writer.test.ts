@@ -3,14 +3,11 @@
 import Database from 'better-sqlite3';
 import { existsSync } from 'node:fs';
 import { setTimeout as sleep } from 'node:timers/promises';
-import { beforeAll, describe, expect, onTestFinished, test, vi } from 'vitest';
+import { describe, expect, onTestFinished, test, vi } from 'vitest';
 import { openStoreReader, openStoreWriter, StoreError } from '../../daemon/store/door.ts';
 import type { StoreWriterOptions } from '../../daemon/store/writer.ts';
 import { aReading, aRun, anAlarm, anEvent, readings } from './a-run.ts';
 import { ownFile } from './bench-file.ts';
-import { buildDaemon } from './built-daemon.ts';
-
-beforeAll(buildDaemon, 60_000);
 
 async function open(options: Partial<StoreWriterOptions> = {}) {
   const file = options.file ?? ownFile();

@@ -6,11 +6,10 @@ import { once } from 'node:events';
 import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { beforeAll, describe, expect, onTestFinished, test } from 'vitest';
+import { describe, expect, onTestFinished, test } from 'vitest';
 import { packageRoot } from '../../daemon/settings/door.ts';
 import { toSentinelSchema } from '../../daemon/wire/process.ts';
 import type { ToSentinel } from '../../daemon/wire/process.ts';
-import { buildDaemon } from '../store/built-daemon.ts';
 import { takePort, temporaryFolder } from './fixture.ts';
 
 const script = fileURLToPath(new URL('../../dist/daemon/web/main.js', import.meta.url));
@@ -47,8 +46,6 @@ async function listening(started: Started): Promise<string> {
   if (message?.kind !== 'listening') throw new Error(JSON.stringify(message));
   return message.url;
 }
-
-beforeAll(() => buildDaemon(), 60_000);
 
 describe('the web process', () => {
   test('says where it serves, serves there without control, and ends with the sentinel', async () => {

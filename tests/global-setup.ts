@@ -1,0 +1,15 @@
+/** Brings `dist/` up to date before any test: threads and child processes run compiled files only. */
+
+import { spawnSync } from 'node:child_process';
+import { fileURLToPath } from 'node:url';
+
+/** Throws with the compiler's words when the daemon does not compile. */
+export function setup(): void {
+  const root = fileURLToPath(new URL('..', import.meta.url));
+  const compiler = fileURLToPath(new URL('../node_modules/.bin/tsc', import.meta.url));
+  const built = spawnSync(compiler, ['-p', 'daemon/tsconfig.json'], {
+    cwd: root,
+    encoding: 'utf8',
+  });
+  if (built.status !== 0) throw new Error(`The daemon does not compile:\n${built.stdout}`);
+}
