@@ -5,6 +5,7 @@ import { resolve } from 'node:path';
 import { pathToFileURL } from 'node:url';
 import { SerialPort } from 'serialport';
 import type { DriverClock, Rectifier } from './contract.ts';
+import { withDeadline } from './link/deadline.ts';
 import { createInProcessLink, type Instrument } from './link/in-process.ts';
 import type { Framing, Link } from './link/link.ts';
 import { createSerialLink } from './link/serial.ts';
@@ -155,6 +156,7 @@ export interface SerialPortEntry {
   readonly description: string;
 }
 
+const LIST_TIMEOUT_MS = 5000;
 const BY_ID = '/dev/serial/by-id';
 
 /** Stable links by the device they lead to; empty where the system has none. */
@@ -178,7 +180,8 @@ async function portsByName(): Promise<{ path: string; description: string }[]> {
 }
 
 async function portsBySystem(): Promise<{ path: string; description: string }[]> {
-  const ports = await SerialPort.list();
+  const late = (): Error => new Error('udevadm does not answer');
+  const ports = await withDeadline(SerialPort.list(), LIST_TIMEOUT_MS, late);
   return ports
     .filter(({ vendorId }) => vendorId !== undefined)
     .map(({ path, manufacturer, vendorId, productId, serialNumber }) => ({

@@ -12,8 +12,8 @@ export interface Framer {
 }
 
 interface FramerListener {
-  onFrame(frame: string): void;
-  onOverflow(): void;
+  readonly onFrame: (frame: string) => void;
+  readonly onOverflow: () => void;
 }
 
 /** Passes whole and partial lines on, and drops the rest of a line that grows beyond the cap. */

@@ -22,13 +22,13 @@ export interface SerialOptions {
 
 /** serialport gives no error codes on opening; these are the words of its Linux and macOS binding. */
 const OPEN_ERRORS: readonly [RegExp, RectifierError['kind'], string][] = [
-  [/cannot lock port/i, 'locked', 'is in use by another program'],
-  [/resource busy/i, 'locked', 'is in use by another program'],
-  [/permission denied|access denied/i, 'cannotOpen', 'may not be opened by this user'],
-  [/no such file|file not found/i, 'cannotOpen', 'does not exist; is it plugged in?'],
-  [/no such device/i, 'cannotOpen', 'has no device behind it; is it plugged in?'],
-  [/is a directory/i, 'cannotOpen', 'is a directory, not a serial port'],
-  [/inappropriate ioctl|not a typewriter/i, 'cannotOpen', 'is not a serial port'],
+  [/cannot lock port/i, 'locked', 'is in use by another program.'],
+  [/resource busy/i, 'locked', 'is in use by another program.'],
+  [/permission denied|access denied/i, 'cannotOpen', 'may not be opened by this user; on Linux the group dialout may.'],
+  [/no such file|file not found/i, 'cannotOpen', 'does not exist. Is it plugged in?'],
+  [/no such device/i, 'cannotOpen', 'has no device behind it. Is it plugged in?'],
+  [/is a directory/i, 'cannotOpen', 'is a directory, not a serial port.'],
+  [/inappropriate ioctl|not a typewriter/i, 'cannotOpen', 'is not a serial port.'],
 ];
 
 /** The typed error for a failed opening, naming the path as the maker wrote it. */
@@ -36,8 +36,8 @@ export function serialOpenError(path: string, cause: unknown): RectifierError {
   const text = cause instanceof Error ? cause.message : String(cause);
   const known = OPEN_ERRORS.find(([pattern]) => pattern.test(text));
   const kind = known?.[1] ?? 'cannotOpen';
-  const what = known?.[2] ?? `cannot be opened: ${text}`;
-  return new RectifierError(kind, `${path} ${what}.`, { cause });
+  const what = known?.[2] ?? `cannot be opened: ${text}.`;
+  return new RectifierError(kind, `${path} ${what}`, { cause });
 }
 
 /** The device behind a path now. By-id links move when the adapter is plugged in again. */

@@ -2,12 +2,12 @@
 
 import type { ConnectionReport, RectifierRange } from '../contract.ts';
 import type { Dialect, ValueQuery } from './dialect-schema.ts';
-import { identify } from './identity.ts';
+import { identifySupply } from './identity.ts';
 import type { Ticket } from './lane.ts';
 import { numberOf } from './number.ts';
 import { drainErrors } from './program.ts';
 import { powerOnQuestion, readSupply, valueQuestion, stateQuestion } from './read.ts';
-import { clearLine, resync } from './resync.ts';
+import { clearLine, resyncLine } from './resync.ts';
 import { ask, replyTo, type Session } from './session.ts';
 import { stateOf } from './status.ts';
 
@@ -54,9 +54,9 @@ export async function greet(
   await exchange.clock.sleep(dialect.link.settleMs);
   ticket.check();
   await clearLine(session, ticket);
-  await identify(session, ticket, expectIdentity);
+  await identifySupply(session, ticket, expectIdentity);
   for (const line of dialect.session.enter) await exchange.command(ticket, line);
-  await resync(session, ticket, true);
+  await resyncLine(session, ticket, true);
   exchange.takePushedErrors();
 }
 

@@ -24,7 +24,11 @@ const pattern = z
   );
 
 // oxlint-disable-next-line no-control-regex -- control characters in a command are the error sought
-const text = z.string().min(1).max(80).regex(/^[\x20-\x7e]+$/, 'must be printable ASCII');
+const text = z
+  .string()
+  .min(1)
+  .max(80)
+  .regex(/^[\x20-\x7e]+$/, 'must be printable ASCII');
 const terminator = z.enum(['', '\n', '\r', '\r\n'], {
   error: 'must be "", "\\n", "\\r" or "\\r\\n"',
 });

@@ -88,6 +88,7 @@ class ScpiRectifier implements Rectifier {
       range: rangeOf(dialect),
       setVolts: null,
       setAmps: null,
+      tripsWhileOff: null,
       cyclesToSetPoints: 0,
       restarted: false,
       failedResyncs: 0,

@@ -62,7 +62,7 @@ async function hearIdentity(session: Session, ticket: Ticket): Promise<Rectifier
  * Identifies the supply and refuses one that is not meant. The first supply that this driver meets
  * is the only one it will drive.
  */
-export async function identify(
+export async function identifySupply(
   session: Session,
   ticket: Ticket,
   expectIdentity: string | null,

@@ -19,6 +19,7 @@ async function clearTrips(session: Session, ticket: Ticket): Promise<void> {
   const replies = await ask(session, ticket, status.map(statusQuestion));
   if (tripsOf(claimsOf(status, replies)).length === 0) return;
   await session.exchange.command(ticket, ops.clearTrips.send);
+  session.tripsWhileOff = null;
 }
 
 /** Whether the output is on; null where no look succeeded in time. */

@@ -4,7 +4,7 @@ import { RectifierError, type RectifierReading } from '../contract.ts';
 import type { Dialect, StateQuery, ValueQuery } from './dialect-schema.ts';
 import { within, type Ticket } from './lane.ts';
 import { checkNumber, numberOf, parseInteger, showReply } from './number.ts';
-import { MAX_FAILED_RESYNCS, resync } from './resync.ts';
+import { MAX_FAILED_RESYNCS, resyncLine } from './resync.ts';
 import { ask, replyTo, type Question, type Session } from './session.ts';
 import { claimsOf, judgeRegulation, stateOf, statusQuestion, tripsOf } from './status.ts';
 
@@ -74,6 +74,13 @@ function optionalNumber(
   return query === undefined ? null : numberOf(query, replyTo(replies, query.send));
 }
 
+/** Asks the entries that matter only while the output is off. */
+async function askWhyOff(session: Session, ticket: Ticket): Promise<void> {
+  const entries = statusEntries(session.dialect, 'whenOff');
+  const replies = await ask(session, ticket, entries.map(statusQuestion));
+  session.tripsWhileOff = tripsOf(claimsOf(entries, replies));
+}
+
 /** One round without a second try. */
 async function pollOnce(session: Session, ticket: Ticket): Promise<RectifierReading> {
   const { dialect } = session;
@@ -89,12 +96,9 @@ async function pollOnce(session: Session, ticket: Ticket): Promise<RectifierRead
   session.setVolts = setVolts ?? session.setVolts;
   session.setAmps = setAmps ?? session.setAmps;
   const claims = claimsOf(statusEntries(dialect, 'always'), replies);
-  const trips = new Set(tripsOf(claims));
-  const whenOff = statusEntries(dialect, 'whenOff');
-  if (outputOn === false && whenOff.length > 0) {
-    const reasons = await ask(session, ticket, whenOff.map(statusQuestion));
-    for (const trip of tripsOf(claimsOf(whenOff, reasons))) trips.add(trip);
-  }
+  if (outputOn !== false) session.tripsWhileOff = null;
+  else if (withSetPoints || session.tripsWhileOff === null) await askWhyOff(session, ticket);
+  const trips = new Set([...tripsOf(claims), ...(session.tripsWhileOff ?? [])]);
   const measured = { outputOn, volts, amps, setVolts: session.setVolts, setAmps: session.setAmps };
   const regulation = judgeRegulation(claims, measured, dialect);
   session.cyclesToSetPoints = withSetPoints
@@ -128,7 +132,7 @@ export function mayRetry(error: unknown): boolean {
 export async function ensureClean(session: Session, ticket: Ticket, quick: boolean): Promise<void> {
   if (!session.exchange.dirty) return;
   try {
-    await resync(session, ticket, quick);
+    await resyncLine(session, ticket, quick);
   } catch (error) {
     if (session.failedResyncs >= MAX_FAILED_RESYNCS) await session.exchange.link.close();
     throw error;

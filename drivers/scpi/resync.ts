@@ -5,7 +5,7 @@ import { patternOf } from './dialect.ts';
 import type { ReplyShape } from './dialect-schema.ts';
 import type { Ticket } from './lane.ts';
 import { parseInteger, showReply } from './number.ts';
-import type { Session } from './session.ts';
+import { ESE_QUERY, type Session } from './session.ts';
 
 /** Longest flood that is waited out in one try, ms. */
 const DISCARD_CAP_MS = 700;
@@ -31,9 +31,10 @@ async function proveByNonce(session: Session, ticket: Ticket): Promise<void> {
   const { exchange } = session;
   const nonce = nextNonce(session);
   session.nonce = nonce;
-  const line = `*ESE ${nonce};*ESE?`;
-  await exchange.sendBare(ticket, line + session.dialect.tx.terminator);
-  const deadlineMs = exchange.deadlineMs(ticket, line, 1);
+  const { compound, terminator } = session.dialect.tx;
+  const lines = compound ? [`*ESE ${nonce};${ESE_QUERY}`] : [`*ESE ${nonce}`, ESE_QUERY];
+  for (const line of lines) await exchange.sendBare(ticket, line + terminator);
+  const deadlineMs = exchange.deadlineMs(ticket, lines.join(''), 1);
   for (;;) {
     const reply = await exchange.nextLine(deadlineMs);
     ticket.check();
@@ -86,7 +87,7 @@ export async function clearLine(session: Session, ticket: Ticket): Promise<void>
  * Makes a dirty line clean. `quick` skips the wait for silence; only a nonce is proof enough for
  * that, other dialects wait all the same. Throws what the last step threw.
  */
-export async function resync(session: Session, ticket: Ticket, quick: boolean): Promise<void> {
+export async function resyncLine(session: Session, ticket: Ticket, quick: boolean): Promise<void> {
   const { exchange, dialect } = session;
   try {
     if (quick && dialect.session.resync === 'ese-nonce') {

@@ -1,6 +1,11 @@
 /** What a driver knows of its supply while it is connected, and the questions it puts to it. */
 
-import { RectifierError, type RectifierIdentity, type RectifierRange } from '../contract.ts';
+import {
+  RectifierError,
+  type RectifierIdentity,
+  type RectifierRange,
+  type SupplyTrip,
+} from '../contract.ts';
 import type { Dialect, ReplyShape } from './dialect-schema.ts';
 import type { Exchange } from './exchange.ts';
 import type { Ticket } from './lane.ts';
@@ -17,6 +22,8 @@ export interface Session {
   /** Set-points as last read back, rounded; null when they may have changed since. */
   setVolts: number | null;
   setAmps: number | null;
+  /** Why the output went off, as far as the supply tells; null while that is not known. */
+  tripsWhileOff: readonly SupplyTrip[] | null;
   /** Cycles until set-points are read back again. */
   cyclesToSetPoints: number;
   /** The supply has said that it was switched on, and nobody has been told yet. */
@@ -29,7 +36,7 @@ export interface Session {
 export interface Question {
   readonly send: string;
   readonly shape: ReplyShape;
-  check(reply: string): void;
+  readonly check: (reply: string) => void;
 }
 
 export const LINE_SHAPE: ReplyShape = { untilIdle: false, strayBytes: 0 };
@@ -99,11 +106,18 @@ async function askTogether(
       const message = `${line} was answered by ${fields.length} values: ${showReply(reply)}.`;
       throw new RectifierError('garbled', message);
     }
+    let failure: unknown = null;
     for (const [index, question] of questions.entries()) {
       const field = (fields[index] ?? '').trim();
-      question.check(field);
       replies.set(question.send, field);
+      try {
+        question.check(field);
+      } catch (error) {
+        // The others are still looked at: reading an event register has emptied it.
+        failure ??= error;
+      }
     }
+    if (failure !== null) throw failure;
   };
   await exchange.query(ticket, line, LINE_SHAPE, check, questions.length);
 }

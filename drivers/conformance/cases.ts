@@ -1,0 +1,12 @@
+/** All conformance cases, in the order in which they are run. */
+
+import { commandCases } from './command-cases.ts';
+import type { ConformanceCase } from './kit.ts';
+import { lineCases } from './line-cases.ts';
+import { offCases } from './off-cases.ts';
+
+export const conformanceCases: readonly ConformanceCase[] = [
+  ...commandCases,
+  ...offCases,
+  ...lineCases,
+];

@@ -1,0 +1,528 @@
+/** The driver's conversation with a supply as a written exchange, byte for byte. */
+
+import { describe, expect, onTestFinished, test } from 'vitest';
+import type { Rectifier } from '../../../drivers/contract.ts';
+import { createRectifier } from '../../../drivers/registry.ts';
+import type { Dialect } from '../../../drivers/scpi/dialect-schema.ts';
+import { dialect } from '../dialects.ts';
+import { AnsweringLine, ScriptedLine, type Step } from '../scripted-line.ts';
+import { VirtualClock } from '../virtual-clock.ts';
+
+interface Talk {
+  readonly clock: VirtualClock;
+  readonly line: ScriptedLine;
+  readonly rectifier: Rectifier;
+}
+
+async function talk(shape: Dialect, steps: readonly Step[]): Promise<Talk> {
+  const clock = new VirtualClock();
+  const line = new ScriptedLine(steps);
+  const rectifier = await createRectifier({
+    driver: 'scpi',
+    dialect: shape,
+    link: { kind: 'in-process', instrument: line },
+    clock,
+    expectIdentity: 'SIM-30-5',
+    hardLimits: { maxVolts: 6, maxAmps: 2 },
+    simulated: false,
+  });
+  onTestFinished(() => {
+    expect(line.surprises).toEqual([]);
+    expect(line.left).toEqual([]);
+  });
+  return { clock, line, rectifier };
+}
+
+const TAG = `*ESE?;:`;
+const IDENTITY = 'NIGHTBATH,SIM-30-5,SIM0001,1.0\n';
+const FULL = `${TAG}MEAS:VOLT?;:MEAS:CURR?;:VOLT?;:CURR?;*ESR?;:OUTP?;:STAT:QUES:COND?\n`;
+const SHORT = `${TAG}MEAS:VOLT?;:MEAS:CURR?;:OUTP?;:STAT:QUES:COND?\n`;
+
+const connecting: readonly Step[] = [
+  { sent: '\n' },
+  { sent: '*IDN?\n', reply: IDENTITY },
+  { sent: '*IDN?\n', reply: IDENTITY },
+  { sent: 'SYST:REM\n' },
+  { sent: '\n' },
+  { sent: `*ESE {n};*ESE?\n`, reply: `{n}\n` },
+  { sent: '*ESE?;*ESR?\n', reply: `{n};160\n` },
+  { sent: 'SYST:ERR?\n', reply: '-222,"Data out of range"\n' },
+  { sent: 'SYST:ERR?\n', reply: '+0,"No error"\n' },
+  { sent: `${TAG}VOLT? MAX;:CURR? MAX\n`, reply: `{n};32.000;5.2000\n` },
+  { sent: FULL, reply: `{n};0.412;0.0000;1.500;0.1000;0;0;0\n` },
+  { sent: `${TAG}VOLT:PROT:TRIP?;:CURR:PROT:TRIP?\n`, reply: `{n};0;0\n` },
+];
+
+const subsystem = dialect('scpi-subsystem');
+
+async function connected(steps: readonly Step[] = []): Promise<Talk> {
+  const conversation = await talk(subsystem, [...connecting, ...steps]);
+  await conversation.rectifier.connect();
+  return conversation;
+}
+
+describe('connecting', () => {
+  test('settles, ends half a line, identifies twice, and only asks', async () => {
+    const { rectifier, line } = await talk(subsystem, connecting);
+    const report = await rectifier.connect();
+    expect(report).toEqual({
+      identity: {
+        maker: 'NIGHTBATH',
+        model: 'SIM-30-5',
+        serial: 'SIM0001',
+        firmware: '1.0',
+        text: IDENTITY.trim(),
+      },
+      range: {
+        minVolts: 0,
+        maxVolts: 32,
+        stepVolts: 0.001,
+        minAmps: 0,
+        maxAmps: 5.2,
+        stepAmps: 0.0001,
+      },
+      outputOn: false,
+      volts: 0.412,
+      amps: 0,
+      setVolts: 1.5,
+      setAmps: 0.1,
+      restarted: true,
+      standingErrors: ['-222,"Data out of range"'],
+    });
+    expect(rectifier.isConnected).toBe(true);
+    expect(rectifier.description).toContain('NIGHTBATH,SIM-30-5,SIM0001,1.0');
+    const changing = line.writes.filter((bytes) => /^(VOLT|CURR|OUTP) /.test(bytes));
+    expect(changing).toEqual([]);
+  });
+
+  test('boot text and garbage before the identity are let pass', async () => {
+    const { rectifier, line } = await talk(subsystem, [
+      { sent: '\n' },
+      { sent: '*IDN?\n', reply: `starting up 1.0\n` },
+      { sent: '*IDN?\n', reply: IDENTITY },
+      ...connecting.slice(2),
+    ]);
+    line.push('\x00\xff~boot\r\nready', 20);
+    await rectifier.connect();
+    expect(rectifier.isConnected).toBe(true);
+  });
+
+  test('another identity than the expected one is refused', async () => {
+    const other = 'NIGHTBATH,SIM-20-3C,SIM0002,2.1\n';
+    const { rectifier } = await talk(subsystem, [
+      { sent: '\n' },
+      { sent: '*IDN?\n', reply: other },
+      { sent: '*IDN?\n', reply: other },
+    ]);
+    await expect(rectifier.connect()).rejects.toMatchObject({ kind: 'wrongDevice' });
+    expect(rectifier.isConnected).toBe(false);
+  });
+
+  test('what is no identity of the dialect is another device', async () => {
+    const { rectifier } = await talk(subsystem, [
+      { sent: '\n' },
+      { sent: '*IDN?\n', reply: 'OK\n' },
+      { sent: '*IDN?\n', reply: 'OK\n' },
+    ]);
+    await expect(rectifier.connect()).rejects.toThrow(
+      'says it is "OK", which does not fit the dialect scpi-subsystem',
+    );
+  });
+
+  test('a mute device is a time-out', async () => {
+    const steps = [{ sent: '\n' }, { sent: '*IDN?\n' }, { sent: '*IDN?\n' }];
+    const { rectifier, clock } = await talk(subsystem, steps);
+    await expect(rectifier.connect()).rejects.toMatchObject({ kind: 'timeout' });
+    expect(clock.nowMs()).toBeLessThan(1500);
+  });
+});
+
+describe('reading', () => {
+  test('set-points and the power-on flag are asked in every fourth cycle', async () => {
+    const short: Step = { sent: SHORT, reply: `{n};0.412;0.0000;0;0\n` };
+    const { rectifier } = await connected([
+      short,
+      short,
+      short,
+      { sent: FULL, reply: `{n};0.412;0.0000;1.500;0.1000;0;0;0\n` },
+      { sent: `${TAG}VOLT:PROT:TRIP?;:CURR:PROT:TRIP?\n`, reply: `{n};1;0\n` },
+      short,
+    ]);
+    for (let cycle = 0; cycle < 3; cycle += 1) {
+      expect((await rectifier.read()).setVolts).toBeNull();
+    }
+    expect(await rectifier.read()).toEqual({
+      volts: 0.412,
+      amps: 0,
+      outputOn: false,
+      regulation: 'off',
+      supplyTrips: ['overVoltage'],
+      setVolts: 1.5,
+      setAmps: 0.1,
+      restarted: false,
+    });
+    // While the output stays off, the reason stands.
+    expect((await rectifier.read()).supplyTrips).toEqual(['overVoltage']);
+  });
+
+  test('a lost field is noticed by the count, not assigned to its neighbour', async () => {
+    const { rectifier } = await connected([
+      { sent: SHORT, reply: `{n};0.412;0;0\n` },
+      { sent: '\n' },
+      { sent: '*ESE {n};*ESE?\n', reply: '{n}\n' },
+      { sent: FULL, reply: '{n};0.412;0.0000;1.500;0.1000;0;0;0\n' },
+      { sent: `${TAG}VOLT:PROT:TRIP?;:CURR:PROT:TRIP?\n`, reply: '{n};0;0\n' },
+    ]);
+    expect((await rectifier.read()).volts).toBe(0.412);
+    expect(rectifier.health).toEqual({ timeouts: 0, garbled: 1, resyncs: 2 });
+  });
+
+  test('a late reply never becomes a value: the line is proved clean first', async () => {
+    const { rectifier } = await connected([
+      { sent: SHORT, reply: `{n};9.999;1.9999;1;1\n`, afterMs: 190 },
+      { sent: '\n' },
+      { sent: '*ESE {n};*ESE?\n', reply: '{n}\n', afterMs: 30 },
+      { sent: FULL, reply: '{n};0.412;0.0000;1.500;0.1000;0;0;0\n' },
+      { sent: `${TAG}VOLT:PROT:TRIP?;:CURR:PROT:TRIP?\n`, reply: '{n};0;0\n' },
+    ]);
+    expect((await rectifier.read()).volts).toBe(0.412);
+    expect(rectifier.health.timeouts).toBe(1);
+  });
+
+  test('a late reply that comes between two readings is not the answer to the second', async () => {
+    const { rectifier, line, clock } = await connected([
+      { sent: '\n' },
+      { sent: '*ESE {n};*ESE?\n', reply: '{n}\n' },
+      { sent: FULL, reply: '{n};0.412;0.0000;1.500;0.1000;0;0;0\n' },
+      { sent: `${TAG}VOLT:PROT:TRIP?;:CURR:PROT:TRIP?\n`, reply: '{n};0;0\n' },
+    ]);
+    line.push(`{n};9.999;1.9999;1;1\n`, clock.nowMs() + 10);
+    await clock.sleep(100);
+    expect((await rectifier.read()).volts).toBe(0.412);
+    expect(rectifier.health.garbled).toBe(1);
+  });
+
+  test('silence ends in a time-out within the budget', async () => {
+    const { rectifier, clock } = await connected([
+      { sent: SHORT },
+      { sent: '\n' },
+      { sent: '*ESE {n};*ESE?\n' },
+    ]);
+    const startMs = clock.nowMs();
+    await expect(rectifier.read()).rejects.toMatchObject({ kind: 'timeout' });
+    expect(clock.nowMs() - startMs).toBeLessThanOrEqual(400);
+  });
+
+  test('9.9E37 is refused as garbled, and the line needs no resync for it', async () => {
+    const { rectifier } = await connected([
+      { sent: SHORT, reply: `{n};9.9E37;0.0000;0;0\n` },
+      { sent: FULL, reply: `{n};9.91E37;0.0000;1.500;0.1000;0;0;0\n` },
+    ]);
+    await expect(rectifier.read()).rejects.toMatchObject({ kind: 'garbled' });
+    expect(rectifier.health.resyncs).toBe(1);
+  });
+
+  test('an error line that nobody asked for fails the request and is recognised', async () => {
+    const { rectifier } = await connected([
+      { sent: SHORT, reply: '**ERROR: -242,"CH1 fault detected"\n' },
+      { sent: '\n' },
+      { sent: '*ESE {n};*ESE?\n', reply: `**ERROR: -113,"Undefined header"\n{n}\n` },
+      { sent: FULL, reply: '{n};0.412;0.0000;1.500;0.1000;0;0;0\n' },
+      { sent: `${TAG}VOLT:PROT:TRIP?;:CURR:PROT:TRIP?\n`, reply: '{n};0;0\n' },
+    ]);
+    expect((await rectifier.read()).volts).toBe(0.412);
+  });
+
+  test('an echo is dropped', async () => {
+    const { rectifier } = await connected([
+      { sent: SHORT, reply: `${SHORT}{n};0.412;0.0000;0;0\n` },
+    ]);
+    expect((await rectifier.read()).volts).toBe(0.412);
+  });
+});
+
+describe('programming', () => {
+  const levels = { overVoltageVolts: 3.3, overCurrentAmps: 0.6 };
+  const readBack = `${TAG}VOLT?;:CURR?;:VOLT:PROT?;:CURR:PROT?\n`;
+
+  test('rounds, raises protections first, asks for errors, reads all back', async () => {
+    const { rectifier } = await connected([
+      { sent: `${TAG}VOLT:PROT?;:CURR:PROT?\n`, reply: `{n};2.000;5.5000\n` },
+      { sent: 'VOLT:PROT 3.300\n' },
+      { sent: 'VOLT 3.000\n' },
+      { sent: 'CURR 0.4568\n' },
+      { sent: 'CURR:PROT 0.6000\n' },
+      { sent: 'SYST:ERR?\n', reply: '0,"No error"\n' },
+      { sent: readBack, reply: `{n};3.000;0.4568;3.300;0.6000\n` },
+    ]);
+    const programmed = await rectifier.program({ volts: 3.0002, amps: 0.45678, ...levels });
+    expect(programmed).toEqual({
+      volts: 3,
+      amps: 0.4568,
+      overVoltageVolts: 3.3,
+      overCurrentAmps: 0.6,
+    });
+  });
+
+  const setting: readonly Step[] = [
+    { sent: 'VOLT 3.000\n' },
+    { sent: 'CURR 0.4000\n' },
+    { sent: 'SYST:ERR?\n', reply: '0,"No error"\n' },
+  ];
+
+  test('a value that reads back otherwise is a mismatch', async () => {
+    const { rectifier } = await connected([
+      ...setting,
+      { sent: `${TAG}VOLT?;:CURR?\n`, reply: `{n};3.000;0.5000\n` },
+    ]);
+    const call = rectifier.program({ volts: 3, amps: 0.4 });
+    await expect(call).rejects.toMatchObject({ kind: 'readbackMismatch' });
+    await expect(call).rejects.toThrow('was set to 0.4 A and reads back as 0.5 A');
+  });
+
+  test('a value that the supply refuses is told with its own words', async () => {
+    const { rectifier } = await connected([
+      { sent: 'VOLT 3.000\n' },
+      { sent: 'CURR 0.4000\n' },
+      { sent: 'SYST:ERR?\n', reply: '-222,"Data out of range"\n' },
+      { sent: 'SYST:ERR?\n', reply: '0,"No error"\n' },
+      { sent: `${TAG}VOLT?;:CURR?\n`, reply: `{n};1.500;0.4000\n` },
+    ]);
+    const call = rectifier.program({ volts: 3, amps: 0.4 });
+    await expect(call).rejects.toMatchObject({ kind: 'refused' });
+    await expect(call).rejects.toThrow('-222');
+  });
+
+  test('an old error beside values that all read back is no refusal', async () => {
+    const { rectifier } = await connected([
+      { sent: 'VOLT 3.000\n' },
+      { sent: 'CURR 0.4000\n' },
+      { sent: 'SYST:ERR?\n', reply: '-363,"Input buffer overrun"\n' },
+      { sent: 'SYST:ERR?\n', reply: '0,"No error"\n' },
+      { sent: `${TAG}VOLT?;:CURR?\n`, reply: `{n};3.000;0.4000\n` },
+    ]);
+    expect((await rectifier.program({ volts: 3, amps: 0.4 })).volts).toBe(3);
+  });
+
+  test.each([
+    [{ volts: 6.001, amps: 0.4 }, 'above the limit of 6 V'],
+    [{ volts: 3, amps: 2.0001 }, 'above the limit of 2 A'],
+    [{ volts: -0.1, amps: 0.4 }, "below the supply's lowest, 0 V"],
+    [{ volts: Number.NaN, amps: 0.4 }, 'not a number'],
+    [{ volts: 3, amps: 0.4, overVoltageVolts: 36 }, "above the supply's highest, 35.2"],
+    [{ volts: 3, amps: 0.4, overVoltageVolts: 2.9 }, 'below the set-point of 3 V'],
+    [{ volts: 3, amps: 0.4, overCurrentAmps: 0.3 }, 'below the set-point of 0.4 A'],
+  ])('%j is refused without a byte', async (setPoints, message) => {
+    const { rectifier, line } = await connected();
+    const before = line.writes.length;
+    const call = rectifier.program(setPoints);
+    await expect(call).rejects.toMatchObject({ kind: 'outOfRange' });
+    await expect(call).rejects.toThrow(message);
+    expect(line.writes.length).toBe(before);
+  });
+
+  test('rounding never lifts a set-point above a hard limit', async () => {
+    const clock = new VirtualClock();
+    const line = new ScriptedLine([
+      ...connecting,
+      { sent: 'VOLT 3.000\n' },
+      { sent: 'CURR 0.3333\n' },
+      { sent: 'SYST:ERR?\n', reply: '0,"No error"\n' },
+      { sent: `${TAG}VOLT?;:CURR?\n`, reply: `{n};3.000;0.3333\n` },
+    ]);
+    const rectifier = await createRectifier({
+      driver: 'scpi',
+      dialect: subsystem,
+      link: { kind: 'in-process', instrument: line },
+      clock,
+      expectIdentity: null,
+      hardLimits: { maxVolts: 6, maxAmps: 0.33338 },
+      simulated: false,
+    });
+    await rectifier.connect();
+    expect((await rectifier.program({ volts: 3, amps: 0.33337 })).amps).toBe(0.3333);
+    expect(line.surprises).toEqual([]);
+  });
+});
+
+describe('switching', () => {
+  const status = `${TAG}STAT:QUES:COND?;:VOLT:PROT:TRIP?;:CURR:PROT:TRIP?\n`;
+
+  test('ON is sent once and looked at until the supply says so', async () => {
+    const { rectifier } = await connected([
+      { sent: status, reply: `{n};0;0;0\n` },
+      { sent: 'OUTP ON\n' },
+      { sent: `${TAG}OUTP?\n`, reply: `{n};0\n` },
+      { sent: `${TAG}OUTP?\n`, reply: `{n};1\n` },
+    ]);
+    await rectifier.on();
+  });
+
+  test('a latched trip is cleared before ON', async () => {
+    const { rectifier } = await connected([
+      { sent: status, reply: `{n};0;1;0\n` },
+      { sent: 'OUTP:PROT:CLE\n' },
+      { sent: 'OUTP ON\n' },
+      { sent: `${TAG}OUTP?\n`, reply: `{n};1\n` },
+    ]);
+    await rectifier.on();
+  });
+
+  test('OFF is on the line before the call returns, and the reading in flight is preempted', async () => {
+    const { rectifier, line, clock } = await connected([
+      { sent: SHORT },
+      { sent: '\nOUTP OFF\n' },
+      { sent: '\n' },
+      { sent: '*ESE {n};*ESE?\n', reply: `{n};1.2;0.4;1;1\n{n}\n` },
+      { sent: `${TAG}MEAS:CURR?;:OUTP?\n`, reply: '{n};0.0000;0\n' },
+    ]);
+    const reading = rectifier.read();
+    const preempted = expect(reading).rejects.toMatchObject({ kind: 'preempted' });
+    await clock.sleep(1);
+    const off = rectifier.off();
+    expect(line.writes.at(-1)).toBe('\nOUTP OFF\n');
+    await preempted;
+    expect(await off).toEqual({ confirmed: true, outputOn: false, amps: 0, reason: '' });
+  });
+
+  /** A supply that obeys the nth OFF, and in which current flows as long as told. */
+  function stubborn(obeys: number, amps: () => number) {
+    let mask = '0';
+    let offs = 0;
+    return new AnsweringLine((line) => {
+      if (line === 'OUTP OFF') offs += 1;
+      mask = /^\*ESE (\d+)/.exec(line)?.[1] ?? mask;
+      if (!line.includes('?')) return null;
+      const on = offs < obeys ? '1' : '0';
+      const values: Record<string, string> = {
+        '*IDN?': IDENTITY.trim(),
+        '*ESE?': mask,
+        'MEAS:CURR?': on === '1' ? '0.4' : String(amps()),
+        'OUTP?': on,
+        'SYST:ERR?': '0',
+      };
+      const units = line.split(/;:?/).filter((unit) => unit.includes('?'));
+      return `${units.map((unit) => values[unit] ?? '1').join(';')}\n`;
+    });
+  }
+
+  async function switchOff(line: AnsweringLine) {
+    const clock = new VirtualClock();
+    const rectifier = await createRectifier({
+      driver: 'scpi',
+      dialect: subsystem,
+      link: { kind: 'in-process', instrument: line },
+      clock,
+      expectIdentity: null,
+      hardLimits: { maxVolts: 6, maxAmps: 2 },
+      simulated: false,
+    });
+    await rectifier.connect();
+    line.lines.length = 0;
+    const startMs = clock.nowMs();
+    const report = await rectifier.off();
+    return { report, tookMs: clock.nowMs() - startMs };
+  }
+
+  test('OFF that does not show is repeated, then through remote control', async () => {
+    const line = stubborn(3, () => 0);
+    const { report } = await switchOff(line);
+    expect(report).toEqual({ confirmed: true, outputOn: false, amps: 0, reason: '' });
+    const sets = line.lines.filter((one) => /^(OUTP|SYST)/.test(one));
+    expect(sets).toEqual(['OUTP OFF', 'OUTP OFF', 'SYST:REM', 'OUTP OFF']);
+  });
+
+  test('OFF that is never obeyed is reported in about a second', async () => {
+    const { report, tookMs } = await switchOff(stubborn(100, () => 0));
+    expect(report).toMatchObject({ confirmed: false, outputOn: true, amps: 0.4 });
+    expect(report.reason).toBe('The supply says that its output is on; 0.4 A flows.');
+    expect(tookMs).toBeLessThan(1200);
+  });
+
+  test('a meter that lags behind OFF is waited for', async () => {
+    let looks = 0;
+    const { report } = await switchOff(stubborn(1, () => ((looks += 1) > 12 ? 0.002 : 0.4)));
+    expect(report).toMatchObject({ confirmed: true, amps: 0.002 });
+  });
+
+  test('an output that is off in words while current flows is not confirmed', async () => {
+    const { report } = await switchOff(stubborn(1, () => -0.4));
+    expect(report).toMatchObject({ confirmed: false, outputOn: false, amps: -0.4 });
+    expect(report.reason).toContain('-0.4 A flows (off is below 0.01 A)');
+  });
+});
+
+describe('other shapes', () => {
+  test('a supply with acknowledgements: value then OK, OK after each command', async () => {
+    const shape: Dialect = {
+      ...dialect('vset-iset'),
+      rx: { ...dialect('vset-iset').rx, ack: '^OK$' },
+    };
+    const ok = (text: string): string => `${text}\r\nOK\r\n`;
+    const one = (sent: string, value: string): Step => ({
+      sent: `${sent}\r\n`,
+      reply: ok(value),
+    });
+    const identity = 'SIM-30-5';
+    const { rectifier } = await talk(shape, [
+      { sent: '\r\n' },
+      one('ID?', identity),
+      one('ID?', identity),
+      { sent: '\r\n' },
+      one('ID?', identity),
+      one('ID?', identity),
+      one('ERR?', '0'),
+      one('VOUT?', '0.00'),
+      one('IOUT?', '0.000'),
+      one('VSET?', '1.00'),
+      one('ISET?', '0.100'),
+      one('OUT?', '0'),
+      one('STS?', '0'),
+      one('ID?', identity),
+      { sent: 'VSET 2.0000\r\n', reply: 'OK\r\n' },
+      { sent: 'ISET 0.2000\r\n', reply: 'OK\r\n' },
+      one('ERR?', '0'),
+      one('VSET?', '2.00'),
+      one('ISET?', '0.200'),
+      one('ID?', identity),
+    ]);
+    await rectifier.connect();
+    const programmed = await rectifier.program({ volts: 2, amps: 0.2 });
+    expect(programmed).toMatchObject({ volts: 2, amps: 0.2 });
+  });
+
+  test('a level that the supply does not have is unsupported, without a byte', async () => {
+    const { rectifier, line } = await talk(dialect('fixed-length'), []);
+    const call = rectifier.program({ volts: 1, amps: 0.1, overCurrentAmps: 0.2 });
+    await expect(call).rejects.toMatchObject({ kind: 'unsupported' });
+    expect(line.writes).toEqual([]);
+    expect(rectifier.capabilities).toMatchObject({
+      overVoltageLevel: false,
+      overCurrentLevel: false,
+      errorQueue: false,
+      beep: false,
+      minimumCycleMs: 500,
+    });
+    await expect(rectifier.beep()).rejects.toMatchObject({ kind: 'unsupported' });
+  });
+
+  test('without terminators, commands keep their pause, and OFF does not', async () => {
+    const { rectifier, line, clock } = await talk(dialect('fixed-length'), []);
+    line.expect({ sent: '*IDN?', reply: 'SIM-30-5' }, { sent: '*IDN?', reply: 'SIM-30-5' });
+    line.expect({ sent: 'STATUS?', reply: '\x40' }, { sent: 'STATUS?', reply: '\x40' });
+    line.expect({ sent: 'STATUS?', reply: '\x40' }, { sent: 'VOUT1?', reply: '01.20' });
+    line.expect({ sent: 'IOUT1?', reply: '0.300' }, { sent: 'VSET1?', reply: '02.00' });
+    line.expect({ sent: 'ISET1?', reply: '0.300K' }, { sent: 'STATUS?', reply: '\x40' });
+    const report = await rectifier.connect();
+    expect(report).toMatchObject({ outputOn: true, volts: 1.2, amps: 0.3, setAmps: 0.3 });
+    line.expect({ sent: 'OUT0' }, { sent: 'OUT0' });
+    line.expect({ sent: 'STATUS?', reply: '\x00' }, { sent: 'STATUS?', reply: '\x00' });
+    line.expect({ sent: 'IOUT1?', reply: '0.000' }, { sent: 'STATUS?', reply: '\x00' });
+    const startMs = clock.nowMs();
+    const off = rectifier.off();
+    expect(line.writes.at(-1)).toBe('OUT0');
+    expect(clock.nowMs()).toBe(startMs);
+    // It may have come within the pause of the status query, so it is sent again after it.
+    expect((await off).confirmed).toBe(true);
+  });
+});
