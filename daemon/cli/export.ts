@@ -102,7 +102,7 @@ async function exportFrom(reader: StoreReader, call: Call): Promise<number> {
   const [runId, ...others] = call.words;
   if (call.switches.has('list')) {
     if (runId !== undefined) throw new UsageError('--list takes no run.');
-    listRuns(call, reader.runs({ limit: wholeNumber(call, 'limit', 1, 10_000) ?? 50 }));
+    listRuns(call, reader.runs({ limit: wholeNumber(call, 'limit', 1, 1000) ?? 50 }));
     return exitCodes.done;
   }
   if (runId === undefined || others.length > 0) {
@@ -145,7 +145,7 @@ export const exportCommand: Command = {
   summary: 'Writes a run of the log as CSV or JSON; the daemon may run or not',
   options: {
     list: { help: 'list the runs, newest first' },
-    limit: { value: 'N', help: 'with --list: at most so many, 50 if not given' },
+    limit: { value: 'N', help: 'with --list: at most so many, 1 to 1000; 50 if not given' },
     csv: { help: 'the readings, one line each (this is the default)' },
     events: { help: 'the events, one line each, as CSV' },
     json: { ...jsonOption, help: 'the whole run as one JSON document; with --list, the list' },

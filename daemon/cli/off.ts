@@ -1,6 +1,7 @@
 /** `nightbath off`: the output off and verified, whether or not the daemon runs. */
 
 import { randomUUID } from 'node:crypto';
+import { existsSync } from 'node:fs';
 import { performance } from 'node:perf_hooks';
 import { setTimeout as wait } from 'node:timers/promises';
 import { RectifierError } from '../../drivers/contract.ts';
@@ -34,6 +35,8 @@ function reason(error: unknown): string {
 
 /** A client of the running daemon, or null when there is none. */
 async function runningDaemon(socketPath: string): Promise<ControlClient | null> {
+  // No waiting where there is nothing to wait for: OFF is in a hurry. A pipe of Windows is no file.
+  if (process.platform !== 'win32' && !existsSync(socketPath)) return null;
   const client = connectControl(socketPath);
   const endMs = performance.now() + connectWithinMs;
   while (!client.alive && performance.now() < endMs) await wait(20);
