@@ -94,13 +94,18 @@ export const zones: Readonly<Record<string, Zone>> = {
   },
 };
 
-/** Tool settings that stand beside the code and are read by tools only. */
+/**
+ * Tool settings that are read by tools only, and the two scripts that even an old Node, which knows
+ * no `node:` names, must be able to read.
+ */
 const toolFiles: Readonly<Record<string, readonly string[]>> = {
+  'daemon/cli/nightbath.js': ['fs', 'path', 'url'],
+  'daemon/cli/prepare.js': ['child_process', 'fs', 'path', 'url'],
   'dashboard/vite.config.ts': ['vite'],
 };
 
-/** The one place that loads code which nobody knows before: a maker's own driver. */
-const unknownImportsIn = ['drivers/registry.ts'];
+/** Where code is loaded by a path known only then: a maker's own driver, and the built program. */
+const unknownImportsIn = ['drivers/registry.ts', 'daemon/cli/nightbath.js'];
 
 /** The zone of a path, or null for a place that nobody has given to a house. */
 export function zoneOf(path: string): string | null {

@@ -37,7 +37,13 @@ async function ask(channel: Channel, query: string): Promise<string> {
   return text;
 }
 
-/** Whether a reply says off: its last line that is no echo, or the whole of a reply without lines. */
+/** A line that could itself be a state: a number or a word for it, unlike the "OK" of some supplies. */
+const stateLike = /^[+-]?[\d.]|^(?:on|off)$/i;
+
+/**
+ * Whether a reply says off: its last line that is neither an echo nor a mere acknowledgement, or the
+ * whole of a reply without lines.
+ */
 export function saysOff(reply: string, query: string, pattern: RegExp): boolean {
   const lines = reply
     .split(/[\r\n]+/)
@@ -45,6 +51,10 @@ export function saysOff(reply: string, query: string, pattern: RegExp): boolean 
     .filter((line) => line !== '' && line !== query.trim());
   const last = lines.at(-1);
   if (last !== undefined && pattern.test(last)) return true;
+  const before = lines.at(-2);
+  if (last !== undefined && before !== undefined && !stateLike.test(last)) {
+    return pattern.test(before);
+  }
   return lines.length <= 1 && reply !== '' && pattern.test(reply);
 }
 
