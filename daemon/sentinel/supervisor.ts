@@ -71,7 +71,7 @@ class Supervisor implements Sentinel {
     const { maxRestarts, restartWindowMs } = this.#budgets;
     this.#allowance = new RestartAllowance(maxRestarts, restartWindowMs);
     this.#web = new WebKeeper({
-      start: () => new Child(options.webScript, options.webArguments, options.env),
+      start: () => new Child(options.webScript, options.webArguments, this.#webEnv()),
       budgets: this.#budgets,
       onListening: (url) => {
         this.#url = url;
@@ -111,6 +111,13 @@ class Supervisor implements Sentinel {
   #shutDown(): void {
     this.#stop.abort();
     this.#life?.shutDown();
+  }
+
+  /** Started again, web takes the port it had: an open page comes back only at its own address. */
+  #webEnv(): NodeJS.ProcessEnv {
+    const { env } = this.#options;
+    const port = this.#url === null ? '' : new URL(this.#url).port;
+    return port === '' ? env : { ...env, NIGHTBATH_PORT: port };
   }
 
   #announce(): void {

@@ -13,6 +13,7 @@ export interface LogEntry {
   readonly pid: number;
   readonly atMs: number;
   readonly reason?: string;
+  readonly port?: string;
 }
 
 const fixture = (name: string) => fileURLToPath(new URL(`fixtures/${name}`, import.meta.url));

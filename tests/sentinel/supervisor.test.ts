@@ -217,6 +217,8 @@ describe('when web dies', () => {
     await until(() => bench.has('web born', 2) && bench.served.length > 1);
     expect(bench.entries('control born')).toHaveLength(1);
     expect(bench.said.join('\n')).toContain('Runs go on');
+    // The port that it had is asked for again, so that an open page finds it.
+    expect(bench.entries('web born').map(({ port }) => port)).toEqual([undefined, '1']);
     expect(offs()).toBe(0);
   });
 
