@@ -127,7 +127,7 @@ interface Scan {
 const beforeRegex = /(?:[=(,:[!&|?{};+\-*%<>~^]|\breturn|\btypeof|\bcase|=>)\s*$|^\s*$/;
 
 /** Splits source into code and text literals, so that words inside texts and comments do not count. */
-export function scan(source: string): Scan {
+function scan(source: string): Scan {
   const texts: string[] = [];
   let code = '';
   let at = 0;
@@ -224,7 +224,7 @@ function matches(specifier: string, patterns: readonly string[]): boolean {
 }
 
 /** Why this file may not import this; null when it may. */
-export function refusal(file: string, specifier: string | null): string | null {
+function refusal(file: string, specifier: string | null): string | null {
   const own = zoneOf(file);
   if (own === null) return 'stands in a place that no house owns';
   if (specifier === null) {

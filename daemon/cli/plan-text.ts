@@ -17,7 +17,7 @@ export function digits(value: number, count: number, round: Rounding = Math.roun
   return (round(value / step + hair) * step).toFixed(Math.min(6, Math.max(0, places)));
 }
 
-export function duration(ms: number): string {
+function duration(ms: number): string {
   const minutes = Math.round(ms / 60_000);
   const hours = Math.floor(minutes / 60);
   if (hours === 0) return `${minutes} min`;

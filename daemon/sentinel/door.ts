@@ -1,7 +1,7 @@
 /** The door to the sentinel: its start, for the daemon's entry, and its notes, for control. */
 
-export { exitCodes, startSentinel } from './supervisor.ts';
+export { startSentinel } from './supervisor.ts';
 export type { Sentinel, SentinelOptions } from './supervisor.ts';
 export { obeySignals } from './signals.ts';
-export { clearSentinelNotes, readSentinelNotes, sentinelNoteSchema } from './note.ts';
+export { clearSentinelNotes, readSentinelNotes } from './note.ts';
 export type { SentinelNote } from './note.ts';

@@ -13,7 +13,7 @@ const tankNoteSchema = z.strictObject({
   message: z.string(),
 });
 
-export const sentinelNoteSchema = z.strictObject({
+const sentinelNoteSchema = z.strictObject({
   /** Wall ms since the epoch at which control was found dead or hung. */
   wallMs: z.number(),
   cause: z.enum(['died', 'hung', 'did-not-start']),

@@ -11,7 +11,7 @@ const replyWithinMs = 700;
 const drainWithinMs = 300;
 
 /** Throws away what stands in the line, until it has been quiet. */
-export async function drain(channel: Channel): Promise<void> {
+async function drain(channel: Channel): Promise<void> {
   const endMs = performance.now() + drainWithinMs;
   let quietSinceMs = performance.now();
   while (performance.now() < endMs) {

@@ -2,7 +2,6 @@
 
 export { loadSettings } from './load.ts';
 export type { LoadedSettings } from './load.ts';
-export type { SettingsSource } from './find.ts';
 export { didYouMean, SettingsError } from './problems.ts';
 export type { SettingsProblem } from './problems.ts';
 export { dialectNames, loadBaths, loadDialect } from './libraries.ts';

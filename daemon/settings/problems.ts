@@ -87,7 +87,7 @@ function plain(text: string): string {
 }
 
 /** The known word that a mistyped one most likely means; null when none is near. */
-export function nearestWord(word: string, known: readonly string[]): string | null {
+function nearestWord(word: string, known: readonly string[]): string | null {
   let best: string | null = null;
   let bestDistance = Infinity;
   for (const candidate of known) {

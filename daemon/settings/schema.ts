@@ -42,7 +42,7 @@ const fileName = patterned(
   'A file of its own for this bench; left out, it lies in the state folder of the user.',
 );
 
-export const serialLinkSchema = z.strictObject({
+const serialLinkSchema = z.strictObject({
   kind: z.literal('serial'),
   path: patterned(
     /^(?:\/[^\p{Cc}]{1,1023}|(?:\\\\\.\\)?COM[1-9][0-9]{0,2})$/iu,
@@ -54,7 +54,7 @@ export const serialLinkSchema = z.strictObject({
     .transform((rate) => rate ?? null),
 });
 
-export const tcpLinkSchema = z.strictObject({
+const tcpLinkSchema = z.strictObject({
   kind: z.literal('tcp'),
   host: patterned(
     /^[A-Za-z0-9](?:[A-Za-z0-9._:%-]{0,252})$|^::1$/,
@@ -64,13 +64,13 @@ export const tcpLinkSchema = z.strictObject({
   port: wholeNumber(1, 65_535, 'TCP port of its SCPI socket.'),
 });
 
-export const inProcessLinkSchema = z.strictObject({ kind: z.literal('in-process') });
+const inProcessLinkSchema = z.strictObject({ kind: z.literal('in-process') });
 
 const linkSchema = z
   .discriminatedUnion('kind', [serialLinkSchema, tcpLinkSchema, inProcessLinkSchema])
   .describe('How the supply is reached; in-process is the simulated one.');
 
-export const rectifierSchema = z.strictObject({
+const rectifierSchema = z.strictObject({
   driver: text(1024, 'scpi, or the path of a module with a driver of your own.').default('scpi'),
   dialect: patterned(
     /^[A-Za-z0-9_-]{1,64}$/,
@@ -92,7 +92,7 @@ export const rectifierSchema = z.strictObject({
   ).default(0.01),
 });
 
-export const tankSchema = z.strictObject({
+const tankSchema = z.strictObject({
   id: patterned(
     /^[A-Za-z0-9_-]{1,64}$/,
     '1 to 64 letters, digits, - or _',
@@ -129,6 +129,9 @@ export const tankSchema = z.strictObject({
   rectifier: rectifierSchema,
 });
 
+/** The port of the page when the settings name none: the number of copper, and its molar mass. */
+const defaultPort = 29_635;
+
 export const settingsSchema = z
   .strictObject({
     studio: text(80, 'The name of the studio, shown on the page.'),
@@ -138,7 +141,7 @@ export const settingsSchema = z
           0,
           65_535,
           'Port of the page on this machine; 0 takes a free one.',
-        ).default(defaultPort()),
+        ).default(defaultPort),
       })
       .prefault({}),
     database: z
@@ -150,11 +153,6 @@ export const settingsSchema = z
       .max(8, { error: 'one to eight tables [[tanks]]' }),
   })
   .describe('Settings of one electroforming bench.');
-
-/** The port of the page when the settings name none. */
-export function defaultPort(): number {
-  return 29_635;
-}
 
 /** The keys known at a place, for "did you mean"; list indices are written `[]`. */
 export const knownKeys: Readonly<Record<string, readonly string[]>> = {

@@ -4,7 +4,13 @@ import { symlinkSync } from 'node:fs';
 import { join } from 'node:path';
 import * as fc from 'fast-check';
 import { afterAll, beforeEach, describe, expect, it } from 'vitest';
-import { SettingsError, loadBaths, loadDialect, loadSettings } from '../../daemon/settings/door.ts';
+import {
+  SettingsError,
+  dialectNames,
+  loadBaths,
+  loadDialect,
+  loadSettings,
+} from '../../daemon/settings/door.ts';
 import { BenchFolder, bathToml, benchToml } from './bench-folder.ts';
 
 let folder = new BenchFolder();
@@ -220,6 +226,7 @@ describe('baths and dialects', () => {
     expect(ids).toContain('trial-copper');
     expect(ids).toContain('second-bath');
     expect(ids).toEqual(ids.toSorted((left, right) => left.localeCompare(right)));
+    expect(dialectNames({}, folder.file)).toContain('trial-dialect');
     expect(loadDialect('trial-dialect', {}, folder.file)).toEqual({ name: 'trial-dialect' });
     expect(() => loadDialect('trial-dialct', {}, folder.file)).toThrow(
       /no dialect "trial-dialct"\. Did you mean "trial-dialect"\?/,
