@@ -137,8 +137,11 @@ export interface Rectifier {
   read(): Promise<RectifierReading>;
   /** Rounds to the supply's step, refuses what is out of range before any byte, sends, reads back. */
   program(setPoints: SetPoints): Promise<ProgrammedSetPoints>;
-  /** Switches the output on and reads that back. Never repeated blindly. */
-  on(): Promise<void>;
+  /**
+   * Switches the output on and reads that back. Never repeated blindly. Tells when ON had been
+   * handed to the line, on the driver's clock, ms: the charge counts from there.
+   */
+  on(): Promise<{ readonly sentAtMs: number }>;
   off(): Promise<OffReport>;
   beep(): Promise<void>;
   close(): Promise<void>;

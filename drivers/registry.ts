@@ -121,6 +121,16 @@ export async function createRectifier(spec: RectifierSpec): Promise<Rectifier> {
 export interface SimulatedBench {
   readonly instrument: Instrument;
   readonly clock: PacedClock;
+  /** Hangs a piece in the simulated bath, bare but for its paint; only while the output is off. */
+  hang(piece: SimulatedPiece): void;
+}
+
+/** What a simulated bath has to know of a piece. */
+export interface SimulatedPiece {
+  readonly areaDm2: number;
+  readonly paint: 'silver' | 'copper' | 'graphite' | 'none';
+  /** How much it grows per ampere-hour, dm2; 0 or more. */
+  readonly growthDm2PerAmpHour: number;
 }
 
 /**
@@ -138,14 +148,13 @@ export function createSimulatedBench(options: {
       `A simulated supply in this process speaks ${personalities.join(', ')}; not "${options.dialectName}".`,
     );
   }
-  return {
-    clock: createPacedClock({ scale: 1, startWallMs: Date.now() }),
-    instrument: createInstrument({
-      personality,
-      seed: options.seed,
-      cell: { anodeAreaDm2: options.anodeAreaDm2 },
-    }),
-  };
+  const clock = createPacedClock({ scale: 1, startWallMs: Date.now() });
+  const instrument = createInstrument({
+    personality,
+    seed: options.seed,
+    cell: { anodeAreaDm2: options.anodeAreaDm2 },
+  });
+  return { clock, instrument, hang: (piece) => instrument.hang(piece, clock.nowMs()) };
 }
 
 /** A serial port of this machine. */

@@ -45,8 +45,8 @@ export async function performAction(
 ): Promise<RunInput | null> {
   try {
     if (action.kind === 'switch-on') {
-      await link.on();
-      return { kind: 'on-confirmed', atMs: clock.nowMs() };
+      const { sentAtMs } = await link.on();
+      return { kind: 'on-confirmed', atMs: clock.nowMs(), sentAtMs };
     }
     const { amps, volts } = action;
     const protection = action.withProtection ? protectionOf(run) : {};

@@ -3,7 +3,7 @@
 import { faultWords } from '../run/faults.ts';
 import { thicknessNow } from '../run/forecast.ts';
 import type { AlarmPriority, Fault, RunEvent, RunReading } from '../run/model.ts';
-import { isFinal } from '../run/state.ts';
+import { isFinal, type RunState } from '../run/state.ts';
 import type { NewEvent, RunPatch, StoreWriter } from '../store/door.ts';
 import type { ControlMessage } from '../wire/command.ts';
 import type { Alarm } from '../wire/run.ts';
@@ -37,17 +37,14 @@ export class Journal {
     const { state, record, startedAtMs } = run;
     const over = isFinal(state.lifecycle) && state.output === 'confirmedOff';
     if (startedAtMs === null || over) return;
-    const { ampHours, lowAmpHours, highAmpHours } = state.charge;
-    const thickness = thicknessNow(state.plan, ampHours, lowAmpHours, highAmpHours).value;
-    run.thicknessMicrometres = thickness;
     this.#parts.store.appendReading(record.id, {
       atMs: reading.atMs - startedAtMs,
       wallMs: this.#parts.clock.wallMs(),
       volts: reading.volts,
       amps: reading.amps,
       setAmps: state.confirmedAmps,
-      ampHours,
-      thicknessMicrometres: thickness,
+      ampHours: state.charge.ampHours,
+      thicknessMicrometres: thicknessOf(state),
       lifecycle: state.lifecycle,
     });
     if (performance.now() - this.#patchedMs >= patchEveryMs) this.#patch(run);
@@ -100,7 +97,8 @@ export class Journal {
     this.#follow(write);
   }
 
-  lifecycle(run: ActiveRun): void {
+  /** Brings the run's own row up to date: at each change of its state, and when its charge is final. */
+  update(run: ActiveRun): void {
     this.#patch(run);
   }
 
@@ -116,12 +114,12 @@ export class Journal {
     const patch: RunPatch = {
       lifecycle: state.lifecycle,
       startedWallMs: run.startedWallMs,
-      endedWallMs: isFinal(state.lifecycle) ? this.#parts.clock.wallMs() : null,
+      endedWallMs: run.endedWallMs,
       outcome: state.outcome,
       ampHours: state.charge.ampHours,
       lowAmpHours: state.charge.lowAmpHours,
       highAmpHours: state.charge.highAmpHours,
-      thicknessMicrometres: run.thicknessMicrometres,
+      thicknessMicrometres: thicknessOf(state),
     };
     this.#follow(this.#parts.store.patchRun(run.record.id, patch));
   }
@@ -143,4 +141,8 @@ export class Journal {
     const settled = write.catch(() => undefined).finally(() => this.#open.delete(settled));
     this.#open.add(settled);
   }
+}
+
+function thicknessOf({ plan, charge }: RunState): number {
+  return thicknessNow(plan, charge.ampHours, charge.lowAmpHours, charge.highAmpHours).value;
 }

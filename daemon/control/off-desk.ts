@@ -6,14 +6,17 @@ import type { TankClock } from './clock.ts';
 /** Between two attempts at an OFF that the supply does not confirm. */
 const pauseMs = 300;
 
+/** `sentAtMs`: when this OFF was handed to the driver, which writes it at once. */
+export type OffListener = (report: OffReport, sentAtMs: number) => void;
+
 export class OffDesk {
   readonly #rectifier: Rectifier;
   readonly #clock: TankClock;
-  readonly #report: (report: OffReport) => void;
+  readonly #report: OffListener;
   #current: Promise<boolean> | null = null;
   #failures = 0;
 
-  constructor(rectifier: Rectifier, clock: TankClock, report: (report: OffReport) => void) {
+  constructor(rectifier: Rectifier, clock: TankClock, report: OffListener) {
     this.#rectifier = rectifier;
     this.#clock = clock;
     this.#report = report;
@@ -31,10 +34,11 @@ export class OffDesk {
 
   async #run(): Promise<boolean> {
     if (this.#failures > 0) await this.#clock.sleep(pauseMs);
+    const sentAtMs = this.#clock.nowMs();
     const report = await this.#rectifier.off();
     this.#current = null;
     this.#failures = report.confirmed ? 0 : this.#failures + 1;
-    this.#report(report);
+    this.#report(report, sentAtMs);
     return report.confirmed;
   }
 }

@@ -12,10 +12,10 @@ import type { Tank } from './tank.ts';
 export interface ActiveRun {
   readonly record: RunRecord;
   state: RunState;
-  /** Monotonic and wall time of the start; null before it. */
+  /** Monotonic and wall time of the start, and wall time of the end; null before them. */
   startedAtMs: number | null;
   startedWallMs: number | null;
-  thicknessMicrometres: number;
+  endedWallMs: number | null;
   /** The demo starts by itself once it is armed; nothing else does. */
   autoStart: boolean;
 }

@@ -70,7 +70,7 @@ export class SupplyLink {
     return this.#rectifier.program(setPoints);
   }
 
-  async on(): Promise<void> {
+  async on(): Promise<{ readonly sentAtMs: number }> {
     this.waitingFor = 'The supply has not confirmed that its output is on yet.';
     return this.#rectifier.on();
   }

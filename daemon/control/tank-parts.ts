@@ -9,6 +9,8 @@ import {
   type RectifierSpec,
 } from '../../drivers/registry.ts';
 import type { Bath } from '../chemistry/model.ts';
+import { areaDm2Now } from '../run/forecast.ts';
+import type { Plan } from '../run/model.ts';
 import type { TankSettings } from '../settings/model.ts';
 import { loadDialect } from '../settings/door.ts';
 import { realClock, type TankClock } from './clock.ts';
@@ -27,7 +29,7 @@ export async function buildTank(
   if (bath === undefined) {
     throw new Error(`Tank ${settings.id}: there is no bath "${settings.bath}".`);
   }
-  const { link, clock } = lineOf(settings);
+  const { link, clock, hang } = lineOf(settings);
   const rectifier = await createRectifier({
     driver: driverOf(settings.rectifier.driver, settingsFile),
     dialect: parseDialect(loadDialect(settings.rectifier.dialect, process.env, settingsFile)),
@@ -37,16 +39,22 @@ export async function buildTank(
     hardLimits: { maxAmps: settings.maxAmps, maxVolts: settings.maxVolts },
     simulated: settings.rectifier.link.kind === 'in-process',
   });
-  return new Tank({ ...shared, settings, bath, rectifier, clock });
+  return new Tank({ ...shared, settings, bath, rectifier, clock, hang });
 }
 
 function driverOf(name: string, settingsFile: string): string {
   return name === 'scpi' || isAbsolute(name) ? name : resolve(dirname(settingsFile), name);
 }
 
-function lineOf(settings: TankSettings): { link: RectifierSpec['link']; clock: TankClock } {
+interface TankLine {
+  readonly link: RectifierSpec['link'];
+  readonly clock: TankClock;
+  readonly hang: (plan: Plan) => void;
+}
+
+function lineOf(settings: TankSettings): TankLine {
   const { link, dialect } = settings.rectifier;
-  if (link.kind !== 'in-process') return { link, clock: realClock };
+  if (link.kind !== 'in-process') return { link, clock: realClock, hang: () => undefined };
   const bench = createSimulatedBench({
     dialectName: dialect,
     anodeAreaDm2: settings.anodeAreaDm2,
@@ -54,6 +62,16 @@ function lineOf(settings: TankSettings): { link: RectifierSpec['link']; clock: T
   });
   const { clock } = bench;
   return {
+    hang: (plan) =>
+      bench.hang({
+        areaDm2: plan.areaDm2.value,
+        paint: plan.request.paint,
+        growthDm2PerAmpHour: Math.max(
+          0,
+          (areaDm2Now(plan, plan.targetChargeAmpHours) - plan.areaDm2.value) /
+            plan.targetChargeAmpHours,
+        ),
+      }),
     link: { kind: 'in-process', instrument: bench.instrument },
     clock: {
       nowMs: () => clock.nowMs(),

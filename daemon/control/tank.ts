@@ -7,7 +7,14 @@ import {
   type RectifierReading,
 } from '../../drivers/contract.ts';
 import type { Bath } from '../chemistry/model.ts';
-import type { OutputBelief, RunEffect, RunInput, RunReading, TankFacts } from '../run/model.ts';
+import type {
+  OutputBelief,
+  Plan,
+  RunEffect,
+  RunInput,
+  RunReading,
+  TankFacts,
+} from '../run/model.ts';
 import { step } from '../run/machine.ts';
 import { isFinal, isPowered, plannedRun, type RunTiming } from '../run/state.ts';
 import type { TankSettings } from '../settings/model.ts';
@@ -37,6 +44,8 @@ export interface TankParts {
   readonly store: StoreWriter;
   readonly guardian: Guardian;
   readonly publish: (message: ControlMessage) => void;
+  /** Shows a simulated bath the piece that is planned for it; nothing on a real one. */
+  readonly hang: (plan: Plan) => void;
   /** Called after each completed tick. */
   readonly judged: (tankId: string) => void;
 }
@@ -80,7 +89,9 @@ export class Tank {
     this.clock = parts.clock;
     this.link = new SupplyLink(parts.rectifier, parts.clock);
     this.journal = new Journal(parts, (alarm) => this.#onAlarm(alarm));
-    this.#off = new OffDesk(parts.rectifier, parts.clock, (report) => this.#onOff(report));
+    this.#off = new OffDesk(parts.rectifier, parts.clock, (report, sentAtMs) =>
+      this.#onOff(report, sentAtMs),
+    );
     this.#debt = new OffDebt(parts.clock, () => this.#switchOff(), this.journal);
     this.#view = new OutputView(parts.clock);
     parts.store.onFailure((reason) => {
@@ -123,9 +134,10 @@ export class Tank {
       state,
       startedAtMs: null,
       startedWallMs: null,
-      thicknessMicrometres: record.thicknessMicrometres,
+      endedWallMs: null,
       autoStart,
     };
+    this.#parts.hang(record.plan);
     const refused = this.feed({ kind: 'arm', atMs: this.clock.nowMs() });
     if (refused !== null) this.run = before;
     return refused;
@@ -305,12 +317,13 @@ export class Tank {
     return this.#off.request();
   }
 
-  #onOff(report: OffReport): void {
+  #onOff(report: OffReport, sentAtMs: number): void {
     const atMs = this.clock.nowMs();
     if (report.confirmed) {
       this.#view.idle = 'confirmedOff';
       this.link.heard();
-      this.feed({ kind: 'off-confirmed', atMs });
+      this.feed({ kind: 'off-confirmed', atMs, sentAtMs });
+      if (this.run !== null && isFinal(this.run.state.lifecycle)) this.journal.update(this.run);
       // An OFF from before may be confirmed while a new run is armed: its guard stays.
       if (!this.#runHoldsOutput()) this.#parts.guardian.release(this.id);
     } else {
@@ -329,7 +342,8 @@ export class Tank {
     }
     // Only current that is wanted is hurried: a person's time is never simulated.
     this.clock.hurry(isPowered(state.lifecycle) ? this.settings.timeScale : 1);
-    this.journal.lifecycle(run);
+    if (isFinal(state.lifecycle)) run.endedWallMs ??= this.clock.wallMs();
+    this.journal.update(run);
     this.publish();
   }
 

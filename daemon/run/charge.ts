@@ -74,23 +74,38 @@ export function addMeasurement(ledger: ChargeLedger, step: ChargeStep): ChargeLe
   };
 }
 
+export interface ChargeEnd {
+  /** When the OFF that was confirmed had been sent, ms. */
+  readonly sentAtMs: number;
+  readonly confirmedAtMs: number;
+  readonly setAmps: number;
+  readonly gapBoundMs: number;
+}
+
 /**
- * The output has gone off: the current fell from the last measured value to nothing somewhere in the
- * last stretch. Counts half of it, and bounds it by none and all.
+ * The output has gone off: the last measured current is taken to have flowed until OFF was sent, at
+ * the least not since that measurement, at the most until OFF was confirmed.
  */
-export function endStretch(ledger: ChargeLedger, step: ChargeStep): ChargeLedger {
+export function endStretch(ledger: ChargeLedger, end: ChargeEnd): ChargeLedger {
   if (ledger.lastAtMs === null) return ledger;
-  const closed = { lastAtMs: null, lastAmps: 0 };
-  const durationMs = Math.max(0, step.atMs - ledger.lastAtMs);
   const last = Number.isNaN(ledger.lastAmps) ? 0 : ledger.lastAmps;
-  const whole = last * (durationMs / msPerHour);
-  if (durationMs > step.gapBoundMs) return { ...addMeasurement(ledger, step), ...closed };
+  const fromMs = ledger.lastAtMs;
+  const sentMs = Math.min(
+    Math.max(0, end.sentAtMs - fromMs),
+    Math.max(0, end.confirmedAtMs - fromMs),
+  );
+  const confirmedMs = Math.max(0, end.confirmedAtMs - fromMs);
+  const gap = confirmedMs > end.gapBoundMs;
+  const mostAmps = gap ? Math.max(last, end.setAmps) : last;
+  const high = mostAmps * (confirmedMs / msPerHour);
+  const lost: ChargeGap = { fromMs, toMs: end.confirmedAtMs, lowAmpHours: 0, highAmpHours: high };
   return {
-    ...closed,
-    ampHours: ledger.ampHours + whole / 2,
+    lastAtMs: null,
+    lastAmps: 0,
+    ampHours: ledger.ampHours + last * (sentMs / msPerHour),
     lowAmpHours: ledger.lowAmpHours,
-    highAmpHours: ledger.highAmpHours + whole,
-    gaps: ledger.gaps,
+    highAmpHours: ledger.highAmpHours + high,
+    gaps: gap ? [...ledger.gaps, lost] : ledger.gaps,
   };
 }
 

@@ -33,7 +33,7 @@ export function judge(state: RunState, reading: RunReading): Step {
 function awaitOn(state: RunState, reading: RunReading): Step {
   if (state.output === 'unknown' && reading.outputOn === true) {
     const atMs = reading.atMs;
-    return onConfirmed(state, { kind: 'on-confirmed', atMs });
+    return onConfirmed(state, { kind: 'on-confirmed', atMs, sentAtMs: atMs });
   }
   const waitedMs = reading.atMs - state.commandedAtMs;
   const heard = { ...state, lastValidMs: reading.atMs };

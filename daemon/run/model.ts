@@ -222,9 +222,10 @@ export type RunInput =
   | { readonly kind: 'program-failed'; readonly atMs: number; readonly reason: string }
   | { readonly kind: 'disarm'; readonly atMs: number }
   | { readonly kind: 'start'; readonly atMs: number }
-  | { readonly kind: 'on-confirmed'; readonly atMs: number }
+  /** `sentAtMs` is when the command left: the current flows, or stops, from there. */
+  | { readonly kind: 'on-confirmed'; readonly atMs: number; readonly sentAtMs: number }
   | { readonly kind: 'on-failed'; readonly atMs: number; readonly reason: string }
-  | { readonly kind: 'off-confirmed'; readonly atMs: number }
+  | { readonly kind: 'off-confirmed'; readonly atMs: number; readonly sentAtMs: number }
   | { readonly kind: 'off-unconfirmed'; readonly atMs: number; readonly reason: string }
   | { readonly kind: 'reading'; readonly atMs: number; readonly reading: RunReading }
   | { readonly kind: 'reading-missing'; readonly atMs: number; readonly reason: string }

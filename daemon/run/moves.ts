@@ -83,7 +83,10 @@ export function start(state: RunState, input: RunInput): Step {
   );
 }
 
-export function onConfirmed(state: RunState, input: RunInput): Step {
+export function onConfirmed(
+  state: RunState,
+  input: Extract<RunInput, { kind: 'on-confirmed' }>,
+): Step {
   if (state.output === 'on') return stay(state);
   return go({
     ...state,
@@ -94,16 +97,19 @@ export function onConfirmed(state: RunState, input: RunInput): Step {
     commandedAtMs: input.atMs,
     offRequestedAtMs: null,
     offAlarmRaised: false,
-    charge: beginStretch(state.charge, input.atMs),
+    charge: beginStretch(state.charge, input.sentAtMs),
     watch: freshWatch,
   });
 }
 
-export function offConfirmed(state: RunState, input: RunInput): Step {
+export function offConfirmed(
+  state: RunState,
+  input: Extract<RunInput, { kind: 'off-confirmed' }>,
+): Step {
   if (state.output === 'confirmedOff') return stay(state);
   const charge = endStretch(state.charge, {
-    atMs: input.atMs,
-    amps: 0,
+    sentAtMs: input.sentAtMs,
+    confirmedAtMs: input.atMs,
     setAmps: state.confirmedAmps,
     gapBoundMs: state.timing.gapBoundMs,
   });

@@ -137,7 +137,7 @@ class ScpiRectifier implements Rectifier {
     return this.#run((ticket) => programSupply(this.#session, ticket, plan()));
   }
 
-  on(): Promise<void> {
+  on(): Promise<{ readonly sentAtMs: number }> {
     return this.#run((ticket) => switchOn(this.#session, ticket));
   }
 

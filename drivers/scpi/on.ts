@@ -50,14 +50,15 @@ async function watchOutput(
   return { on, failure };
 }
 
-/** Switches the output on. Throws `refused` or `readbackMismatch` when it stays off. */
-export async function switchOn(session: Session, ticket: Ticket): Promise<void> {
+/** Switches the output on, and tells when ON was sent. Throws `refused` or `readbackMismatch` when it stays off. */
+export async function switchOn(session: Session, ticket: Ticket): Promise<{ sentAtMs: number }> {
   const { exchange, dialect } = session;
   await ensureClean(session, ticket, false);
   await clearTrips(session, ticket);
   await exchange.command(ticket, dialect.ops.on.send);
+  const sentAtMs = exchange.clock.nowMs();
   const { on, failure } = await watchOutput(session, ticket);
-  if (on === true) return;
+  if (on === true) return { sentAtMs };
   if (on === null && failure !== null) throw failure;
   const errors = await drainErrors(session, ticket);
   if (errors.length > 0) {
@@ -65,7 +66,7 @@ export async function switchOn(session: Session, ticket: Ticket): Promise<void> 
     throw new RectifierError('refused', `The supply does not switch on; it reports ${told}.`);
   }
   // Without an output query there is nothing that could disagree.
-  if (on === null) return;
+  if (on === null) return { sentAtMs };
   throw new RectifierError(
     'readbackMismatch',
     'The supply was told to switch on and says that its output is off.',

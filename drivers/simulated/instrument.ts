@@ -28,6 +28,11 @@ import { Supply } from './supply.ts';
 export interface SimulatedInstrument extends Instrument {
   readonly personality: Personality;
   readonly faults: FaultSwitches;
+  /**
+   * Hangs another piece in the bath; what is not given stays as it was built. Throws a RangeError for
+   * a value out of bounds and while the output is on.
+   */
+  hang(piece: Partial<CellOptions>, nowMs: number): void;
   /** What is really so at `nowMs`. For tests only. */
   truth(nowMs: number): Truth;
 }
@@ -133,6 +138,7 @@ class BenchSupply implements SimulatedInstrument {
   readonly #supply: Supply;
   readonly #line: Line;
   readonly #speaker: Speaker;
+  readonly #cellOptions: Partial<CellOptions> | undefined;
   #latestMs: number;
   #deafUntilMs = Number.NEGATIVE_INFINITY;
 
@@ -141,6 +147,7 @@ class BenchSupply implements SimulatedInstrument {
     const seed = bounded('seed', options.seed ?? 1, 0, 4_294_967_295);
     const bornMs = bounded('bornMs', options.bornMs ?? 0, -1e15, 1e15);
     this.personality = options.personality;
+    this.#cellOptions = options.cell;
     this.#latestMs = bornMs;
     this.faults = new FaultSwitches(() => this.#latestMs);
     this.#line = new Line(this.faults, createRandomStream(seed, 'line'), {
@@ -179,6 +186,11 @@ class BenchSupply implements SimulatedInstrument {
 
   take(nowMs: number): string {
     return this.#line.take(this.#reach(nowMs));
+  }
+
+  hang(piece: Partial<CellOptions>, nowMs: number): void {
+    const cell = new Cell(checkedCell({ ...this.#cellOptions, ...given(piece) }));
+    this.#supply.hang(cell, this.#reach(nowMs));
   }
 
   truth(nowMs: number): Truth {

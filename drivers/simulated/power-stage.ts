@@ -53,7 +53,9 @@ export interface StageState extends CellPoint {
 export class PowerStage {
   readonly settings: StageSettings;
   readonly faults: CellFaults;
-  readonly #cell: Cell;
+  #cell: Cell;
+  /** Charge that had passed through the bath when the present piece was hung, C. */
+  #hungAtCoulombs = 0;
   readonly #bornMs: number;
   readonly #settlingMs: number;
   readonly #onTrip: (trip: Trip, atMs: number) => void;
@@ -175,9 +177,16 @@ export class PowerStage {
 
   /** Covered share and areas at the state last looked at. */
   pieceAt(nowMs: number): { coveredFraction: number; effectiveAreaDm2: number; areaDm2: number } {
-    this.#cell.age(this.at(nowMs).cellChargeCoulombs);
+    this.#cell.age(this.at(nowMs).cellChargeCoulombs - this.#hungAtCoulombs);
     const { coveredFraction, effectiveAreaDm2, areaDm2 } = this.#cell;
     return { coveredFraction, effectiveAreaDm2, areaDm2 };
+  }
+
+  /** Another piece in the bath, bare at `nowMs`; only while the output is off. */
+  hang(cell: Cell, nowMs: number): void {
+    if (this.#on) throw new RangeError('A piece is hung only while the output is off.');
+    this.#hungAtCoulombs = this.at(nowMs).cellChargeCoulombs;
+    this.#cell = cell;
   }
 
   #gridMs(): number {
@@ -255,7 +264,7 @@ export class PowerStage {
   /** The operating point: the lower of what the current loop and the voltage loop allow. */
   #operate(state: StageState): void {
     this.faults.filmOhms = state.filmOhms;
-    this.#cell.age(state.cellChargeCoulombs);
+    this.#cell.age(state.cellChargeCoulombs - this.#hungAtCoulombs);
     this.#cell.voltsAt(state.loopAmps, this.faults, state);
     if (state.volts <= state.loopVolts) {
       state.regulation = 'constantCurrent';

@@ -191,6 +191,12 @@ export class Supply {
     this.#stage.advanceTo(nowMs);
   }
 
+  /** Another piece in the bath. */
+  hang(cell: Cell, nowMs: number): void {
+    this.#stage.advanceTo(nowMs);
+    this.#stage.hang(cell, nowMs);
+  }
+
   truth(nowMs: number): Truth {
     const { volts, amps, cellAmps, regulation, chargeCoulombs, cellChargeCoulombs } =
       this.#stage.at(nowMs);

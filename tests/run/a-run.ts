@@ -122,6 +122,8 @@ export function aPlan(changes: Partial<Plan> = {}): Plan {
   };
 }
 
+type Confirmation = 'on-confirmed' | 'off-confirmed';
+
 /** Turns the machine by hand: keeps the state, the time and everything it asked for. */
 export class Bench {
   state: RunState;
@@ -142,18 +144,12 @@ export class Bench {
   }
 
   /** Feeds an input now. */
-  tell(
-    kind:
-      | 'arm'
-      | 'made-durable'
-      | 'start'
-      | 'on-confirmed'
-      | 'off-confirmed'
-      | 'lift'
-      | 'put-back'
-      | 'disarm',
-  ) {
-    return this.feed({ kind, atMs: this.nowMs });
+  tell(kind: 'arm' | 'made-durable' | 'start' | 'lift' | 'put-back' | 'disarm' | Confirmation) {
+    const atMs = this.nowMs;
+    if (kind === 'on-confirmed' || kind === 'off-confirmed') {
+      return this.feed({ kind, atMs, sentAtMs: atMs });
+    }
+    return this.feed({ kind, atMs });
   }
 
   programmed(): readonly RunEffect[] {

@@ -49,12 +49,25 @@ describe('the charge ledger', () => {
     expect(ledger.highAmpHours).toBeCloseTo(1 / 3_600 + (2 * 10) / 3_600, 12);
   });
 
-  it('closes a stretch at OFF with half of what may still have flowed', () => {
-    const ledger = endStretch(run([[1_000, 1]]), { atMs: 1_200, amps: 0, ...bound });
-    expect(ledger.ampHours).toBeCloseTo(1.1 / 3_600, 12);
+  it('counts until OFF was sent, and bounds it by the last reading and the confirmation', () => {
+    const off = { sentAtMs: 1_200, confirmedAtMs: 1_300, ...bound };
+    const ledger = endStretch(run([[1_000, 1]]), off);
+    expect(ledger.ampHours).toBeCloseTo(1.2 / 3_600, 12);
     expect(ledger.lowAmpHours).toBeCloseTo(1 / 3_600, 12);
-    expect(ledger.highAmpHours).toBeCloseTo(1.2 / 3_600, 12);
-    expect(endStretch(ledger, { atMs: 9_000, amps: 0, ...bound })).toBe(ledger);
+    expect(ledger.highAmpHours).toBeCloseTo(1.3 / 3_600, 12);
+    expect(ledger.gaps).toEqual([]);
+    expect(endStretch(ledger, { ...off, sentAtMs: 9_000, confirmedAtMs: 9_000 })).toBe(ledger);
+  });
+
+  it('declares a gap when OFF was long in being confirmed', () => {
+    const ledger = endStretch(run([[1_000, 1]]), {
+      sentAtMs: 1_250,
+      confirmedAtMs: 11_000,
+      ...bound,
+    });
+    expect(ledger.ampHours).toBeCloseTo(1.25 / 3_600, 12);
+    expect(ledger.highAmpHours).toBeCloseTo(1 / 3_600 + (2 * 10) / 3_600, 12);
+    expect(ledger.gaps).toHaveLength(1);
   });
 
   it('counts nothing for time that the clock did not see, and bounds it', () => {

@@ -22,7 +22,6 @@ export interface BenchOptions {
   readonly dialect?: string;
   /** More arguments for `nightbath rectifier`. */
   readonly rectifier?: readonly string[];
-  readonly pollHz?: number;
 }
 
 /** A free loopback port, asked of the system. */
@@ -135,8 +134,8 @@ export class SupplyProcess {
   }
 
   async truth(): Promise<Truth> {
-    const answer = (await this.#ask({ truth: true })) as { truth?: Truth } & Truth;
-    return answer.truth ?? answer;
+    const answer = (await this.#ask({ truth: true })) as { truth: Truth };
+    return answer.truth;
   }
 
   /** Gone at once, as when the plug is pulled. */
@@ -248,7 +247,7 @@ anodeAreaDm2 = 3
 maxAmps = 3
 maxVolts = 6
 maxHours = 12
-pollHz = ${this.#options.pollHz ?? 4}
+pollHz = 4
 [tanks.rectifier]
 driver = "scpi"
 dialect = "${this.#options.dialect ?? 'scpi-subsystem'}"
@@ -399,9 +398,9 @@ export function shortPlan(changes: Partial<PlanRequest> = {}): PlanRequest {
     bathId: 'acid-copper-still',
     paint: 'none',
     densityAmpsPerDm2: 1.5,
-    target: { kind: 'charge', ampHours: 0.45 * (22 / 3600) },
+    target: { kind: 'charge', ampHours: 0.45 * (12 / 3600) },
     trickle: null,
-    start: { strikeShare: 0.5, strikeMinutes: 0.1, rampMinutes: 0.1 },
+    start: { strikeShare: 0.5, strikeMinutes: 0.05, rampMinutes: 0.05 },
     ...changes,
   };
 }

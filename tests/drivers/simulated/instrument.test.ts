@@ -192,3 +192,24 @@ describe('a long run', () => {
     expect(Math.abs(counted / chargeCoulombs - 1)).toBeLessThan(0.002);
   });
 });
+
+describe('hanging another piece', () => {
+  it('gives the cell the new area and its paint, and keeps the charge that has passed', () => {
+    const instrument = createInstrument({ personality: 'scpi-subsystem', cell: { areaDm2: 0.3 } });
+    const send = (text: string, atMs: number) => instrument.receive(`${text}\n`, atMs);
+    send('VOLT 5', 100);
+    send('CURR 0.5', 200);
+    send('OUTP ON', 300);
+    expect(() => instrument.hang({ areaDm2: 1 }, 3_600_000)).toThrow('only while the output is off');
+    send('OUTP OFF', 3_600_300);
+    const before = instrument.truth(3_601_000);
+    instrument.hang({ areaDm2: 1, paint: 'copper' }, 3_602_000);
+    const after = instrument.truth(3_603_000);
+    expect(before.effectiveAreaDm2).toBeCloseTo(0.3, 6);
+    expect(after.areaDm2).toBeCloseTo(1, 9);
+    expect(after.coveredFraction).toBeLessThan(0.1);
+    expect(after.cellChargeCoulombs).toBe(before.cellChargeCoulombs);
+    expect(before.cellChargeCoulombs).toBeCloseTo(0.5 * 3_600, 0);
+    expect(() => instrument.hang({ areaDm2: -1 }, 3_604_000)).toThrow('areaDm2');
+  });
+});
