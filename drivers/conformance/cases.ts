@@ -3,10 +3,10 @@
 import { commandCases } from './command-cases.ts';
 import type { ConformanceCase } from './kit.ts';
 import { lineCases } from './line-cases.ts';
-import { offCases } from './off-cases.ts';
+import { switchCases } from './switch-cases.ts';
 
 export const conformanceCases: readonly ConformanceCase[] = [
   ...commandCases,
-  ...offCases,
+  ...switchCases,
   ...lineCases,
 ];

@@ -91,6 +91,24 @@ async function mustDeviate(run: () => Promise<void>, { id, reason }: Deviation):
   throw new Error(`The deviation "${id}" is declared (${reason}), but the case passes: remove it.`);
 }
 
+/** Runs a case and leaves the output off, also when the case fails half-way. */
+async function runAndSwitchOff(one: ConformanceCase, harness: ConformanceHarness): Promise<void> {
+  const made: Rectifier[] = [];
+  const makeRectifier: ConformanceHarness['makeRectifier'] = async (expectIdentity) => {
+    const rectifier = await harness.makeRectifier(expectIdentity);
+    made.push(rectifier);
+    return rectifier;
+  };
+  try {
+    await one.run({ ...harness, makeRectifier });
+  } finally {
+    for (const rectifier of made) {
+      await rectifier.off();
+      await rectifier.close();
+    }
+  }
+}
+
 /**
  * The cases for one device: a case with a deviation must fail, one that a real device cannot show
  * is named as not applicable. Throws for a deviation from a case that does not exist.
@@ -107,7 +125,7 @@ export function planCases(
   if (unknown !== undefined) throw new Error(`There is no case "${unknown.id}" to deviate from.`);
   return cases.map((one) => {
     const deviation = device.deviations.find(({ id }) => id === one.id);
-    const run = async (): Promise<void> => one.run(await device.createHarness());
+    const run = async (): Promise<void> => runAndSwitchOff(one, await device.createHarness());
     return {
       name: deviation === undefined ? one.name : `deviates: ${one.name} (${deviation.reason})`,
       notApplicable:

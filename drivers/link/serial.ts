@@ -24,7 +24,11 @@ export interface SerialOptions {
 const OPEN_ERRORS: readonly [RegExp, RectifierError['kind'], string][] = [
   [/cannot lock port/i, 'locked', 'is in use by another program.'],
   [/resource busy/i, 'locked', 'is in use by another program.'],
-  [/permission denied|access denied/i, 'cannotOpen', 'may not be opened by this user; on Linux the group dialout may.'],
+  [
+    /permission denied|access denied/i,
+    'cannotOpen',
+    'may not be opened by this user; on Linux the group dialout may.',
+  ],
   [/no such file|file not found/i, 'cannotOpen', 'does not exist. Is it plugged in?'],
   [/no such device/i, 'cannotOpen', 'has no device behind it. Is it plugged in?'],
   [/is a directory/i, 'cannotOpen', 'is a directory, not a serial port.'],

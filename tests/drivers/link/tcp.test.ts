@@ -16,7 +16,7 @@ afterEach(async () => {
 interface Peer {
   readonly port: number;
   readonly sockets: Socket[];
-  stop(): Promise<void>;
+  readonly stop: () => Promise<void>;
 }
 
 async function serve(onLine: (line: string, socket: Socket) => void): Promise<Peer> {

@@ -177,6 +177,30 @@ describe('reading', () => {
     expect(rectifier.health).toEqual({ timeouts: 0, garbled: 1, resyncs: 2 });
   });
 
+  test('a field too many is noticed as well', async () => {
+    const { rectifier } = await connected([
+      { sent: SHORT, reply: '{n};0.412;0.0000;0;0;0\n' },
+      { sent: '\n' },
+      { sent: '*ESE {n};*ESE?\n', reply: '{n}\n' },
+      { sent: FULL, reply: '{n};0.412;0.0000;1.500;0.1000;0;0;0\n' },
+      { sent: `${TAG}VOLT:PROT:TRIP?;:CURR:PROT:TRIP?\n`, reply: '{n};0;0\n' },
+    ]);
+    await rectifier.read();
+    expect(rectifier.health.garbled).toBe(1);
+  });
+
+  test('what does not fit together makes the next reading a full one', async () => {
+    const { rectifier } = await connected([
+      { sent: SHORT, reply: '{n};0.412;0.3000;1;1\n' },
+      { sent: FULL, reply: '{n};0.412;0.3000;1.500;0.3000;0;1;1\n' },
+      { sent: SHORT, reply: '{n};0.412;0.3000;1;1\n' },
+    ]);
+    expect(await rectifier.read()).toMatchObject({ regulation: 'unknown', setAmps: null });
+    const second = await rectifier.read();
+    expect(second).toMatchObject({ regulation: 'constantCurrent', setAmps: 0.3 });
+    expect((await rectifier.read()).regulation).toBe('constantCurrent');
+  });
+
   test('a late reply never becomes a value: the line is proved clean first', async () => {
     const { rectifier } = await connected([
       { sent: SHORT, reply: `{n};9.999;1.9999;1;1\n`, afterMs: 190 },
@@ -381,12 +405,57 @@ describe('switching', () => {
     await clock.sleep(1);
     const off = rectifier.off();
     expect(line.writes.at(-1)).toBe('\nOUTP OFF\n');
+    const sentMs = clock.nowMs();
     await preempted;
+    expect(clock.nowMs()).toBe(sentMs);
     expect(await off).toEqual({ confirmed: true, outputOn: false, amps: 0, reason: '' });
   });
 
+  test('an ON whose looks all go unanswered is a time-out, and is not sent again', async () => {
+    const line = stubborn(100, () => 0);
+    const { rectifier } = await driven(line);
+    const answer = line.answer;
+    line.lines.length = 0;
+    line.answer = (sent) => (line.lines.includes('OUTP ON') ? null : answer(sent));
+    await expect(rectifier.on()).rejects.toMatchObject({ kind: 'timeout' });
+    expect(line.lines.filter((sent) => sent === 'OUTP ON')).toHaveLength(1);
+  });
+
+  test('OFF while the line settles is sent on that very line, again once it is known', async () => {
+    const { rectifier, line, clock } = await talk(subsystem, [
+      { sent: '\nOUTP OFF\n' },
+      { sent: '\n' },
+      { sent: '*IDN?\n', reply: IDENTITY },
+      { sent: '*IDN?\n', reply: IDENTITY },
+      { sent: 'SYST:REM\n' },
+      { sent: '\n' },
+      { sent: '*ESE {n};*ESE?\n', reply: '{n}\n' },
+      { sent: `${TAG}MEAS:CURR?;:OUTP?\n`, reply: '{n};0.0000;0\n' },
+    ]);
+    const preempted = expect(rectifier.connect()).rejects.toMatchObject({ kind: 'preempted' });
+    await clock.sleep(20);
+    const off = rectifier.off();
+    expect(line.writes).toEqual(['\nOUTP OFF\n']);
+    await preempted;
+    expect((await off).confirmed).toBe(true);
+    expect(rectifier.isConnected).toBe(false);
+  });
+
+  test('after OFF the next reading looks at everything', async () => {
+    const { rectifier } = await connected([
+      { sent: '\nOUTP OFF\n' },
+      { sent: '\n' },
+      { sent: '*ESE {n};*ESE?\n', reply: '{n}\n' },
+      { sent: `${TAG}MEAS:CURR?;:OUTP?\n`, reply: '{n};0.0000;0\n' },
+      { sent: FULL, reply: '{n};0.412;0.0000;1.500;0.1000;0;0;0\n' },
+      { sent: `${TAG}VOLT:PROT:TRIP?;:CURR:PROT:TRIP?\n`, reply: '{n};0;0\n' },
+    ]);
+    await rectifier.off();
+    expect((await rectifier.read()).setVolts).toBe(1.5);
+  });
+
   /** A supply that obeys the nth OFF, and in which current flows as long as told. */
-  function stubborn(obeys: number, amps: () => number) {
+  function stubborn(obeys: number, amps: () => number, ampsWhileOn = 0.4) {
     let mask = '0';
     let offs = 0;
     return new AnsweringLine((line) => {
@@ -397,7 +466,7 @@ describe('switching', () => {
       const values: Record<string, string> = {
         '*IDN?': IDENTITY.trim(),
         '*ESE?': mask,
-        'MEAS:CURR?': on === '1' ? '0.4' : String(amps()),
+        'MEAS:CURR?': String(on === '1' ? ampsWhileOn : amps()),
         'OUTP?': on,
         'SYST:ERR?': '0',
       };
@@ -406,7 +475,7 @@ describe('switching', () => {
     });
   }
 
-  async function switchOff(line: AnsweringLine) {
+  async function driven(line: AnsweringLine) {
     const clock = new VirtualClock();
     const rectifier = await createRectifier({
       driver: 'scpi',
@@ -418,6 +487,11 @@ describe('switching', () => {
       simulated: false,
     });
     await rectifier.connect();
+    return { clock, rectifier };
+  }
+
+  async function switchOff(line: AnsweringLine) {
+    const { clock, rectifier } = await driven(line);
     line.lines.length = 0;
     const startMs = clock.nowMs();
     const report = await rectifier.off();
@@ -437,6 +511,11 @@ describe('switching', () => {
     expect(report).toMatchObject({ confirmed: false, outputOn: true, amps: 0.4 });
     expect(report.reason).toBe('The supply says that its output is on; 0.4 A flows.');
     expect(tookMs).toBeLessThan(1200);
+  });
+
+  test('an output that says on is not off, though nothing flows', async () => {
+    const { report } = await switchOff(stubborn(100, () => 0, 0));
+    expect(report).toMatchObject({ confirmed: false, outputOn: true, amps: 0 });
   });
 
   test('a meter that lags behind OFF is waited for', async () => {
@@ -504,6 +583,68 @@ describe('other shapes', () => {
       minimumCycleMs: 500,
     });
     await expect(rectifier.beep()).rejects.toMatchObject({ kind: 'unsupported' });
+  });
+
+  test('an over-current switch that is on is told, and switched off before set-points', async () => {
+    const shape = dialect('scpi-channel-list');
+    const one = (sent: string, reply: string): Step => ({
+      sent: `${sent}\n`,
+      reply: `${reply}\r\n`,
+    });
+    const token = one('*ESE?', '+{n}');
+    const { rectifier } = await talk(shape, [
+      { sent: '\n' },
+      one('*IDN?', 'NIGHTBATH,SIM-30-5,1,1'),
+      one('*IDN?', 'NIGHTBATH,SIM-30-5,1,1'),
+      { sent: '\n' },
+      { sent: '*ESE {n}\n' },
+      token,
+      one('*ESR?', '+0'),
+      token,
+      one('SYST:ERR?', '+0,"No error"'),
+      one('CURR:PROT:STAT? (@1)', '1'),
+      token,
+      one('MEAS:VOLT? (@1)', '+1.000000E-02'),
+      one('MEAS:CURR? (@1)', '+0.000000E+00'),
+      one('VOLT? (@1)', '+1.000000E+00'),
+      one('CURR? (@1)', '+1.000000E-01'),
+      one('*ESR?', '+0'),
+      one('OUTP? (@1)', '0'),
+      one('STAT:OPER:COND? (@1)', '+0'),
+      one('STAT:QUES:COND? (@1)', '+0'),
+      token,
+      one('CURR:PROT:STAT? (@1)', '1'),
+      token,
+      { sent: 'CURR:PROT:STAT OFF,(@1)\n' },
+      one('CURR:PROT:STAT? (@1)', '0'),
+      token,
+      { sent: 'VOLT 2.000,(@1)\n' },
+      { sent: 'CURR 0.250,(@1)\n' },
+      one('SYST:ERR?', '+0,"No error"'),
+      one('VOLT? (@1)', '+2.000000E+00'),
+      one('CURR? (@1)', '+2.500000E-01'),
+      token,
+    ]);
+    const report = await rectifier.connect();
+    expect(report.standingErrors).toHaveLength(1);
+    expect(report.standingErrors[0]).toContain('over-current switch is on');
+    expect(await rectifier.program({ volts: 2, amps: 0.25 })).toMatchObject({
+      volts: 2,
+      amps: 0.25,
+    });
+  });
+
+  test('without terminators, a reply that is too long is garbled, not cut', async () => {
+    const { rectifier, line } = await talk(dialect('fixed-length'), []);
+    line.expect({ sent: '*IDN?', reply: 'SIM-30-5' }, { sent: '*IDN?', reply: 'SIM-30-5' });
+    line.expect({ sent: 'STATUS?', reply: '\x40' }, { sent: 'STATUS?', reply: '\x40' });
+    line.expect({ sent: 'STATUS?', reply: '\x40' }, { sent: 'VOUT1?', reply: '01.2001.20' });
+    line.expect({ sent: 'STATUS?', reply: '\x40' }, { sent: 'STATUS?', reply: '\x40' });
+    line.expect({ sent: 'VOUT1?', reply: '01.20' }, { sent: 'IOUT1?', reply: '0.300' });
+    line.expect({ sent: 'VSET1?', reply: '02.00' }, { sent: 'ISET1?', reply: '0.300' });
+    line.expect({ sent: 'STATUS?', reply: '\x40' });
+    expect(await rectifier.connect()).toMatchObject({ volts: 1.2, amps: 0.3 });
+    expect(rectifier.health.garbled).toBe(1);
   });
 
   test('without terminators, commands keep their pause, and OFF does not', async () => {

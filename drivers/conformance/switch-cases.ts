@@ -1,4 +1,4 @@
-/** Conformance of OFF: it goes first, works from any state, and is believed only when confirmed. */
+/** Conformance of switching: OFF goes first and works from any state, and neither is just believed. */
 
 import assert from 'node:assert/strict';
 import { RectifierError } from '../contract.ts';
@@ -19,7 +19,7 @@ async function unconfirmedUnder(harness: ConformanceHarness, fault: BenchFault):
   await rectifier.close();
 }
 
-export const offCases: readonly ConformanceCase[] = [
+export const switchCases: readonly ConformanceCase[] = [
   {
     id: 'off-after-error',
     name: 'OFF works after a refused command',
@@ -162,6 +162,20 @@ export const offCases: readonly ConformanceCase[] = [
       const rectifier = await readyRectifier(harness);
       benchOf(harness).fault('ignoresOn', true);
       await failsWith(harness, ['readbackMismatch', 'refused'], () => rectifier.on());
+      await rectifier.close();
+    },
+  },
+  {
+    id: 'on-mute',
+    name: 'an ON that a mute supply does not confirm is a time-out, not a success',
+    needs: 'bench',
+    run: async (harness) => {
+      const rectifier = await readyRectifier(harness);
+      benchOf(harness).fault('mute', true);
+      await failsWith(harness, ['timeout'], () => rectifier.on());
+      benchOf(harness).fault('mute', false);
+      const report = await timed(harness, () => rectifier.off());
+      assert.ok(report.confirmed, report.reason);
       await rectifier.close();
     },
   },
