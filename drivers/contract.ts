@@ -112,7 +112,7 @@ export interface OffScript {
 }
 
 /** Counts since the driver was made; a rising one means a bad cable, noise or a wrong rate. */
-export interface RectifierHealth {
+interface RectifierHealth {
   readonly timeouts: number;
   readonly garbled: number;
   readonly resyncs: number;

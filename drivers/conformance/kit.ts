@@ -30,7 +30,7 @@ export type BenchFault =
   | 'otherSupply';
 
 /** What is really so on a simulated bench. */
-export interface BenchTruth {
+interface BenchTruth {
   readonly outputOn: boolean;
   readonly setVolts: number;
   readonly setAmps: number;

@@ -22,7 +22,7 @@ export function offBytes({ ops, tx }: Dialect): string {
  * OFF for a supply that may have been taken out of remote control: OFF, remote, OFF again. Where
  * commands need pauses they cannot be strung together, and OFF stands alone.
  */
-export function offBytesInSteps(dialect: Dialect): string {
+function offBytesInSteps(dialect: Dialect): string {
   const { session, tx } = dialect;
   const off = offBytes(dialect);
   if (session.enter.length === 0 || tx.gapMs > 0 || tx.gapAfterSetMs > 0) return off;

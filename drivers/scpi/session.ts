@@ -39,7 +39,7 @@ export interface Question {
   readonly check: (reply: string) => void;
 }
 
-export const LINE_SHAPE: ReplyShape = { untilIdle: false, strayBytes: 0 };
+const LINE_SHAPE: ReplyShape = { untilIdle: false, strayBytes: 0 };
 export const ESE_QUERY = '*ESE?';
 
 function tokenQuestion(session: Session): Question | null {
