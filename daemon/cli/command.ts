@@ -53,10 +53,8 @@ export interface Call {
 }
 
 export interface Command {
-  readonly name: string;
   /** Its positional words, as in a usage line: `FILE`, `[TANK]`. */
   readonly words: readonly string[];
-  readonly summary: string;
   readonly options: Readonly<Record<string, CommandOption>>;
   /** Paragraphs and examples under the options. */
   readonly notes: readonly string[];

@@ -1,18 +1,46 @@
 /** The table of commands, in the order of the help. */
 
 import type { Command } from './command.ts';
-import { exportCommand } from './export.ts';
-import { offCommand } from './off.ts';
-import { planCommand } from './plan.ts';
-import { portsCommand } from './ports.ts';
-import { rectifierCommand } from './rectifier.ts';
-import { serveCommand } from './serve.ts';
 
-export const commands: readonly Command[] = [
-  serveCommand,
-  planCommand,
-  portsCommand,
-  offCommand,
-  exportCommand,
-  rectifierCommand,
+/**
+ * A command by its name. Its code is loaded only when it is asked for: `serve` stays in memory all
+ * night as the sentinel, which has no use for drivers and databases.
+ */
+export interface CommandEntry {
+  readonly name: string;
+  readonly summary: string;
+  load(): Promise<Command>;
+}
+
+export const commands: readonly CommandEntry[] = [
+  {
+    name: 'serve',
+    summary: 'Runs the bench: the control of the tanks, and the page in the browser',
+    load: async () => (await import('./serve.ts')).serveCommand,
+  },
+  {
+    name: 'plan',
+    summary: 'Plans a piece from a JSON file and prints the plan; no daemon is needed',
+    load: async () => (await import('./plan.ts')).planCommand,
+  },
+  {
+    name: 'ports',
+    summary: 'Lists serial devices, with the stable name of each',
+    load: async () => (await import('./ports.ts')).portsCommand,
+  },
+  {
+    name: 'off',
+    summary: 'Switches a tank off, or all of them, and verifies it; the daemon may run or not',
+    load: async () => (await import('./off.ts')).offCommand,
+  },
+  {
+    name: 'export',
+    summary: 'Writes a run of the log as CSV or JSON; the daemon may run or not',
+    load: async () => (await import('./export.ts')).exportCommand,
+  },
+  {
+    name: 'rectifier',
+    summary: 'Serves the simulated supply on TCP or on its standard streams',
+    load: async () => (await import('./rectifier.ts')).rectifierCommand,
+  },
 ];

@@ -140,9 +140,7 @@ async function run(call: Call): Promise<number> {
 }
 
 export const exportCommand: Command = {
-  name: 'export',
   words: ['[RUN]'],
-  summary: 'Writes a run of the log as CSV or JSON; the daemon may run or not',
   options: {
     list: { help: 'list the runs, newest first' },
     limit: { value: 'N', help: 'with --list: at most so many, 1 to 1000; 50 if not given' },

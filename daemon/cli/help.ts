@@ -2,6 +2,7 @@
 
 import { bold, exitCodeMeanings } from './command.ts';
 import type { Command, Terminal } from './command.ts';
+import type { CommandEntry } from './commands.ts';
 
 const width = 96;
 
@@ -30,22 +31,26 @@ export function columns(rows: readonly (readonly [string, string])[]): string {
     .join('\n');
 }
 
-function usageLine(command: Command): string {
+function usageLine(name: string, command: Command): string {
   const options = Object.keys(command.options).length > 0 ? ['[OPTIONS]'] : [];
-  return ['nightbath', command.name, ...command.words, ...options].join(' ');
+  return ['nightbath', name, ...command.words, ...options].join(' ');
 }
 
 const helpRow = ['-h, --help', 'this text'] as const;
 
-export function commandHelp(terminal: Terminal, command: Command): string {
+export function commandHelp(
+  terminal: Terminal,
+  { name: itsName, summary }: CommandEntry,
+  command: Command,
+): string {
   const options = Object.entries(command.options).map(
     ([name, { value, help }]) =>
       [`--${name}${value === undefined ? '' : ` ${value}`}`, help] as const,
   );
   return [
-    wrap(`${command.summary}.`, 0, 0),
+    wrap(`${summary}.`, 0, 0),
     '',
-    `${bold(terminal, 'Usage')}  ${usageLine(command)}`,
+    `${bold(terminal, 'Usage')}  ${usageLine(itsName, command)}`,
     '',
     bold(terminal, 'Options'),
     columns([...options, helpRow]),
@@ -53,7 +58,7 @@ export function commandHelp(terminal: Terminal, command: Command): string {
   ].join('\n');
 }
 
-export function mainHelp(terminal: Terminal, commands: readonly Command[]): string {
+export function mainHelp(terminal: Terminal, commands: readonly CommandEntry[]): string {
   return [
     'Nightbath runs an electroforming bench through the night.',
     '',

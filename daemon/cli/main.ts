@@ -8,6 +8,7 @@ import { didYouMean, packageRoot, SettingsError } from '../settings/door.ts';
 import { exitCodes, UsageError } from './command.ts';
 import type { Call, Command, Terminal } from './command.ts';
 import { commands } from './commands.ts';
+import type { CommandEntry } from './commands.ts';
 import { commandHelp, mainHelp } from './help.ts';
 
 function version(): string {
@@ -40,7 +41,12 @@ function systemTerminal(): Terminal {
   };
 }
 
-function parse(command: Command, args: readonly string[], terminal: Terminal): Call | 'help' {
+function parse(
+  commandName: string,
+  command: Command,
+  args: readonly string[],
+  terminal: Terminal,
+): Call | 'help' {
   const known = Object.entries(command.options).map(([name, { value }]) => {
     const type = value === undefined ? ('boolean' as const) : ('string' as const);
     return [name, { type }] as const;
@@ -55,7 +61,7 @@ function parse(command: Command, args: readonly string[], terminal: Terminal): C
   if (parsed.values['help'] === true) return 'help';
   if (parsed.positionals.length > command.words.length) {
     const extra = parsed.positionals[command.words.length] ?? '';
-    throw new UsageError(`"${extra}" is one word too many for ${command.name}.`);
+    throw new UsageError(`"${extra}" is one word too many for ${commandName}.`);
   }
   const values: Record<string, string | undefined> = {};
   const switches = new Set<string>();
@@ -80,32 +86,31 @@ export async function runCommandLine(
   terminal: Terminal = systemTerminal(),
 ): Promise<number> {
   const [first, ...rest] = args;
-  const command = commands.find(({ name }) => name === first);
+  const entry = commands.find(({ name }) => name === first);
   try {
-    if (command !== undefined) {
-      const call = parse(command, rest, terminal);
-      if (call !== 'help') return await command.run(call);
-      terminal.print(commandHelp(terminal, command));
-      return exitCodes.done;
-    }
-    return withoutCommand(first, rest, terminal);
+    if (entry === undefined) return await withoutCommand(first, rest, terminal);
+    const command = await entry.load();
+    const call = parse(entry.name, command, rest, terminal);
+    if (call !== 'help') return await command.run(call);
+    terminal.print(commandHelp(terminal, entry, command));
+    return exitCodes.done;
   } catch (error) {
-    return explain(error, command, terminal);
+    return explain(error, entry, terminal);
   }
 }
 
-function withoutCommand(
+async function withoutCommand(
   first: string | undefined,
   rest: readonly string[],
   terminal: Terminal,
-): number {
+): Promise<number> {
   if (first === '-V' || first === '--version') {
     terminal.print(version());
     return exitCodes.done;
   }
   const asked = commands.find(({ name }) => name === rest[0]);
   if (first === 'help' && asked !== undefined) {
-    terminal.print(commandHelp(terminal, asked));
+    terminal.print(commandHelp(terminal, asked, await asked.load()));
     return exitCodes.done;
   }
   if (first === '-h' || first === '--help' || first === 'help') {
@@ -119,9 +124,9 @@ function withoutCommand(
   );
 }
 
-function explain(error: unknown, command: Command | undefined, terminal: Terminal): number {
+function explain(error: unknown, entry: CommandEntry | undefined, terminal: Terminal): number {
   if (error instanceof UsageError) {
-    const help = command === undefined ? 'nightbath --help' : `nightbath ${command.name} --help`;
+    const help = entry === undefined ? 'nightbath --help' : `nightbath ${entry.name} --help`;
     terminal.complain(`${error.message}\nSee ${help}.`);
     return exitCodes.usage;
   }

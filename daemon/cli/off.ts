@@ -146,9 +146,7 @@ function report({ terminal, switches }: Call, outcomes: readonly OffOutcome[]): 
 }
 
 export const offCommand: Command = {
-  name: 'off',
   words: ['[TANK]'],
-  summary: 'Switches a tank off, or all of them, and verifies it; the daemon may run or not',
   options: { config: configOption, json: jsonOption },
   notes: [
     'A running daemon does it and ends its run. Without one the supply is opened here, OFF is sent ' +

@@ -105,9 +105,7 @@ async function run(call: Call): Promise<number> {
 }
 
 export const planCommand: Command = {
-  name: 'plan',
   words: ['FILE'],
-  summary: 'Plans a piece from a JSON file and prints the plan; no daemon is needed',
   options: {
     tank: { value: 'ID', help: "the tank to plan for, in place of the file's tankId" },
     config: configOption,

@@ -62,9 +62,7 @@ async function run(call: Call): Promise<number> {
 }
 
 export const portsCommand: Command = {
-  name: 'ports',
   words: [],
-  summary: 'Lists serial devices, with the stable name of each',
   options: { json: jsonOption },
   notes: [
     'The names under /dev/serial/by-id/ stay the same when cables are moved. Nothing is opened.',

@@ -54,9 +54,7 @@ async function run(call: Call): Promise<number> {
 }
 
 export const rectifierCommand: Command = {
-  name: 'rectifier',
   words: [],
-  summary: 'Serves the simulated supply on TCP or on its standard streams',
   options: {
     tcp: { value: 'PORT', help: 'listen on this port of this machine, 0 for a free one' },
     stdio: { help: 'speak on standard input and output, as a pseudo-terminal wants it' },

@@ -14,9 +14,7 @@ async function run(call: Call): Promise<number> {
 }
 
 export const serveCommand: Command = {
-  name: 'serve',
   words: [],
-  summary: 'Runs the bench: the control of the tanks, and the page in the browser',
   options: {
     config: configOption,
     port: { value: 'N', help: 'port of the page on this machine, 0 for a free one' },

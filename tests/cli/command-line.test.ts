@@ -28,7 +28,7 @@ describe('nightbath', () => {
   );
 
   it.each(commands.map(({ name }) => [name]))('%s --help tells its options', async (name) => {
-    const command = commands.find((one) => one.name === name);
+    const command = await commands.find((one) => one.name === name)?.load();
     for (const args of [
       [name, '--help'],
       [name, '-h'],
