@@ -1,6 +1,6 @@
 /** What the run asked of the supply, in order; an OFF voids everything that was asked before it. */
 
-import { RectifierError } from '../../drivers/contract.ts';
+import { RectifierError, type RectifierErrorKind } from '../../drivers/contract.ts';
 import type { RunEffect, RunInput } from '../run/model.ts';
 import type { TankClock } from './clock.ts';
 import type { ActiveRun } from './snapshot.ts';
@@ -8,6 +8,14 @@ import type { SupplyLink } from './supply-link.ts';
 
 type Asked = Extract<RunEffect, { kind: 'program' | 'switch-on' }>;
 export type Action = Asked & { readonly epoch: number };
+
+const unansweredKinds: ReadonlySet<RectifierErrorKind> = new Set([
+  'timeout',
+  'garbled',
+  'overflow',
+  'closed',
+  'notOpen',
+]);
 
 export class ActionQueue {
   #waiting: Action[] = [];
@@ -57,8 +65,11 @@ export async function performAction(
     link.note(error);
     if (error instanceof RectifierError && error.kind === 'preempted') return null;
     const reason = error instanceof Error ? error.message : String(error);
-    const kind = action.kind === 'switch-on' ? 'on-failed' : 'program-failed';
-    return { kind, atMs: clock.nowMs(), reason };
+    const atMs = clock.nowMs();
+    if (action.kind === 'switch-on') return { kind: 'on-failed', atMs, reason };
+    // A set-point that was not answered is no refusal: the run asks again, or trips on the silence.
+    const unanswered = error instanceof RectifierError && unansweredKinds.has(error.kind);
+    return { kind: unanswered ? 'reading-missing' : 'program-failed', atMs, reason };
   }
 }
 

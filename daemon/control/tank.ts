@@ -235,6 +235,8 @@ export class Tank {
       if (action !== null) {
         const outcome = await performAction(action, this.link, this.run, this.clock);
         if (outcome !== null) this.feed(outcome);
+        // A reading right after a change would only show it settling; the next tick takes one.
+        return;
       }
       const reading = await this.link.read();
       this.#onReading(reading);

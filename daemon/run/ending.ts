@@ -51,16 +51,22 @@ export function offUnconfirmed(
   input: Extract<RunInput, { kind: 'off-unconfirmed' }>,
 ): Step {
   const again = requestOff(state, input.atMs, input.reason);
-  const waitedMs = input.atMs - (state.offRequestedAtMs ?? input.atMs);
-  if (state.offAlarmRaised || waitedMs < state.timing.offAlarmMs) {
-    return go({ ...again.state, output: 'unknown' }, ...again.effects);
-  }
-  const fault = faultOf('offUnconfirmed', input.atMs, input.reason);
-  return go({ ...again.state, output: 'unknown', offAlarmRaised: true }, ...again.effects, {
-    kind: 'alarm',
-    fault,
-    priority: 'stopped',
-  });
+  const overdue = offOverdue({ ...again.state, output: 'unknown' }, input);
+  return go(overdue.state, ...again.effects, ...overdue.effects);
+}
+
+/** Calls a person, once, when OFF has been asked for too long ago without being confirmed. */
+export function offOverdue(
+  state: RunState,
+  input: Extract<RunInput, { kind: 'off-unconfirmed' | 'reading-missing' }>,
+): Step {
+  const { offRequestedAtMs, offAlarmRaised, timing } = state;
+  const waitedMs = input.atMs - (offRequestedAtMs ?? input.atMs);
+  if (offAlarmRaised || waitedMs < timing.offAlarmMs) return go(state);
+  const seconds = (waitedMs / 1000).toFixed(1);
+  const found = `OFF was first sent ${seconds} s ago and is not confirmed: ${input.reason}`;
+  const fault = faultOf('offUnconfirmed', input.atMs, found);
+  return go({ ...state, offAlarmRaised: true }, { kind: 'alarm', fault, priority: 'stopped' });
 }
 
 export function stop(state: RunState, input: Extract<RunInput, { kind: 'stop' }>): Step {

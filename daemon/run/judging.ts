@@ -151,8 +151,12 @@ function waitForCover(state: RunState, reading: RunReading, stage: Stage): Step 
 
 /** Keeps the density where the stage wants it while the area grows under it. */
 function follow(state: RunState, reading: RunReading): Step {
-  if (state.programming) return stay(state);
   const sinceMs = reading.atMs - state.commandedAtMs;
+  if (state.programming) {
+    return sinceMs < state.timing.programWithinMs
+      ? stay(state)
+      : program(state, reading.atMs, false);
+  }
   if (sinceMs < state.timing.followEveryMs) return stay(state);
   const wanted = currentWanted(state);
   const step = state.plan.tank.supply.stepAmps;

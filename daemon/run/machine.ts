@@ -2,7 +2,7 @@
 
 import { judge } from './judging.ts';
 import type { Lifecycle, RunInput, RunInputKind } from './model.ts';
-import { disarm, interrupt, offUnconfirmed, requestOff, stop, trip } from './ending.ts';
+import { disarm, interrupt, offOverdue, offUnconfirmed, requestOff, stop, trip } from './ending.ts';
 import { arm, lift, offConfirmed, onConfirmed, programmed, putBack, start } from './moves.ts';
 import { clockGap, silence, watchArmed, watchEnded, watchLifted } from './standing-by.ts';
 import { go, refuse, stay, type Step } from './steps.ts';
@@ -66,7 +66,7 @@ const ended: Row = {
   'off-confirmed': by(offConfirmed),
   'off-unconfirmed': by(offUnconfirmed),
   reading: by((state, input: InputOf<'reading'>) => watchEnded(state, input.reading)),
-  'reading-missing': ignore,
+  'reading-missing': by(offOverdue),
   lift: over,
   'put-back': over,
   stop: by(stop),
@@ -122,7 +122,7 @@ export const table: Readonly<Record<Lifecycle, Row>> = {
     'off-confirmed': by(offConfirmed),
     'off-unconfirmed': by(offUnconfirmed),
     reading: by((state, input: InputOf<'reading'>) => watchLifted(state, input.reading)),
-    'reading-missing': ignore,
+    'reading-missing': by(offOverdue),
     lift: no('The piece is already lifted.'),
     'put-back': by(putBack),
   },

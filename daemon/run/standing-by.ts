@@ -49,11 +49,13 @@ export function watchArmed(state: RunState, reading: RunReading): Step {
     });
   }
   const step = state.plan.tank.supply.stepAmps;
+  const unanswered =
+    state.programming && reading.atMs - state.commandedAtMs >= state.timing.programWithinMs;
   const changed =
     !state.programming &&
     reading.setAmps !== null &&
     Math.abs(reading.setAmps - state.confirmedAmps) > 1.5 * step;
-  if (!changed) return stay(state);
+  if (!changed && !unanswered) return stay(state);
   return program({ ...state, programmed: false }, reading.atMs, true);
 }
 

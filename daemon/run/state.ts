@@ -17,6 +17,8 @@ export interface RunTiming {
   readonly liftReminderMs: number;
   /** A lifted run that nobody puts back ends after this time. */
   readonly liftedForMs: number;
+  /** A set-point that is not confirmed within this time is asked for again. */
+  readonly programWithinMs: number;
   /** ON must be confirmed within this time. */
   readonly onWithinMs: number;
   /** OFF unconfirmed for this long raises the alarm that sends a person to the bench. */

@@ -33,6 +33,7 @@ export const timing: RunTiming = {
   armedForMs: 15 * 60_000,
   liftReminderMs: 30 * 60_000,
   liftedForMs: 12 * 3_600_000,
+  programWithinMs: 3_000,
   onWithinMs: 4_000,
   offAlarmMs: 3_000,
 };

@@ -138,6 +138,20 @@ describe('arming and starting', () => {
     expect(asked.map((effect) => effect.kind)).toEqual(['program']);
   });
 
+  it('asks again for a set-point that was not answered', () => {
+    const armed = new Bench();
+    armed.tell('arm');
+    armed.tell('made-durable');
+    const off = { outputOn: false, amps: 0 };
+    armed.nowMs += 2_000;
+    expect(armed.feed({ kind: 'reading', atMs: armed.nowMs, reading: armed.reading(off) })).toEqual(
+      [],
+    );
+    armed.nowMs += 1_500;
+    const again = armed.feed({ kind: 'reading', atMs: armed.nowMs, reading: armed.reading(off) });
+    expect(again.map((effect) => effect.kind)).toEqual(['program']);
+  });
+
   it('trips when ON is never confirmed', () => {
     const bench = new Bench().arm();
     bench.tell('start');
@@ -254,6 +268,16 @@ describe('off', () => {
       reason: 'no answer',
     });
     expect(later.map((effect) => effect.kind)).toEqual(['switch-off']);
+  });
+
+  it('calls a person in time even while an attempt at OFF is still under way', () => {
+    const bench = new Bench().start();
+    bench.feed({ ...inputs.stop, atMs: bench.nowMs });
+    const missing = (laterMs: number) =>
+      bench.feed({ kind: 'reading-missing', atMs: bench.nowMs + laterMs, reason: 'no answer' });
+    expect(missing(2_900)).toEqual([]);
+    expect(missing(3_100).map((effect) => effect.kind)).toEqual(['alarm']);
+    expect(missing(5_000)).toEqual([]);
   });
 
   it('is sent for every stop, also when the run is over', () => {

@@ -1,5 +1,6 @@
 /** What can go wrong on a real line, one thing at a time: the right end, OFF received, an alarm on record. */
 
+import { setTimeout as wait } from 'node:timers/promises';
 import { afterEach, describe, expect, it } from 'vitest';
 import { TestBench, shortPlan, until } from './test-bench.ts';
 
@@ -14,11 +15,14 @@ async function running(): Promise<TestBench> {
   bench = await TestBench.start({ line: 'pty' });
   await bench.run(shortPlan({ target: { kind: 'charge', ampHours: 2 } }));
   await until('the hold', () => bench?.snapshot?.run?.lifecycle === 'holding', 30_000);
+  // The last stride of the ramp is set and read back by then: what happens now is the fault's doing.
+  await wait(1_500);
   return bench;
 }
 
 const cases = [
-  { fault: 'overCurrent', parameters: { factor: 2 }, codes: ['overCurrent'] },
+  { fault: 'overCurrent', parameters: { factor: 1.18 }, codes: ['overCurrent'] },
+  { fault: 'overCurrent', parameters: { factor: 2 }, codes: ['overCurrent', 'supplyTripped'] },
   { fault: 'shortCircuit', parameters: {}, codes: ['shortCircuit'] },
   { fault: 'openCircuit', parameters: {}, codes: ['openCircuit'] },
   { fault: 'knob', parameters: { amps: 0.3 }, codes: ['setPointChanged'] },
@@ -48,16 +52,22 @@ describe('a fault on the line', () => {
       expect(truth.outputOn).toBe(false);
       await until('the alarm', () => on.alarms.some((code) => codes.includes(code as never)));
       const stored = on.reader.alarms(10);
-      expect(stored.map((alarm) => alarm.code)).toEqual(expect.arrayContaining([...codes]));
+      expect(stored.some((alarm) => codes.includes(alarm.code as never))).toBe(true);
     },
   );
 
   it('a killed supply ends the run, and the missing OFF sends a person to the bench', async () => {
     const on = await running();
+    const killedMs = performance.now();
     on.supply.kill();
     const shown = await on.ended(20_000, false);
     expect(shown.run).toMatchObject({ lifecycle: 'tripped', outcome: { faultCode: 'silence' } });
+    const trippedMs = performance.now();
     await until('the second alarm', () => on.alarms.includes('offUnconfirmed'), 15_000);
+    console.log(
+      `killed: trip after ${Math.round(trippedMs - killedMs)} ms, ` +
+        `person called ${Math.round(performance.now() - trippedMs)} ms later`,
+    );
     expect(on.snapshot?.output).not.toBe('confirmedOff');
   });
 

@@ -398,7 +398,7 @@ export function shortPlan(changes: Partial<PlanRequest> = {}): PlanRequest {
     bathId: 'acid-copper-still',
     paint: 'none',
     densityAmpsPerDm2: 1.5,
-    target: { kind: 'charge', ampHours: 0.45 * (12 / 3600) },
+    target: { kind: 'charge', ampHours: 0.45 * (20 / 3600) },
     trickle: null,
     start: { strikeShare: 0.5, strikeMinutes: 0.05, rampMinutes: 0.05 },
     ...changes,
