@@ -1,0 +1,74 @@
+/** One banner for what is wrong: the first cause, what it means, what to do. */
+
+import { html, nothing, svg, type SVGTemplateResult } from 'lit';
+import type { Alarm } from '../daemon/wire/run.ts';
+import { ApiError, command } from './api.ts';
+import { connection } from './connection.ts';
+import { LiveElement } from './live-element.ts';
+import { clockSeconds } from './format.ts';
+import { words } from './words.ts';
+
+type Priority = Alarm['priority'];
+
+const order: readonly Priority[] = ['stopped', 'act-soon', 'note'];
+
+/** Each priority has a shape of its own: a bar broken in two, a bar half filled, an open bar. */
+export function alarmShape(priority: Priority): SVGTemplateResult {
+  const shapes: Readonly<Record<Priority, SVGTemplateResult>> = {
+    stopped: svg`<path class="fill" d="M2 5h9l-3 14h-6zM15 5h7v14h-10z" />`,
+    'act-soon': svg`<path class="line" d="M2.5 5.5h19v13h-19z" /><path class="fill" d="M2 12h20v7h-20z" />`,
+    note: svg`<path class="line" d="M2.5 8.5h19v7h-19z" />`,
+  };
+  return svg`<svg class="shape" viewBox="0 0 24 24" aria-hidden="true">${shapes[priority]}</svg>`;
+}
+
+/** Unacknowledged alarms of a bench: the gravest first, and of equals the earliest. */
+export function standing(alarms: readonly Alarm[]): readonly Alarm[] {
+  return alarms
+    .filter(({ acknowledgedWallMs }) => acknowledgedWallMs === null)
+    .toSorted(
+      (a, b) =>
+        order.indexOf(a.priority) - order.indexOf(b.priority) || a.wallMs - b.wallMs || a.id - b.id,
+    );
+}
+
+export class AlarmBanner extends LiveElement {
+  #error = '';
+
+  async #acknowledge(alarm: Alarm): Promise<void> {
+    this.#error = '';
+    try {
+      await command(`/api/alarms/${alarm.id}/acknowledge`);
+    } catch (error) {
+      this.#error = error instanceof ApiError ? error.message : words.failed;
+    }
+    this.requestUpdate();
+  }
+
+  override render(): unknown {
+    const tanks = connection.bench?.tanks ?? [];
+    const [first, ...others] = standing(tanks.flatMap(({ alarms }) => alarms));
+    if (!first) return nothing;
+    const tank = connection.tank(first.tankId)?.name ?? first.tankId;
+    return html`<section
+      class="alarm ${first.priority}"
+      role=${first.priority === 'stopped' ? 'alert' : 'status'}
+    >
+      <p class="what">
+        ${alarmShape(first.priority)}
+        <strong>${words.alarm.priorities[first.priority]}: ${tank}</strong>
+        <span class="aside">
+          ${clockSeconds(first.wallMs)}
+          ${others.length > 0 ? words.alarm.more(others.length) : nothing}
+        </span>
+      </p>
+      <p>${first.found}</p>
+      <p><b>${words.alarm.cause}:</b> ${first.cause}</p>
+      <p><b>${words.alarm.remedy}:</b> ${first.remedy}</p>
+      <button type="button" @click=${() => void this.#acknowledge(first)}>
+        ${words.alarm.acknowledge}
+      </button>
+      <span class="why">${this.#error}</span>
+    </section>`;
+  }
+}

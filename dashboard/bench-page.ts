@@ -1,0 +1,96 @@
+/** The Bench page: every tank now, and on the first visit how it all works. */
+
+import { html, nothing, type TemplateResult } from 'lit';
+import type { TankSnapshot } from '../daemon/wire/bench.ts';
+import { ApiError, command } from './api.ts';
+import { connection } from './connection.ts';
+import { button, heading } from './element.ts';
+import { LiveElement } from './live-element.ts';
+import { addresses, go } from './route.ts';
+import { isFree, tankFace } from './tank-face.ts';
+import { keep, kept } from './theme.ts';
+import { words } from './words.ts';
+
+const introKey = 'nightbath.introduced';
+
+export class BenchPage extends LiveElement {
+  static override properties = { introduced: { state: true }, error: { state: true } };
+  declare introduced: boolean;
+  declare error: string;
+
+  constructor() {
+    super();
+    this.introduced = kept(introKey) !== null;
+    this.error = '';
+  }
+
+  #putAway(): void {
+    keep(introKey, 'yes');
+    this.introduced = true;
+  }
+
+  async #demo(tank: TankSnapshot): Promise<void> {
+    this.error = '';
+    try {
+      await command(`/api/tanks/${encodeURIComponent(tank.id)}/demo`);
+      keep(introKey, 'yes');
+      go(addresses.run(tank.id));
+    } catch (error) {
+      this.error = error instanceof ApiError ? error.message : words.failed;
+    }
+  }
+
+  #actions(tank: TankSnapshot): TemplateResult {
+    const link = (address: string, label: string): TemplateResult =>
+      html`<a class="press-link" href=${address}>${label}</a>`;
+    const toRun = tank.run?.lifecycle === 'armed' ? words.bench.start : words.bench.look;
+    return html`${tank.run ? link(addresses.run(tank.id), toRun) : nothing}
+    ${isFree(tank) ? link(addresses.planOn(tank.id), words.bench.planHere) : nothing}
+    ${isFree(tank) && tank.simulated && this.introduced ? this.#demoButton(tank) : nothing}`;
+  }
+
+  #demoButton(tank: TankSnapshot): TemplateResult {
+    const reason = connection.state === 'live' ? '' : words.run.stale;
+    const strong = !this.introduced;
+    return button(words.bench.demo, () => void this.#demo(tank), {
+      reason,
+      id: `demo-${tank.id}`,
+      strong,
+    });
+  }
+
+  #introduction(tanks: readonly TankSnapshot[]): unknown {
+    if (this.introduced) return nothing;
+    const free = tanks.find((tank) => tank.simulated && isFree(tank));
+    return html`<section class="intro" aria-labelledby="intro-title">
+      <h2 id="intro-title">${words.bench.firstTitle}</h2>
+      <ol>
+        ${words.bench.steps.map(
+          ([title, text]) => html`<li><strong>${title}</strong><span>${text}</span></li>`,
+        )}
+      </ol>
+      <div class="actions">
+        ${
+          free
+            ? html`${this.#demoButton(free)}<span class="aside">${words.bench.demoNote}</span>`
+            : nothing
+        }
+        ${button(words.bench.putAway, () => this.#putAway())}
+      </div>
+    </section>`;
+  }
+
+  override render(): TemplateResult {
+    const tanks = connection.bench?.tanks ?? [];
+    return html`${heading(words.bench.title)} ${this.#introduction(tanks)}
+      <p class="error" role="alert">${this.error}</p>
+      <div class="tanks">${tanks.map((tank) => tankFace(tank, this.#actions(tank)))}</div>
+      ${
+        tanks.length === 0 && connection.bench
+          ? html`<p class="aside">${words.bench.noTanks}</p>`
+          : nothing
+      }`;
+  }
+}
+
+customElements.define('bench-page', BenchPage);

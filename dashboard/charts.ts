@@ -1,0 +1,269 @@
+/** Curves of a run on one time axis: current over the wanted one, voltage, thickness. */
+
+import { html, nothing, type TemplateResult } from 'lit';
+import uPlot from 'uplot';
+import { NightElement } from './element.ts';
+import * as format from './format.ts';
+import { curveData, curveOptions, curves, Palette, type Columns, type Curve } from './curves.ts';
+import type { RunTrack } from './run-track.ts';
+import { words } from './words.ts';
+
+/** An event on the time axis, ms from the start of the run. */
+export interface ChartMark {
+  readonly atMs: number;
+  readonly grave: boolean;
+}
+
+/** Shortest time between two drawings, ms: numbers beside the curves are live, the lines may lag. */
+const drawGapMs = 400;
+const tableRows = 16;
+
+export class RunCharts extends NightElement {
+  static override properties = {
+    track: { attribute: false },
+    changes: { attribute: false },
+    startWallMs: { attribute: false },
+    targetMicrometres: { attribute: false },
+    marks: { attribute: false },
+    playedMs: { attribute: false },
+  };
+  declare track: RunTrack;
+  /** The track's count of changes; a new one draws anew. */
+  declare changes: number;
+  declare startWallMs: number;
+  declare targetMicrometres: number;
+  declare marks: readonly ChartMark[];
+  /** In a replay, the moment it stands at; what comes after is veiled. Null when live. */
+  declare playedMs: number | null;
+  readonly #palette = new Palette();
+  readonly #plots = new Map<Curve, uPlot>();
+  #index: number | null = null;
+  #drawnMs = -Infinity;
+  #drawnChanges = -1;
+  #timer = 0;
+  #tableOpen = false;
+  readonly #size = new ResizeObserver(() => this.#fit());
+
+  constructor() {
+    super();
+    this.marks = [];
+    this.playedMs = null;
+    this.changes = 0;
+    this.startWallMs = 0;
+    this.targetMicrometres = 0;
+  }
+
+  readonly #relook = (): void => {
+    this.#palette.forget();
+    this.#clear();
+    this.requestUpdate();
+  };
+
+  #clear(): void {
+    for (const plot of this.#plots.values()) plot.destroy();
+    this.#plots.clear();
+  }
+
+  override connectedCallback(): void {
+    super.connectedCallback();
+    this.#size.observe(this);
+    addEventListener('look', this.#relook);
+    matchMedia('(prefers-color-scheme: light)').addEventListener('change', this.#relook);
+  }
+
+  override disconnectedCallback(): void {
+    super.disconnectedCallback();
+    this.#size.disconnect();
+    clearTimeout(this.#timer);
+    removeEventListener('look', this.#relook);
+    matchMedia('(prefers-color-scheme: light)').removeEventListener('change', this.#relook);
+    this.#clear();
+  }
+
+  #fit(): void {
+    for (const [curve, plot] of this.#plots) {
+      const width = this.#holder(curve)?.clientWidth ?? 0;
+      if (width > 0 && width !== plot.width) plot.setSize({ width, height: plot.height });
+    }
+  }
+
+  #holder(curve: Curve): HTMLElement | null {
+    return this.querySelector(`[data-curve=${curve}]`);
+  }
+
+  /** Event marks, and in a replay the veil over what has not come yet. */
+  #overlay(plot: uPlot): void {
+    const { ctx, bbox } = plot;
+    const x = (atMs: number): number => plot.valToPos((this.startWallMs + atMs) / 1000, 'x', true);
+    ctx.save();
+    if (this.playedMs !== null) {
+      const from = Math.max(bbox.left, x(this.playedMs));
+      ctx.globalAlpha = 0.72;
+      ctx.fillStyle = this.#palette.of('ground')();
+      ctx.fillRect(from, bbox.top, bbox.left + bbox.width - from, bbox.height);
+      ctx.globalAlpha = 1;
+      ctx.fillStyle = this.#palette.of('text')();
+      ctx.fillRect(from, bbox.top, devicePixelRatio, bbox.height);
+    }
+    for (const { atMs, grave } of this.marks) {
+      ctx.fillStyle = this.#palette.of(grave ? 'stop' : 'quiet')();
+      const size = (grave ? 7 : 4) * devicePixelRatio;
+      ctx.fillRect(x(atMs) - devicePixelRatio / 2, bbox.top, devicePixelRatio, size * 2);
+      if (grave) ctx.fillRect(x(atMs) - size / 2, bbox.top, size, size);
+    }
+    ctx.restore();
+  }
+
+  #read(index: number | null): void {
+    if (index === this.#index) return;
+    this.#index = index;
+    this.requestUpdate();
+  }
+
+  #draw(): void {
+    for (const curve of curves) {
+      const holder = this.#holder(curve);
+      const plot = this.#plots.get(curve);
+      const { series } = this.track;
+      const data = curveData(curve, series, this.startWallMs, this.targetMicrometres);
+      if (plot) plot.setData(data);
+      else if (holder && holder.clientWidth > 0) {
+        const options = curveOptions(curve, holder.clientWidth, this.#palette, {
+          draw: [(drawn) => this.#overlay(drawn)],
+          setCursor: [(moved) => this.#read(moved.cursor.idx ?? null)],
+        });
+        this.#plots.set(curve, new uPlot(options, data, holder));
+      }
+    }
+    this.#drawnMs = performance.now();
+    this.#drawnChanges = this.changes;
+  }
+
+  override updated(changed: Map<string, unknown>): void {
+    if (this.track.length === 0) return;
+    if (changed.has('track') || this.#plots.size < curves.length) this.#draw();
+    else if (this.changes !== this.#drawnChanges) {
+      clearTimeout(this.#timer);
+      const wait = this.#drawnMs + drawGapMs - performance.now();
+      if (wait <= 0) this.#draw();
+      else this.#timer = window.setTimeout(() => this.#draw(), wait);
+    } else if (changed.has('playedMs') || changed.has('marks')) {
+      for (const plot of this.#plots.values()) plot.redraw(false);
+    }
+  }
+
+  /** Left and right move the reading line, as the pointer does. */
+  #key(event: KeyboardEvent): void {
+    const step = { ArrowLeft: -1, ArrowRight: 1, PageUp: -20, PageDown: 20 }[event.key];
+    if (step === undefined || this.track.length === 0) return;
+    event.preventDefault();
+    const last = this.track.length - 1;
+    const stride = Math.max(1, Math.round(last / 200));
+    const index = Math.min(last, Math.max(0, (this.#index ?? last) + step * stride));
+    for (const plot of this.#plots.values()) {
+      const left = plot.valToPos(plot.data[0][index] ?? 0, 'x');
+      plot.setCursor({ left, top: 10 });
+    }
+    this.#read(index);
+  }
+
+  #shownIndex(): number {
+    const last = this.track.length - 1;
+    if (this.#index !== null) return Math.min(this.#index, last);
+    return this.playedMs === null ? last : Math.max(0, this.track.indexAt(this.playedMs));
+  }
+
+  #values(curve: Curve, series: Columns, index: number): TemplateResult {
+    const at = (column: readonly number[]): number => column[index] ?? Number.NaN;
+    const set = format.amps(at(series.setAmps));
+    const shown = {
+      current: format.amps(at(series.amps)),
+      voltage: format.volts(at(series.volts)),
+      thickness: format.thickness(at(series.thicknessMicrometres)),
+    }[curve];
+    return html`<span class="reading">${shown.text} ${shown.unit}</span> ${
+        curve === 'current'
+          ? html`<span class="aside reading">${words.charts.wanted} ${set.text} ${set.unit}</span>`
+          : nothing
+      }`;
+  }
+
+  #summary(series: Columns): string {
+    const span = (low: readonly number[], high: readonly number[], unit: string): string => {
+      const least = low.reduce((a, b) => Math.min(a, b), Infinity);
+      const most = high.reduce((a, b) => Math.max(a, b), 0);
+      return `${format.threeDigits(least)} and ${format.threeDigits(most)} ${unit}`;
+    };
+    const grown = format.thickness(series.thicknessMicrometres.at(-1) ?? 0);
+    return words.charts.summary(
+      span(series.minAmps, series.maxAmps, 'A'),
+      span(series.minVolts, series.maxVolts, 'V'),
+      `${grown.text} ${grown.unit}`,
+    );
+  }
+
+  #table(series: Columns): TemplateResult {
+    const last = this.track.length - 1;
+    const rows = Array.from({ length: Math.min(tableRows, last + 1) }, (_, row) =>
+      Math.round((row * last) / Math.max(1, Math.min(tableRows, last + 1) - 1)),
+    );
+    return html`<table>
+      <thead>
+        <tr>
+          ${[words.charts.time, ...curves.map((curve) => words.charts[curve])].map(
+            (title) => html`<th scope="col">${title}</th>`,
+          )}
+        </tr>
+      </thead>
+      <tbody>
+        ${rows.map(
+          (index) =>
+            html`<tr>
+              <th scope="row">${format.clock(this.startWallMs + (series.atMs[index] ?? 0))}</th>
+              ${curves.map((curve) => html`<td>${this.#values(curve, series, index)}</td>`)}
+            </tr>`,
+        )}
+      </tbody>
+    </table>`;
+  }
+
+  override render(): TemplateResult {
+    const { series } = this.track;
+    const empty = this.track.length === 0;
+    const index = this.#shownIndex();
+    const at = this.startWallMs + (series.atMs[index] ?? 0);
+    const summary = empty ? words.charts.empty : this.#summary(series);
+    return html`<p class="aside reading-time">${empty ? summary : format.clockSeconds(at)}</p>
+      <div
+        class="plots"
+        role="img"
+        tabindex="0"
+        aria-label="${summary} ${words.charts.keys}"
+        ?hidden=${empty}
+        @keydown=${(event: KeyboardEvent) => this.#key(event)}
+      >
+        ${curves.map(
+          (curve) =>
+            html`<div class="curve">
+              <p class="curve-title">
+                <span>${words.charts[curve]}</span> ${this.#values(curve, series, index)}
+              </p>
+              <div data-curve=${curve}></div>
+            </div>`,
+        )}
+      </div>
+      <p class="aside" ?hidden=${empty}>${summary}</p>
+      <details
+        ?hidden=${empty}
+        @toggle=${(event: Event) => {
+          this.#tableOpen = (event.target as HTMLDetailsElement).open;
+          this.requestUpdate();
+        }}
+      >
+        <summary>${words.charts.table}</summary>
+        ${this.#tableOpen ? this.#table(series) : nothing}
+      </details>`;
+  }
+}
+
+customElements.define('run-charts', RunCharts);

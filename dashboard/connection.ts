@@ -1,0 +1,184 @@
+/** The live bench: a socket that comes back by itself, and knows when what it shows is old. */
+
+import {
+  benchSnapshotSchema,
+  liveMessageSchema,
+  type BenchSnapshot,
+  type TankSnapshot,
+} from '../daemon/wire/bench.ts';
+import type { Alarm, EventRow } from '../daemon/wire/run.ts';
+import { wireVersion } from '../daemon/wire/version.ts';
+import { read } from './api.ts';
+
+/** `outdated`: page and daemon do not speak the same version, and the page shows nothing else. */
+export type Freshness = 'connecting' | 'live' | 'stale' | 'outdated';
+
+/** Without a frame for this long the numbers are old, ms. */
+export const staleAfterMs = 3000;
+
+/** How fresh the picture is, from the ages of its parts. */
+export function freshness(
+  lastFrameMs: number | null,
+  nowMs: number,
+  controlAlive: boolean,
+): Exclude<Freshness, 'outdated'> {
+  if (lastFrameMs === null) {
+    return 'connecting';
+  }
+  return controlAlive && nowMs - lastFrameMs <= staleAfterMs ? 'live' : 'stale';
+}
+
+/** How long to wait before the next attempt, ms: doubling from half a second to eight. */
+export function backoffMs(attempt: number): number {
+  return Math.min(8000, 500 * 2 ** attempt);
+}
+
+/** Told of each change: a tank's frame, an event, an alarm. */
+export interface LiveListener {
+  changed?(): void;
+  tank?(tank: TankSnapshot): void;
+  event?(event: EventRow): void;
+  alarm?(alarm: Alarm): void;
+}
+
+class Connection {
+  bench: BenchSnapshot | null = null;
+  state: Freshness = 'connecting';
+  /** Since when nothing was heard, wall ms of this device. */
+  silentSinceWallMs = Date.now();
+  readonly #listeners = new Set<LiveListener>();
+  #socket: WebSocket | null = null;
+  #lastFrameMs: number | null = null;
+  #attempt = 0;
+  #retry = 0;
+
+  start(): void {
+    this.#open();
+    setInterval(() => this.#judge(), 500);
+    document.addEventListener('visibilitychange', () => {
+      if (!document.hidden) void this.#refetch();
+    });
+  }
+
+  listen(listener: LiveListener): () => void {
+    this.#listeners.add(listener);
+    return () => this.#listeners.delete(listener);
+  }
+
+  tank(id: string): TankSnapshot | null {
+    return this.bench?.tanks.find((tank) => tank.id === id) ?? null;
+  }
+
+  /** Lets every page render anew: something that it shows has come from elsewhere. */
+  announce(): void {
+    this.#tell((listener) => listener.changed?.());
+  }
+
+  #tell(call: (listener: LiveListener) => void): void {
+    this.#listeners.forEach(call);
+  }
+
+  #open(): void {
+    clearTimeout(this.#retry);
+    const scheme = location.protocol === 'https:' ? 'wss' : 'ws';
+    const socket = new WebSocket(`${scheme}://${location.host}/api/live`);
+    this.#socket?.close();
+    this.#socket = socket;
+    socket.addEventListener('message', (message) => {
+      if (socket === this.#socket) this.#hear(String(message.data));
+    });
+    socket.addEventListener('close', () => {
+      if (socket !== this.#socket || this.state === 'outdated') return;
+      this.#socket = null;
+      this.#retry = window.setTimeout(() => this.#open(), backoffMs(this.#attempt));
+      this.#attempt += 1;
+    });
+  }
+
+  #hear(text: string): void {
+    const raw = JSON.parse(text) as { bench?: { wireVersion?: unknown } };
+    const version = raw.bench?.wireVersion ?? wireVersion;
+    const parsed = liveMessageSchema.safeParse(raw);
+    if (version !== wireVersion || !parsed.success) {
+      this.state = 'outdated';
+      this.#socket?.close();
+      this.announce();
+      return;
+    }
+    const message = parsed.data;
+    this.#attempt = 0;
+    switch (message.type) {
+      case 'bench':
+        this.#take(message.bench);
+        break;
+      case 'tank':
+        this.#takeTank(message.tank);
+        break;
+      case 'event':
+        this.#tell((listener) => listener.event?.(message.event));
+        break;
+      case 'alarm':
+        this.#tell((listener) => listener.alarm?.(message.alarm));
+        break;
+      case 'control':
+        if (this.bench) this.bench = { ...this.bench, controlAlive: message.alive };
+        break;
+    }
+    this.#judge();
+    this.announce();
+  }
+
+  #frame(): void {
+    this.#lastFrameMs = performance.now();
+    this.silentSinceWallMs = Date.now();
+  }
+
+  #take(bench: BenchSnapshot): void {
+    this.bench = bench;
+    if (bench.controlAlive) this.#frame();
+    for (const tank of bench.tanks) this.#tell((listener) => listener.tank?.(tank));
+  }
+
+  #takeTank(tank: TankSnapshot): void {
+    if (!this.bench) return;
+    const known = this.bench.tanks.some(({ id }) => id === tank.id);
+    const tanks = known
+      ? this.bench.tanks.map((other) => (other.id === tank.id ? tank : other))
+      : [...this.bench.tanks, tank];
+    this.bench = { ...this.bench, tanks };
+    this.#frame();
+    this.#tell((listener) => listener.tank?.(tank));
+  }
+
+  #judge(): void {
+    if (this.state === 'outdated') return;
+    const now = performance.now();
+    const state = this.bench
+      ? freshness(this.#lastFrameMs ?? -Infinity, now, this.bench.controlAlive)
+      : 'connecting';
+    // A socket that looks open but has been mute for long is given up for a new one.
+    const mute = this.#lastFrameMs !== null && now - this.#lastFrameMs > 4 * staleAfterMs;
+    if (mute && this.#socket?.readyState === WebSocket.OPEN && this.bench?.controlAlive) {
+      this.#lastFrameMs = now - staleAfterMs - 1;
+      this.#socket.close();
+    }
+    if (state !== this.state) {
+      this.state = state;
+      this.announce();
+    }
+  }
+
+  /** After the page was hidden its timers and its socket may have slept. */
+  async #refetch(): Promise<void> {
+    if (this.#socket === null) this.#open();
+    try {
+      this.#take(await read('/api/bench', benchSnapshotSchema));
+    } catch {
+      // The socket tells when the daemon is back; until then the page says that it is stale.
+    }
+    this.#judge();
+    this.announce();
+  }
+}
+
+export const connection = new Connection();

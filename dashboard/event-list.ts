@@ -1,0 +1,43 @@
+/** What happened in a run, as a list and as marks on the time axis. */
+
+import { html, type TemplateResult } from 'lit';
+import type { Alarm, EventRow, RunRecord } from '../daemon/wire/run.ts';
+import type { ChartMark } from './charts.ts';
+import { clockSeconds, pretty } from './format.ts';
+import { words } from './words.ts';
+
+/** How a run ended, in one sentence that begins with the kind of its end. */
+export function outcomeText({ end, reason }: NonNullable<RunRecord['outcome']>): string {
+  const word = words.run.ended[end];
+  return pretty(reason.startsWith(word) ? reason : `${word}. ${reason}`);
+}
+
+/** Events with a time in the run; those that raised an alarm are grave. */
+export function marksOf(events: readonly EventRow[], alarms: readonly Alarm[]): ChartMark[] {
+  const grave = new Set(alarms.map(({ code }) => code));
+  return events.flatMap(({ atMs, code }) =>
+    atMs === null ? [] : [{ atMs, grave: grave.has(code) }],
+  );
+}
+
+/** The list, newest first; `seek` makes each line go to its moment. */
+export function eventList(
+  events: readonly EventRow[],
+  seek: ((atMs: number) => void) | null,
+): TemplateResult {
+  if (events.length === 0) return html`<p class="aside">${words.run.noEvents}</p>`;
+  const sorted = events.toSorted((a, b) => (seek ? a.id - b.id : b.id - a.id));
+  return html`<ol class="events">
+    ${sorted.map(({ atMs, wallMs, message }) => {
+      const time = clockSeconds(wallMs);
+      return html`<li>
+        ${
+          seek && atMs !== null
+            ? html`<button type="button" class="quiet" @click=${() => seek(atMs)}>${time}</button>`
+            : html`<time>${time}</time>`
+        }
+        <span>${pretty(message)}</span>
+      </li>`;
+    })}
+  </ol>`;
+}

@@ -1,0 +1,88 @@
+/** One field of a form: its label, its entry, and beside it what is wrong with it. */
+
+import { html, nothing, type TemplateResult } from 'lit';
+import type { Problem } from '../daemon/piece/model.ts';
+import type { BenchSnapshot } from '../daemon/wire/bench.ts';
+import { fieldId } from './element.ts';
+import { pretty } from './format.ts';
+import type { Draft } from './plan-draft.ts';
+
+/** What the form shows and how it is changed. */
+export interface FormContext {
+  readonly draft: Draft;
+  readonly bench: BenchSnapshot;
+  readonly problems: readonly Problem[];
+  /** Applies a change to the draft, keeps it and plans anew. */
+  readonly change: (edit: (draft: Draft) => void) => void;
+}
+
+export interface Entry {
+  readonly path: string;
+  readonly label: string;
+  readonly value: string;
+  readonly unit?: string;
+  readonly help?: string;
+  readonly words?: boolean;
+  readonly set: (draft: Draft, text: string) => void;
+}
+
+/** What is wrong with a field, in the words of its label instead of its path. */
+export function fieldProblems(form: FormContext, path: string, label: string): unknown {
+  return form.problems
+    .filter(({ field }) => field === path)
+    .map(({ message, field }) => {
+      const text = message.startsWith(field) ? label + message.slice(field.length) : message;
+      return html`<span class="problem">${pretty(text)}</span>`;
+    });
+}
+
+export function entry(
+  form: FormContext,
+  { path, label, value, unit, help, set, words: text }: Entry,
+): TemplateResult {
+  const id = fieldId(path);
+  const wrong = form.problems.some(({ field }) => field === path);
+  return html`<div class="field">
+    <label for=${id}>${label}</label>
+    <span class="entry">
+      <input
+        id=${id}
+        inputmode=${text ? 'text' : 'decimal'}
+        autocomplete="off"
+        maxlength="200"
+        .value=${value}
+        aria-invalid=${wrong}
+        aria-describedby="${id}-note"
+        @input=${(event: Event) =>
+          form.change((draft) => set(draft, (event.target as HTMLInputElement).value))}
+      />
+      ${unit ? html`<span class="unit">${unit}</span>` : nothing}
+    </span>
+    <span class="note" id="${id}-note"> ${fieldProblems(form, path, label)} ${help} </span>
+  </div>`;
+}
+
+type Choice = readonly [value: string, label: string];
+
+export function choice(
+  form: FormContext,
+  { path, label, value, help, set }: Omit<Entry, 'unit' | 'words'>,
+  choices: readonly Choice[],
+): TemplateResult {
+  const id = fieldId(path);
+  return html`<div class="field">
+    <label for=${id}>${label}</label>
+    <select
+      id=${id}
+      aria-describedby="${id}-note"
+      @change=${(event: Event) =>
+        form.change((draft) => set(draft, (event.target as HTMLSelectElement).value))}
+    >
+      ${choices.map(
+        ([option, text]) =>
+          html`<option value=${option} ?selected=${option === value}>${text}</option>`,
+      )}
+    </select>
+    <span class="note" id="${id}-note"> ${fieldProblems(form, path, label)} ${help} </span>
+  </div>`;
+}

@@ -1,0 +1,238 @@
+/** The entries of the Plan page: the piece from its parts, and how it is to be run. */
+
+import { html, nothing, type TemplateResult } from 'lit';
+import { densityUnits, fromAmpsPerDm2 } from '../daemon/chemistry/density-units.ts';
+import type { Bath } from '../daemon/chemistry/model.ts';
+import { partDefinition, partDefinitions } from '../daemon/piece/parts.ts';
+import type { Paint, Target } from '../daemon/run/model.ts';
+import { choice, entry, fieldProblems, type FormContext } from './form-field.ts';
+import { threeDigits } from './format.ts';
+import { inUnit, newPart, targetFields, type Draft, type DraftPart } from './plan-draft.ts';
+import { words } from './words.ts';
+
+const units = { mm: 'mm', mm2: 'mm²', count: '' } as const;
+
+function partForm(form: FormContext, part: DraftPart, index: number): TemplateResult {
+  const definition = partDefinition(part.kind);
+  const path = `piece.parts[${index}]`;
+  const edit =
+    (apply: (part: DraftPart, text: string) => void) =>
+    (draft: Draft, text: string): void => {
+      const target = draft.parts[index];
+      if (target) apply(target, text);
+    };
+  return html`<fieldset class="part">
+    <legend>${part.label || definition?.title}</legend>
+    <p class="aside">
+      ${definition?.explanation} ${fieldProblems(form, `${path}.kind`, part.kind)}
+    </p>
+    <div class="fields">
+      ${definition?.fields.map(({ name, label, unit, help }) =>
+        entry(form, {
+          path: `${path}.sizes.${name}`,
+          label,
+          value: part.sizes[name] ?? '',
+          unit: units[unit],
+          help,
+          set: edit((target, text) => (target.sizes[name] = text)),
+        }),
+      )}
+    </div>
+    <div class="fields tight">
+      ${entry(form, {
+        path: `${path}.count`,
+        label: words.plan.count,
+        value: part.count,
+        set: edit((target, text) => (target.count = text)),
+      })}
+      ${entry(form, {
+        path: `${path}.platedFraction`,
+        label: words.plan.plated,
+        value: part.platedPercent,
+        unit: '%',
+        set: edit((target, text) => (target.platedPercent = text)),
+      })}
+      ${entry(form, {
+        path: `${path}.label`,
+        label: words.plan.called,
+        value: part.label,
+        words: true,
+        set: edit((target, text) => (target.label = text)),
+      })}
+    </div>
+    <button
+      type="button"
+      class="quiet"
+      @click=${() => form.change((draft) => draft.parts.splice(index, 1))}
+    >
+      ${words.plan.remove(part.label)}
+    </button>
+  </fieldset>`;
+}
+
+/** The piece: its name, its parts, and how well its area is known. */
+export function pieceForm(form: FormContext): TemplateResult {
+  const { draft } = form;
+  return html`<section aria-labelledby="piece-title">
+    <h2 id="piece-title">${words.plan.piece}</h2>
+    ${entry(form, {
+      path: 'piece.name',
+      label: words.plan.name,
+      value: draft.name,
+      words: true,
+      set: (target, text) => (target.name = text),
+    })}
+    ${draft.parts.map((part, index) => partForm(form, part, index))}
+    <p class="note">${fieldProblems(form, 'piece.parts', words.plan.parts)}</p>
+    <div class="adds" role="group" aria-label=${words.plan.addPart}>
+      <span class="aside">${words.plan.addPart}</span>
+      ${partDefinitions.map(
+        ({ kind, title }) =>
+          html`<button
+            type="button"
+            class="quiet"
+            @click=${() => form.change((target) => target.parts.push(newPart(kind)))}
+          >
+            ${title}
+          </button>`,
+      )}
+    </div>
+    ${entry(form, {
+      path: 'piece.areaUncertainty',
+      label: words.plan.uncertainty,
+      value: draft.areaPercent,
+      unit: '± %',
+      help: words.plan.uncertaintyHelp,
+      set: (target, text) => (target.areaPercent = text),
+    })}
+  </section>`;
+}
+
+function densityHelp(bath: Bath | undefined, unitId: string): string {
+  if (!bath) return '';
+  const label = densityUnits.find(({ id }) => id === unitId)?.label ?? unitId;
+  const text = (value: number): string => threeDigits(fromAmpsPerDm2(value, unitId));
+  const { minAmpsPerDm2, typicalAmpsPerDm2, maxAmpsPerDm2 } = bath.window;
+  return words.plan.densityHelp(
+    text(minAmpsPerDm2),
+    `${text(typicalAmpsPerDm2)} ${label}`,
+    `${text(maxAmpsPerDm2)} ${label}`,
+  );
+}
+
+function densityForm(form: FormContext): TemplateResult {
+  const { draft, bench } = form;
+  const bath = bench.baths.find(({ id }) => id === draft.bathId);
+  return html`${entry(form, {
+    path: 'densityAmpsPerDm2',
+    label: words.plan.density,
+    value: draft.density,
+    help: densityHelp(bath, draft.densityUnit),
+    set: (target, text) => (target.density = text),
+  })}
+  ${choice(
+    form,
+    {
+      path: 'densityUnit',
+      label: words.plan.unit,
+      value: draft.densityUnit,
+      help: words.plan.unitHelp,
+      set: (target, unit) => {
+        target.density = inUnit(target.density, target.densityUnit, unit);
+        target.trickleDensity = inUnit(target.trickleDensity, target.densityUnit, unit);
+        target.densityUnit = unit;
+      },
+    },
+    densityUnits.map(({ id, label }) => [id, label]),
+  )}`;
+}
+
+function trickleForm(form: FormContext): TemplateResult {
+  const { draft } = form;
+  const unit = densityUnits.find(({ id }) => id === draft.densityUnit)?.label ?? '';
+  return html`<div class="field wide">
+      <label class="tick">
+        <input
+          type="checkbox"
+          .checked=${draft.trickle}
+          @change=${(event: Event) =>
+            form.change((target) => (target.trickle = (event.target as HTMLInputElement).checked))}
+        />
+        ${words.plan.trickle}
+      </label>
+      <span class="note">${words.plan.trickleHelp}</span>
+    </div>
+    ${
+      draft.trickle
+        ? html`${entry(form, {
+            path: 'trickle.densityAmpsPerDm2',
+            label: words.plan.trickleDensity,
+            value: draft.trickleDensity,
+            unit,
+            set: (target, text) => (target.trickleDensity = text),
+          })}
+          ${entry(form, {
+            path: 'trickle.maxHours',
+            label: words.plan.trickleHours,
+            value: draft.trickleHours,
+            unit: 'h',
+            set: (target, text) => (target.trickleHours = text),
+          })}`
+        : nothing
+    }`;
+}
+
+function targetForm(form: FormContext): TemplateResult {
+  const { draft } = form;
+  return html`${choice(
+    form,
+    {
+      path: 'target.kind',
+      label: words.plan.targetKind,
+      value: draft.targetKind,
+      set: (target, kind) => (target.targetKind = kind as Target['kind']),
+    },
+    Object.entries(words.targets).map(([kind, [name]]) => [kind, name]),
+  )}
+  ${entry(form, {
+    path: `target.${targetFields[draft.targetKind]}`,
+    label: words.plan.target,
+    value: draft.targets[draft.targetKind],
+    unit: words.targets[draft.targetKind][1],
+    set: (target, text) => (target.targets[target.targetKind] = text),
+  })}`;
+}
+
+function bathForm(form: FormContext): TemplateResult {
+  const { draft, bench } = form;
+  const tanks = bench.tanks.map(({ id, name }) => [id, name] as const);
+  const baths = bench.baths.map(({ id, name }) => [id, name] as const);
+  const setTank = (target: Draft, id: string): void => {
+    target.tankId = id;
+    target.bathId = bench.tanks.find((tank) => tank.id === id)?.bathId ?? target.bathId;
+  };
+  const setBath = (target: Draft, id: string): string => (target.bathId = id);
+  const setPaint = (target: Draft, paint: string): string => (target.paint = paint as Paint);
+  const { tank, bath, paint } = words.plan;
+  return html`${choice(
+    form,
+    { path: 'tankId', label: tank, value: draft.tankId, set: setTank },
+    tanks,
+  )}
+  ${choice(form, { path: 'bathId', label: bath, value: draft.bathId, set: setBath }, baths)}
+  ${choice(
+    form,
+    { path: 'paint', label: paint, value: draft.paint, set: setPaint },
+    Object.entries(words.paints),
+  )}`;
+}
+
+/** Tank, bath, density, target: how the piece is to be run. */
+export function runForm(form: FormContext): TemplateResult {
+  return html`<section aria-labelledby="run-title">
+    <h2 id="run-title">${words.plan.run}</h2>
+    <div class="fields">
+      ${targetForm(form)} ${densityForm(form)} ${bathForm(form)} ${trickleForm(form)}
+    </div>
+  </section>`;
+}

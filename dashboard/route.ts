@@ -1,0 +1,54 @@
+/** Addresses of the pages, and moving between them without loading anew. */
+
+export type Route =
+  | { readonly page: 'bench' }
+  | { readonly page: 'plan'; readonly tankId: string | null; readonly continues: string | null }
+  | { readonly page: 'run'; readonly tankId: string }
+  | { readonly page: 'log' }
+  | { readonly page: 'replay'; readonly runId: string }
+  | { readonly page: 'unknown' };
+
+export const addresses = {
+  bench: '/',
+  plan: '/plan',
+  planOn: (tankId: string) => `/plan?tank=${encodeURIComponent(tankId)}`,
+  carryOn: (runId: string) => `/plan?continues=${encodeURIComponent(runId)}`,
+  run: (tankId: string) => `/run/${encodeURIComponent(tankId)}`,
+  log: '/log',
+  replay: (runId: string) => `/log/${encodeURIComponent(runId)}`,
+} as const;
+
+/** The page at an address of this site. */
+export function routeOf(address: string): Route {
+  const url = new URL(address, 'http://page');
+  const [, first = '', second, third] = url.pathname.split('/').map(decodeURIComponent);
+  if (third === undefined && second !== undefined && second !== '') {
+    if (first === 'run') return { page: 'run', tankId: second };
+    if (first === 'log') return { page: 'replay', runId: second };
+  } else if (third === undefined) {
+    if (first === '') return { page: 'bench' };
+    if (first === 'log') return { page: 'log' };
+    if (first === 'plan') {
+      const { searchParams: query } = url;
+      return { page: 'plan', tankId: query.get('tank'), continues: query.get('continues') };
+    }
+  }
+  return { page: 'unknown' };
+}
+
+/** Goes to an address of this site. */
+export function go(address: string): void {
+  history.pushState(null, '', address);
+  dispatchEvent(new PopStateEvent('popstate'));
+}
+
+/** Turns plain clicks on links within the site into moves. */
+export function followLinks(event: MouseEvent): void {
+  const link = (event.target as Element).closest('a');
+  const plain = event.button === 0 && !event.metaKey && !event.ctrlKey && !event.shiftKey;
+  if (!link || !plain || link.hasAttribute('download') || link.origin !== location.origin) return;
+  // A link to a place on this page is the browser's own affair.
+  if (link.hash !== '') return;
+  event.preventDefault();
+  go(link.pathname + link.search);
+}

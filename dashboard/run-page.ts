@@ -1,0 +1,261 @@
+/** The Run page: one tank's run as it is now, from armed to its end. */
+
+import { html, nothing, type TemplateResult } from 'lit';
+import type { LiveRun, TankSnapshot } from '../daemon/wire/bench.ts';
+import { ApiError, command } from './api.ts';
+import { connection } from './connection.ts';
+import { button, fact, figure, heading } from './element.ts';
+import { LiveElement } from './live-element.ts';
+import { eventList, marksOf, outcomeText } from './event-list.ts';
+import * as format from './format.ts';
+import { pretty } from './format.ts';
+import { decisiveNumbers, noticeList } from './plan-verdict.ts';
+import { ringsPicture } from './rings-picture.ts';
+import { addresses } from './route.ts';
+import { cabinet, type RunFolder } from './runs.ts';
+import { growthStrip, isFree, outputLine, simulatedLine } from './tank-face.ts';
+import { words } from './words.ts';
+
+/** On a phone the curves come folded, and what draws them is fetched when they are opened. */
+const wide = matchMedia('(min-width: 60rem)');
+
+function loadCharts(event: Event): void {
+  if ((event.target as HTMLDetailsElement).open) void import('./charts.ts');
+}
+
+export class RunPage extends LiveElement {
+  static override properties = { tankId: {}, error: { state: true }, busy: { state: true } };
+  declare tankId: string;
+  declare error: string;
+  /** A command is under way; a second press waits for its answer. */
+  declare busy: boolean;
+
+  constructor() {
+    super();
+    this.tankId = '';
+    this.error = '';
+    this.busy = false;
+  }
+
+  async #send(action: string, body: unknown): Promise<void> {
+    if (this.busy) return;
+    this.busy = true;
+    this.error = '';
+    try {
+      await command(`/api/tanks/${encodeURIComponent(this.tankId)}/${action}`, body);
+    } catch (error) {
+      this.error = error instanceof ApiError ? error.message : words.failed;
+    }
+    this.busy = false;
+  }
+
+  #onRun(action: string, { id, version }: LiveRun): () => void {
+    return () => void this.#send(action, { runId: id, version });
+  }
+
+  #waits(): string {
+    if (connection.state !== 'live') return words.run.stale;
+    return this.busy ? words.run.busy : '';
+  }
+
+  #startPanel(tank: TankSnapshot, run: LiveRun, folder: RunFolder): TemplateResult {
+    const plan = folder.record?.plan;
+    const amps = plan ? format.amps(plan.holdEndAmps) : null;
+    const reason = this.#waits() || (run.ready && plan ? '' : words.run.notReady);
+    return html`<section class="arming" aria-labelledby="start-title">
+      <h2 id="start-title">${words.run.armedTitle}</h2>
+      ${plan ? decisiveNumbers(plan, tank.wallMs) : nothing}
+      ${plan ? noticeList(plan.notices.filter(({ severity }) => severity !== 'note')) : nothing}
+      <p>${words.run.armedNote}</p>
+      <p>${words.run.unattended}</p>
+      <div class="actions">
+        ${button(
+          words.run.start(amps ? `${amps.text} ${amps.unit}` : ''),
+          this.#onRun('start', run),
+          { reason, id: 'start-why', strong: true },
+        )}
+        ${button(words.run.disarm, this.#onRun('disarm', run), {
+          reason: this.#waits(),
+          id: 'disarm-why',
+        })}
+      </div>
+    </section>`;
+  }
+
+  #actions(run: LiveRun): TemplateResult {
+    const lifted = run.lifecycle === 'lifted';
+    const waits = this.#waits();
+    return html`<div class="actions">
+        ${
+          lifted
+            ? button(words.run.putBack, this.#onRun('put-back', run), {
+                reason: waits,
+                id: 'act-why',
+                strong: true,
+              })
+            : button(words.run.lift, this.#onRun('lift', run), { reason: waits, id: 'act-why' })
+        }
+        ${
+          lifted
+            ? button(words.run.end, () => void this.#send('stop', {}), {
+                reason: waits,
+                id: 'end-why',
+              })
+            : nothing
+        }
+      </div>
+      <p class="aside">${words.run.liftNote}</p>`;
+  }
+
+  #ending(run: LiveRun, folder: RunFolder): unknown {
+    const { outcome } = run;
+    if (!outcome) return nothing;
+    const alarm = folder.alarms.find(({ code }) => code === outcome.faultCode);
+    const resumable = outcome.end === 'stopped' || outcome.end === 'interrupted';
+    return html`<div class="ending">
+      ${
+        alarm
+          ? html`<p><b>${words.alarm.cause}:</b> ${alarm.cause}</p>
+              <p><b>${words.alarm.remedy}:</b> ${alarm.remedy}</p>`
+          : nothing
+      }
+      <div class="actions">
+        ${
+          resumable
+            ? html`<a class="press-link" href=${addresses.carryOn(run.id)}>${words.run.carryOn}</a>`
+            : nothing
+        }
+        <a class="press-link" href=${addresses.replay(run.id)}>${words.run.replay}</a>
+        <a class="press-link" href=${addresses.planOn(this.tankId)}>${words.run.another}</a>
+      </div>
+      ${resumable ? html`<p class="aside">${words.run.carryOnNote}</p>` : nothing}
+    </div>`;
+  }
+
+  #picture(run: LiveRun, folder: RunFolder): TemplateResult {
+    const input = folder.rings(run.elapsedMs, run.thicknessMicrometres);
+    const request = folder.record?.plan.request;
+    const part = request?.piece.parts[folder.record?.plan.decidingPart ?? 0]?.label ?? '';
+    return html`<figure>
+      ${input ? ringsPicture('run', input) : html`<div class="rings blank"></div>`}
+      <figcaption class="aside">
+        ${words.rings.caption(part)} ${input && input.lifts.length > 0 ? words.rings.gap : nothing}
+        ${input && input.alarms.length > 0 ? words.rings.notch : nothing}
+      </figcaption>
+    </figure>`;
+  }
+
+  #thickness(run: LiveRun): TemplateResult {
+    const { value, low, high } = run.thicknessMicrometres;
+    const target = format.targetThickness(run.targetMicrometres);
+    return html`<div class="thickness">
+      <p class="big">${figure(format.thickness(value))}</p>
+      <p class="aside">${words.run.range(format.thicknessRange(low, high), target)}</p>
+      ${growthStrip(value, run.targetMicrometres)}
+    </div>`;
+  }
+
+  #facts(tank: TankSnapshot, run: LiveRun, folder: RunFolder): TemplateResult {
+    const { reading } = tank;
+    const limit = folder.record?.plan.limits.maxVolts;
+    const started = run.startedWallMs;
+    const none = html`<span class="figure">–</span>`;
+    const text = ({ text: number, unit }: format.Figure): string => `${number} ${unit}`;
+    return html`<dl class="facts">
+      ${fact(
+        words.run.left,
+        run.remainingMs === null
+          ? none
+          : html`<span class="figure">${format.duration(run.remainingMs)}</span>`,
+        run.endsWallMs === null ? '' : `${words.run.ends} ${format.clock(run.endsWallMs)}`,
+      )}
+      ${fact(
+        words.run.elapsed,
+        html`<span class="figure">${format.duration(run.elapsedMs)}</span>`,
+        started === null ? '' : `${words.run.from} ${format.clock(started)}`,
+      )}
+      ${fact(
+        words.run.current,
+        reading ? figure(format.amps(reading.amps)) : none,
+        words.run.wanted(text(format.amps(run.wantedAmps))),
+      )}
+      ${fact(
+        words.run.voltage,
+        reading ? figure(format.volts(reading.volts)) : none,
+        limit ? words.run.limit(text(format.volts(limit))) : '',
+      )}
+      ${fact(
+        words.run.charge,
+        figure(format.ampHours(run.ampHours)),
+        words.run.of(text(format.ampHours(run.targetAmpHours))),
+      )}
+      ${fact(words.run.density, figure({ text: run.densityAmpsPerDm2.toFixed(2), unit: 'A/dm²' }))}
+      ${fact(words.run.mass, figure(format.mass(run.massGrams)))}
+      ${fact(words.run.area, figure({ text: format.threeDigits(run.areaDm2), unit: 'dm²' }))}
+    </dl>`;
+  }
+
+  #supply(tank: TankSnapshot): TemplateResult {
+    const { link } = tank;
+    const cycle = Math.round(link.cycleMs).toString();
+    return html`<section aria-labelledby="supply-title" class="supply">
+      <h2 id="supply-title">${words.run.supply}</h2>
+      <p class="output ${tank.output}">${outputLine(tank)}.</p>
+      <p class="link ${link.state}">${words.link[link.state]}: ${link.message}</p>
+      <p class="aside">${words.link.health(cycle, link.timeouts, link.garbled)}</p>
+    </section>`;
+  }
+
+  #curves(run: LiveRun, folder: RunFolder): TemplateResult {
+    return html`<details class="curves" ?open=${wide.matches} @toggle=${loadCharts}>
+      <summary><h2>${words.run.charts}</h2></summary>
+      <run-charts
+        .track=${folder.track}
+        .changes=${folder.track.changes}
+        .startWallMs=${run.startedWallMs ?? run.armedWallMs}
+        .targetMicrometres=${run.targetMicrometres}
+        .marks=${marksOf(folder.events, folder.alarms)}
+      ></run-charts>
+    </details>`;
+  }
+
+  override render(): TemplateResult {
+    const tank = connection.tank(this.tankId);
+    const run = tank?.run;
+    if (!tank || !run) {
+      return html`${heading(tank?.name ?? this.tankId)}
+      ${
+        connection.bench
+          ? html`<p>${words.run.none}</p>
+              <a class="press-link" href=${addresses.planOn(this.tankId)}
+                >${words.bench.planHere}</a
+              >`
+          : nothing
+      }`;
+    }
+    const folder = cabinet.open(run.id);
+    const armed = run.lifecycle === 'armed';
+    return html`<p class="aside over">${tank.name} · ${run.bathName}</p>
+      ${heading(run.pieceName)} ${simulatedLine(tank)}
+      <p class="sentence large">${run.outcome ? outcomeText(run.outcome) : pretty(run.sentence)}</p>
+      <p class="unseen" role="status">${words.lifecycles[run.lifecycle]}</p>
+      ${armed ? this.#startPanel(tank, run, folder) : nothing} ${this.#ending(run, folder)}
+      <p class="error" role="alert">${this.error || folder.error}</p>
+      <div class="moment">
+        ${this.#picture(run, folder)} ${armed ? nothing : this.#thickness(run)}
+        <div class="numbers">
+          ${armed ? nothing : this.#facts(tank, run, folder)}
+          ${armed || isFree(tank) ? nothing : this.#actions(run)} ${this.#supply(tank)}
+        </div>
+        <div class="course">
+          ${this.#curves(run, folder)}
+          <section aria-labelledby="events-title">
+            <h2 id="events-title">${words.run.events}</h2>
+            ${eventList(folder.events, null)}
+          </section>
+        </div>
+      </div>`;
+  }
+}
+
+customElements.define('run-page', RunPage);

@@ -1,0 +1,149 @@
+/** What the pages know of each run they show: its document, curve, events and alarms. */
+
+import type { CrossSection, PieceDescription } from '../daemon/piece/model.ts';
+import { partDefinition } from '../daemon/piece/parts.ts';
+import type { LiveRun, TankSnapshot } from '../daemon/wire/bench.ts';
+import {
+  alarmSchema,
+  eventRowSchema,
+  runRecordSchema,
+  seriesSchema,
+  type Alarm,
+  type EventRow,
+  type RunRecord,
+} from '../daemon/wire/run.ts';
+import { read, readList } from './api.ts';
+import { connection } from './connection.ts';
+import type { RingsInput } from './rings.ts';
+import { RunTrack } from './run-track.ts';
+import type { Lifecycle, Ranged } from '../daemon/run/model.ts';
+
+/** Points asked for: enough for a wide screen. */
+const buckets = 1200;
+
+export class RunFolder {
+  readonly id: string;
+  readonly track: RunTrack;
+  record: RunRecord | null = null;
+  events: readonly EventRow[] = [];
+  alarms: readonly Alarm[] = [];
+  error: string | null = null;
+  #loading = false;
+  #lifecycle: Lifecycle | null = null;
+
+  constructor(id: string) {
+    this.id = id;
+    this.track = new RunTrack(id);
+  }
+
+  /** Reads everything anew; live frames go on arriving meanwhile. */
+  async load(): Promise<void> {
+    if (this.#loading) return;
+    this.#loading = true;
+    const path = `/api/runs/${this.id}`;
+    try {
+      const [record, series, events, alarms] = await Promise.all([
+        read(path, runRecordSchema),
+        read(`${path}/series?buckets=${buckets}`, seriesSchema),
+        readList(`${path}/events`, eventRowSchema),
+        readList('/api/alarms?limit=500', alarmSchema),
+      ]);
+      this.record = record;
+      this.track.load(series);
+      this.events = events;
+      this.alarms = alarms.filter(({ runId }) => runId === this.id);
+      this.error = null;
+    } catch (error) {
+      this.error = error instanceof Error ? error.message : String(error);
+    }
+    this.#loading = false;
+    connection.announce();
+  }
+
+  /** Adds a live frame; a change of state is looked up in the log, which knows more of it. */
+  push(run: LiveRun, reading: { readonly volts: number; readonly amps: number }): void {
+    if (this.#lifecycle !== null && this.#lifecycle !== run.lifecycle) void this.load();
+    this.#lifecycle = run.lifecycle;
+    if (run.startedWallMs === null) return;
+    this.track.push({
+      atMs: run.elapsedMs,
+      volts: reading.volts,
+      amps: reading.amps,
+      setAmps: run.wantedAmps,
+      ampHours: run.ampHours,
+      thicknessMicrometres: run.thicknessMicrometres.value,
+      lifecycle: run.lifecycle,
+    });
+  }
+
+  addEvent(event: EventRow): void {
+    if (!this.events.some(({ id }) => id === event.id)) this.events = [...this.events, event];
+  }
+
+  addAlarm(alarm: Alarm): void {
+    this.alarms = [...this.alarms.filter(({ id }) => id !== alarm.id), alarm];
+  }
+
+  /** The picture's input at a time of the run; null until the document is there. */
+  rings(untilMs: number, grown: Ranged): RingsInput | null {
+    if (!this.record) return null;
+    const { plan, startedWallMs } = this.record;
+    const from = startedWallMs ?? Infinity;
+    const alarms = this.alarms.map(({ wallMs }) => wallMs - from).filter((at) => at <= untilMs);
+    return {
+      section: decidingSection(plan.request.piece, plan.decidingPart),
+      grown,
+      targetMicrometres: plan.thicknessMicrometres.value,
+      ...this.track.marks(untilMs),
+      alarms: alarms.map((at) => this.track.valueAt('thicknessMicrometres', at)),
+    };
+  }
+}
+
+/** The cut through a part of a piece; a dot where its kind is not known to this page. */
+export function decidingSection(piece: PieceDescription, index: number): CrossSection {
+  const part = piece.parts[index];
+  const definition = part && partDefinition(part.kind);
+  return part && definition
+    ? definition.crossSection(part.sizes)
+    : { shape: 'round', diameterMm: 1 };
+}
+
+/** A thickness with the share of uncertainty that the plan has at its target. */
+export function withPlanRange(value: number, planned: Ranged): Ranged {
+  const share = planned.value > 0 ? value / planned.value : 0;
+  return {
+    value,
+    low: Math.max(0, value - (planned.value - planned.low) * share),
+    high: value + (planned.high - planned.value) * share,
+  };
+}
+
+/** Opens a run's folder once and keeps it filled from the live socket. */
+class Cabinet {
+  readonly #folders = new Map<string, RunFolder>();
+
+  constructor() {
+    connection.listen({
+      tank: (tank) => this.#push(tank),
+      event: (event) => this.#folders.get(event.runId ?? '')?.addEvent(event),
+      alarm: (alarm) => this.#folders.get(alarm.runId ?? '')?.addAlarm(alarm),
+    });
+  }
+
+  open(id: string): RunFolder {
+    let folder = this.#folders.get(id);
+    if (!folder) {
+      folder = new RunFolder(id);
+      this.#folders.set(id, folder);
+      void folder.load();
+    }
+    return folder;
+  }
+
+  #push({ run, reading }: TankSnapshot): void {
+    if (run && reading) this.#folders.get(run.id)?.push(run, reading);
+  }
+}
+
+export const cabinet = new Cabinet();

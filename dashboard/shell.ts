@@ -1,0 +1,173 @@
+/** The frame of every page: navigation, staleness, alarms, the page itself, cautions, off switch. */
+
+import { html, nothing, type TemplateResult } from 'lit';
+import { AlarmBanner } from './alarm-banner.ts';
+import { OffBar } from './off-bar.ts';
+import { connection } from './connection.ts';
+import { NightElement } from './element.ts';
+import { LiveElement } from './live-element.ts';
+import { clockSeconds } from './format.ts';
+import { addresses, followLinks, routeOf, type Route } from './route.ts';
+import { applyLook, chosenLook, looks, type Look } from './theme.ts';
+import { words } from './words.ts';
+
+type Page = Exclude<Route['page'], 'unknown'>;
+
+/** Each page is fetched when it is first gone to. */
+const pages: Readonly<Record<Page, () => Promise<unknown>>> = {
+  bench: () => import('./bench-page.ts'),
+  plan: () => import('./plan-page.ts'),
+  run: () => import('./run-page.ts'),
+  log: () => import('./log-page.ts'),
+  replay: () => import('./replay-page.ts'),
+};
+
+function pageFor(route: Route): TemplateResult {
+  switch (route.page) {
+    case 'bench':
+      return html`<bench-page></bench-page>`;
+    case 'plan':
+      return html`<plan-page .tankId=${route.tankId} .continues=${route.continues}></plan-page>`;
+    case 'run':
+      return html`<run-page .tankId=${route.tankId}></run-page>`;
+    case 'log':
+      return html`<log-page></log-page>`;
+    case 'replay':
+      return html`<replay-page .runId=${route.runId}></replay-page>`;
+    case 'unknown':
+      return html`<h1>${words.notFound}</h1>`;
+  }
+}
+
+export class NightShell extends LiveElement {
+  static override properties = { route: { state: true }, failed: { state: true } };
+  declare route: Route;
+  declare failed: boolean;
+  #moved = false;
+
+  constructor() {
+    super();
+    this.route = routeOf(location.href);
+    this.failed = false;
+  }
+
+  override connectedCallback(): void {
+    super.connectedCallback();
+    this.addEventListener('click', followLinks);
+    addEventListener('popstate', () => {
+      this.#moved = true;
+      scrollTo(0, 0);
+      this.#go();
+    });
+    this.#go();
+  }
+
+  #go(): void {
+    const route = routeOf(location.href);
+    this.route = route;
+    if (route.page === 'unknown') return;
+    pages[route.page]().then(
+      () => void this.#settle(),
+      () => (this.failed = true),
+    );
+  }
+
+  /** After a move the heading takes the focus, so that a screen reader says where it is. */
+  async #settle(): Promise<void> {
+    await this.updateComplete;
+    const page = this.querySelector('main')?.firstElementChild;
+    if (page instanceof NightElement) await page.updateComplete;
+    if (this.#moved) this.querySelector('h1')?.focus();
+  }
+
+  override updated(): void {
+    const heading = this.querySelector('h1')?.textContent?.trim();
+    const title = heading ? `${heading} · ${words.product}` : words.product;
+    if (document.title !== title) document.title = title;
+  }
+
+  #header(): TemplateResult {
+    const link = (page: Page, address: string, label: string): TemplateResult =>
+      html`<a href=${address} aria-current=${this.route.page === page ? 'page' : 'false'}
+        >${label}</a
+      >`;
+    return html`<header>
+      <a class="skip" href="#page">${words.nav.skip}</a>
+      <a class="product" href=${addresses.bench}>${words.product}</a>
+      <nav aria-label=${words.nav.label}>
+        ${link('bench', addresses.bench, words.nav.bench)}
+        ${link('plan', addresses.plan, words.nav.plan)} ${link('log', addresses.log, words.nav.log)}
+      </nav>
+      <span class="studio">${connection.bench?.studio}</span>
+    </header>`;
+  }
+
+  /** Kept in its place even when empty, so that its coming is announced. */
+  #freshness(): TemplateResult {
+    const since = clockSeconds(connection.silentSinceWallMs);
+    const text = {
+      connecting: words.connection.connecting,
+      live: '',
+      stale:
+        connection.bench?.controlAlive === false
+          ? words.connection.control(since)
+          : words.connection.away(since),
+      outdated: words.connection.outdated,
+    }[connection.state];
+    return html`<div role="status" class="freshness" ?hidden=${text === ''}>
+      ${text}
+      ${
+        connection.state === 'outdated'
+          ? html`<button type="button" @click=${() => location.reload()}>
+              ${words.connection.reload}
+            </button>`
+          : nothing
+      }
+    </div>`;
+  }
+
+  #footer(): TemplateResult {
+    const choose = (event: Event): void =>
+      applyLook((event.target as HTMLSelectElement).value as Look);
+    return html`<footer>
+      <details>
+        <summary>${words.cautions.title}</summary>
+        <ul>
+          ${words.cautions.list.map((caution) => html`<li>${caution}</li>`)}
+        </ul>
+      </details>
+      <label class="look">
+        ${words.look.label}
+        <select @change=${choose}>
+          ${looks.map(
+            (look) =>
+              html`<option value=${look} ?selected=${look === chosenLook()}>
+                ${words.look[look]}
+              </option>`,
+          )}
+        </select>
+      </label>
+    </footer>`;
+  }
+
+  override render(): TemplateResult {
+    const { state } = connection;
+    return html`${this.#header()} ${this.#freshness()}
+      <alarm-banner></alarm-banner>
+      <main id="page" tabindex="-1" class=${state === 'stale' ? 'stale' : ''}>
+        ${
+          this.failed
+            ? html`<p>${words.failed}</p>`
+            : state === 'outdated'
+              ? nothing
+              : pageFor(this.route)
+        }
+      </main>
+      ${this.#footer()}
+      <off-bar></off-bar>`;
+  }
+}
+
+customElements.define('alarm-banner', AlarmBanner);
+customElements.define('off-bar', OffBar);
+customElements.define('night-shell', NightShell);

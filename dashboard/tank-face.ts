@@ -1,0 +1,94 @@
+/** A tank at a glance: picture, state in words, thickness against target, time left, links. */
+
+import { html, nothing, type TemplateResult } from 'lit';
+import type { TankSnapshot } from '../daemon/wire/bench.ts';
+import { alarmShape, standing } from './alarm-banner.ts';
+import { figure } from './element.ts';
+import { clock, clockSeconds, duration, pretty, targetThickness, thickness } from './format.ts';
+import { ringsFace } from './rings-picture.ts';
+import { addresses } from './route.ts';
+import { cabinet } from './runs.ts';
+import { words } from './words.ts';
+
+/** That no current is real, and how fast the tank's clock runs; nothing for a real tank. */
+export function simulatedLine(tank: Pick<TankSnapshot, 'simulated' | 'timeScale'>): unknown {
+  if (!tank.simulated) return nothing;
+  return html`<p class="simulated">
+    ${words.simulated} ${tank.timeScale > 1 ? words.hurried(tank.timeScale) : nothing}
+  </p>`;
+}
+
+/** The output on its own line, with the time at which it became so. */
+export function outputLine(tank: TankSnapshot): string {
+  return words.outputs[tank.output](clockSeconds(tank.outputSinceWallMs));
+}
+
+/** Grown metal against the target, as a strip of it. */
+export function growthStrip(grownMicrometres: number, targetMicrometres: number): TemplateResult {
+  const share = targetMicrometres > 0 ? Math.min(1, grownMicrometres / targetMicrometres) : 0;
+  return html`<svg class="strip" viewBox="0 0 200 8" preserveAspectRatio="none" aria-hidden="true">
+    <rect class="bed" width="200" height="8" />
+    <rect class="metal" width=${200 * share} height="8" />
+  </svg>`;
+}
+
+function picture({ run }: TankSnapshot): TemplateResult {
+  const folder = run && cabinet.open(run.id);
+  const input = folder?.rings(run?.elapsedMs ?? 0, run?.thicknessMicrometres ?? zero);
+  return html`<div class="portrait">
+    ${input && run ? ringsFace(`face-${run.id}`, input) : html`<div class="blank"></div>`}
+  </div>`;
+}
+
+const zero = { value: 0, low: 0, high: 0 };
+
+function progress({ run }: TankSnapshot): unknown {
+  if (!run) return nothing;
+  return html`<p class="aside">${run.pieceName}</p>
+    <p class="grown">
+      ${figure(thickness(run.thicknessMicrometres.value))}
+      <span class="aside">${words.bench.of(targetThickness(run.targetMicrometres))}</span>
+    </p>
+    ${growthStrip(run.thicknessMicrometres.value, run.targetMicrometres)}
+    <p class="aside time">
+      ${
+        run.remainingMs === null ? nothing : html`${duration(run.remainingMs)} ${words.bench.left}`
+      }${run.endsWallMs === null ? nothing : html`, ${words.bench.done} ${clock(run.endsWallMs)}`}
+    </p>`;
+}
+
+function alarms(tank: TankSnapshot): unknown {
+  return standing(tank.alarms).map(
+    (alarm) =>
+      html`<p class="alarm-line ${alarm.priority}">
+        ${alarmShape(alarm.priority)}
+        <span>${words.alarm.priorities[alarm.priority]}: ${alarm.found}</span>
+      </p>`,
+  );
+}
+
+/** What can be pressed on a tank depends on whether it is free. */
+export function isFree({ run }: TankSnapshot): boolean {
+  return run === null || ['finished', 'stopped', 'tripped', 'interrupted'].includes(run.lifecycle);
+}
+
+export function tankFace(tank: TankSnapshot, actions: unknown): TemplateResult {
+  const { run, link } = tank;
+  return html`<article class="tank" aria-label=${tank.name}>
+    <div class="head">
+      <h2>${run ? html`<a href=${addresses.run(tank.id)}>${tank.name}</a>` : tank.name}</h2>
+      ${simulatedLine(tank)}
+      <p class="sentence">${pretty(run?.sentence ?? words.bench.idle)}</p>
+    </div>
+    ${picture(tank)}
+    <div class="progress">${progress(tank)}</div>
+    <div class="foot">
+      ${alarms(tank)}
+      <p class="aside">${outputLine(tank)}.</p>
+      <p class="aside link ${link.state}">
+        ${words.link[link.state]}${link.state === 'connected' ? '.' : html`: ${link.message}`}
+      </p>
+      <div class="actions">${actions}</div>
+    </div>
+  </article>`;
+}

@@ -1,0 +1,223 @@
+/** A real daemon on a hurried simulated tank and a real Chromium on its pages, for browser tests. */
+
+import { spawn, type ChildProcess } from 'node:child_process';
+import {
+  accessSync,
+  constants,
+  mkdirSync,
+  mkdtempSync,
+  readFileSync,
+  rmSync,
+  writeFileSync,
+} from 'node:fs';
+import { createRequire } from 'node:module';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { chromium, type Browser, type Page } from 'playwright-core';
+import { build } from 'vite';
+import { until } from '../serial/test-bench.ts';
+
+const root = fileURLToPath(new URL('../..', import.meta.url));
+const shots = join(root, 'tests/output');
+
+const candidates = [
+  process.env['CHROMIUM_PATH'],
+  '/usr/bin/chromium',
+  '/usr/bin/chromium-browser',
+  '/usr/bin/google-chrome',
+];
+
+function usable(path: string | undefined): path is string {
+  if (path === undefined) return false;
+  try {
+    accessSync(path, constants.X_OK);
+    return true;
+  } catch {
+    return false;
+  }
+}
+
+/** Builds the dashboard as it is shipped; it takes under a second. */
+export async function buildDashboard(): Promise<void> {
+  await build({ root: join(root, 'dashboard'), logLevel: 'error' });
+}
+
+export async function launch(): Promise<Browser> {
+  const executablePath = candidates.find(usable);
+  if (executablePath === undefined) {
+    throw new Error(
+      'No Chromium was found: install it (apt-get install chromium), or name one in CHROMIUM_PATH.',
+    );
+  }
+  const sandbox = process.getuid?.() === 0 ? ['--no-sandbox'] : [];
+  return chromium.launch({
+    executablePath,
+    args: [
+      '--headless',
+      ...sandbox,
+      '--disable-gpu',
+      '--disable-quic',
+      '--no-first-run',
+      '--disable-background-networking',
+      '--disable-component-update',
+      '--disable-sync',
+    ],
+  });
+}
+
+/** The daemon with a simulated tank whose night passes `timeScale` times faster than the clock. */
+export class HurriedBench {
+  readonly #folder = mkdtempSync(join(tmpdir(), 'nightbath-browser-'));
+  readonly #timeScale: number;
+  #daemon: ChildProcess | null = null;
+  #output = '';
+  url = '';
+
+  constructor(timeScale: number) {
+    this.#timeScale = timeScale;
+  }
+
+  /** Serves on a free port, or on the same one as before. */
+  async start(): Promise<void> {
+    const port = this.url === '' ? 0 : Number(new URL(this.url).port);
+    const config = join(this.#folder, 'bench.toml');
+    const shipped = readFileSync(join(root, 'config/bench.toml'), 'utf8');
+    const settings = shipped
+      .replace(/^port = .*$/m, `port = ${port}`)
+      .replace(/^timeScale = .*$/m, `timeScale = ${this.#timeScale}`);
+    writeFileSync(config, settings);
+    const state = { XDG_STATE_HOME: this.#folder, XDG_CONFIG_HOME: this.#folder };
+    const daemon = spawn(
+      process.execPath,
+      [join(root, 'daemon/cli/nightbath.js'), 'serve', '--config', config],
+      { env: { ...process.env, ...state }, stdio: ['ignore', 'pipe', 'pipe'] },
+    );
+    this.#daemon = daemon;
+    this.#output = '';
+    const hear = (chunk: Buffer): void => {
+      this.#output += chunk.toString();
+    };
+    daemon.stdout.on('data', hear);
+    daemon.stderr.on('data', hear);
+    this.url = await until('the daemon’s address', () => {
+      if (daemon.exitCode !== null) throw new Error(`The daemon ended:\n${this.#output}`);
+      return /http:\/\/[^\s]+/.exec(this.#output)?.[0];
+    });
+  }
+
+  /** Ends the daemon in order; what it recorded stays until `clear`. */
+  async stop(): Promise<void> {
+    const daemon = this.#daemon;
+    if (daemon === null || daemon.exitCode !== null) return;
+    const ended = new Promise((resolve) => daemon.once('exit', resolve));
+    daemon.kill('SIGTERM');
+    await ended;
+  }
+
+  async clear(): Promise<void> {
+    await this.stop();
+    rmSync(this.#folder, { recursive: true, force: true });
+  }
+}
+
+export interface Viewport {
+  readonly width: number;
+  readonly look: 'dark' | 'light';
+}
+
+interface AxeViolation {
+  readonly id: string;
+  readonly nodes: readonly {
+    readonly target: readonly string[];
+    readonly failureSummary?: string;
+  }[];
+}
+
+const axeSource = readFileSync(
+  createRequire(import.meta.url).resolve('axe-core/axe.min.js'),
+  'utf8',
+);
+
+const rules = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
+
+/** One page of a browser, with everything that went wrong on it. */
+export class Visitor {
+  readonly page: Page;
+  /** Console errors, page errors and violations of the security policy. */
+  readonly complaints: string[] = [];
+  readonly #width: number;
+
+  private constructor(page: Page, width: number) {
+    this.page = page;
+    this.#width = width;
+  }
+
+  static async open(browser: Browser, { width, look }: Viewport): Promise<Visitor> {
+    const context = await browser.newContext({
+      viewport: { width, height: width < 600 ? 844 : 800 },
+      colorScheme: look,
+      reducedMotion: 'reduce',
+    });
+    const visitor = new Visitor(await context.newPage(), width);
+    const { page, complaints } = visitor;
+    page.on('console', (message) => {
+      // A plan that is refused is answered with 422, which the browser reports by itself.
+      const refusedPlan =
+        message.location().url.endsWith('/api/plans') && /422/.test(message.text());
+      if (message.type() === 'error' && !refusedPlan) {
+        complaints.push(`console: ${message.text()} ${message.location().url}`);
+      }
+    });
+    page.on('pageerror', (error) => complaints.push(`page: ${error.message}`));
+    await page.addInitScript(() => {
+      addEventListener('securitypolicyviolation', (event) => {
+        console.error(`policy: ${event.violatedDirective} ${event.blockedURI}`);
+      });
+    });
+    return visitor;
+  }
+
+  /** Kept out of the repository, to be looked at. */
+  async shot(name: string): Promise<void> {
+    mkdirSync(shots, { recursive: true });
+    const path = join(shots, `${name}-${this.#width}.png`);
+    await this.page.screenshot({ path, animations: 'disabled', caret: 'hide', fullPage: true });
+  }
+
+  /** Every violation of the accessibility rules in both looks, as one line each. */
+  async axe(): Promise<readonly string[]> {
+    const found: string[] = [];
+    for (const look of ['dark', 'light'] as const) {
+      await this.page.emulateMedia({ colorScheme: look });
+      await this.page.evaluate(axeSource);
+      const violations = await this.page.evaluate(
+        async (values) =>
+          (
+            (await (
+              globalThis as unknown as {
+                axe: { run(root: Document, options: object): Promise<unknown> };
+              }
+            ).axe.run(document, { runOnly: { type: 'tag', values } })) as {
+              violations: readonly AxeViolation[];
+            }
+          ).violations,
+        rules,
+      );
+      for (const { id, nodes } of violations) {
+        const where = nodes.map(({ target }) => target.join(' ')).join(', ');
+        found.push(`${look} ${id}: ${where} ${nodes[0]?.failureSummary ?? ''}`);
+      }
+    }
+    return found;
+  }
+
+  /** How far the page is wider than its window, in CSS pixels. */
+  overflow(): Promise<number> {
+    return this.page.evaluate(() => document.documentElement.scrollWidth - window.innerWidth);
+  }
+
+  async close(): Promise<void> {
+    await this.page.context().close();
+  }
+}
