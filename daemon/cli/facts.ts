@@ -2,6 +2,7 @@
 
 import { createRectifier, parseDialect, systemClock } from '../../drivers/registry.ts';
 import type { Rectifier } from '../../drivers/contract.ts';
+import { tankFacts } from '../control/door.ts';
 import type { TankFacts } from '../run/model.ts';
 import { loadDialect } from '../settings/door.ts';
 import type { LoadedSettings } from '../settings/door.ts';
@@ -35,27 +36,7 @@ export async function tankFactsOf(
   loaded: LoadedSettings,
   env: NodeJS.ProcessEnv,
 ): Promise<TankFacts> {
-  const { range, capabilities, simulated } = await rectifierOf(tank, loaded, env);
-  return {
-    id: tank.id,
-    name: tank.name,
-    volumeLitres: tank.volumeLitres,
-    anodeAreaDm2: tank.anodeAreaDm2,
-    simulated,
-    maxAmps: Math.min(tank.maxAmps, range.maxAmps),
-    maxVolts: Math.min(tank.maxVolts, range.maxVolts),
-    maxHours: tank.maxHours,
-    supply: {
-      minAmps: range.minAmps,
-      maxAmps: range.maxAmps,
-      stepAmps: range.stepAmps,
-      maxVolts: range.maxVolts,
-      stepVolts: range.stepVolts,
-      meterUncertainty: tank.rectifier.meterUncertainty,
-      overVoltageLevel: capabilities.overVoltageLevel,
-      overCurrentLevel: capabilities.overCurrentLevel,
-    },
-  };
+  return tankFacts(tank, await rectifierOf(tank, loaded, env));
 }
 
 /** The tank of that name, or the only one; throws with the known ones. */

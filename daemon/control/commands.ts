@@ -208,16 +208,16 @@ export class CommandDesk {
 
   async #acknowledge(alarmId: number): Promise<CommandAnswer> {
     const tank = [...this.#parts.tanks.values()].find((one) =>
-      one.alarms.some((alarm) => alarm.id === alarmId),
+      one.alarms.standing.some((alarm) => alarm.id === alarmId),
     );
-    const shown = tank?.alarms.find((alarm) => alarm.id === alarmId);
+    const shown = tank?.alarms.standing.find((alarm) => alarm.id === alarmId);
     if (tank === undefined || shown === undefined) {
       return refusal('notFound', 'There is no such alarm, or it is acknowledged already.');
     }
     const wallMs = tank.clock.wallMs();
     // An alarm that the disk did not take has a negative id and is only on show.
     const stored = alarmId < 0 ? null : await this.#parts.store.acknowledgeAlarm(alarmId, wallMs);
-    tank.acknowledged(stored ?? { ...shown, acknowledgedWallMs: wallMs });
+    tank.journal.show(stored ?? { ...shown, acknowledgedWallMs: wallMs });
     return { ok: true };
   }
 }
@@ -241,7 +241,7 @@ function busyReason(tank: Tank): Refusal | null {
       'The output of the supply is not confirmed off. Switch it off first.',
     );
   }
-  if (tank.alarms.some((alarm) => alarm.priority === 'stopped')) {
+  if (tank.alarms.standing.some((alarm) => alarm.priority === 'stopped')) {
     return refusal('refused', 'An alarm on this tank is not acknowledged yet.');
   }
   return null;

@@ -1,4 +1,4 @@
-/** The door to the control process: a client of its local socket, for the web process and the command line. */
+/** The door to control: a client of its local socket, and what planning has to know of a tank. */
 
 import { connect, type Socket } from 'node:net';
 import {
@@ -9,6 +9,8 @@ import {
   type ControlMessage,
 } from '../wire/command.ts';
 import { JsonLines } from './json-lines.ts';
+
+export { tankFacts } from './facts.ts';
 
 export interface ControlClient {
   readonly alive: boolean;

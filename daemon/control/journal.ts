@@ -7,6 +7,7 @@ import { isFinal, type RunState } from '../run/state.ts';
 import type { NewEvent, RunPatch, StoreWriter } from '../store/door.ts';
 import type { ControlMessage } from '../wire/command.ts';
 import type { Alarm } from '../wire/run.ts';
+import type { AlarmBoard } from './alarm-board.ts';
 import type { TankClock } from './clock.ts';
 import type { ActiveRun } from './snapshot.ts';
 
@@ -22,14 +23,14 @@ const patchEveryMs = 5_000;
 
 export class Journal {
   readonly #parts: JournalParts;
-  readonly #onAlarm: (alarm: Alarm) => void;
+  readonly #alarms: AlarmBoard;
   readonly #open = new Set<Promise<unknown>>();
   #patchedMs = -Infinity;
   #unstored = 0;
 
-  constructor(parts: JournalParts, onAlarm: (alarm: Alarm) => void) {
+  constructor(parts: JournalParts, alarms: AlarmBoard) {
     this.#parts = parts;
-    this.#onAlarm = onAlarm;
+    this.#alarms = alarms;
   }
 
   /** A reading of a run, from its start until its output is confirmed off at the end. */
@@ -80,21 +81,23 @@ export class Journal {
       cause,
       remedy,
     };
-    const show = (shown: Alarm): void => {
-      this.#onAlarm(shown);
-      this.#parts.publish({ type: 'alarm', alarm: shown });
-    };
     const write = this.#parts.store.raiseAlarm(event, alarm).then(
       (stored) => {
         this.#parts.publish({ type: 'event', event: stored.event });
-        show(stored.alarm);
+        this.show(stored.alarm);
       },
       () => {
         this.#unstored -= 1;
-        show({ ...alarm, id: this.#unstored, acknowledgedWallMs: null });
+        this.show({ ...alarm, id: this.#unstored, acknowledgedWallMs: null });
       },
     );
     this.#follow(write);
+  }
+
+  /** An alarm as it now is, new or acknowledged, for the pages. */
+  show(alarm: Alarm): void {
+    this.#alarms.take(alarm);
+    this.#parts.publish({ type: 'alarm', alarm });
   }
 
   /** Brings the run's own row up to date: at each change of its state, and when its charge is final. */

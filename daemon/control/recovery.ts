@@ -45,11 +45,7 @@ export async function recover(
   }
   const standing = await store.standingAlarms();
   for (const tank of tanks.values()) {
-    const own = standing.filter((alarm) => alarm.tankId === tank.id);
-    tank.alarms = [
-      ...own,
-      ...tank.alarms.filter((one) => own.every((other) => other.id !== one.id)),
-    ];
+    tank.alarms.restore(standing.filter((alarm) => alarm.tankId === tank.id));
   }
 }
 

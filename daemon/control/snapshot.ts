@@ -93,6 +93,6 @@ export function snapshotOf(tank: Tank, outputSinceWallMs: number): TankSnapshot 
             regulation: lastReading.reading.regulation,
           },
     run: run === null ? null : liveRun(run, tank),
-    alarms: [...tank.alarms],
+    alarms: [...tank.alarms.standing],
   };
 }

@@ -21,7 +21,8 @@ import type { TankSettings } from '../settings/model.ts';
 import type { StoreWriter } from '../store/door.ts';
 import type { ControlMessage } from '../wire/command.ts';
 import type { TankSnapshot } from '../wire/bench.ts';
-import type { Alarm, RunRecord } from '../wire/run.ts';
+import type { RunRecord } from '../wire/run.ts';
+import { AlarmBoard } from './alarm-board.ts';
 import { ActionQueue, performAction } from './actions.ts';
 import type { TankClock } from './clock.ts';
 import { SleepWatch } from './clock.ts';
@@ -67,7 +68,7 @@ export class Tank {
   readonly link: SupplyLink;
   readonly journal: Journal;
   run: ActiveRun | null = null;
-  alarms: readonly Alarm[] = [];
+  readonly alarms = new AlarmBoard(() => this.publish());
   lastReading: { reading: RectifierReading; wallMs: number } | null = null;
 
   readonly #parts: TankParts;
@@ -88,7 +89,7 @@ export class Tank {
     this.bath = parts.bath;
     this.clock = parts.clock;
     this.link = new SupplyLink(parts.rectifier, parts.clock);
-    this.journal = new Journal(parts, (alarm) => this.#onAlarm(alarm));
+    this.journal = new Journal(parts, this.alarms);
     this.#off = new OffDesk(parts.rectifier, parts.clock, (report, sentAtMs) =>
       this.#onOff(report, sentAtMs),
     );
@@ -347,18 +348,6 @@ export class Tank {
     if (isFinal(state.lifecycle)) run.endedWallMs ??= this.clock.wallMs();
     this.journal.update(run);
     this.publish();
-  }
-
-  #onAlarm(alarm: Alarm): void {
-    this.alarms = [...this.alarms.filter((one) => one.id !== alarm.id), alarm].filter(
-      (one) => one.acknowledgedWallMs === null,
-    );
-    this.publish();
-  }
-
-  acknowledged(alarm: Alarm): void {
-    this.#onAlarm(alarm);
-    this.#parts.publish({ type: 'alarm', alarm });
   }
 
   #runHoldsOutput(): boolean {

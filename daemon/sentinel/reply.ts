@@ -5,8 +5,8 @@ import { setTimeout as wait } from 'node:timers/promises';
 import type { Channel } from './channel.ts';
 
 const pollMs = 10;
-/** A reply is whole when nothing more came for this long: 60 characters at 9600 baud. */
-const quietMs = 60;
+/** A reply is whole when nothing more came for this long; some supplies need as long before a query. */
+const quietMs = 100;
 const replyWithinMs = 700;
 const drainWithinMs = 300;
 

@@ -172,6 +172,7 @@ export const knownKeys: Readonly<Record<string, readonly string[]>> = {
 
 // The schema and the model must stay the same thing; these lines fail to compile when they drift.
 type Same<A extends B, B> = A;
+/** @lintignore The compiler is its only reader. */
 export type SettingsChecks = [
   Same<z.output<typeof settingsSchema>, Settings>,
   Same<z.output<typeof tankSchema>, TankSettings>,

@@ -188,6 +188,7 @@ export const planResultSchema = z.discriminatedUnion('ok', [
 
 // The schemas and the pure words must stay the same thing; these lines fail to compile when they drift.
 type Same<A extends B, B> = A;
+/** @lintignore The compiler is its only reader. */
 export type SchemaChecks = [
   Same<z.infer<typeof planRequestSchema>, PlanRequest>,
   Same<z.infer<typeof pieceSchema>, PieceDescription>,

@@ -200,7 +200,9 @@ describe('hanging another piece', () => {
     send('VOLT 5', 100);
     send('CURR 0.5', 200);
     send('OUTP ON', 300);
-    expect(() => instrument.hang({ areaDm2: 1 }, 3_600_000)).toThrow('only while the output is off');
+    expect(() => instrument.hang({ areaDm2: 1 }, 3_600_000)).toThrow(
+      'only while the output is off',
+    );
     send('OUTP OFF', 3_600_300);
     const before = instrument.truth(3_601_000);
     instrument.hang({ areaDm2: 1, paint: 'copper' }, 3_602_000);
