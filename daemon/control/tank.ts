@@ -229,7 +229,8 @@ export class Tank {
       if (this.#debt.owed) await this.#debt.settle();
       if (!this.link.connected) {
         const report = await this.link.connect();
-        this.#onConnected(report.outputOn, report.amps);
+        this.#believe(report.outputOn, report.amps);
+        this.publish();
         return;
       }
       const action = this.#actions.next();
@@ -249,11 +250,6 @@ export class Tank {
       }
       this.#missing(error instanceof Error ? error.message : String(error));
     }
-  }
-
-  #onConnected(outputOn: boolean | null, amps: number): void {
-    this.#believe(outputOn, amps);
-    this.publish();
   }
 
   #onReading(reading: RectifierReading): void {
