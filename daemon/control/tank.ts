@@ -16,7 +16,7 @@ import type {
   TankFacts,
 } from '../run/model.ts';
 import { step } from '../run/machine.ts';
-import { isFinal, isPowered, plannedRun, type RunTiming } from '../run/state.ts';
+import { isFinal, isPowered, plannedRun } from '../run/state.ts';
 import type { TankSettings } from '../settings/model.ts';
 import type { StoreWriter } from '../store/door.ts';
 import type { ControlMessage } from '../wire/command.ts';
@@ -118,17 +118,13 @@ export class Tank {
     return Math.max(wanted, this.#parts.rectifier.capabilities.minimumCycleMs);
   }
 
-  get timing(): RunTiming {
-    return timingFor(this.cycleMs);
-  }
-
   start(): void {
     this.#loop ??= this.#turn();
   }
 
   /** A new run, planned and refused or accepted by the caller; from here the machine has the word. */
   adopt(record: RunRecord, autoStart: boolean): string | null {
-    const state = plannedRun(record.plan, this.timing, record.carriedAmpHours);
+    const state = plannedRun(record.plan, timingFor(this.cycleMs), record.carriedAmpHours);
     const before = this.run;
     this.run = {
       record,
