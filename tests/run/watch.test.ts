@@ -153,6 +153,15 @@ describe('a watch rule', () => {
     expect(bench.state.lifecycle).toBe('holding');
   });
 
+  it('bears a strike at some 20 mV, read by a meter with steps of 10 mV', () => {
+    const bench = new Bench().start();
+    for (let tick = 0; tick < 400; tick += 1) bench.tick({ volts: tick % 3 === 0 ? 0.02 : 0.03 });
+    expect(bench.state.fault).toBeNull();
+    const shorted = tripsAfter(bench, { volts: 0 });
+    expect(shorted).toMatchObject({ code: 'shortCircuit' });
+    expect(shorted.afterMs).toBeLessThanOrEqual(2_000);
+  });
+
   it('bears falling voltage while paint covers, and a strike at the voltage cap', () => {
     const bench = new Bench().start();
     let count = 0;

@@ -3,8 +3,13 @@
 import { amps, settlingMs, standing, volts, type Judgement, type WatchRule } from './rule.ts';
 
 const holdMs = 1_500;
-/** Below this no copper cell carries a current: its overpotential alone is higher. */
-const floorVolts = 0.02;
+/**
+ * Below this no cell carries its current. A strike at low density may need only some 20 mV, and a
+ * meter may show steps of 10 mV; leads and clips that short it hold a few hundredths of an ohm.
+ * (From memory of bench practice; to be checked against real cells.)
+ */
+const floorVolts = 0.008;
+const floorOhms = 0.02;
 /** The slow mean of the resistance follows an area that grows and a current that ramps, not a short. */
 const meanMs = 15_000;
 const collapse = 0.25;
@@ -21,7 +26,8 @@ export const shortCircuit: WatchRule = {
     const mean = memory.mark;
     // Covering paint may lower the resistance fast; at a strike's low current a short shows by the floor.
     const collapsed = !view.striking && mean > 0 && ohms < collapse * mean;
-    const short = reading.volts < floorVolts || collapsed;
+    const floor = floorVolts + floorOhms * reading.amps;
+    const short = reading.volts < floor || collapsed;
     const judged = standing(
       memory,
       view,
