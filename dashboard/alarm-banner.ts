@@ -2,15 +2,14 @@
 
 import { html, nothing, svg, type SVGTemplateResult } from 'lit';
 import type { Alarm } from '../daemon/wire/run.ts';
+import { standing } from './alarm-order.ts';
 import { ApiError, command } from './api.ts';
 import { connection } from './connection.ts';
 import { LiveElement } from './live-element.ts';
-import { clockSeconds } from './format.ts';
+import { clockSeconds, pretty } from './format.ts';
 import { words } from './words.ts';
 
 type Priority = Alarm['priority'];
-
-const order: readonly Priority[] = ['stopped', 'act-soon', 'note'];
 
 /** Each priority has a shape of its own: a bar broken in two, a bar half filled, an open bar. */
 export function alarmShape(priority: Priority): SVGTemplateResult {
@@ -20,16 +19,6 @@ export function alarmShape(priority: Priority): SVGTemplateResult {
     note: svg`<path class="line" d="M2.5 8.5h19v7h-19z" />`,
   };
   return svg`<svg class="shape" viewBox="0 0 24 24" aria-hidden="true">${shapes[priority]}</svg>`;
-}
-
-/** Unacknowledged alarms of a bench: the gravest first, and of equals the earliest. */
-export function standing(alarms: readonly Alarm[]): readonly Alarm[] {
-  return alarms
-    .filter(({ acknowledgedWallMs }) => acknowledgedWallMs === null)
-    .toSorted(
-      (a, b) =>
-        order.indexOf(a.priority) - order.indexOf(b.priority) || a.wallMs - b.wallMs || a.id - b.id,
-    );
 }
 
 export class AlarmBanner extends LiveElement {
@@ -62,7 +51,7 @@ export class AlarmBanner extends LiveElement {
           ${others.length > 0 ? words.alarm.more(others.length) : nothing}
         </span>
       </p>
-      <p>${first.found}</p>
+      <p>${pretty(first.found)}</p>
       <p><b>${words.alarm.cause}:</b> ${first.cause}</p>
       <p><b>${words.alarm.remedy}:</b> ${first.remedy}</p>
       <button type="button" @click=${() => void this.#acknowledge(first)}>

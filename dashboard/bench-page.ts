@@ -69,6 +69,10 @@ export class BenchPage extends LiveElement {
           ([title, text]) => html`<li><strong>${title}</strong><span>${text}</span></li>`,
         )}
       </ol>
+      <h3>${words.cautions.title}</h3>
+      <ul class="cautions">
+        ${words.cautions.list.map((caution) => html`<li>${caution}</li>`)}
+      </ul>
       <div class="actions">
         ${
           free

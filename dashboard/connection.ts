@@ -9,33 +9,13 @@ import {
 import type { Alarm, EventRow } from '../daemon/wire/run.ts';
 import { wireVersion } from '../daemon/wire/version.ts';
 import { read } from './api.ts';
-
-/** `outdated`: page and daemon do not speak the same version, and the page shows nothing else. */
-export type Freshness = 'connecting' | 'live' | 'stale' | 'outdated';
-
-/** Without a frame for this long the numbers are old, ms. */
-export const staleAfterMs = 3000;
-
-/** How fresh the picture is, from the ages of its parts. */
-export function freshness(
-  lastFrameMs: number | null,
-  nowMs: number,
-  controlAlive: boolean,
-): Exclude<Freshness, 'outdated'> {
-  if (lastFrameMs === null) {
-    return 'connecting';
-  }
-  return controlAlive && nowMs - lastFrameMs <= staleAfterMs ? 'live' : 'stale';
-}
-
-/** How long to wait before the next attempt, ms: doubling from half a second to eight. */
-export function backoffMs(attempt: number): number {
-  return Math.min(8000, 500 * 2 ** attempt);
-}
+import { backoffMs, freshness, staleAfterMs, type Freshness } from './staleness.ts';
 
 /** Told of each change: a tank's frame, an event, an alarm. */
 export interface LiveListener {
   changed?(): void;
+  /** The whole bench was read anew: at the start, and after every gap. */
+  bench?(): void;
   tank?(tank: TankSnapshot): void;
   event?(event: EventRow): void;
   alarm?(alarm: Alarm): void;
@@ -136,6 +116,7 @@ class Connection {
   #take(bench: BenchSnapshot): void {
     this.bench = bench;
     if (bench.controlAlive) this.#frame();
+    this.#tell((listener) => listener.bench?.());
     for (const tank of bench.tanks) this.#tell((listener) => listener.tank?.(tank));
   }
 
@@ -162,7 +143,8 @@ class Connection {
       this.#lastFrameMs = now - staleAfterMs - 1;
       this.#socket.close();
     }
-    if (state !== this.state) {
+    // While it connects the page says so only after a while, so it has to look again.
+    if (state !== this.state || state === 'connecting') {
       this.state = state;
       this.announce();
     }

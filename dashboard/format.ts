@@ -34,11 +34,11 @@ export function thickness(micrometres: number): Figure {
   if (size < 99.5) {
     return { text: significant(micrometres, 2), unit: 'µm' };
   }
-  const step = 5 * 10 ** (Math.floor(Math.log10(size * 1.0025)) - 2);
+  const step = 5 * 10 ** (Math.floor(Math.log10(Math.max(100, size * 1.0025))) - 2);
   const rounded = Math.round(micrometres / step) * step;
   return Math.abs(rounded) < 1000
     ? { text: String(rounded), unit: 'µm' }
-    : { text: (rounded / 1000).toFixed(step < 50 ? 2 : 1), unit: 'mm' };
+    : { text: (rounded / 1000).toFixed(step < 500 ? 2 : 1), unit: 'mm' };
 }
 
 /** A thickness that was asked for, as it was: to four digits. */

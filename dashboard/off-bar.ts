@@ -3,7 +3,8 @@
 import { html, nothing, type TemplateResult } from 'lit';
 import type { TankSnapshot } from '../daemon/wire/bench.ts';
 import { command } from './api.ts';
-import { backoffMs, connection } from './connection.ts';
+import { connection } from './connection.ts';
+import { backoffMs } from './staleness.ts';
 import { LiveElement } from './live-element.ts';
 import { clockSeconds } from './format.ts';
 import { words } from './words.ts';
@@ -91,8 +92,13 @@ export class OffBar extends LiveElement {
       <span>
         <strong>${words.off.turnOff} ${tank.name}</strong>
         <small
-          >${press && press.phase !== 'done' ? press.text : words.off.note}
-          ${press?.phase === 'failed' ? words.off.retrying : nothing}</small
+          >${
+            press?.phase === 'sending'
+              ? press.text
+              : press?.phase === 'failed'
+                ? words.off.retrying
+                : words.off.note
+          }</small
         >
       </span>
     </button>`;

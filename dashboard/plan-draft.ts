@@ -35,6 +35,11 @@ export interface Draft {
   trickle: boolean;
   trickleDensity: string;
   trickleHours: string;
+  /** False: the paint decides how gently a run starts. */
+  ownStart: boolean;
+  strikePercent: string;
+  strikeMinutes: string;
+  rampMinutes: string;
   continues: DraftOrigin | null;
 }
 
@@ -73,6 +78,10 @@ export function newDraft(): Draft {
     trickle: false,
     trickleDensity: '0.05',
     trickleHours: '6',
+    ownStart: false,
+    strikePercent: '20',
+    strikeMinutes: '30',
+    rampMinutes: '20',
     continues: null,
   };
 }
@@ -96,7 +105,7 @@ const short = (value: number): string => String(Number(value.toPrecision(6)));
 
 /** The draft that would ask for this plan. */
 export function draftOf(request: PlanRequest): Draft {
-  const { piece, target, trickle } = request;
+  const { piece, target, trickle, start } = request;
   const fresh = newDraft();
   const number = (target as unknown as Record<string, number>)[targetFields[target.kind]] ?? 0;
   return {
@@ -121,6 +130,12 @@ export function draftOf(request: PlanRequest): Draft {
     trickle: trickle !== null,
     trickleDensity: trickle ? short(trickle.densityAmpsPerDm2) : fresh.trickleDensity,
     trickleHours: trickle ? short(trickle.maxHours) : fresh.trickleHours,
+    ...(start && {
+      ownStart: true,
+      strikePercent: short(start.strikeShare * 100),
+      strikeMinutes: short(start.strikeMinutes),
+      rampMinutes: short(start.rampMinutes),
+    }),
   };
 }
 
@@ -145,8 +160,8 @@ class Reader {
   }
 
   /** Entered in percent, asked for as a share. */
-  share(field: string, text: string, most: number): number {
-    return this.number(field, text, `a percentage from 0 to ${most}`, 0, most) / 100;
+  share(field: string, text: string, most: number, least = 0): number {
+    return this.number(field, text, `a percentage from ${least} to ${most}`, least, most) / 100;
   }
 }
 
@@ -167,6 +182,16 @@ function readPart(reader: Reader, part: DraftPart, index: number): PartDescripti
 function readDensity(reader: Reader, field: string, text: string, unit: string): number {
   const value = reader.number(field, text, 'a number above 0', Number.MIN_VALUE);
   return value > 0 ? toAmpsPerDm2(value, unit) : value;
+}
+
+function readStart(reader: Reader, draft: Draft): NonNullable<PlanRequest['start']> {
+  const minutes = (field: string, text: string): number =>
+    reader.number(field, text, 'a number from 0 to 600', 0, 600);
+  return {
+    strikeShare: reader.share('start.strikeShare', draft.strikePercent, 100, 1),
+    strikeMinutes: minutes('start.strikeMinutes', draft.strikeMinutes),
+    rampMinutes: minutes('start.rampMinutes', draft.rampMinutes),
+  };
 }
 
 /** What the draft asks for. With problems the request is not fit to be sent. */
@@ -200,6 +225,7 @@ export function requestOf(draft: Draft): {
           maxHours: reader.number('trickle.maxHours', draft.trickleHours),
         }
       : null,
+    ...(draft.ownStart && { start: readStart(reader, draft) }),
   };
   return { request, problems: reader.problems };
 }

@@ -147,39 +147,75 @@ function densityForm(form: FormContext): TemplateResult {
   )}`;
 }
 
+function tick(
+  form: FormContext,
+  label: string,
+  help: string,
+  name: 'trickle' | 'ownStart',
+): TemplateResult {
+  return html`<div class="field wide">
+    <label class="tick">
+      <input
+        type="checkbox"
+        .checked=${form.draft[name]}
+        @change=${(event: Event) =>
+          form.change((target) => (target[name] = (event.target as HTMLInputElement).checked))}
+      />
+      ${label}
+    </label>
+    <span class="note">${help}</span>
+  </div>`;
+}
+
 function trickleForm(form: FormContext): TemplateResult {
   const { draft } = form;
   const unit = densityUnits.find(({ id }) => id === draft.densityUnit)?.label ?? '';
-  return html`<div class="field wide">
-      <label class="tick">
-        <input
-          type="checkbox"
-          .checked=${draft.trickle}
-          @change=${(event: Event) =>
-            form.change((target) => (target.trickle = (event.target as HTMLInputElement).checked))}
-        />
-        ${words.plan.trickle}
-      </label>
-      <span class="note">${words.plan.trickleHelp}</span>
-    </div>
-    ${
-      draft.trickle
-        ? html`${entry(form, {
-            path: 'trickle.densityAmpsPerDm2',
-            label: words.plan.trickleDensity,
-            value: draft.trickleDensity,
-            unit,
-            set: (target, text) => (target.trickleDensity = text),
-          })}
-          ${entry(form, {
-            path: 'trickle.maxHours',
-            label: words.plan.trickleHours,
-            value: draft.trickleHours,
-            unit: 'h',
-            set: (target, text) => (target.trickleHours = text),
-          })}`
-        : nothing
-    }`;
+  return html`${tick(form, words.plan.trickle, words.plan.trickleHelp, 'trickle')}
+  ${
+    draft.trickle
+      ? html`${entry(form, {
+          path: 'trickle.densityAmpsPerDm2',
+          label: words.plan.trickleDensity,
+          value: draft.trickleDensity,
+          unit,
+          set: (target, text) => (target.trickleDensity = text),
+        })}
+        ${entry(form, {
+          path: 'trickle.maxHours',
+          label: words.plan.trickleHours,
+          value: draft.trickleHours,
+          unit: 'h',
+          set: (target, text) => (target.trickleHours = text),
+        })}`
+      : nothing
+  }`;
+}
+
+function startForm(form: FormContext): TemplateResult {
+  const { draft } = form;
+  const minutes = (name: 'strikeMinutes' | 'rampMinutes', label: string): TemplateResult =>
+    entry(form, {
+      path: `start.${name}`,
+      label,
+      value: draft[name],
+      unit: 'min',
+      set: (target, text) => (target[name] = text),
+    });
+  return html`${tick(form, words.plan.ownStart, words.plan.ownStartHelp, 'ownStart')}
+  ${
+    draft.ownStart
+      ? html`${entry(form, {
+          path: 'start.strikeShare',
+          label: words.plan.strikeShare,
+          value: draft.strikePercent,
+          unit: '%',
+          help: words.plan.strikeShareHelp,
+          set: (target, text) => (target.strikePercent = text),
+        })}
+        ${minutes('strikeMinutes', words.plan.strikeMinutes)}
+        ${minutes('rampMinutes', words.plan.rampMinutes)}`
+      : nothing
+  }`;
 }
 
 function targetForm(form: FormContext): TemplateResult {
@@ -232,7 +268,8 @@ export function runForm(form: FormContext): TemplateResult {
   return html`<section aria-labelledby="run-title">
     <h2 id="run-title">${words.plan.run}</h2>
     <div class="fields">
-      ${targetForm(form)} ${densityForm(form)} ${bathForm(form)} ${trickleForm(form)}
+      ${targetForm(form)} ${densityForm(form)} ${bathForm(form)} ${startForm(form)}
+      ${trickleForm(form)}
     </div>
   </section>`;
 }

@@ -16,6 +16,7 @@ import { draftFrom, draftOf, newDraft, requestOf, type Draft } from './plan-draf
 import type { FormContext } from './form-field.ts';
 import { pieceForm, runForm } from './plan-form.ts';
 import { decisiveNumbers, noticeList, planDetails } from './plan-verdict.ts';
+import { plannedHours } from './planned-hours.ts';
 import { ringsPicture } from './rings-picture.ts';
 import { addresses, go } from './route.ts';
 import { decidingSection } from './runs.ts';
@@ -188,7 +189,7 @@ export class PlanPage extends LiveElement {
         section: decidingSection(piece, index),
         grown,
         targetMicrometres: grown.value || 100,
-        hours: [],
+        hours: this.#plan ? plannedHours(this.#plan) : [],
         lifts: [],
         alarms: [],
       });
@@ -212,7 +213,9 @@ export class PlanPage extends LiveElement {
 
   #verdict(tank: TankSnapshot | null): TemplateResult {
     const plan = this.#plan;
-    const wrong = this.#problems.filter(({ field }) => !/^(piece|target|trickle|dens)/.test(field));
+    const wrong = this.#problems.filter(
+      ({ field }) => !/^(piece|target|trickle|start|dens)/.test(field),
+    );
     return html`<section class="verdict" aria-labelledby="verdict-title">
       <h2 id="verdict-title">${words.plan.verdict}</h2>
       ${tank ? simulatedLine(tank) : nothing}

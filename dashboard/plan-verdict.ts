@@ -38,7 +38,7 @@ function noticeView({ severity, message, value, bound, remedy, field }: Notice):
     <strong>${words.plan.severities[severity]}</strong>
     <span>${format.pretty(`${message} ${remedy}`)}</span>
     ${
-      /^(piece|density|target|trickle|paint|tankId|bathId)/.test(field)
+      /^(piece|density|target|trickle|start|paint|tankId|bathId)/.test(field)
         ? html`<a class="aside" href="#${fieldId(field)}">${found}</a>`
         : html`<span class="aside">${found}</span>`
     }

@@ -109,7 +109,7 @@ export class ReplayPage extends LiveElement {
           <span class="aside">${format.elapsed(at)} / ${format.elapsed(clock.lengthMs)}</span>
         </span>
         <label class="speed">
-          ${words.replay.speed}
+          <span>${words.replay.speed}</span>
           <select
             @change=${(event: Event) =>
               this.#set(atSpeed(clock, Number((event.target as HTMLSelectElement).value), now()))}
@@ -163,18 +163,18 @@ export class ReplayPage extends LiveElement {
     const live = connection.tank(record.tankId)?.run?.id === record.id && outcome === null;
     const scale = connection.tank(record.tankId)?.timeScale ?? 1;
     const from = record.startedWallMs ?? record.armedWallMs;
-    return html`<p class="simulated">
-        <strong>${words.replay.banner}</strong>: ${words.replay.bannerNote}
-      </p>
+    return html`<div class="tags">
+        <p class="simulated"><strong>${words.replay.banner}</strong>: ${words.replay.bannerNote}</p>
+        ${
+          record.simulated
+            ? html`<p class="simulated">
+                ${words.simulated} ${scale > 1 ? words.hurried(scale) : nothing}
+              </p>`
+            : nothing
+        }
+      </div>
       <p class="aside over">${format.day(from)}, ${format.clock(from)} · ${plan.bath.name}</p>
       ${heading(plan.request.piece.name)}
-      ${
-        record.simulated
-          ? html`<p class="simulated">
-              ${words.simulated} ${scale > 1 ? words.hurried(scale) : nothing}
-            </p>`
-          : nothing
-      }
       <p class="sentence">
         ${outcome ? outcomeText(outcome) : nothing}
         ${

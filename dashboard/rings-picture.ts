@@ -102,7 +102,7 @@ function inset(id: string, input: RingsInput, frame: Frame): SVGTemplateResult {
     <circle class="window" cx=${x} cy=${y} r=${radius} />
     <g clip-path="url(#${id}-window)">${section(id, input, near)}</g>
     <circle class="frame" cx=${x} cy=${y} r=${radius} />
-    <text class="label" x=${x} y=${y - radius * 0.42} text-anchor="middle">
+    <text class="label" x=${x - radius * 0.8} y=${y - radius * 0.8} text-anchor="end">
       ${words.rings.magnified(factor)}
     </text>`;
 }

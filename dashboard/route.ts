@@ -18,11 +18,20 @@ export const addresses = {
   replay: (runId: string) => `/log/${encodeURIComponent(runId)}`,
 } as const;
 
+/** Null, which names nothing, for a part of an address that is badly escaped. */
+function decoded(part: string): string | null {
+  try {
+    return decodeURIComponent(part);
+  } catch {
+    return null;
+  }
+}
+
 /** The page at an address of this site. */
 export function routeOf(address: string): Route {
   const url = new URL(address, 'http://page');
-  const [, first = '', second, third] = url.pathname.split('/').map(decodeURIComponent);
-  if (third === undefined && second !== undefined && second !== '') {
+  const [, first = '', second, third] = url.pathname.split('/').map(decoded);
+  if (third === undefined && second) {
     if (first === 'run') return { page: 'run', tankId: second };
     if (first === 'log') return { page: 'replay', runId: second };
   } else if (third === undefined) {

@@ -2,6 +2,7 @@
 
 import { html, nothing, type TemplateResult } from 'lit';
 import type { LiveRun, TankSnapshot } from '../daemon/wire/bench.ts';
+import { standing } from './alarm-order.ts';
 import { ApiError, command } from './api.ts';
 import { connection } from './connection.ts';
 import { button, fact, figure, heading } from './element.ts';
@@ -107,14 +108,16 @@ export class RunPage extends LiveElement {
       <p class="aside">${words.run.liftNote}</p>`;
   }
 
-  #ending(run: LiveRun, folder: RunFolder): unknown {
+  #ending(tank: TankSnapshot, run: LiveRun, folder: RunFolder): unknown {
     const { outcome } = run;
     if (!outcome) return nothing;
     const alarm = folder.alarms.find(({ code }) => code === outcome.faultCode);
+    // While it stands unacknowledged the banner says the same.
+    const shown = standing(tank.alarms).some(({ id }) => id === alarm?.id);
     const resumable = outcome.end === 'stopped' || outcome.end === 'interrupted';
     return html`<div class="ending">
       ${
-        alarm
+        alarm && !shown
           ? html`<p><b>${words.alarm.cause}:</b> ${alarm.cause}</p>
               <p><b>${words.alarm.remedy}:</b> ${alarm.remedy}</p>`
           : nothing
@@ -239,7 +242,7 @@ export class RunPage extends LiveElement {
       ${heading(run.pieceName)} ${simulatedLine(tank)}
       <p class="sentence large">${run.outcome ? outcomeText(run.outcome) : pretty(run.sentence)}</p>
       <p class="unseen" role="status">${words.lifecycles[run.lifecycle]}</p>
-      ${armed ? this.#startPanel(tank, run, folder) : nothing} ${this.#ending(run, folder)}
+      ${armed ? this.#startPanel(tank, run, folder) : nothing} ${this.#ending(tank, run, folder)}
       <p class="error" role="alert">${this.error || folder.error}</p>
       <div class="moment">
         ${this.#picture(run, folder)} ${armed ? nothing : this.#thickness(run)}

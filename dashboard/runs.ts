@@ -89,7 +89,10 @@ export class RunFolder {
     if (!this.record) return null;
     const { plan, startedWallMs } = this.record;
     const from = startedWallMs ?? Infinity;
-    const alarms = this.alarms.map(({ wallMs }) => wallMs - from).filter((at) => at <= untilMs);
+    // An alarm may be written a moment after the last reading of the run that it ended.
+    const whole = untilMs >= this.track.endMs;
+    const times = this.alarms.map(({ wallMs }) => wallMs - from);
+    const alarms = times.filter((at) => whole || at <= untilMs);
     return {
       section: decidingSection(plan.request.piece, plan.decidingPart),
       grown,
@@ -125,10 +128,18 @@ class Cabinet {
 
   constructor() {
     connection.listen({
+      bench: () => this.#reload(),
       tank: (tank) => this.#push(tank),
       event: (event) => this.#folders.get(event.runId ?? '')?.addEvent(event),
       alarm: (alarm) => this.#folders.get(alarm.runId ?? '')?.addAlarm(alarm),
     });
+  }
+
+  /** After a gap the log knows what the live frames missed; what has ended stays as it is. */
+  #reload(): void {
+    for (const folder of this.#folders.values()) {
+      if (folder.record === null || folder.record.outcome === null) void folder.load();
+    }
   }
 
   open(id: string): RunFolder {

@@ -11,6 +11,9 @@ import { addresses, followLinks, routeOf, type Route } from './route.ts';
 import { applyLook, chosenLook, looks, type Look } from './theme.ts';
 import { words } from './words.ts';
 
+/** A page that connects sooner than this need not say that it is connecting. */
+const patienceMs = 1500;
+
 type Page = Exclude<Route['page'], 'unknown'>;
 
 /** Each page is fetched when it is first gone to. */
@@ -106,7 +109,8 @@ export class NightShell extends LiveElement {
   #freshness(): TemplateResult {
     const since = clockSeconds(connection.silentSinceWallMs);
     const text = {
-      connecting: words.connection.connecting,
+      connecting:
+        Date.now() - connection.silentSinceWallMs > patienceMs ? words.connection.connecting : '',
       live: '',
       stale:
         connection.bench?.controlAlive === false

@@ -2,7 +2,8 @@
 
 import { html, nothing, type TemplateResult } from 'lit';
 import type { TankSnapshot } from '../daemon/wire/bench.ts';
-import { alarmShape, standing } from './alarm-banner.ts';
+import { alarmShape } from './alarm-banner.ts';
+import { standing } from './alarm-order.ts';
 import { figure } from './element.ts';
 import { clock, clockSeconds, duration, pretty, targetThickness, thickness } from './format.ts';
 import { ringsFace } from './rings-picture.ts';
@@ -62,7 +63,7 @@ function alarms(tank: TankSnapshot): unknown {
     (alarm) =>
       html`<p class="alarm-line ${alarm.priority}">
         ${alarmShape(alarm.priority)}
-        <span>${words.alarm.priorities[alarm.priority]}: ${alarm.found}</span>
+        <span>${words.alarm.priorities[alarm.priority]}: ${pretty(alarm.found)}</span>
       </p>`,
   );
 }

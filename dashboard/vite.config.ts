@@ -44,7 +44,7 @@ export default defineConfig({
     outDir: '../dist/dashboard',
     emptyOutDir: true,
     target: 'es2022',
-    modulePreload: { polyfill: false },
+    modulePreload: false,
     reportCompressedSize: true,
   },
 });

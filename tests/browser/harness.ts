@@ -109,9 +109,20 @@ export class HurriedBench {
   /** Ends the daemon in order; what it recorded stays until `clear`. */
   async stop(): Promise<void> {
     const daemon = this.#daemon;
-    if (daemon === null || daemon.exitCode !== null) return;
+    if (daemon === null || daemon.exitCode !== null || daemon.signalCode !== null) return;
     const ended = new Promise((resolve) => daemon.once('exit', resolve));
     daemon.kill('SIGTERM');
+    await ended;
+  }
+
+  /** All its processes gone at once, as when the machine loses power. */
+  async kill(): Promise<void> {
+    const daemon = this.#daemon;
+    if (daemon?.pid === undefined) return;
+    const ended = new Promise((resolve) => daemon.once('exit', resolve));
+    const list = readFileSync(`/proc/${daemon.pid}/task/${daemon.pid}/children`, 'utf8');
+    daemon.kill('SIGKILL');
+    for (const child of list.trim().split(/\s+/)) process.kill(Number(child), 'SIGKILL');
     await ended;
   }
 

@@ -1,0 +1,147 @@
+/** A bench that does not go to plan, seen in a real browser: off, lift, trips, silence, versions. */
+
+import type { Browser } from 'playwright-core';
+import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
+import { shortPlan, TestBench, until } from '../serial/test-bench.ts';
+import { buildDashboard, HurriedBench, launch, Visitor } from './harness.ts';
+
+let browser: Browser;
+let visitor: Visitor | null = null;
+let bench: { clear(): Promise<void> } | null = null;
+
+beforeAll(async () => {
+  await buildDashboard();
+  browser = await launch();
+});
+
+afterAll(() => browser.close());
+
+afterEach(async () => {
+  await visitor?.close();
+  await bench?.clear();
+  visitor = null;
+  bench = null;
+});
+
+/** A supply in a process of its own, with current flowing, and a phone on the run's page. */
+async function runningOnPhone(): Promise<{ on: TestBench; phone: Visitor }> {
+  const on = await TestBench.start({ line: 'tcp' });
+  bench = on;
+  await on.run(shortPlan({ target: { kind: 'charge', ampHours: 2 } }));
+  const phone = await Visitor.open(browser, { width: 390, look: 'dark' });
+  visitor = phone;
+  await phone.page.goto(`${on.url}/run/one`);
+  await until('the hold', () => on.snapshot?.run?.lifecycle === 'holding', 30_000);
+  await phone.page.getByText(/^Holding at/).waitFor();
+  return { on, phone };
+}
+
+describe('a run on a supply of its own', () => {
+  it('is turned off by one press, and the page says that the supply confirmed it', async () => {
+    const { on, phone } = await runningOnPhone();
+    const { page } = phone;
+    expect(await page.getByText('Simulated tank').count(), 'this tank is real to the page').toBe(0);
+    await page.getByRole('link', { name: 'Log', exact: true }).click();
+    const off = page.getByRole('button', { name: /^Turn off Tank one/ });
+    const box = await off.boundingBox();
+    expect(box?.height).toBeGreaterThanOrEqual(64);
+    expect(box?.width).toBe(390);
+    expect((box?.y ?? 0) + (box?.height ?? 0)).toBe(844);
+    await off.click();
+    await page.getByText(/^Tank one: output off, confirmed \d\d:\d\d:\d\d\.$/).waitFor();
+    expect((await on.supply.truth()).outputOn).toBe(false);
+    await off.waitFor({ state: 'detached' });
+    await page.goto(`${on.url}/run/one`);
+    await page.getByRole('link', { name: 'Carry on as a new run' }).click();
+    await page.getByText(/Carries on from an earlier run/).waitFor();
+    await page.getByText('From the daemon, for these entries.').waitFor();
+    await phone.shot('carry-on');
+    expect(await phone.axe()).toEqual([]);
+    expect(phone.complaints).toEqual([]);
+  });
+
+  it('is lifted and put back with one press each', async () => {
+    const { on, phone } = await runningOnPhone();
+    const { page } = phone;
+    await page.getByRole('button', { name: 'Lift', exact: true }).click();
+    await page.getByText('Lifted out. Output off; the charge is kept.').first().waitFor();
+    expect((await on.supply.truth()).outputOn).toBe(false);
+    await page.locator('.rings .gap').first().waitFor();
+    await phone.shot('lifted');
+    expect(await phone.axe()).toEqual([]);
+    await page.getByRole('button', { name: 'Put back', exact: true }).click();
+    await until('the output to be on again', async () => (await on.supply.truth()).outputOn);
+    await page.getByRole('button', { name: 'Lift', exact: true }).waitFor();
+    expect(phone.complaints).toEqual([]);
+  });
+
+  it('trips on a short with one banner that says what to do, until it is acknowledged', async () => {
+    const { on, phone } = await runningOnPhone();
+    const { page } = phone;
+    await on.supply.fault('shortCircuit');
+    const banner = page.getByRole('alert').filter({ hasText: 'Stopped: Tank one' });
+    await banner.waitFor();
+    const text = await banner.textContent();
+    expect(text).toContain('What it means');
+    expect(text).toContain('What to do');
+    await page.locator('.rings .notch').first().waitFor();
+    await phone.shot('tripped');
+    expect(await phone.axe()).toEqual([]);
+    await banner.getByRole('button', { name: 'Acknowledge' }).click();
+    await banner.waitFor({ state: 'detached' });
+    expect(phone.complaints).toEqual([]);
+  });
+});
+
+describe('a page that loses its daemon', () => {
+  it('greys its numbers, asks for the hand when off cannot be confirmed, and comes back', async () => {
+    const hurried = new HurriedBench(60);
+    bench = hurried;
+    await hurried.start();
+    const laptop = await Visitor.open(browser, { width: 1280, look: 'dark' });
+    visitor = laptop;
+    const { page } = laptop;
+    await page.goto(hurried.url);
+    await page.getByRole('button', { name: 'Run the demo night' }).click();
+    await page.getByRole('heading', { name: 'Teasel head, cast resin' }).waitFor();
+    await page.locator('.output', { hasText: 'Output on since' }).waitFor();
+    await hurried.kill();
+    await page.getByText(/Not live since \d\d:\d\d:\d\d\./).waitFor();
+    expect(await page.locator('main.stale').count()).toBe(1);
+    const grey = await page.locator('.big .figure').evaluate((e) => getComputedStyle(e).opacity);
+    expect(Number(grey)).toBeLessThan(0.6);
+    const lift = page.getByRole('button', { name: 'Lift', exact: true });
+    expect(await lift.getAttribute('aria-disabled')).toBe('true');
+    await page.getByText('Waits until the page is live again.').first().waitFor();
+    await laptop.shot('stale');
+    await page.getByRole('button', { name: /^Turn off/ }).click();
+    await page.getByText('not confirmed. Switch the supply off by hand.').first().waitFor();
+    await laptop.shot('not-confirmed');
+    await hurried.start();
+    await page
+      .getByText(/output off, confirmed/)
+      .first()
+      .waitFor({ timeout: 20_000 });
+    await page.locator('main.stale').waitFor({ state: 'detached' });
+    const network = laptop.complaints.filter((line) => !/ERR_|WebSocket|503/.test(line));
+    expect(network).toEqual([]);
+  });
+
+  it('asks to be reloaded when the daemon speaks another version', async () => {
+    const hurried = new HurriedBench(60);
+    bench = hurried;
+    await hurried.start();
+    const laptop = await Visitor.open(browser, { width: 1280, look: 'dark' });
+    visitor = laptop;
+    const { page } = laptop;
+    await page.routeWebSocket(/\/api\/live$/, (socket) => {
+      const server = socket.connectToServer();
+      server.onMessage((message) => {
+        socket.send(String(message).replace(/"wireVersion":\d+/, '"wireVersion":999'));
+      });
+    });
+    await page.goto(hurried.url);
+    await page.getByRole('button', { name: 'Reload this page' }).waitFor();
+    expect(await page.locator('article.tank').count(), 'no half page').toBe(0);
+  });
+});

@@ -1,0 +1,90 @@
+/** Small decisions of the pages: addresses, freshness, which alarm is first, planned rings. */
+
+import { describe, expect, it } from 'vitest';
+import { metalById } from '../../daemon/chemistry/metals.ts';
+import type { Plan } from '../../daemon/run/model.ts';
+import type { Alarm } from '../../daemon/wire/run.ts';
+import { standing } from '../../dashboard/alarm-order.ts';
+import { plannedHours } from '../../dashboard/planned-hours.ts';
+import { addresses, routeOf } from '../../dashboard/route.ts';
+import { backoffMs, freshness, staleAfterMs } from '../../dashboard/staleness.ts';
+
+describe('addresses', () => {
+  it('lead to the page that made them', () => {
+    expect(routeOf(addresses.bench)).toEqual({ page: 'bench' });
+    expect(routeOf(addresses.log)).toEqual({ page: 'log' });
+    expect(routeOf(addresses.run('a b'))).toEqual({ page: 'run', tankId: 'a b' });
+    expect(routeOf(addresses.replay('2026-11'))).toEqual({ page: 'replay', runId: '2026-11' });
+    expect(routeOf(addresses.planOn('one'))).toEqual({
+      page: 'plan',
+      tankId: 'one',
+      continues: null,
+    });
+    expect(routeOf(addresses.carryOn('r1'))).toMatchObject({ page: 'plan', continues: 'r1' });
+  });
+
+  it.each(['/nowhere', '/run', '/run/a/b', '/plan/x', '/%zz'])('%s is no page', (path) => {
+    expect(routeOf(path)).toEqual({ page: 'unknown' });
+  });
+});
+
+describe('freshness', () => {
+  it('is stale once no frame came for three seconds, or control is away', () => {
+    expect(staleAfterMs).toBe(3000);
+    expect(freshness(null, 5000, true)).toBe('connecting');
+    expect(freshness(2000, 5000, true)).toBe('live');
+    expect(freshness(1999, 5000, true)).toBe('stale');
+    expect(freshness(5000, 5000, false)).toBe('stale');
+  });
+
+  it('tries again at once and then ever more slowly, up to eight seconds', () => {
+    expect([0, 1, 2, 3, 4, 50].map(backoffMs)).toEqual([500, 1000, 2000, 4000, 8000, 8000]);
+  });
+});
+
+function alarm(id: number, priority: Alarm['priority'], changes: Partial<Alarm> = {}): Alarm {
+  return {
+    id,
+    runId: null,
+    tankId: 'one',
+    wallMs: id,
+    priority,
+    code: 'silence',
+    found: '',
+    cause: '',
+    remedy: '',
+    acknowledgedWallMs: null,
+    ...changes,
+  };
+}
+
+describe('the banner', () => {
+  it('shows the gravest first, and of equals the first cause', () => {
+    const list = [alarm(1, 'note'), alarm(3, 'stopped'), alarm(2, 'stopped'), alarm(4, 'act-soon')];
+    expect(standing(list).map(({ id }) => id)).toEqual([2, 3, 4, 1]);
+  });
+
+  it('leaves out what was acknowledged', () => {
+    expect(standing([alarm(1, 'stopped', { acknowledgedWallMs: 5 })])).toEqual([]);
+  });
+});
+
+describe('planned rings', () => {
+  it('follow the stages: narrow while it strikes, even while it holds', () => {
+    const stages = [
+      { kind: 'strike', startAmpsPerDm2: 0.2, endAmpsPerDm2: 0.2, durationMs: 3_600_000 },
+      { kind: 'hold', startAmpsPerDm2: 1, endAmpsPerDm2: 1, durationMs: 3 * 3_600_000 },
+    ];
+    const plan = {
+      stages,
+      durationMs: 4 * 3_600_000,
+      thicknessMicrometres: { value: 32, low: 30, high: 34 },
+      metal: metalById('copper-II'),
+    } as unknown as Plan;
+    const [first = 0, second = 0, third = 0, fourth = 0] = plannedHours(plan);
+    expect(first).toBeCloseTo(2, 9);
+    expect(second).toBeCloseTo(12, 9);
+    expect(third).toBeCloseTo(22, 9);
+    expect(fourth).toBeCloseTo(32, 9);
+  });
+});
