@@ -88,11 +88,6 @@ export function threeDigits(value: number): string {
   return Number.isFinite(value) ? significant(value, 3) : noFigure;
 }
 
-/** A whole percentage, 0 to 100 and beyond. */
-export function percent(share: number): string {
-  return Number.isFinite(share) ? `${Math.floor(share * 100)} %` : noFigure;
-}
-
 /** A duration in its two largest parts: "4 h 12 min", "12 min", "45 s". */
 export function duration(ms: number): string {
   if (!Number.isFinite(ms)) {

@@ -10,7 +10,7 @@ let visitor: Visitor | null = null;
 let bench: { clear(): Promise<void> } | null = null;
 
 beforeAll(async () => {
-  await buildDashboard();
+  buildDashboard();
   browser = await launch();
 });
 

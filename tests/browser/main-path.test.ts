@@ -9,7 +9,7 @@ const timeScale = 1500;
 let browser: Browser;
 
 beforeAll(async () => {
-  await buildDashboard();
+  buildDashboard();
   browser = await launch();
 });
 
