@@ -4,13 +4,14 @@
  * told what is missing; everything else is in the built program.
  */
 
-import { existsSync, readFileSync, readdirSync, statSync } from 'fs';
+import { existsSync, readFileSync, readdirSync, statSync, utimesSync } from 'fs';
 import { dirname, join } from 'path';
 import { fileURLToPath, pathToFileURL } from 'url';
 import { build, canBuild, fits } from './prepare.js';
 
 const root = join(dirname(fileURLToPath(import.meta.url)), '..', '..');
 const program = join(root, 'dist', 'daemon', 'cli', 'main.js');
+const buildNote = join(root, 'dist', 'daemon.tsbuildinfo');
 
 function stop(sentence) {
   process.stderr.write(sentence + '\n');
@@ -43,6 +44,20 @@ function newestUnder(folder) {
   return newest;
 }
 
+/** When dist/ was built last; 0 when it was not. */
+function builtAtMs() {
+  return existsSync(buildNote) ? statSync(buildNote).mtimeMs : 0;
+}
+
+function buildNow(why) {
+  process.stderr.write(why + '\n');
+  const code = build(root);
+  if (code !== 0 || !existsSync(program)) stop('The build failed; see above. Try: npm ci');
+  // A compiler that found nothing to do leaves its note as it was.
+  const now = new Date();
+  if (existsSync(buildNote)) utimesSync(buildNote, now, now);
+}
+
 function checkBuild() {
   if (!existsSync(program)) {
     if (!canBuild(root)) {
@@ -51,25 +66,24 @@ function checkBuild() {
           'In a clone run: npm ci',
       );
     }
-    process.stderr.write('The program is not built yet; this happens once.\n');
-    const code = build(root);
-    if (code !== 0 || !existsSync(program)) stop('The build failed; see above. Try: npm ci');
+    buildNow('The program is not built yet; this happens once.');
   }
   // Only a clone holds sources; an installed package has nothing to compare.
-  if (process.argv[2] === 'serve' && existsSync(join(root, 'daemon', 'tsconfig.json'))) {
-    const sources = Math.max(newestUnder(join(root, 'daemon')), newestUnder(join(root, 'drivers')));
-    if (sources > statSync(program).mtimeMs + 60000) {
-      process.stderr.write(
-        'Sources are newer than the built program. To build it: npm run build\n',
-      );
-    }
-  }
+  if (process.argv[2] !== 'serve' || !existsSync(join(root, 'daemon', 'tsconfig.json'))) return;
+  const newest = Math.max(
+    ...['daemon', 'drivers', 'dashboard'].map((name) => newestUnder(join(root, name))),
+  );
+  if (newest <= builtAtMs()) return;
+  if (canBuild(root)) buildNow('Sources are newer than the built program; building it.');
+  else
+    process.stderr.write('Sources are newer than the built program. To build it: npm run build\n');
 }
 
 const rebuild =
   'The database module better-sqlite3 has no binary for this Node. npm may have been told to leave ' +
   'install scripts out, or Node was changed since.\n' +
-  '  In a clone or a project:  npm rebuild better-sqlite3 --allow-scripts=better-sqlite3\n' +
+  '  In a clone or a project:  npm install-scripts approve better-sqlite3\n' +
+  '                            npm rebuild better-sqlite3\n' +
   '  With npx:                 npx --allow-scripts=better-sqlite3 nightbath';
 
 /** The folder of the database module, looked for as Node would; null when it is nowhere. */

@@ -42,8 +42,8 @@ export interface ErrorFields {
 
 export const missingBindingSentence =
   'The database library better-sqlite3 has no compiled part that fits this Node, usually because ' +
-  'npm skipped its install script. In a clone or a project run `npm rebuild better-sqlite3`; ' +
-  'with npx run `npx --allow-scripts=better-sqlite3 …`.';
+  'npm skipped its install script. In a clone or a project run `npm install-scripts approve better-sqlite3` ' +
+  'and `npm rebuild better-sqlite3`; with npx run `npx --allow-scripts=better-sqlite3 …`.';
 
 function codeOf(error: unknown): string {
   if (typeof error !== 'object' || error === null || !('code' in error)) return '';

@@ -142,7 +142,7 @@ describe('the launcher', () => {
     withDatabaseModule(false);
     const { code, output, complaints } = run(launcher, ['serve']);
     expect([code, output]).toEqual([1, '']);
-    expect(complaints).toContain('npm rebuild better-sqlite3 --allow-scripts=better-sqlite3');
+    expect(complaints).toContain('npm install-scripts approve better-sqlite3');
     expect(run(launcher, ['serve', '--help']).code).toBe(0);
     withDatabaseModule(true);
     expect(run(launcher, ['serve']).code).toBe(0);
