@@ -236,7 +236,7 @@ export class RunPage extends LiveElement {
           : nothing
       }`;
     }
-    const folder = cabinet.open(run.id);
+    const folder = cabinet.openLive(run);
     const armed = run.lifecycle === 'armed';
     return html`<p class="aside over">${tank.name} · ${run.bathName}</p>
       ${heading(run.pieceName)} ${simulatedLine(tank)}

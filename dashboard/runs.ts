@@ -28,6 +28,8 @@ export class RunFolder {
   events: readonly EventRow[] = [];
   alarms: readonly Alarm[] = [];
   error: string | null = null;
+  /** True once it has been looked up in the log. */
+  asked = false;
   #loading = false;
   #lifecycle: Lifecycle | null = null;
 
@@ -40,6 +42,7 @@ export class RunFolder {
   async load(): Promise<void> {
     if (this.#loading) return;
     this.#loading = true;
+    this.asked = true;
     const path = `/api/runs/${this.id}`;
     try {
       const [record, series, events, alarms] = await Promise.all([
@@ -62,7 +65,9 @@ export class RunFolder {
 
   /** Adds a live frame; a change of state is looked up in the log, which knows more of it. */
   push(run: LiveRun, reading: { readonly volts: number; readonly amps: number }): void {
-    if (this.#lifecycle !== null && this.#lifecycle !== run.lifecycle) void this.load();
+    if (this.asked && this.#lifecycle !== null && this.#lifecycle !== run.lifecycle) {
+      void this.load();
+    }
     this.#lifecycle = run.lifecycle;
     if (run.startedWallMs === null) return;
     this.track.push({
@@ -138,18 +143,26 @@ class Cabinet {
   /** After a gap the log knows what the live frames missed; what has ended stays as it is. */
   #reload(): void {
     for (const folder of this.#folders.values()) {
-      if (folder.record === null || folder.record.outcome === null) void folder.load();
+      if (folder.asked && (folder.record?.outcome ?? null) === null) void folder.load();
     }
   }
 
-  open(id: string): RunFolder {
-    let folder = this.#folders.get(id);
-    if (!folder) {
-      folder = new RunFolder(id);
-      this.#folders.set(id, folder);
-      void folder.load();
-    }
+  #folder(id: string): RunFolder {
+    const folder = this.#folders.get(id) ?? new RunFolder(id);
+    this.#folders.set(id, folder);
     return folder;
+  }
+
+  /** A run that is in the log. */
+  open(id: string): RunFolder {
+    const folder = this.#folder(id);
+    if (!folder.asked) void folder.load();
+    return folder;
+  }
+
+  /** A run on a tank: until it is ready it need not be in the log yet, so it is not looked up. */
+  openLive({ id, lifecycle, ready }: LiveRun): RunFolder {
+    return lifecycle === 'armed' && !ready ? this.#folder(id) : this.open(id);
   }
 
   #push({ run, reading }: TankSnapshot): void {

@@ -34,7 +34,7 @@ export function growthStrip(grownMicrometres: number, targetMicrometres: number)
 }
 
 function picture({ run }: TankSnapshot): TemplateResult {
-  const folder = run && cabinet.open(run.id);
+  const folder = run && cabinet.openLive(run);
   const input = folder?.rings(run?.elapsedMs ?? 0, run?.thicknessMicrometres ?? zero);
   return html`<div class="portrait">
     ${input && run ? ringsFace(`face-${run.id}`, input) : html`<div class="blank"></div>`}
