@@ -66,7 +66,7 @@ describe('README.md', () => {
 
   it('lists every command, and no other', () => {
     const table = [...text.matchAll(/^\| `nightbath ([a-z]+)/gm)].map((match) => match[1]);
-    expect(table.toSorted()).toEqual(commands.map((command) => command.name).toSorted());
+    expect(new Set(table)).toEqual(new Set(commands.map((command) => command.name)));
   });
 
   it('names the address that the shipped settings serve at', () => {

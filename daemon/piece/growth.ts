@@ -146,3 +146,12 @@ export function thicknessMmAtVolume(
   }
   return solveThicknessMm(growth, volumeMm3, upperThicknessMm(growth, volumeMm3, limit));
 }
+
+/** Side of a straight round wire, its ends left out: 2 pi r L, pi L, 0 (the offset of a cylinder). */
+export function wireSideGrowth(wireDiameterMm: number, lengthMm: number): Growth {
+  return {
+    areaMm2: Math.PI * wireDiameterMm * lengthMm,
+    meanCurvatureMm: Math.PI * lengthMm,
+    gaussThird: 0,
+  };
+}

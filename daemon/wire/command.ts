@@ -33,10 +33,8 @@ export const armBodySchema = z.strictObject({
   /** The interrupted or stopped run to carry on from, or null. */
   continues: z.nullable(runIdSchema),
 });
-export type ArmBody = z.infer<typeof armBodySchema>;
 
 export const onRunBodySchema = z.strictObject({ runId: runIdSchema, version: onRun.version });
-export type OnRunBody = z.infer<typeof onRunBodySchema>;
 
 export const commandSchema = z.discriminatedUnion('kind', [
   z.strictObject({ kind: z.literal('snapshot') }),

@@ -1,5 +1,6 @@
 /** The bare wire that holds a piece in the bath. */
 
+import { wireSideGrowth } from '../growth.ts';
 import type { PartDefinition } from '../model.ts';
 import { sizeOf, wireDiameterField } from './sizes.ts';
 
@@ -21,14 +22,8 @@ export const hangerPart: PartDefinition = {
     },
   ],
   problems: () => [],
-  growth(sizes) {
-    const length = sizeOf(sizes, 'submergedLengthMm');
-    return {
-      areaMm2: Math.PI * sizeOf(sizes, 'wireDiameterMm') * length,
-      meanCurvatureMm: Math.PI * length,
-      gaussThird: 0,
-    };
-  },
+  growth: (sizes) =>
+    wireSideGrowth(sizeOf(sizes, 'wireDiameterMm'), sizeOf(sizes, 'submergedLengthMm')),
   closesAtMm: () => null,
   crossSection: (sizes) => ({ shape: 'round', diameterMm: sizeOf(sizes, 'wireDiameterMm') }),
 };

@@ -1,5 +1,6 @@
 /** A straight or bent length of round wire. */
 
+import { wireSideGrowth } from '../growth.ts';
 import type { PartDefinition } from '../model.ts';
 import { sizeOf, wireDiameterField } from './sizes.ts';
 
@@ -21,14 +22,7 @@ export const wirePart: PartDefinition = {
     },
   ],
   problems: () => [],
-  growth(sizes) {
-    const length = sizeOf(sizes, 'lengthMm');
-    return {
-      areaMm2: Math.PI * sizeOf(sizes, 'wireDiameterMm') * length,
-      meanCurvatureMm: Math.PI * length,
-      gaussThird: 0,
-    };
-  },
+  growth: (sizes) => wireSideGrowth(sizeOf(sizes, 'wireDiameterMm'), sizeOf(sizes, 'lengthMm')),
   closesAtMm: () => null,
   crossSection: (sizes) => ({ shape: 'round', diameterMm: sizeOf(sizes, 'wireDiameterMm') }),
 };
