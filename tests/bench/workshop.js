@@ -15,12 +15,18 @@ const folders = new Set();
 const tmpfsMagic = 0x01021994;
 
 process.once('exit', () => {
-  for (const child of children) child.kill();
+  for (const child of children) child.kill('SIGKILL');
   for (const folder of folders) rmSync(folder, { recursive: true, force: true });
 });
 
+/** Ends what was started, in order where it goes in time, and then this process. */
+export async function leave(code) {
+  await Promise.all([...children].map((child) => end(child)));
+  process.exit(code);
+}
+
 // Killed by a signal, a process would leave its children and folders behind.
-for (const signal of ['SIGINT', 'SIGTERM']) process.once(signal, () => process.exit(1));
+for (const signal of ['SIGINT', 'SIGTERM']) process.once(signal, () => void leave(1));
 
 /** A folder that is gone when this process ends. */
 export function scratchFolder() {
@@ -34,7 +40,7 @@ export function liesInMemory(folder) {
   return statfsSync(folder).type === tmpfsMagic;
 }
 
-/** Starts a process that is told to end when this one does. */
+/** Starts a process that ends when this one does. */
 export function start(program, args, options = {}) {
   const child = spawn(program, args, { stdio: ['ignore', 'pipe', 'inherit'], ...options });
   children.add(child);
