@@ -49,10 +49,11 @@ export function addMeasurement(ledger: ChargeLedger, step: ChargeStep): ChargeLe
   if (durationMs <= 0) return ledger;
   const before = Number.isNaN(ledger.lastAmps) ? amps : ledger.lastAmps;
   const counted = ((before + amps) / 2) * (durationMs / msPerHour);
-  const point = { lastAtMs: step.atMs, lastAmps: amps };
+  // Fields written out: a spread with new keys would cost more than the count, at every reading.
   if (durationMs <= step.gapBoundMs) {
     return {
-      ...point,
+      lastAtMs: step.atMs,
+      lastAmps: amps,
       ampHours: ledger.ampHours + counted,
       lowAmpHours: ledger.lowAmpHours + counted,
       highAmpHours: ledger.highAmpHours + counted,
@@ -66,7 +67,8 @@ export function addMeasurement(ledger: ChargeLedger, step: ChargeStep): ChargeLe
     highAmpHours: Math.max(counted, step.setAmps * (durationMs / msPerHour)),
   };
   return {
-    ...point,
+    lastAtMs: step.atMs,
+    lastAmps: amps,
     ampHours: ledger.ampHours + counted,
     lowAmpHours: ledger.lowAmpHours,
     highAmpHours: ledger.highAmpHours + gap.highAmpHours,
