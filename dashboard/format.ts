@@ -41,10 +41,14 @@ export function thickness(micrometres: number): Figure {
     : { text: (rounded / 1000).toFixed(step < 500 ? 2 : 1), unit: 'mm' };
 }
 
-/** A thickness that was asked for, as it was: to four digits. */
+/** A target: as it was asked for, to four digits; one that follows from a charge is an estimate. */
 export function targetThickness(micrometres: number): string {
-  const exact = (value: number): string => String(Number(value.toPrecision(4)));
-  return micrometres < 1000 ? `${exact(micrometres)} µm` : `${exact(micrometres / 1000)} mm`;
+  const asked = Number(micrometres.toPrecision(4));
+  if (Math.abs(asked - micrometres) > 1e-6 * micrometres) {
+    const { text, unit } = thickness(micrometres);
+    return `${text} ${unit}`;
+  }
+  return asked < 1000 ? `${asked} µm` : `${asked / 1000} mm`;
 }
 
 /** Two estimates, the unit once where it is the same: "120 to 140 µm". */

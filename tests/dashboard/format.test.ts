@@ -33,7 +33,8 @@ describe('an estimated thickness', () => {
 
   it('is set against a target written as it was asked for', () => {
     expect(format.targetThickness(135)).toBe('135 µm');
-    expect(format.targetThickness(86.882)).toBe('86.88 µm');
+    expect(format.targetThickness(135.00000001)).toBe('135 µm');
+    expect(format.targetThickness(86.882)).toBe('87 µm');
     expect(format.targetThickness(1250)).toBe('1.25 mm');
   });
 });
