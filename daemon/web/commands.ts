@@ -13,7 +13,7 @@ import { alarmIdSchema, emptyBodySchema, tankIdSchema } from './schemas.ts';
 /** Said whenever a stop was asked for and the output was not read back as off. */
 const byHand = 'Not confirmed. Switch the supply off by hand.';
 /** Who asked, as the run's events name it. */
-const by = 'page';
+const by = 'the page';
 /** Longest wait for control, ms; bringing an output down and reading it back fits inside. */
 const commandTimeoutMs = 10_000;
 

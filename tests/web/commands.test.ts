@@ -7,7 +7,7 @@ import { HandControl, planRequest, webUnderTest } from './fixture.ts';
 
 const armBody = { plan: planRequest(), checklist: ['polarity', 'contact'], continues: null };
 const onRun = { runId: 'run-1', version: 4 };
-const by = 'page';
+const by = 'the page';
 const tankId = 'beaker';
 
 const commands = [
