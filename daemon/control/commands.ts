@@ -181,11 +181,11 @@ export class CommandDesk {
     if (refusing.length > 0) {
       return {
         ...refusal('refused', refusing[0]?.message ?? 'The plan is refused.'),
-        problems: refusing.map(({ field, value, bound, message }) => ({
+        problems: refusing.map(({ field, value, bound, message, remedy }) => ({
           field,
           value,
           bound,
-          message,
+          message: `${message} ${remedy}`,
         })),
       };
     }

@@ -1,0 +1,276 @@
+/** A real tank for tests: simulated supply, real driver, real store, hurried clock, a recording guardian. */
+
+import { mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { setTimeout as wait } from 'node:timers/promises';
+import { CommandDesk } from '../../daemon/control/commands.ts';
+import type { Guardian } from '../../daemon/control/guardian.ts';
+import { Tank } from '../../daemon/control/tank.ts';
+import { loadBaths, loadDialect, packageRoot } from '../../daemon/settings/door.ts';
+import type { TankSettings } from '../../daemon/settings/model.ts';
+import { openStoreReader, openStoreWriter, type StoreWriter } from '../../daemon/store/door.ts';
+import {
+  checklistItems,
+  type Command,
+  type CommandAnswer,
+  type ControlMessage,
+} from '../../daemon/wire/command.ts';
+import { demoPlanRequest } from '../../daemon/run/demo.ts';
+import type { PlanRequest } from '../../daemon/run/model.ts';
+import { createRectifier, parseDialect } from '../../drivers/registry.ts';
+import { createInstrument, type SimulatedInstrument } from '../../drivers/simulated/instrument.ts';
+import type { Personality, Truth } from '../../drivers/simulated/model.ts';
+import { createPacedClock, type PacedClock } from '../../drivers/simulated/pace.ts';
+
+export interface TankOptions {
+  readonly dialect?: Personality;
+  readonly timeScale?: number;
+  readonly file?: string;
+  readonly maxPages?: number;
+  readonly refuseGuard?: string;
+  readonly simulated?: boolean;
+}
+
+const settings: TankSettings = {
+  id: 'one',
+  name: 'Tank one',
+  bath: 'acid-copper-still',
+  volumeLitres: 3,
+  anodeAreaDm2: 2,
+  maxAmps: 3,
+  maxVolts: 6,
+  maxHours: 14,
+  pollHz: 4,
+  timeScale: 2_000,
+  rectifier: {
+    driver: 'scpi',
+    dialect: 'scpi-subsystem',
+    link: { kind: 'in-process' },
+    expectIdentity: null,
+    meterUncertainty: 0.01,
+  },
+};
+
+/** Records what the tank asked of the sentinel. */
+class RecordingGuardian implements Guardian {
+  readonly calls: string[] = [];
+  readonly #refusal: string | undefined;
+
+  constructor(refusal: string | undefined) {
+    this.#refusal = refusal;
+  }
+
+  guard(tankId: string): Promise<void> {
+    this.calls.push(`guard ${tankId}`);
+    return this.#refusal === undefined
+      ? Promise.resolve()
+      : Promise.reject(new Error(this.#refusal));
+  }
+
+  release(tankId: string): void {
+    this.calls.push(`release ${tankId}`);
+  }
+
+  beat(): void {}
+  ready(): void {}
+  stopped(): void {}
+  cannotStart(): void {}
+  onShutDown(): void {}
+  onLost(): void {}
+}
+
+export class TankBench {
+  readonly folder: string;
+  readonly file: string;
+  readonly guardian: RecordingGuardian;
+  readonly instrument: SimulatedInstrument;
+  readonly clock: PacedClock;
+  readonly messages: ControlMessage[] = [];
+  readonly tank: Tank;
+  readonly store: StoreWriter;
+  readonly desk: CommandDesk;
+  #key = 0;
+
+  private constructor(parts: {
+    folder: string;
+    file: string;
+    guardian: RecordingGuardian;
+    instrument: SimulatedInstrument;
+    clock: PacedClock;
+    tank: Tank;
+    store: StoreWriter;
+    desk: CommandDesk;
+    messages: ControlMessage[];
+  }) {
+    this.folder = parts.folder;
+    this.file = parts.file;
+    this.guardian = parts.guardian;
+    this.instrument = parts.instrument;
+    this.clock = parts.clock;
+    this.tank = parts.tank;
+    this.store = parts.store;
+    this.desk = parts.desk;
+    this.messages = parts.messages;
+  }
+
+  static async open(options: TankOptions = {}): Promise<TankBench> {
+    const folder = mkdtempSync(join(tmpdir(), 'nightbath-control-'));
+    const file = options.file ?? join(folder, 'runs.sqlite');
+    const dialectName = options.dialect ?? 'scpi-subsystem';
+    const clock = createPacedClock({ scale: 1, startWallMs: Date.now() });
+    const instrument = createInstrument({ personality: dialectName, seed: 7 });
+    const store = await openStoreWriter({
+      file,
+      ...(options.maxPages === undefined ? {} : { maxPages: options.maxPages }),
+    });
+    const shippedFile = join(packageRoot(), 'config/bench.toml');
+    const baths = loadBaths(process.env, shippedFile);
+    const bath = baths.find((one) => one.id === settings.bath);
+    if (bath === undefined) throw new Error('the shipped bath is missing');
+    const rectifier = await createRectifier({
+      driver: 'scpi',
+      dialect: parseDialect(loadDialect(dialectName, process.env, shippedFile)),
+      link: { kind: 'in-process', instrument },
+      clock,
+      expectIdentity: null,
+      hardLimits: { maxAmps: settings.maxAmps, maxVolts: settings.maxVolts },
+      simulated: options.simulated ?? true,
+    });
+    const guardian = new RecordingGuardian(options.refuseGuard);
+    const messages: ControlMessage[] = [];
+    const timeScale = options.timeScale ?? settings.timeScale;
+    const tank = new Tank({
+      settings: { ...settings, timeScale },
+      bath,
+      rectifier,
+      store,
+      guardian,
+      clock: {
+        nowMs: () => clock.nowMs(),
+        sleep: (durationMs) => clock.sleep(durationMs),
+        wallMs: () => Math.round(clock.wallMs()),
+        virtual: true,
+        get scale() {
+          return clock.scale;
+        },
+        hurry: (scale) => clock.setScale(scale),
+      },
+      publish: (message) => messages.push(message),
+      hang: (plan) => {
+        const piece = { areaDm2: plan.areaDm2.value, paint: plan.request.paint };
+        instrument.hang(piece, clock.nowMs());
+      },
+      judged: () => undefined,
+    });
+    const listPorts = () => Promise.resolve([]);
+    const desk = new CommandDesk({ tanks: new Map([['one', tank]]), baths, store, listPorts });
+    return new TankBench({
+      folder,
+      file,
+      guardian,
+      instrument,
+      clock,
+      tank,
+      store,
+      desk,
+      messages,
+    });
+  }
+
+  async started(): Promise<this> {
+    this.tank.start();
+    await this.until('the link', () => this.tank.link.connected);
+    await this.until('the output to be known', () => this.tank.output === 'confirmedOff');
+    return this;
+  }
+
+  truth(): Truth {
+    return this.instrument.truth(this.clock.nowMs());
+  }
+
+  tell(command: Command, key?: string): Promise<CommandAnswer> {
+    this.#key += 1;
+    return this.desk.answer({ id: this.#key, key: key ?? `key-${this.#key}`, command });
+  }
+
+  arm(
+    plan: PlanRequest,
+    changes: Partial<Extract<Command, { kind: 'arm' }>> = {},
+  ): Promise<CommandAnswer> {
+    return this.tell({
+      kind: 'arm',
+      tankId: 'one',
+      by: 'a test',
+      plan: plan as Extract<Command, { kind: 'arm' }>['plan'],
+      checklist: checklistItems.map((item) => item.id),
+      continues: null,
+      ...changes,
+    });
+  }
+
+  /** Arms, waits until it is ready, starts. */
+  async run(
+    plan: PlanRequest,
+    changes: Partial<Extract<Command, { kind: 'arm' }>> = {},
+  ): Promise<string> {
+    const armed = await this.arm(plan, changes);
+    if (!armed.ok) throw new Error(`${armed.reason} ${JSON.stringify(armed.problems)}`);
+    await this.until('the run to be ready', () => this.tank.snapshot().run?.ready);
+    const started = await this.onRun('start');
+    if (!started.ok) throw new Error(started.reason);
+    await this.until('the output to be on', () => this.tank.output === 'on');
+    return armed.runId ?? '';
+  }
+
+  onRun(kind: 'start' | 'disarm' | 'lift' | 'put-back', version?: number): Promise<CommandAnswer> {
+    const run = this.tank.run;
+    return this.tell({
+      kind,
+      tankId: 'one',
+      by: 'a test',
+      runId: run?.record.id ?? 'none',
+      version: version ?? run?.state.version ?? 0,
+    });
+  }
+
+  async until(what: string, done: () => unknown, withinMs = 15_000): Promise<void> {
+    const endMs = performance.now() + withinMs;
+    while (!done()) {
+      if (performance.now() > endMs) {
+        const run = this.tank.snapshot().run;
+        throw new Error(`Waited in vain for ${what}: ${run?.lifecycle} ${run?.sentence}`);
+      }
+      await wait(2);
+    }
+  }
+
+  async over(): Promise<void> {
+    await this.until('the end of the run', () => {
+      const run = this.tank.snapshot().run;
+      return run?.outcome != null && this.tank.output === 'confirmedOff';
+    });
+    await this.tank.journal.settled();
+  }
+
+  reader() {
+    return openStoreReader(this.file);
+  }
+
+  async close(): Promise<boolean> {
+    const confirmed = await this.tank.close('The test is over.');
+    await this.store.close().catch(() => undefined);
+    rmSync(this.folder, { recursive: true, force: true });
+    return confirmed;
+  }
+}
+
+/** The demo piece on the test tank, with a start of a few minutes and a night of about an hour. */
+export function aRequest(changes: Partial<PlanRequest> = {}): PlanRequest {
+  return {
+    ...demoPlanRequest('one', 'acid-copper-still'),
+    start: { strikeShare: 0.3, strikeMinutes: 2, rampMinutes: 3 },
+    target: { kind: 'thickness', micrometres: 20 },
+    ...changes,
+  };
+}

@@ -1,0 +1,161 @@
+/** What the command desk refuses, and in which words; and that a repeated press does nothing twice. */
+
+import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { tankSnapshotSchema } from '../../daemon/wire/bench.ts';
+import { commandAnswerSchema } from '../../daemon/wire/command.ts';
+import { aRequest, TankBench } from './a-tank.ts';
+
+let bench: TankBench;
+beforeEach(async () => {
+  bench = await (await TankBench.open()).started();
+});
+afterEach(() => bench.close());
+
+describe('arming', () => {
+  it.each([
+    ['a density ten times too high', { densityAmpsPerDm2: 15.5 }, /0\.1 A\/in2 would be 1\.55/],
+    [
+      'a piece that is too large for the tank',
+      {
+        piece: {
+          ...aRequest().piece,
+          parts: [
+            {
+              kind: 'measured',
+              label: 'plate',
+              count: 1,
+              platedFraction: 1,
+              sizes: { areaMm2: 60_000 },
+            },
+          ],
+        },
+      },
+      /3 A/,
+    ],
+    ['a target that takes too long', { target: { kind: 'time', hours: 40 } }, /14 h/],
+    ['a target of no number', { target: { kind: 'thickness', micrometres: Number.NaN } }, /NaN/],
+    ['a negative mass', { target: { kind: 'mass', grams: -1 } }, /-1/],
+    ['a bath that is not there', { bathId: 'moon-dust' }, /moon-dust/],
+    ['a tank that is another', { tankId: 'two' }, /two/],
+  ] as const)('refuses %s with the number and its bound', async (_name, changes, words) => {
+    const answer = await bench.arm(aRequest(changes as Parameters<typeof aRequest>[0]));
+    expect(commandAnswerSchema.parse(answer)).toMatchObject({ ok: false });
+    expect(JSON.stringify(answer)).toMatch(words);
+    expect(bench.tank.run).toBeNull();
+    expect(bench.truth()).toMatchObject({ onsReceived: 0, outputOn: false });
+  });
+
+  it('names each item of the checklist that is open', async () => {
+    const answer = await bench.arm(aRequest(), { checklist: ['polarity', 'tray'] });
+    expect(answer).toMatchObject({ ok: false, code: 'invalid' });
+    const fields = answer.ok ? [] : answer.problems.map((one) => one.field);
+    expect(fields).toEqual(['checklist.contact', 'checklist.sealed', 'checklist.air']);
+  });
+
+  it('refuses a second run on a busy tank, whoever asks', async () => {
+    await bench.run(aRequest());
+    expect(await bench.arm(aRequest())).toMatchObject({ ok: false, code: 'busy' });
+    expect(await bench.tell({ kind: 'demo', tankId: 'one', by: 'x' })).toMatchObject({
+      code: 'busy',
+    });
+    expect(bench.truth().onsReceived).toBe(1);
+  });
+
+  it('refuses while an output is on that it knows nothing of', async () => {
+    bench.instrument.faults.set('outputKey', { on: true }, bench.clock.nowMs());
+    await bench.until('the output to be seen', () => bench.tank.output === 'on');
+    expect(await bench.arm(aRequest())).toMatchObject({ ok: false, code: 'refused' });
+    const stopped = await bench.tell({ kind: 'stop', tankId: 'one', by: 'x' });
+    expect(stopped).toMatchObject({ ok: true, offConfirmed: true });
+    expect(bench.truth().outputOn).toBe(false);
+  });
+
+  it('refuses while a trip is not acknowledged, and accepts after', async () => {
+    await bench.run(aRequest());
+    bench.instrument.faults.set('openCircuit', {}, bench.clock.nowMs());
+    await bench.over();
+    await bench.until('the alarm', () => bench.tank.alarms.standing.length > 0);
+    bench.instrument.faults.clearAll(bench.clock.nowMs());
+    expect(await bench.arm(aRequest())).toMatchObject({ ok: false, code: 'refused' });
+    const alarmId = bench.tank.alarms.standing[0]?.id ?? 0;
+    const acknowledge = { kind: 'acknowledge', alarmId, by: 'x' } as const;
+    expect(await bench.tell(acknowledge)).toEqual({ ok: true });
+    expect(await bench.tell(acknowledge)).toMatchObject({ ok: false, code: 'notFound' });
+    expect(await bench.arm(aRequest())).toMatchObject({ ok: true });
+  });
+
+  it('refuses to carry on from a run that is not there', async () => {
+    const answer = await bench.arm(aRequest(), { continues: 'never-was' });
+    expect(answer).toMatchObject({ ok: false, code: 'notFound' });
+  });
+});
+
+describe('commands on a run', () => {
+  it('refuses a version that has passed, and a run that is another', async () => {
+    await bench.run(aRequest());
+    const version = bench.tank.run?.state.version ?? 0;
+    expect(await bench.onRun('lift', version - 1)).toMatchObject({ ok: false, code: 'stale' });
+    const other = { kind: 'lift', tankId: 'one', by: 'x', runId: 'other', version } as const;
+    expect(await bench.tell(other)).toMatchObject({ ok: false, code: 'stale' });
+    expect(await bench.onRun('put-back')).toMatchObject({ ok: false, code: 'refused' });
+    expect(bench.tank.output).toBe('on');
+  });
+
+  it('does nothing twice for the same key', async () => {
+    const request = aRequest();
+    const armed = await bench.arm(request);
+    await bench.until('the run to be ready', () => bench.tank.snapshot().run?.ready);
+    const run = bench.tank.run;
+    const start = {
+      kind: 'start',
+      tankId: 'one',
+      by: 'x',
+      runId: run?.record.id ?? '',
+      version: run?.state.version ?? 0,
+    } as const;
+    const [first, second] = await Promise.all([
+      bench.tell(start, 'same'),
+      bench.tell(start, 'same'),
+    ]);
+    expect(first).toEqual(second);
+    expect(armed).toMatchObject({ ok: true });
+    await bench.until('the output to be on', () => bench.tank.output === 'on');
+    expect(bench.truth().onsReceived).toBe(1);
+  });
+
+  it('knows tanks by name', async () => {
+    const answer = await bench.tell({ kind: 'stop', tankId: 'nine', by: 'x' });
+    expect(answer).toMatchObject({ ok: false, code: 'notFound' });
+    expect(JSON.stringify(answer)).toContain('Known tanks: one');
+  });
+
+  it('lets an armed run go', async () => {
+    await bench.arm(aRequest());
+    expect(await bench.onRun('disarm')).toMatchObject({ ok: true });
+    await bench.over();
+    expect(bench.truth()).toMatchObject({ onsReceived: 0, outputOn: false });
+  });
+});
+
+describe('a snapshot', () => {
+  it('fits its schema in every state that a run goes through', async () => {
+    const seen = new Set<string>();
+    const look = (): void => {
+      const snapshot = tankSnapshotSchema.parse(bench.tank.snapshot());
+      seen.add(snapshot.run?.lifecycle ?? 'none');
+    };
+    look();
+    await bench.run(aRequest());
+    look();
+    await bench.until('ramp', () => (look(), bench.tank.run?.state.lifecycle === 'ramping'));
+    expect(await bench.onRun('lift')).toMatchObject({ ok: true });
+    look();
+    await bench.until('off', () => bench.tank.output === 'confirmedOff');
+    expect(await bench.onRun('put-back')).toMatchObject({ ok: true });
+    await bench.until('the end', () => (look(), bench.tank.run?.state.outcome !== null), 30_000);
+    look();
+    expect([...seen]).toEqual(
+      expect.arrayContaining(['none', 'striking', 'ramping', 'lifted', 'holding', 'finished']),
+    );
+  });
+});
