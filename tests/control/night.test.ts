@@ -89,7 +89,12 @@ describe('a fault in a night', () => {
     async (name, parameters, codes) => {
       const on = await open({ timeScale: 200 });
       const runId = await on.run(aRequest());
-      await on.until('the ramp', () => on.tank.run?.state.lifecycle === 'ramping');
+      // Along the ramp the set-point is sent anew each second, which undoes a turned knob by itself.
+      const when = name === 'knob' ? 'holding' : 'ramping';
+      await on.until(when, () => {
+        const state = on.tank.run?.state;
+        return state?.lifecycle === when && state.stageElapsedMs > 20_000;
+      });
       const offs = on.truth().offsReceived;
       on.instrument.faults.set(name, parameters as never, on.clock.nowMs());
       if (codes.length === 0) {
