@@ -19,7 +19,7 @@ async function open(options: Parameters<typeof TankBench.open>[0] = {}): Promise
 const demo = demoPlanRequest('one', 'acid-copper-still');
 
 describe('a night', () => {
-  it.each(['scpi-subsystem', 'scpi-channel-list', 'vset-iset'] as const)(
+  it.each(['scpi-subsystem', 'scpi-channel-list', 'vset-iset', 'fixed-length'] as const)(
     'ends at its target by itself in %s, with the charge that really flowed',
     async (dialect) => {
       const on = await open({ dialect });
@@ -53,7 +53,7 @@ describe('a night', () => {
           count += 1;
         }
       }
-      expect(count).toBeGreaterThan(dialect === 'scpi-subsystem' ? 60_000 : 6_000);
+      expect(count).toBeGreaterThan(dialect === 'scpi-subsystem' ? 60_000 : 3_000);
       expect(Math.abs(last / (stored?.ampHours ?? 0) - 1)).toBeLessThan(1e-4);
       reader.close();
       expect(on.guardian.calls).toEqual(['guard one', 'release one']);
