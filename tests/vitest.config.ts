@@ -23,7 +23,9 @@ export default defineConfig({
         test: {
           name: 'process',
           include: ['tests/serial/**/*.test.ts', 'tests/faults/**/*.test.ts'],
-          fileParallelism: false,
+          // Real time passes in these: two files at once wait side by side.
+          maxWorkers: 2,
+          sequence: { groupOrder: 1 },
           testTimeout: 90_000,
           hookTimeout: 60_000,
         },
@@ -34,6 +36,7 @@ export default defineConfig({
           name: 'browser',
           include: ['tests/browser/**/*.test.ts'],
           fileParallelism: false,
+          sequence: { groupOrder: 2 },
           testTimeout: 120_000,
           hookTimeout: 60_000,
         },
