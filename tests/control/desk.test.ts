@@ -38,7 +38,7 @@ describe('arming', () => {
     ['a bath that is not there', { bathId: 'moon-dust' }, /moon-dust/],
     ['a tank that is another', { tankId: 'two' }, /two/],
   ] as const)('refuses %s with the number and its bound', async (_name, changes, words) => {
-    const answer = await bench.arm(aRequest(changes as Parameters<typeof aRequest>[0]));
+    const answer = await bench.arm(aRequest(changes));
     expect(commandAnswerSchema.parse(answer)).toMatchObject({ ok: false });
     expect(JSON.stringify(answer)).toMatch(words);
     expect(bench.tank.run).toBeNull();
