@@ -10,7 +10,15 @@ import { threeDigits } from './format.ts';
 import { inUnit, newPart, targetFields, type Draft, type DraftPart } from './plan-draft.ts';
 import { words } from './words.ts';
 
-const units = { mm: 'mm', mm2: 'mm²', count: '' } as const;
+const units = {
+  mm: 'mm',
+  mm2: 'mm²',
+  mm3: 'mm³',
+  count: '',
+  degrees: '°',
+  share: '',
+  number: '',
+} as const;
 
 function partForm(form: FormContext, part: DraftPart, index: number): TemplateResult {
   const definition = partDefinition(part.kind);

@@ -113,7 +113,7 @@ export function decidingSection(piece: PieceDescription, index: number): CrossSe
   const part = piece.parts[index];
   const definition = part && partDefinition(part.kind);
   return part && definition
-    ? definition.crossSection(part.sizes)
+    ? definition.crossSection(part)
     : { shape: 'round', diameterMm: 1 };
 }
 

@@ -155,3 +155,18 @@ export function wireSideGrowth(wireDiameterMm: number, lengthMm: number): Growth
     gaussThird: 0,
   };
 }
+
+/**
+ * A sheet with a half-round rim of radius s, half its thickness, round a mid-face of area F and
+ * perimeter P: 2 F + pi P s + 4 pi s^2, pi P / 2 + 4 pi s, 4 pi / 3. It is the offset of the flat
+ * mid-face by s, so its own growth is exact for a convex face. As s vanishes it becomes 2 F,
+ * pi P / 2, 4 pi / 3 (Steiner).
+ */
+export function rimmedGrowth(faceMm2: number, perimeterMm: number, thicknessMm: number): Growth {
+  const rimRadius = thicknessMm / 2;
+  return {
+    areaMm2: 2 * faceMm2 + Math.PI * perimeterMm * rimRadius + 4 * Math.PI * rimRadius ** 2,
+    meanCurvatureMm: (Math.PI * perimeterMm) / 2 + 4 * Math.PI * rimRadius,
+    gaussThird: (4 * Math.PI) / 3,
+  };
+}

@@ -1,16 +1,27 @@
 /** The words in which a piece is described: parts with sizes, and the growth of their surface. */
 
+/** Unit of a size: `share` runs from 0 to 1, and a plain `number` has none. */
+export type SizeUnit = 'mm' | 'mm2' | 'mm3' | 'count' | 'degrees' | 'share' | 'number';
+
 /** One measurable size of a part, as a form field; `name` carries its unit last. */
 export interface PartField {
   readonly name: string;
   readonly label: string;
-  readonly unit: 'mm' | 'mm2' | 'count';
+  readonly unit: SizeUnit;
   readonly min: number;
   readonly max: number;
   /** A sensible first value. */
   readonly typical: number;
   /** One sentence: how to measure it. */
   readonly help: string;
+  /** The only values there are, with the words to offer them in; left out where any will do. */
+  readonly choices?: readonly FieldChoice[] | undefined;
+}
+
+/** One value of a size that is a choice. */
+export interface FieldChoice {
+  readonly value: number;
+  readonly label: string;
 }
 
 /** Volume grown at thickness t mm: `areaMm2 t + meanCurvatureMm t^2 + gaussThird t^3`, in mm3. */
@@ -27,15 +38,71 @@ export type CrossSection =
   | { readonly shape: 'rectangle'; readonly widthMm: number; readonly heightMm: number }
   | { readonly shape: 'flat'; readonly thicknessMm: number };
 
-/** One part of a piece as the maker enters it. `sizes` is keyed by the field names of its kind. */
-export interface PartDescription {
+/** A point in mm; x runs to the right and y downwards, as on a screen. */
+export interface Point {
+  readonly xMm: number;
+  readonly yMm: number;
+}
+
+/** A point of a picture in its own pixels, from its upper left corner. */
+export interface PicturePoint {
+  readonly x: number;
+  readonly y: number;
+}
+
+/** Two points of a picture and the true length between them. */
+export interface PictureScale {
+  readonly first: PicturePoint;
+  readonly second: PicturePoint;
+  /** Above 0. */
+  readonly lengthMm: number;
+}
+
+/** A closed polygon, the last point joined to the first; kept with the trace it came from. */
+export interface Outline {
+  readonly points: readonly Point[];
+  /** The stored picture that was traced. */
+  readonly pictureId?: string | undefined;
+  readonly scale?: PictureScale | undefined;
+  /** The clicks that became `points`, so that the trace can be edited again. */
+  readonly picturePoints?: readonly PicturePoint[] | undefined;
+}
+
+/** Unit in which a mesh file counts its lengths. */
+export type MeshUnit = 'micrometre' | 'millimetre' | 'centimetre' | 'inch' | 'foot' | 'metre';
+
+/** Where the numbers of a mesh part came from; the numbers themselves are its sizes. */
+export interface MeshOrigin {
+  readonly fileName: string;
+  /** 64 hexadecimal digits of the file as it was read. */
+  readonly sha256: string;
+  readonly unit: MeshUnit;
+  readonly triangles: number;
+}
+
+/** What the geometry of a part is worked out from. */
+export interface PartShape {
+  /** Keyed by the field names of the kind. */
+  readonly sizes: Readonly<Record<string, number>>;
+  /** Only a traced outline has one. */
+  readonly outline?: Outline | undefined;
+}
+
+/** One part of a piece as the maker enters it. */
+export interface PartDescription extends PartShape {
   readonly kind: string;
   readonly label: string;
   /** How many alike, 1 to 10,000. */
   readonly count: number;
   /** Share of its surface that takes metal, 0 (exclusive) to 1. */
   readonly platedFraction: number;
-  readonly sizes: Readonly<Record<string, number>>;
+  /**
+   * Surface, mm2, of all its `count` together that is hidden because parts overlap or are soldered
+   * together; 0 or more and below its plated area.
+   */
+  readonly coveredMm2?: number | undefined;
+  /** Only a mesh has one. */
+  readonly mesh?: MeshOrigin | undefined;
 }
 
 /** A whole piece. Hangers and bare leads are parts too: they take current. */
@@ -54,18 +121,76 @@ export interface Problem {
   readonly message: string;
 }
 
-/** A kind of part: one file each under parts/. */
+/**
+ * What a line of a drawing stands for: `metal` is surface that takes metal, `core` something that
+ * is there and takes none, such as a stone, `hidden` an edge out of sight or left out of the area,
+ * and `measure` a size between two points.
+ */
+export type DrawingRole = 'metal' | 'core' | 'hidden' | 'measure';
+
+/** One line or shape of a drawing, in mm. */
+export type Stroke =
+  | {
+      readonly shape: 'polyline' | 'polygon';
+      readonly role: DrawingRole;
+      readonly points: readonly Point[];
+      /** For a measure: the name of the size it shows. */
+      readonly measures?: string | undefined;
+    }
+  | {
+      readonly shape: 'circle';
+      readonly role: DrawingRole;
+      readonly centre: Point;
+      readonly radiusMm: number;
+    }
+  | {
+      readonly shape: 'ellipse';
+      readonly role: DrawingRole;
+      readonly centre: Point;
+      readonly radiusXMm: number;
+      readonly radiusYMm: number;
+    };
+
+/** A part to scale as data, and the rectangle that holds all of it. */
+export interface Drawing {
+  readonly viewBox: {
+    readonly xMm: number;
+    readonly yMm: number;
+    readonly widthMm: number;
+    readonly heightMm: number;
+  };
+  readonly strokes: readonly Stroke[];
+}
+
+/** A size a maker cares about before and after. */
+export interface Dimension {
+  readonly name: string;
+  readonly label: string;
+  readonly valueMm: number;
+  /** What one unit of thickness adds to it: an outside diameter gains 2, a gap loses 2. */
+  readonly growthPerThickness: -2 | -1 | 0 | 1 | 2;
+  /** True for a bore or gap that shuts at 0, after which the part's growth no longer holds. */
+  readonly closes: boolean;
+}
+
+/** Where a kind of part stands in the chooser. */
+export type PartGroup = 'wire' | 'sheet' | 'solid' | 'setting' | 'texture' | 'support' | 'other';
+
+/** A kind of part: one file each under parts/. Functions expect a shape without problems. */
 export interface PartDefinition {
   readonly kind: string;
   readonly title: string;
+  readonly group: PartGroup;
   /** One sentence: what it is and which surface counts. */
   readonly explanation: string;
+  /** Usual half width of the range of its area, as a share of it: 0.1 is plus or minus 10 %. */
+  readonly areaUncertainty: number;
   readonly fields: readonly PartField[];
   /** For sizes already inside their bounds: what is impossible about them together. */
-  problems(sizes: Readonly<Record<string, number>>): readonly Problem[];
+  problems(shape: PartShape): readonly Problem[];
   /** Growth of one fully plated part. */
-  growth(sizes: Readonly<Record<string, number>>): Growth;
-  /** Thickness at which a bore or gap closes, mm; null where nothing closes. */
-  closesAtMm(sizes: Readonly<Record<string, number>>): number | null;
-  crossSection(sizes: Readonly<Record<string, number>>): CrossSection;
+  growth(shape: PartShape): Growth;
+  crossSection(shape: PartShape): CrossSection;
+  dimensions(shape: PartShape): readonly Dimension[];
+  drawing(shape: PartShape): Drawing;
 }

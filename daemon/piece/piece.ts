@@ -1,97 +1,19 @@
 /** Judges a whole piece and adds up its parts. */
 
-import { addGrowth, scaleGrowth, zeroGrowth } from './growth.ts';
-import type {
-  CrossSection,
-  Growth,
-  PartDefinition,
-  PartDescription,
-  PartField,
-  PieceDescription,
-  Problem,
-} from './model.ts';
-import { partDefinition, partDefinitions } from './parts.ts';
+import { firstClosingMm } from './geometry/dimensions.ts';
+import { addGrowth, zeroGrowth } from './growth.ts';
+import type { CrossSection, Growth, PartDescription, PieceDescription, Problem } from './model.ts';
+import { definitionOf, partGrowth } from './part-growth.ts';
+import { partProblems, problem, within } from './part-problems.ts';
 
 // Most parts a piece may list; parts that are alike are one part with a count.
 const maxParts = 100;
-
-// Most alike of one part.
-const maxCount = 10_000;
 
 // Widest half width of the area's range, as a share of the area.
 const maxAreaUncertainty = 0.9;
 
 const hangerKind = 'hanger';
 const measuredKind = 'measured';
-
-/** A value as entered; a size that was left out is undefined. */
-type Entered = string | number | undefined;
-
-function problem(field: string, value: Entered, bound: string, advice: string): Problem {
-  const shown = value === undefined ? 'missing' : String(value);
-  const message = `${field} is ${shown}; it must be ${bound}. ${advice}`;
-  return { field, value: shown, bound, message };
-}
-
-function within(value: Entered, min: number, max: number): boolean {
-  return typeof value === 'number' && value >= min && value <= max;
-}
-
-function fieldProblems(path: string, field: PartField, value: Entered): readonly Problem[] {
-  const { min, max, unit, help } = field;
-  if (!within(value, min, max)) {
-    return [problem(path, value, `a number from ${min} to ${max} ${unit}`, help)];
-  }
-  return unit === 'count' && !Number.isInteger(value)
-    ? [problem(path, value, `a whole number from ${min} to ${max}`, help)]
-    : [];
-}
-
-function sizesProblems(
-  path: string,
-  { sizes }: PartDescription,
-  definition: PartDefinition,
-): readonly Problem[] {
-  const names = definition.fields.map((field) => field.name);
-  const unknown = Object.keys(sizes)
-    .filter((name) => !names.includes(name))
-    .map((name) =>
-      problem(`${path}.${name}`, sizes[name], `one of ${names.join(', ')}`, 'No such size.'),
-    );
-  const single = definition.fields.flatMap((field) =>
-    fieldProblems(`${path}.${field.name}`, field, sizes[field.name]),
-  );
-  if (unknown.length > 0 || single.length > 0) {
-    return [...unknown, ...single];
-  }
-  return definition.problems(sizes).map((found) => ({
-    ...found,
-    field: `${path}.${found.field}`,
-    message: `${path}.${found.message}`,
-  }));
-}
-
-function partProblems(part: PartDescription, index: number): readonly Problem[] {
-  const path = `parts[${index}]`;
-  const { kind, count, platedFraction } = part;
-  const problems: Problem[] = [];
-  if (!within(count, 1, maxCount) || !Number.isInteger(count)) {
-    const advice = 'Enter how many are alike.';
-    problems.push(problem(`${path}.count`, count, `a whole number from 1 to ${maxCount}`, advice));
-  }
-  if (!within(platedFraction, Number.MIN_VALUE, 1)) {
-    const advice = 'Enter the share that takes metal: 1 is all of it, 0.5 is half.';
-    problems.push(
-      problem(`${path}.platedFraction`, platedFraction, 'above 0 and at most 1', advice),
-    );
-  }
-  const definition = partDefinition(kind);
-  if (definition === undefined) {
-    const kinds = partDefinitions.map((known) => known.kind).join(', ');
-    return [...problems, problem(`${path}.kind`, kind, `one of ${kinds}`, 'No such part.')];
-  }
-  return [...problems, ...sizesProblems(`${path}.sizes`, part, definition)];
-}
 
 function wholeProblems({ name, parts, areaUncertainty }: PieceDescription): readonly Problem[] {
   const problems: Problem[] = [];
@@ -131,19 +53,6 @@ export function pieceProblems(piece: PieceDescription): readonly Problem[] {
     : [problem('parts', `${areaMm2} mm2`, 'a plated area above 0 mm2', 'Check the fractions.')];
 }
 
-function definitionOf(part: PartDescription, index: number): PartDefinition {
-  const definition = partDefinition(part.kind);
-  if (definition === undefined) {
-    throw new RangeError(`parts[${index}].kind is "${part.kind}"; there is no such part`);
-  }
-  return definition;
-}
-
-function partGrowth(part: PartDescription, index: number): Growth {
-  const one = definitionOf(part, index).growth(part.sizes);
-  return scaleGrowth(one, part.count * part.platedFraction);
-}
-
 /** Growth of the whole plated surface, hangers included. */
 export function pieceGrowth(piece: PieceDescription): Growth {
   return piece.parts.map(partGrowth).reduce(addGrowth, zeroGrowth);
@@ -162,7 +71,7 @@ export function pieceClosesAtMm(
 ): { readonly partIndex: number; readonly closesAtMm: number } | null {
   let first: { readonly partIndex: number; readonly closesAtMm: number } | null = null;
   for (const [partIndex, part] of piece.parts.entries()) {
-    const closesAtMm = definitionOf(part, partIndex).closesAtMm(part.sizes);
+    const closesAtMm = firstClosingMm(definitionOf(part, partIndex).dimensions(part));
     if (closesAtMm !== null && (first === null || closesAtMm < first.closesAtMm)) {
       first = { partIndex, closesAtMm };
     }
@@ -192,7 +101,7 @@ function slenderness(part: PartDescription, index: number): number {
   }
   return part.kind === measuredKind
     ? Number.MAX_VALUE
-    : thinnestMm(definitionOf(part, index).crossSection(part.sizes));
+    : thinnestMm(definitionOf(part, index).crossSection(part));
 }
 
 /**

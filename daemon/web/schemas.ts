@@ -61,11 +61,12 @@ const partDefinitionSchema = z.strictObject({
     z.strictObject({
       name: z.string(),
       label: z.string(),
-      unit: z.enum(['mm', 'mm2', 'count']),
+      unit: z.enum(['mm', 'mm2', 'mm3', 'count', 'degrees', 'share', 'number']),
       min: finite,
       max: finite,
       typical: finite,
       help: z.string(),
+      choices: z.optional(z.array(z.strictObject({ value: finite, label: z.string() }))),
     }),
   ),
 });

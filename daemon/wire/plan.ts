@@ -1,31 +1,17 @@
-/** Pieces, plan requests and plans as they cross HTTP and process borders. */
+/** Plan requests and plans as they cross HTTP and process borders. */
 
 import * as z from 'zod/mini';
 import type { Bath, Metal } from '../chemistry/model.ts';
-import type { PieceDescription, Problem } from '../piece/model.ts';
+import type { Problem } from '../piece/model.ts';
 import type { Plan, PlanRequest, TankFacts } from '../run/model.ts';
+import { pieceSchema } from './piece.ts';
 
 const finite = z
   .number()
   .check(z.refine((value) => Number.isFinite(value), 'must be a finite number'));
 const positive = finite.check(z.gt(0));
 const share = finite.check(z.gte(0), z.lte(1));
-const shortText = z.string().check(z.maxLength(200));
 const identifier = z.string().check(z.regex(/^[A-Za-z0-9_-]{1,64}$/));
-
-export const partSchema = z.strictObject({
-  kind: identifier,
-  label: shortText,
-  count: z.int().check(z.gte(1), z.lte(10_000)),
-  platedFraction: share.check(z.gt(0)),
-  sizes: z.record(identifier, finite),
-});
-
-export const pieceSchema = z.strictObject({
-  name: shortText.check(z.minLength(1)),
-  parts: z.array(partSchema).check(z.minLength(1), z.maxLength(100)),
-  areaUncertainty: share,
-});
 
 export const targetSchema = z.discriminatedUnion('kind', [
   z.strictObject({ kind: z.literal('thickness'), micrometres: positive }),
@@ -191,7 +177,6 @@ type Same<A extends B, B> = A;
 /** @lintignore The compiler is its only reader. */
 export type SchemaChecks = [
   Same<z.infer<typeof planRequestSchema>, PlanRequest>,
-  Same<z.infer<typeof pieceSchema>, PieceDescription>,
   Same<z.infer<typeof planSchema>, Plan>,
   Same<z.infer<typeof bathSchema>, Bath>,
   Same<z.infer<typeof metalSchema>, Metal>,

@@ -19,13 +19,13 @@ function expectPrinted(value: number, printed: number, decimals: number): void {
 }
 
 test('a ball of 20 mm grown by 0.3 mm takes 388.414 mm3, where its flat area would say 376.991', () => {
-  const growth = definitionOf('ball').growth({ diameterMm: 20 });
+  const growth = definitionOf('ball').growth({ sizes: { diameterMm: 20 } });
   expectPrinted(volumeMm3At(growth, 0.3), 388.414, 3);
   expectPrinted(growth.areaMm2 * 0.3, 376.991, 3);
 });
 
 test('a box of 20 x 10 x 5 mm grown by 0.3 mm takes 210.0 + 9.896 + 0.113 = 220.009 mm3', () => {
-  const growth = definitionOf('box').growth({ lengthMm: 20, widthMm: 10, heightMm: 5 });
+  const growth = definitionOf('box').growth({ sizes: { lengthMm: 20, widthMm: 10, heightMm: 5 } });
   expectPrinted(growth.areaMm2 * 0.3, 210, 3);
   expectPrinted(growth.meanCurvatureMm * 0.3 ** 2, 9.896, 3);
   expectPrinted(growth.gaussThird * 0.3 ** 3, 0.113, 3);
@@ -33,7 +33,9 @@ test('a box of 20 x 10 x 5 mm grown by 0.3 mm takes 210.0 + 9.896 + 0.113 = 220.
 });
 
 test('a ring of R 9.2 mm in wire of r 1.0 mm grown by 0.3 mm', () => {
-  const growth = definitionOf('loop').growth({ insideDiameterMm: 16.4, wireDiameterMm: 2 });
+  const growth = definitionOf('loop').growth({
+    sizes: { insideDiameterMm: 16.4, wireDiameterMm: 2 },
+  });
   const volume = volumeMm3At(growth, 0.3);
   expectPrinted(volume, 125.304, 3);
   expectPrinted(growth.areaMm2, 363.2, 2);
@@ -60,7 +62,7 @@ const wires = [
 
 test.each(wires)('$awg AWG wire grown by $t mm', ({ awg, t, metal, area, diameterMm }) => {
   const wireDiameterMm = diameterMmFromAwg(awg);
-  const growth = definitionOf('wire').growth({ wireDiameterMm, lengthMm: 100 });
+  const growth = definitionOf('wire').growth({ sizes: { wireDiameterMm, lengthMm: 100 } });
   expectPrinted(volumeMm3At(growth, t) / (growth.areaMm2 * t), metal, 3);
   expectPrinted(areaMm2At(growth, t) / growth.areaMm2, area, 3);
   expectPrinted(wireDiameterMm + 2 * t, diameterMm, 3);
@@ -90,7 +92,7 @@ describe('bodies whose grown area is known: A(t) = A + 2 M t + 4 pi (1 - g) t^2'
   ];
 
   test.each(bodies)('$kind', ({ kind, sizes, area }) => {
-    expect(areaMm2At(definitionOf(kind).growth(sizes), t)).toBeCloseTo(area, 9);
+    expect(areaMm2At(definitionOf(kind).growth({ sizes }), t)).toBeCloseTo(area, 9);
   });
 });
 

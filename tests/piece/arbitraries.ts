@@ -30,7 +30,7 @@ export function anySizes(kind: string): fc.Arbitrary<Readonly<Record<string, num
   });
   return fc
     .record(Object.fromEntries(fields))
-    .filter((sizes) => definition.problems(sizes).length === 0);
+    .filter((sizes) => definition.problems({ sizes }).length === 0);
 }
 
 /** A sound part of that kind. */

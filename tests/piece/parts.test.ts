@@ -2,6 +2,7 @@
 
 import * as fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
+import { firstClosingMm } from '../../daemon/piece/geometry/dimensions.ts';
 import { areaMm2At, volumeMm3At } from '../../daemon/piece/growth.ts';
 import type { Growth } from '../../daemon/piece/model.ts';
 import { partDefinitions, partDefinition } from '../../daemon/piece/parts.ts';
@@ -11,7 +12,11 @@ const { PI } = Math;
 type Sizes = Readonly<Record<string, number>>;
 
 function growthOf(kind: string, sizes: Sizes): Growth {
-  return definitionOf(kind).growth(sizes);
+  return definitionOf(kind).growth({ sizes });
+}
+
+function typicalSizes(kind: string): Sizes {
+  return Object.fromEntries(definitionOf(kind).fields.map(({ name, typical }) => [name, typical]));
 }
 
 function expectClose(value: number, wanted: number, relative = 1e-12): void {
@@ -30,8 +35,8 @@ describe.each(kinds)('%s', (kind) => {
             return [name, unit === 'mm2' ? size * s * s : size * s];
           }),
         );
-        const before = definition.growth(sizes);
-        const after = definition.growth(larger);
+        const before = definition.growth({ sizes });
+        const after = definition.growth({ sizes: larger });
         expectClose(after.areaMm2, before.areaMm2 * s ** 2, 1e-9);
         expectClose(after.meanCurvatureMm, before.meanCurvatureMm * s, 1e-9);
         expect(after.gaussThird).toBe(before.gaussThird);
@@ -43,8 +48,8 @@ describe.each(kinds)('%s', (kind) => {
     const typical: Sizes = Object.fromEntries(
       definition.fields.map((field) => [field.name, field.typical]),
     );
-    expect(definition.problems(typical)).toEqual([]);
-    expect(definition.growth(typical).areaMm2).toBeGreaterThan(0);
+    expect(definition.problems({ sizes: typical })).toEqual([]);
+    expect(definition.growth({ sizes: typical }).areaMm2).toBeGreaterThan(0);
     for (const field of definition.fields) {
       expect(field.typical).toBeGreaterThanOrEqual(field.min);
       expect(field.typical).toBeLessThanOrEqual(field.max);
@@ -62,9 +67,11 @@ describe.each(kinds)('%s', (kind) => {
 
   test('a missing size is an error that names it', () => {
     const [first] = definition.fields;
-    expect(() => definition.growth({})).toThrow(RangeError);
-    expect(() => definition.growth({})).toThrow(/^sizes\.\w+ is undefined/);
-    expect(() => definition.growth({ [first?.name ?? '']: Number.NaN })).toThrow(/^sizes\.\w+ is/);
+    expect(() => definition.growth({ sizes: {} })).toThrow(RangeError);
+    expect(() => definition.growth({ sizes: {} })).toThrow(/^sizes\.\w+ is undefined/);
+    expect(() => definition.growth({ sizes: { [first?.name ?? '']: Number.NaN } })).toThrow(
+      /^sizes\.\w+ is/,
+    );
   });
 });
 
@@ -87,7 +94,8 @@ function expectShell(
 ): void {
   fc.assert(
     fc.property(anySizes(kind), anyThickness, (sizes, wanted) => {
-      const closes = definitionOf(kind).closesAtMm(sizes) ?? Number.POSITIVE_INFINITY;
+      const closes =
+        firstClosingMm(definitionOf(kind).dimensions({ sizes })) ?? Number.POSITIVE_INFINITY;
       const thickness = Math.min(wanted, closes);
       const after = solidMm3(sizes, thickness);
       const metal = after - solidMm3(sizes, 0);
@@ -201,7 +209,8 @@ test('a grown wire, loop, ball or sheet is a larger one of its kind', () => {
   for (const [kind, enlarge] of Object.entries(grown)) {
     fc.assert(
       fc.property(anySizes(kind), anyThickness, (sizes, wanted) => {
-        const closes = definitionOf(kind).closesAtMm(sizes) ?? Number.POSITIVE_INFINITY;
+        const closes =
+          firstClosingMm(definitionOf(kind).dimensions({ sizes })) ?? Number.POSITIVE_INFINITY;
         const t = Math.min(wanted, closes);
         const before = growthOf(kind, sizes);
         const after = growthOf(kind, enlarge(sizes, t));
@@ -231,14 +240,15 @@ test('a tube counts its outside, its bore and both ends', () => {
   expectClose(growth.areaMm2, PI * 6 * 20 + PI * 4 * 20 + 2 * PI * (9 - 4));
 });
 
-const closes = (kind: string, sizes: Sizes) => definitionOf(kind).closesAtMm(sizes);
-const cut = (kind: string, sizes: Sizes) => definitionOf(kind).crossSection(sizes);
+const closes = (kind: string, sizes: Sizes) =>
+  firstClosingMm(definitionOf(kind).dimensions({ sizes }));
+const cut = (kind: string, sizes: Sizes) => definitionOf(kind).crossSection({ sizes });
 
 test('openings close at their inside radius and nothing else closes', () => {
   expect(closes('loop', { insideDiameterMm: 17, wireDiameterMm: 1 })).toBe(8.5);
   expect(closes('tube', { outsideDiameterMm: 6, insideDiameterMm: 4, lengthMm: 9 })).toBe(2);
   for (const kind of ['wire', 'ball', 'sheet', 'box', 'hanger', 'measured']) {
-    expect(closes(kind, { diameterMm: 1 })).toBeNull();
+    expect(closes(kind, typicalSizes(kind))).toBeNull();
   }
 });
 
@@ -275,7 +285,9 @@ test('cross-sections are cut where the part is slimmest', () => {
 
 test('sizes that are impossible together name the size to correct', () => {
   expect(
-    definitionOf('tube').problems({ outsideDiameterMm: 4, insideDiameterMm: 4, lengthMm: 9 }),
+    definitionOf('tube').problems({
+      sizes: { outsideDiameterMm: 4, insideDiameterMm: 4, lengthMm: 9 },
+    }),
   ).toEqual([
     {
       field: 'insideDiameterMm',
@@ -287,6 +299,6 @@ test('sizes that are impossible together name the size to correct', () => {
     },
   ]);
   expect(
-    definitionOf('sheet').problems({ lengthMm: 9, widthMm: 4, thicknessMm: 4.5 }),
+    definitionOf('sheet').problems({ sizes: { lengthMm: 9, widthMm: 4, thicknessMm: 4.5 } }),
   ).toMatchObject([{ field: 'thicknessMm', value: '4.5', bound: 'at most its narrowest side, 4' }]);
 });

@@ -11,7 +11,7 @@ import {
   pieceGrowth,
   pieceProblems,
 } from '../../daemon/piece/piece.ts';
-import { pieceSchema } from '../../daemon/wire/plan.ts';
+import { pieceSchema } from '../../daemon/wire/piece.ts';
 import { anyPart, anyPiece, definitionOf, kinds, partOf, pieceOf } from './arbitraries.ts';
 
 const wire = partOf('wire', { wireDiameterMm: 0.8, lengthMm: 100 });
@@ -43,7 +43,7 @@ test('the growth of two pieces hung together is the sum of theirs', () => {
 test('a part counts as often as it is there and by the share that is plated', () => {
   fc.assert(
     fc.property(fc.oneof(...kinds.map(anyPart)), (part) => {
-      const one = definitionOf(part.kind).growth(part.sizes);
+      const one = definitionOf(part.kind).growth(part);
       const factor = part.count * part.platedFraction;
       expectSameGrowth(pieceGrowth(pieceOf([part])), scaleGrowth(one, factor));
     }),

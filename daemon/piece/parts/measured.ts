@@ -1,7 +1,8 @@
 /** A surface whose area was found elsewhere. */
 
+import { drawingOf, rectangle } from '../geometry/drawing.ts';
+import { sizeOf } from '../geometry/sizes.ts';
 import type { PartDefinition } from '../model.ts';
-import { sizeOf } from './sizes.ts';
 
 // Nobody measured this part's thickness; the picture still needs something to grow on.
 const pictureThicknessMm = 1;
@@ -10,7 +11,10 @@ const pictureThicknessMm = 1;
 export const measuredPart: PartDefinition = {
   kind: 'measured',
   title: 'Measured area',
+  group: 'other',
   explanation: 'An area found elsewhere, all faces added up; it is reckoned as flat.',
+  // Wrapping in foil or paper and weighing or counting it comes to about a tenth.
+  areaUncertainty: 0.1,
   fields: [
     {
       name: 'areaMm2',
@@ -23,7 +27,13 @@ export const measuredPart: PartDefinition = {
     },
   ],
   problems: () => [],
-  growth: (sizes) => ({ areaMm2: sizeOf(sizes, 'areaMm2'), meanCurvatureMm: 0, gaussThird: 0 }),
-  closesAtMm: () => null,
+  growth: (shape) => ({ areaMm2: sizeOf(shape, 'areaMm2'), meanCurvatureMm: 0, gaussThird: 0 }),
   crossSection: () => ({ shape: 'flat', thicknessMm: pictureThicknessMm }),
+  // No length of it is known.
+  dimensions: () => [],
+  // A square of that area; its true shape is not known, which the hidden edge says.
+  drawing(shape) {
+    const side = Math.sqrt(sizeOf(shape, 'areaMm2'));
+    return drawingOf(rectangle('hidden', side, side));
+  },
 };

@@ -1,11 +1,14 @@
 /** A flat rectangular sheet with a rounded rim. */
 
-import type { PartDefinition, Problem } from '../model.ts';
-import { type Sizes, sizeOf, sizeProblem } from './sizes.ts';
+import { dimension } from '../geometry/dimensions.ts';
+import { drawingOf, measure, point, rectangle } from '../geometry/drawing.ts';
+import { lengthField, sheetThicknessField, sizeOf, sizeProblem } from '../geometry/sizes.ts';
+import { rimmedGrowth } from '../growth.ts';
+import type { PartDefinition, PartShape, Problem } from '../model.ts';
 
-function problems(sizes: Sizes): readonly Problem[] {
-  const thickness = sizeOf(sizes, 'thicknessMm');
-  const narrowest = Math.min(sizeOf(sizes, 'lengthMm'), sizeOf(sizes, 'widthMm'));
+function problems(shape: PartShape): readonly Problem[] {
+  const thickness = sizeOf(shape, 'thicknessMm');
+  const narrowest = Math.min(sizeOf(shape, 'lengthMm'), sizeOf(shape, 'widthMm'));
   if (thickness <= narrowest) {
     return [];
   }
@@ -14,56 +17,47 @@ function problems(sizes: Sizes): readonly Problem[] {
 }
 
 /**
- * A sheet with a half-round rim of radius s, half its thickness, round a mid-face of area F and
- * perimeter P: 2 F + pi P s + 4 pi s^2, pi P / 2 + 4 pi s, 4 pi / 3. Length and width are measured
- * over the rim, so the mid-face is smaller by s on every side. As the thickness vanishes this
- * becomes 2 S, pi P / 2, 4 pi / 3.
+ * A sheet with a half-round rim. Length and width are measured over the rim, so the mid-face is
+ * smaller by half the thickness on every side.
  */
 export const sheetPart: PartDefinition = {
   kind: 'sheet',
   title: 'Sheet',
+  group: 'sheet',
   explanation: 'A flat rectangular sheet or strip; both faces and the half-round rim count.',
+  // Two sides to half a millimetre of 20, and a cut edge that is rough rather than round.
+  areaUncertainty: 0.05,
   fields: [
-    {
-      name: 'lengthMm',
-      label: 'Length',
-      unit: 'mm',
-      min: 0.1,
-      max: 10_000,
-      typical: 40,
-      help: 'Measure the longer side from rim to rim.',
-    },
-    {
-      name: 'widthMm',
-      label: 'Width',
-      unit: 'mm',
-      min: 0.1,
-      max: 10_000,
-      typical: 20,
-      help: 'Measure the shorter side from rim to rim.',
-    },
-    {
-      name: 'thicknessMm',
-      label: 'Thickness',
-      unit: 'mm',
-      min: 0.005,
-      max: 100,
-      typical: 0.5,
-      help: 'Measure with a caliper or micrometer, paint included; a leaf is 0.1 to 0.5 mm.',
-    },
+    lengthField(
+      'lengthMm',
+      'Length',
+      [0.1, 40, 10_000],
+      'Measure the longer side from rim to rim.',
+    ),
+    lengthField('widthMm', 'Width', [0.1, 20, 10_000], 'Measure the shorter side from rim to rim.'),
+    sheetThicknessField,
   ],
   problems,
-  growth(sizes) {
-    const rimRadius = sizeOf(sizes, 'thicknessMm') / 2;
-    const length = sizeOf(sizes, 'lengthMm') - 2 * rimRadius;
-    const width = sizeOf(sizes, 'widthMm') - 2 * rimRadius;
-    const perimeter = 2 * (length + width);
-    return {
-      areaMm2: 2 * length * width + Math.PI * perimeter * rimRadius + 4 * Math.PI * rimRadius ** 2,
-      meanCurvatureMm: (Math.PI * perimeter) / 2 + 4 * Math.PI * rimRadius,
-      gaussThird: (4 * Math.PI) / 3,
-    };
+  growth(shape) {
+    const thickness = sizeOf(shape, 'thicknessMm');
+    const length = sizeOf(shape, 'lengthMm') - thickness;
+    const width = sizeOf(shape, 'widthMm') - thickness;
+    return rimmedGrowth(length * width, 2 * (length + width), thickness);
   },
-  closesAtMm: () => null,
-  crossSection: (sizes) => ({ shape: 'flat', thicknessMm: sizeOf(sizes, 'thicknessMm') }),
+  crossSection: (shape) => ({ shape: 'flat', thicknessMm: sizeOf(shape, 'thicknessMm') }),
+  dimensions: (shape) => [
+    dimension('lengthMm', 'Length', sizeOf(shape, 'lengthMm')),
+    dimension('widthMm', 'Width', sizeOf(shape, 'widthMm')),
+    dimension('thicknessMm', 'Thickness', sizeOf(shape, 'thicknessMm')),
+  ],
+  drawing(shape) {
+    const length = sizeOf(shape, 'lengthMm');
+    const width = sizeOf(shape, 'widthMm');
+    const [x, y] = [length / 2, width / 2];
+    return drawingOf(
+      rectangle('metal', length, width),
+      measure('lengthMm', point(-x, -y), point(x, -y)),
+      measure('widthMm', point(x, -y), point(x, y)),
+    );
+  },
 };
