@@ -3,7 +3,7 @@
 import { fromAmpsPerDm2, toAmpsPerDm2 } from '../daemon/chemistry/density-units.ts';
 import type { PartDescription, Problem } from '../daemon/piece/model.ts';
 import { partDefinition } from '../daemon/piece/parts.ts';
-import type { Paint, PlanRequest, Target } from '../daemon/run/model.ts';
+import type { Paint, PlainTarget, PlanRequest, Target } from '../daemon/run/model.ts';
 
 export interface DraftPart {
   kind: string;
@@ -29,9 +29,9 @@ export interface Draft {
   paint: Paint;
   density: string;
   densityUnit: string;
-  targetKind: Target['kind'];
+  targetKind: PlainTarget['kind'];
   /** One entry for each way to stop, so that changing the way loses none. */
-  targets: Record<Target['kind'], string>;
+  targets: Record<PlainTarget['kind'], string>;
   trickle: boolean;
   trickleDensity: string;
   trickleHours: string;
@@ -103,11 +103,19 @@ export function draftFrom(text: string | null): Draft {
 
 const short = (value: number): string => String(Number(value.toPrecision(6)));
 
+/** The form asks for plain targets: a time of day leaves its goal, a final size the usual thickness. */
+function plainTarget(target: Target): PlainTarget {
+  if (target.kind === 'done-by') return plainTarget(target.goal);
+  if (target.kind !== 'final-size') return target;
+  return { kind: 'thickness', micrometres: Number(newDraft().targets.thickness) };
+}
+
 /** The draft that would ask for this plan. */
 export function draftOf(request: PlanRequest): Draft {
   const { piece, target, trickle, start } = request;
   const fresh = newDraft();
-  const number = (target as unknown as Record<string, number>)[targetFields[target.kind]] ?? 0;
+  const plain = plainTarget(target);
+  const number = (plain as unknown as Record<string, number>)[targetFields[plain.kind]] ?? 0;
   return {
     ...fresh,
     name: piece.name,
@@ -125,8 +133,8 @@ export function draftOf(request: PlanRequest): Draft {
     bathId: request.bathId,
     paint: request.paint,
     density: short(request.densityAmpsPerDm2),
-    targetKind: target.kind,
-    targets: { ...fresh.targets, [target.kind]: short(number) },
+    targetKind: plain.kind,
+    targets: { ...fresh.targets, [plain.kind]: short(number) },
     trickle: trickle !== null,
     trickleDensity: trickle ? short(trickle.densityAmpsPerDm2) : fresh.trickleDensity,
     trickleHours: trickle ? short(trickle.maxHours) : fresh.trickleHours,
@@ -213,7 +221,7 @@ export function requestOf(draft: Draft): {
     bathId: draft.bathId,
     paint: draft.paint,
     densityAmpsPerDm2: readDensity(reader, 'densityAmpsPerDm2', draft.density, densityUnit),
-    target: { kind: targetKind, [targetField]: amount } as unknown as Target,
+    target: { kind: targetKind, [targetField]: amount } as unknown as PlainTarget,
     trickle: draft.trickle
       ? {
           densityAmpsPerDm2: readDensity(

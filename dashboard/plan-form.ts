@@ -4,7 +4,7 @@ import { html, nothing, type TemplateResult } from 'lit';
 import { densityUnits, fromAmpsPerDm2 } from '../daemon/chemistry/density-units.ts';
 import type { Bath } from '../daemon/chemistry/model.ts';
 import { partDefinition, partDefinitions } from '../daemon/piece/parts.ts';
-import type { Paint, Target } from '../daemon/run/model.ts';
+import type { Paint, PlainTarget } from '../daemon/run/model.ts';
 import { choice, entry, fieldProblems, type FormContext } from './form-field.ts';
 import { threeDigits } from './format.ts';
 import { inUnit, newPart, targetFields, type Draft, type DraftPart } from './plan-draft.ts';
@@ -234,7 +234,7 @@ function targetForm(form: FormContext): TemplateResult {
       path: 'target.kind',
       label: words.plan.targetKind,
       value: draft.targetKind,
-      set: (target, kind) => (target.targetKind = kind as Target['kind']),
+      set: (target, kind) => (target.targetKind = kind as PlainTarget['kind']),
     },
     Object.entries(words.targets).map(([kind, [name]]) => [kind, name]),
   )}

@@ -1,6 +1,12 @@
 /** Every sentence of the dashboard, in English; another language is another object of this shape. */
 
-import type { Lifecycle, OutputBelief, Paint, StageKind, Target } from '../daemon/run/model.ts';
+import type {
+  Lifecycle,
+  OutputBelief,
+  Paint,
+  StageKind,
+  PlainTarget,
+} from '../daemon/run/model.ts';
 
 const plural = (count: number, one: string, many: string): string =>
   `${count} ${count === 1 ? one : many}`;
@@ -33,7 +39,7 @@ const paints: Readonly<Record<Paint, string>> = {
   none: 'None, the piece is metal',
 };
 
-const targets: Readonly<Record<Target['kind'], readonly [name: string, unit: string]>> = {
+const targets: Readonly<Record<PlainTarget['kind'], readonly [name: string, unit: string]>> = {
   thickness: ['Thickness', 'µm'],
   mass: ['Mass', 'g'],
   charge: ['Charge', 'A·h'],

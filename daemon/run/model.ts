@@ -2,15 +2,54 @@
 
 import type { Bath, Metal } from '../chemistry/model.ts';
 import type { Growth, PieceDescription, Problem } from '../piece/model.ts';
+import type {
+  ContactPlan,
+  DominantDoubt,
+  DoneByPlan,
+  Evenness,
+  HangerLoad,
+} from './plan-findings.ts';
 
 /** Conductive layer under the metal; decides how gently a run starts. */
 export type Paint = 'silver' | 'copper' | 'graphite' | 'none';
 
-export type Target =
+/** A target that needs nothing but its own number. */
+export type PlainTarget =
   | { readonly kind: 'thickness'; readonly micrometres: number }
   | { readonly kind: 'mass'; readonly grams: number }
   | { readonly kind: 'charge'; readonly ampHours: number }
   | { readonly kind: 'time'; readonly hours: number };
+
+/** A size of one part that the run is to end at, by the name it has in the part's dimensions. */
+export interface FinalSizeTarget {
+  readonly kind: 'final-size';
+  readonly partIndex: number;
+  readonly dimension: string;
+  /** Above 0. */
+  readonly mm: number;
+}
+
+/** A goal and the local time by which it is to be reached; the density is solved for it. */
+export interface DoneByTarget {
+  readonly kind: 'done-by';
+  readonly goal: Exclude<PlainTarget, { readonly kind: 'time' }> | FinalSizeTarget;
+  /** `07:00`, the next there is, or with its day, `2026-11-26 07:00`. */
+  readonly localTime: string;
+  /** A zone by its IANA name, such as Europe/Berlin; left out, the place of planning gives it. */
+  readonly timeZone?: string | undefined;
+  /** When the run is taken to start, ms since the epoch; left out, the time of planning. */
+  readonly nowWallMs?: number | undefined;
+}
+
+export type Target = PlainTarget | FinalSizeTarget | DoneByTarget;
+
+/** Where the current enters a painted piece. */
+export interface ContactRequest {
+  /** 1 to 1,000. */
+  readonly points: number;
+  /** From the place farthest from any contact, along the paint, mm; above 0. */
+  readonly farthestMm: number;
+}
 
 export interface TrickleRequest {
   readonly densityAmpsPerDm2: number;
@@ -28,6 +67,25 @@ export interface PlanRequest {
   readonly trickle: TrickleRequest | null;
   /** The gentle start in the maker's own figures; left out or null, the paint decides. */
   readonly start?: StartRequest | null | undefined;
+  /** The density as it was typed, unit and all, such as `0.1 A/in2`; it means the figure above. */
+  readonly densityTyped?: string | undefined;
+  /** Left out or null, the paint alone decides how gently a run starts. */
+  readonly contact?: ContactRequest | null | undefined;
+  /** Parts by label (`part 2` where there is none) whose openings may close before the target. */
+  readonly acceptClosures?: readonly string[] | undefined;
+}
+
+/** A request whose density may still be open: the text typed, the bath or the time then gives it. */
+export type PlanQuestion = Omit<PlanRequest, 'densityAmpsPerDm2'> & {
+  readonly densityAmpsPerDm2?: number | undefined;
+};
+
+/** What planning knows of the hour and the place; only a target by the clock asks for it. */
+export interface PlanContext {
+  /** Ms since the epoch. */
+  readonly nowWallMs?: number | undefined;
+  /** By its IANA name. */
+  readonly timeZone?: string | undefined;
 }
 
 /** A strike at a share of the hold's density, then a ramp up to it. */
@@ -94,6 +152,14 @@ export interface Ranged {
   readonly high: number;
 }
 
+/** A size that the run ends at, with the range that the thickness leaves it. */
+export interface FinalSizePlan {
+  readonly partIndex: number;
+  readonly label: string;
+  readonly beforeMm: number;
+  readonly afterMm: Ranged;
+}
+
 /** Limits a run may not leave; frozen at arming, they may only tighten. */
 export interface RunLimits {
   readonly maxAmps: number;
@@ -134,6 +200,15 @@ export interface Plan {
   readonly notices: readonly Notice[];
   /** False when any notice refuses. */
   readonly startable: boolean;
+  /** The figures below are missing from plans made before there were any. */
+  readonly densityFrom?: 'typed' | 'window' | 'done-by' | undefined;
+  readonly evenness?: Evenness | undefined;
+  readonly dominant?: DominantDoubt | undefined;
+  /** Null where no hanger was entered. */
+  readonly hanger?: HangerLoad | null | undefined;
+  readonly contact?: ContactPlan | null | undefined;
+  readonly doneBy?: DoneByPlan | null | undefined;
+  readonly finalSize?: FinalSizePlan | null | undefined;
 }
 
 export type PlanResult =

@@ -1,28 +1,30 @@
 /** The arithmetic of a plan: charge, time, currents, ranges and voltage, not yet judged. */
 
-import { massGramsFromCharge, chargeAmpHoursFromMass } from '../chemistry/faraday.ts';
-import { metalById } from '../chemistry/metals.ts';
+import { massGramsFromCharge } from '../chemistry/faraday.ts';
 import type { Bath, Metal } from '../chemistry/model.ts';
-import { decidingPart, pieceClosesAtMm, pieceGrowth } from '../piece/piece.ts';
+import { decidingPart } from '../piece/piece.ts';
 import { cellVolts, cellVoltsShare, type Cell } from './cell-voltage.ts';
 import {
   chargePerAreaAt,
   densityAtElapsed,
   millimetresPerAmpHourPerDm2,
-  timeMsAtChargePerArea,
 } from './charge-density.ts';
+import { type Closure, closuresOf } from './closures.ts';
 import {
   ampHoursOfThickness,
   areaMm2AtThickness,
   type Deposit,
-  depositOn,
   massGramsOfCharge,
-  thicknessMmOfCharge,
   thicknessMmOfVolume,
   volumeMm3OfCharge,
 } from './deposit.ts';
+import { evenness } from './evenness.ts';
+import { hangerLoad } from './hanger-wire.ts';
 import type { PlanRequest, Ranged, Stage, TankFacts } from './model.ts';
-import { chooseStages, mm2PerDm2, wantedAmps } from './stages.ts';
+import type { Evenness, HangerLoad } from './plan-findings.ts';
+import { type Aim, aimOf, depositOnPiece, growing, thicknessMmAfter } from './plan-growth.ts';
+import type { Resolved } from './plan-question.ts';
+import { type ChosenStart, chooseStages, mm2PerDm2, startOf, wantedAmps } from './stages.ts';
 import { massSpread, ranged, thicknessSpread, type UncertaintySources } from './uncertainty.ts';
 
 const msPerHour = 3_600_000;
@@ -39,12 +41,16 @@ export interface TrickleFigures {
 /** Everything that notices and limits are judged on. */
 export interface PlanFigures {
   readonly request: PlanRequest;
+  /** The request with what was left open in it, and how it was found. */
+  readonly resolved: Resolved;
+  readonly start: ChosenStart;
+  readonly sources: UncertaintySources;
   readonly bath: Bath;
   readonly metal: Metal;
   readonly tank: TankFacts;
   readonly deposit: Deposit;
-  /** The part whose opening closes first, and at what thickness, mm; null where none does. */
-  readonly closing: { readonly partIndex: number; readonly closesAtMm: number } | null;
+  /** Every opening that shuts at some thickness, the first one first. */
+  readonly closures: readonly Closure[];
   readonly decidingPart: number;
   readonly cell: Cell;
   /** All stages, trickle included. */
@@ -69,66 +75,8 @@ export interface PlanFigures {
   readonly anodeLossGrams: number;
   readonly energyWattHours: number;
   readonly trickle: TrickleFigures | null;
-}
-
-/** The stages up to the target, with a hold that goes on without end. */
-function growing(request: PlanRequest, bath: Bath): readonly Stage[] {
-  return chooseStages({ ...request, trickle: null }, bath, 0);
-}
-
-/** Time, ms, in which a request at another density would grow a thickness in mm. */
-export function durationMsAtDensity(
-  { request, bath, deposit }: Pick<PlanFigures, 'request' | 'bath' | 'deposit'>,
-  densityAmpsPerDm2: number,
-  thicknessMm: number,
-): number {
-  const perArea = millimetresPerAmpHourPerDm2(deposit.metal, deposit.efficiency);
-  const stages = growing({ ...request, densityAmpsPerDm2 }, bath);
-  return timeMsAtChargePerArea(stages, thicknessMm / perArea);
-}
-
-/** Thickness, mm, that the stages of a request grow in a time. */
-export function thicknessMmAfter(
-  { request, bath, deposit }: Pick<PlanFigures, 'request' | 'bath' | 'deposit'>,
-  elapsedMs: number,
-): number {
-  const perArea = millimetresPerAmpHourPerDm2(deposit.metal, deposit.efficiency);
-  return perArea * chargePerAreaAt(growing(request, bath), elapsedMs);
-}
-
-interface Aim {
-  readonly ampHours: number;
-  readonly thicknessMm: number;
-  readonly durationMs: number;
-}
-
-/** The target in charge, thickness and time at once. */
-function aimOf(request: PlanRequest, bath: Bath, deposit: Deposit): Aim {
-  const { target, densityAmpsPerDm2 } = request;
-  const facts = { request, bath, deposit };
-  if (target.kind === 'time') {
-    const durationMs = target.hours * msPerHour;
-    const thicknessMm = thicknessMmAfter(facts, durationMs);
-    return { ampHours: ampHoursOfThickness(deposit, thicknessMm), thicknessMm, durationMs };
-  }
-  const thicknessOf = (ampHours: number) => thicknessMmOfCharge(deposit, ampHours);
-  let thicknessMm: number;
-  let ampHours: number;
-  if (target.kind === 'thickness') {
-    thicknessMm = target.micrometres / micrometresPerMm;
-    ampHours = ampHoursOfThickness(deposit, thicknessMm);
-  } else {
-    ampHours =
-      target.kind === 'mass'
-        ? chargeAmpHoursFromMass(deposit.metal, target.grams, deposit.efficiency)
-        : target.ampHours;
-    thicknessMm = thicknessOf(ampHours);
-  }
-  return {
-    ampHours,
-    thicknessMm,
-    durationMs: durationMsAtDensity(facts, densityAmpsPerDm2, thicknessMm),
-  };
+  readonly evenness: Evenness;
+  readonly hanger: HangerLoad | null;
 }
 
 /** Current and voltage of the plan at one moment. */
@@ -215,14 +163,13 @@ function thicknessRange(deposit: Deposit, aim: Aim, sources: UncertaintySources)
   };
 }
 
-/** Computes a plan for a request, bath and tank without problems. */
-export function planFigures(request: PlanRequest, bath: Bath, tank: TankFacts): PlanFigures {
+/** Computes a plan for a question without problems, with what was open in it resolved. */
+export function planFigures(resolved: Resolved, bath: Bath, tank: TankFacts): PlanFigures {
+  const { request } = resolved;
   const { piece } = request;
-  const metal = metalById(bath.metal);
-  const closing = pieceClosesAtMm(piece);
-  const growth = pieceGrowth(piece);
-  const deposit = depositOn(growth, closing?.closesAtMm ?? null, metal, bath.efficiency.value);
-  const aim = aimOf(request, bath, deposit);
+  const deposit = depositOnPiece(piece, bath);
+  const { growth, metal } = deposit;
+  const aim = aimOf({ request, bath, deposit }, resolved.aim);
   const endless = growing(request, bath);
   const gentleMs = endless.reduce((sum, stage) => sum + stage.durationMs, 0);
   const reachesHold = aim.durationMs > gentleMs;
@@ -237,11 +184,14 @@ export function planFigures(request: PlanRequest, bath: Bath, tank: TankFacts): 
   const holdStartMm = thicknessMmAfter({ request, bath, deposit }, gentleMs);
   return {
     request,
+    resolved,
+    start: startOf(request, bath),
+    sources,
     bath,
     metal,
     tank,
     deposit,
-    closing,
+    closures: closuresOf(piece),
     decidingPart: decidingPart(piece),
     cell,
     stages: chooseStages(request, bath, aim.durationMs - gentleMs),
@@ -251,8 +201,8 @@ export function planFigures(request: PlanRequest, bath: Bath, tank: TankFacts): 
     reachesHold,
     areaDm2: {
       value: areaDm2,
-      low: areaDm2 * (1 - piece.areaUncertainty),
-      high: areaDm2 * (1 + piece.areaUncertainty),
+      low: areaDm2 * (1 - sources.areaShare),
+      high: areaDm2 * (1 + sources.areaShare),
     },
     endAreaDm2: areaMm2AtThickness(deposit, aim.thicknessMm) / mm2PerDm2,
     thicknessMicrometres: thicknessRange(deposit, aim, sources),
@@ -268,5 +218,7 @@ export function planFigures(request: PlanRequest, bath: Bath, tank: TankFacts): 
     anodeLossGrams: massGramsFromCharge(metal, aim.ampHours, 1),
     energyWattHours: course.energyWattHours,
     trickle: trickleFigures(request, deposit, aim.thicknessMm),
+    evenness: evenness(piece, aim.thicknessMm, aim.durationMs),
+    hanger: hangerLoad(piece, course.largest.amps),
   };
 }

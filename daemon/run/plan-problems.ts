@@ -4,54 +4,30 @@ import { bathProblems } from '../chemistry/baths.ts';
 import type { Bath } from '../chemistry/model.ts';
 import type { Problem } from '../piece/model.ts';
 import { pieceProblems } from '../piece/piece.ts';
-import type { PlanRequest, StartRequest, TankFacts, Target } from './model.ts';
+import type {
+  ContactRequest,
+  PlainTarget,
+  PlanContext,
+  PlanQuestion,
+  StartRequest,
+  TankFacts,
+  Target,
+} from './model.ts';
+import { type Bounded, boundProblems, problem } from './plan-bounds.ts';
+import {
+  acceptedProblems,
+  doneByProblems,
+  finalSizeProblems,
+  typedDensityProblems,
+} from './plan-question-problems.ts';
 import { gentleStarts } from './stages.ts';
 
-interface Bounded {
-  readonly field: string;
-  readonly value: unknown;
-  readonly min: number;
-  readonly max: number;
-  readonly unit: string;
-  readonly advice: string;
-}
-
-function shownValue(value: unknown): string {
-  if (value === undefined) {
-    return 'missing';
-  }
-  return typeof value === 'number' ? String(value) : JSON.stringify(value);
-}
-
-function problem(field: string, value: unknown, bound: string, advice: string): Problem {
-  const shown = shownValue(value);
-  return {
-    field,
-    value: shown,
-    bound,
-    message: `${field} is ${shown}; it must be ${bound}. ${advice}`,
-  };
-}
-
-function boundProblems(bounded: readonly Bounded[]): readonly Problem[] {
-  return bounded
-    .filter(({ value, min, max }) => !(typeof value === 'number' && value >= min && value <= max))
-    .map(({ field, value, min, max, unit, advice }) =>
-      problem(
-        field,
-        value,
-        `a number from ${min} to ${max}${unit === '' ? '' : ` ${unit}`}`,
-        advice,
-      ),
-    );
-}
-
 // Wide on purpose: what is merely unwise gets a notice with reasons, not a flat no.
-function targetBound(target: Target): Bounded | null {
+function plainBound(target: PlainTarget, path: string): Bounded {
   switch (target.kind) {
     case 'thickness':
       return {
-        field: 'target.micrometres',
+        field: `${path}.micrometres`,
         value: target.micrometres,
         min: 0.001,
         max: 10_000,
@@ -60,7 +36,7 @@ function targetBound(target: Target): Bounded | null {
       };
     case 'mass':
       return {
-        field: 'target.grams',
+        field: `${path}.grams`,
         value: target.grams,
         min: 0.000_001,
         max: 10_000,
@@ -69,7 +45,7 @@ function targetBound(target: Target): Bounded | null {
       };
     case 'charge':
       return {
-        field: 'target.ampHours',
+        field: `${path}.ampHours`,
         value: target.ampHours,
         min: 0.000_001,
         max: 10_000,
@@ -78,7 +54,7 @@ function targetBound(target: Target): Bounded | null {
       };
     case 'time':
       return {
-        field: 'target.hours',
+        field: `${path}.hours`,
         value: target.hours,
         min: 0.01,
         max: 1_000,
@@ -86,18 +62,46 @@ function targetBound(target: Target): Bounded | null {
         advice: 'Enter the hours from switching on to the end, strike and ramp included.',
       };
     default:
-      return null;
+      return target satisfies never;
   }
 }
 
+function sizeBound(mm: unknown, path: string): Bounded {
+  const advice = 'Enter the size to end at.';
+  return { field: `${path}.mm`, value: mm, min: 0.001, max: 10_000, unit: 'mm', advice };
+}
+
+const plainKinds: readonly string[] = ['thickness', 'mass', 'charge', 'time'];
+const goalKinds = ['thickness', 'mass', 'charge', 'final-size'];
+const targetKinds = [...plainKinds, 'final-size', 'done-by'];
+
+function goalProblems(target: Exclude<Target, { kind: 'done-by' }>, path: string) {
+  return boundProblems([
+    target.kind === 'final-size' ? sizeBound(target.mm, path) : plainBound(target, path),
+  ]);
+}
+
+function kindProblem(field: string, kind: unknown, kinds: readonly string[]): readonly Problem[] {
+  return [problem(field, kind, `one of ${kinds.join(', ')}`, 'Say what ends the run.')];
+}
+
 function targetProblems(target: Target): readonly Problem[] {
-  const bound = targetBound(target);
-  if (bound !== null) {
-    return boundProblems([bound]);
-  }
-  const { kind }: { readonly kind: unknown } = target;
-  const advice = 'Say what ends the run.';
-  return [problem('target.kind', kind, 'one of thickness, mass, charge, time', advice)];
+  // What came from JSON that nobody checked may be of any kind at all.
+  const { kind }: { readonly kind: string } = target;
+  if (!targetKinds.includes(kind)) return kindProblem('target.kind', kind, targetKinds);
+  if (target.kind !== 'done-by') return goalProblems(target, 'target');
+  const goalKind: string | undefined = (target.goal as Target | undefined)?.kind;
+  return goalKind !== undefined && goalKinds.includes(goalKind)
+    ? goalProblems(target.goal, 'target.goal')
+    : kindProblem('target.goal.kind', goalKind, goalKinds);
+}
+
+function contactBounds({ points, farthestMm }: ContactRequest): readonly Bounded[] {
+  const advice = 'Count the places where wire touches paint, and measure along the paint.';
+  return [
+    { field: 'contact.points', value: points, min: 1, max: 1_000, unit: '', advice },
+    { field: 'contact.farthestMm', value: farthestMm, min: 0.1, max: 10_000, unit: 'mm', advice },
+  ];
 }
 
 function startBounds(start: StartRequest): readonly Bounded[] {
@@ -110,17 +114,18 @@ function startBounds(start: StartRequest): readonly Bounded[] {
   ];
 }
 
-function requestProblems(request: PlanRequest): readonly Problem[] {
-  const { paint, densityAmpsPerDm2, target, trickle, start } = request;
+function requestProblems(request: PlanQuestion): readonly Problem[] {
+  const { paint, densityAmpsPerDm2, target, trickle, start, contact } = request;
   const density = { min: 0.0001, max: 1_000, unit: 'A/dm2' };
-  const bounded: Bounded[] = [
-    {
+  const bounded: Bounded[] = [];
+  if (densityAmpsPerDm2 !== undefined) {
+    bounded.push({
       field: 'densityAmpsPerDm2',
       value: densityAmpsPerDm2,
       ...density,
       advice: 'Enter the current density of the hold; 0.1 A/in2 is 1.55 A/dm2.',
-    },
-  ];
+    });
+  }
   if (trickle !== null) {
     bounded.push(
       {
@@ -140,6 +145,7 @@ function requestProblems(request: PlanRequest): readonly Problem[] {
     );
   }
   if (start !== null && start !== undefined) bounded.push(...startBounds(start));
+  if (contact !== null && contact !== undefined) bounded.push(...contactBounds(contact));
   const paints = Object.keys(gentleStarts);
   return [
     ...(paints.includes(paint)
@@ -179,7 +185,7 @@ function tankProblems({ supply, ...tank }: TankFacts): readonly Problem[] {
   ]);
 }
 
-function identityProblems(request: PlanRequest, bath: Bath, tank: TankFacts): readonly Problem[] {
+function identityProblems(request: PlanQuestion, bath: Bath, tank: TankFacts): readonly Problem[] {
   const problems: Problem[] = [];
   if (request.bathId !== bath.id) {
     const advice = 'The plan asks for one bath and was given another.';
@@ -200,20 +206,35 @@ function under(path: string, problems: readonly Problem[]): readonly Problem[] {
   }));
 }
 
+/** Problems that only make sense of a piece that is sound itself. */
+function solvingProblems(request: PlanQuestion, context: PlanContext): readonly Problem[] {
+  const { target } = request;
+  const path = target.kind === 'done-by' ? 'target.goal' : 'target';
+  const goal = target.kind === 'done-by' ? target.goal : target;
+  return [
+    ...typedDensityProblems(request),
+    ...acceptedProblems(request),
+    ...(goal.kind === 'final-size' ? finalSizeProblems(request, goal, path) : []),
+    ...(target.kind === 'done-by' ? doneByProblems(target, context) : []),
+  ];
+}
+
 /**
  * Everything wrong with a request, its bath and its tank, by field path; empty when it can be
  * planned. A cyanide bath is refused here: it gets no plan at all.
  */
 export function planProblems(
-  request: PlanRequest,
+  request: PlanQuestion,
   bath: Bath,
   tank: TankFacts,
+  context: PlanContext = {},
 ): readonly Problem[] {
-  return [
+  const plain = [
     ...identityProblems(request, bath, tank),
     ...requestProblems(request),
     ...under('piece', pieceProblems(request.piece)),
     ...under('bath', bathProblems(bath)),
     ...tankProblems(tank),
   ];
+  return plain.length > 0 ? plain : solvingProblems(request, context);
 }

@@ -2,27 +2,50 @@
 
 import type { Bath } from '../chemistry/model.ts';
 import { runLimits } from './limits.ts';
-import type { PlanRequest, PlanResult, TankFacts } from './model.ts';
+import type { FinalSizePlan, PlanContext, PlanQuestion, PlanResult, TankFacts } from './model.ts';
 import { planNotices } from './notices/list.ts';
-import { planFigures } from './plan-figures.ts';
+import { type PlanFigures, planFigures } from './plan-figures.ts';
 import { planProblems } from './plan-problems.ts';
+import { resolveQuestion } from './plan-question.ts';
+import { dominantDoubt } from './uncertainty.ts';
+
+const micrometresPerMm = 1000;
+
+function finalSizePlan({ resolved, thicknessMicrometres }: PlanFigures): FinalSizePlan | null {
+  const { finalSize } = resolved;
+  if (finalSize === null) return null;
+  const { valueMm, growthPerThickness, label } = finalSize.dimension;
+  const at = (micrometres: number) =>
+    Math.max(0, valueMm + (growthPerThickness * micrometres) / micrometresPerMm);
+  const { value, low, high } = thicknessMicrometres;
+  const ends = [at(low), at(high)];
+  const afterMm = { value: at(value), low: Math.min(...ends), high: Math.max(...ends) };
+  return { partIndex: finalSize.partIndex, label, beforeMm: valueMm, afterMm };
+}
 
 /**
  * Plans a request in a bath and a tank. Numbers that are missing, absurd or contradictory come back
  * as problems; everything else is a plan whose notices say what speaks against it. Only a plan
- * without a refusing notice is startable.
+ * without a refusing notice is startable. The plan's request has nothing left open: asked again, it
+ * gives the same plan. `context` is asked for a target by the clock that brings no hour of its own.
  */
-export function planRun(request: PlanRequest, bath: Bath, tank: TankFacts): PlanResult {
-  const problems = planProblems(request, bath, tank);
+export function planRun(
+  question: PlanQuestion,
+  bath: Bath,
+  tank: TankFacts,
+  context: PlanContext = {},
+): PlanResult {
+  const problems = planProblems(question, bath, tank, context);
   if (problems.length > 0) {
     return { ok: false, problems };
   }
-  const figures = planFigures(request, bath, tank);
+  const resolved = resolveQuestion(question, bath, tank, context);
+  const figures = planFigures(resolved, bath, tank);
   const notices = planNotices(figures);
   return {
     ok: true,
     plan: {
-      request,
+      request: resolved.request,
       bath,
       metal: figures.metal,
       tank,
@@ -43,6 +66,13 @@ export function planRun(request: PlanRequest, bath: Bath, tank: TankFacts): Plan
       decidingPart: figures.decidingPart,
       notices,
       startable: notices.every(({ severity }) => severity !== 'refuse'),
+      densityFrom: resolved.densityFrom,
+      evenness: figures.evenness,
+      dominant: dominantDoubt(figures.sources),
+      hanger: figures.hanger,
+      contact: figures.start.contact,
+      doneBy: resolved.doneBy,
+      finalSize: finalSizePlan(figures),
     },
   };
 }

@@ -1,7 +1,9 @@
 /** The stages of a run: how gently it starts on each paint, and the density wanted at any moment. */
 
 import type { Bath } from '../chemistry/model.ts';
+import { contactStart } from './contact.ts';
 import type { Paint, PlanRequest, Stage, StageKind } from './model.ts';
+import type { ContactPlan } from './plan-findings.ts';
 
 const minuteMs = 60_000;
 const hourMs = 60 * minuteMs;
@@ -29,15 +31,39 @@ export const gentleStarts: Readonly<Record<Paint, GentleStart>> = {
   graphite: { strikeShare: 0.1, strikeMs: 2 * hourMs, rampMs: hourMs, source: habit },
 };
 
-/** The maker's own start where there is one, else the paint's. */
-function startOf({ start, paint }: PlanRequest): GentleStart {
-  if (start === null || start === undefined) return gentleStarts[paint];
-  return {
-    strikeShare: start.strikeShare,
-    strikeMs: start.strikeMinutes * minuteMs,
-    rampMs: start.rampMinutes * minuteMs,
-    source: "the maker's own",
-  };
+/** The start of a request in figures, and what the contacts had to say in it. */
+export interface ChosenStart {
+  readonly strikeAmpsPerDm2: number;
+  readonly strikeMs: number;
+  readonly rampMs: number;
+  /** Null where the contacts are not known, or a start of the maker's own goes before them. */
+  readonly contact: ContactPlan | null;
+}
+
+/**
+ * The maker's own start where there is one, else the paint's, made gentler and longer where the
+ * paint is far from its contacts. The strike is a share of the wanted density or of the bath's
+ * typical one, whichever is lower: a bold hold is no reason for a bold start.
+ */
+export function startOf(request: PlanRequest, bath: Bath): ChosenStart {
+  const { start, paint, contact, densityAmpsPerDm2 } = request;
+  const base = Math.min(densityAmpsPerDm2, bath.window.typicalAmpsPerDm2);
+  if (start !== null && start !== undefined) {
+    return {
+      strikeAmpsPerDm2: start.strikeShare * base,
+      strikeMs: start.strikeMinutes * minuteMs,
+      rampMs: start.rampMinutes * minuteMs,
+      contact: null,
+    };
+  }
+  const { strikeShare, strikeMs, rampMs } = gentleStarts[paint];
+  const usual = { strikeAmpsPerDm2: strikeShare * base, strikeMs };
+  if (contact === null || contact === undefined || paint === 'none') {
+    return { ...usual, rampMs, contact: null };
+  }
+  const known = contactStart(paint, contact, usual, bath);
+  const { strikeAmpsPerDm2 } = known;
+  return { strikeAmpsPerDm2, strikeMs: known.strikeMs, rampMs, contact: known };
 }
 
 /** The order in which stages follow each other; a trickle only where it was asked for. */
@@ -45,18 +71,16 @@ export const stageSequence: readonly StageKind[] = ['strike', 'ramp', 'hold', 't
 
 /**
  * The stages of a request. Strike and ramp last as long as their paint needs; the hold is ended by
- * the target, and `holdEstimateMs` (0 when the target falls before it) is only its estimate. The
- * strike is a share of the wanted density or of the bath's typical one, whichever is lower: a bold
- * hold is no reason for a bold start.
+ * the target, and `holdEstimateMs` (0 when the target falls before it) is only its estimate.
  */
 export function chooseStages(
   request: PlanRequest,
   bath: Bath,
   holdEstimateMs: number,
 ): readonly Stage[] {
-  const start = startOf(request);
+  const start = startOf(request, bath);
   const hold = request.densityAmpsPerDm2;
-  const strike = start.strikeShare * Math.min(hold, bath.window.typicalAmpsPerDm2);
+  const strike = start.strikeAmpsPerDm2;
   const stages: Stage[] = [
     {
       kind: 'strike',

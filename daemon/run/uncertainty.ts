@@ -2,12 +2,11 @@
 
 import type { Bath } from '../chemistry/model.ts';
 import type { Ranged } from './model.ts';
-
-export type UncertaintyName = 'area' | 'efficiency' | 'meter' | 'metalDensity';
+import type { DominantDoubt, DoubtSource } from './plan-findings.ts';
 
 /** One cause of doubt: half the width of its own range, as a share of the value. */
 export interface UncertaintyTerm {
-  readonly name: UncertaintyName;
+  readonly name: DoubtSource;
   readonly share: number;
   /** How far it alone can pull the mean thickness down and push it up, as shares of it. */
   readonly down: number;
@@ -28,11 +27,11 @@ export interface UncertaintySources {
 export const metalDensityShare = 0.005;
 
 // The truth stands in the divisor (a larger area makes a thinner deposit), so its range is lopsided.
-function dividing(name: UncertaintyName, share: number): UncertaintyTerm {
+function dividing(name: DoubtSource, share: number): UncertaintyTerm {
   return { name, share, down: share / (1 + share), up: share / (1 - share) };
 }
 
-function multiplying(name: UncertaintyName, share: number, up = share): UncertaintyTerm {
+function multiplying(name: DoubtSource, share: number, up = share): UncertaintyTerm {
   return { name, share, down: share, up };
 }
 
@@ -69,11 +68,34 @@ export function thicknessSpread(sources: UncertaintySources): Spread {
 
 /** Spread of the mass at a given charge reading: area and metal density have no say in it. */
 export function massSpread(sources: UncertaintySources): Spread {
-  const felt: readonly UncertaintyName[] = ['efficiency', 'meter'];
+  const felt: readonly DoubtSource[] = ['efficiency', 'meter'];
   return spreadOf(uncertaintyTerms(sources).filter((term) => felt.includes(term.name)));
 }
 
 /** A value and its spread as a range. */
 export function ranged(value: number, spread: Spread): Ranged {
   return { value, low: value * spread.low, high: value * spread.high };
+}
+
+/** What would shrink each source of doubt. */
+export const doubtRemedies: Readonly<Record<DoubtSource, string>> = {
+  area: 'Measure its parts again, at several places each; leafy shapes hide the most area.',
+  efficiency: 'Weigh a piece before and after a run: the gain tells how much charge became metal.',
+  meter: 'Check it against a second meter and enter what you find in the settings.',
+  metalDensity: 'Nothing to do: every other figure here is surer than that.',
+};
+
+/** The source that makes most of the doubt about the thickness, with its part of the whole. */
+export function dominantDoubt(sources: UncertaintySources): DominantDoubt {
+  const terms = uncertaintyTerms(sources);
+  const squared = ({ down, up }: UncertaintyTerm) => down ** 2 + up ** 2;
+  const whole = terms.reduce((sum, term) => sum + squared(term), 0);
+  const [largest] = terms.toSorted((first, second) => squared(second) - squared(first));
+  if (largest === undefined) throw new RangeError('There are no sources of doubt.');
+  return {
+    source: largest.name,
+    share: squared(largest) / whole,
+    halfWidth: largest.share,
+    remedy: doubtRemedies[largest.name],
+  };
 }

@@ -3,7 +3,7 @@
 import * as z from 'zod/mini';
 import type { Bath, Metal } from '../chemistry/model.ts';
 import type { Problem } from '../piece/model.ts';
-import type { Plan, PlanRequest, TankFacts } from '../run/model.ts';
+import type { Plan, PlanQuestion, PlanRequest, TankFacts } from '../run/model.ts';
 import { pieceSchema } from './piece.ts';
 
 const finite = z
@@ -13,11 +13,34 @@ const positive = finite.check(z.gt(0));
 const share = finite.check(z.gte(0), z.lte(1));
 const identifier = z.string().check(z.regex(/^[A-Za-z0-9_-]{1,64}$/));
 
+const thicknessSchema = z.strictObject({ kind: z.literal('thickness'), micrometres: positive });
+const massSchema = z.strictObject({ kind: z.literal('mass'), grams: positive });
+const chargeSchema = z.strictObject({ kind: z.literal('charge'), ampHours: positive });
+const finalSizeSchema = z.strictObject({
+  kind: z.literal('final-size'),
+  partIndex: z.int().check(z.gte(0)),
+  dimension: identifier,
+  mm: positive,
+});
+
 export const targetSchema = z.discriminatedUnion('kind', [
-  z.strictObject({ kind: z.literal('thickness'), micrometres: positive }),
-  z.strictObject({ kind: z.literal('mass'), grams: positive }),
-  z.strictObject({ kind: z.literal('charge'), ampHours: positive }),
+  thicknessSchema,
+  massSchema,
+  chargeSchema,
   z.strictObject({ kind: z.literal('time'), hours: positive }),
+  finalSizeSchema,
+  z.strictObject({
+    kind: z.literal('done-by'),
+    goal: z.discriminatedUnion('kind', [
+      thicknessSchema,
+      massSchema,
+      chargeSchema,
+      finalSizeSchema,
+    ]),
+    localTime: z.string().check(z.maxLength(40)),
+    timeZone: z.optional(z.string().check(z.maxLength(60))),
+    nowWallMs: z.optional(finite),
+  }),
 ]);
 
 export const paintSchema = z.enum(['silver', 'copper', 'graphite', 'none']);
@@ -39,6 +62,21 @@ export const planRequestSchema = z.strictObject({
       }),
     ),
   ),
+  densityTyped: z.optional(z.string().check(z.minLength(1), z.maxLength(40))),
+  contact: z.optional(z.nullable(z.strictObject({ points: z.int(), farthestMm: positive }))),
+  acceptClosures: z.optional(z.array(z.string().check(z.maxLength(200))).check(z.maxLength(100))),
+});
+
+/** A request whose density may be left to its text, to the bath or to the clock. */
+export const planQuestionSchema = z.strictObject({
+  ...planRequestSchema.shape,
+  densityAmpsPerDm2: z.optional(positive),
+});
+
+/** What is compared: one question at two or three densities, in A/dm2. */
+export const compareBodySchema = z.strictObject({
+  plan: planQuestionSchema,
+  densitiesAmpsPerDm2: z.array(positive).check(z.minLength(2), z.maxLength(3)),
 });
 
 export const problemSchema = z.strictObject({
@@ -142,6 +180,62 @@ export const runLimitsSchema = z.strictObject({
   maxSilenceMs: positive,
 });
 
+const bandSchema = z.strictObject({ low: finite, high: finite });
+
+const evennessSchema = z.strictObject({
+  maxToMean: bandSchema,
+  meanToMin: bandSchema,
+  thinnestMicrometres: finite,
+  thickestMicrometres: finite,
+  partIndex: z.int().check(z.gte(0)),
+  form: z.string(),
+  source: z.string(),
+  turnEveryMinutes: positive,
+  turns: z.int(),
+});
+
+const dominantSchema = z.strictObject({
+  source: z.enum(['area', 'efficiency', 'meter', 'metalDensity']),
+  share: finite,
+  halfWidth: finite,
+  remedy: z.string(),
+});
+
+const hangerSchema = z.strictObject({
+  partIndex: z.int().check(z.gte(0)),
+  diameterMm: positive,
+  amps: finite,
+  ratingAmps: finite,
+  riseKelvin: finite,
+  dropVolts: finite,
+});
+
+const contactPlanSchema = z.strictObject({
+  points: z.int(),
+  farthestMm: positive,
+  reachMm: positive,
+  easyMm: positive,
+  advisedPoints: z.int(),
+  strikeAmpsPerDm2: positive,
+  strikeMs: finite,
+});
+
+const doneByPlanSchema = z.strictObject({
+  timeZone: z.string(),
+  startWallMs: finite,
+  dueWallMs: finite,
+  endWallMs: finite,
+  earliestWallMs: finite,
+  clocks: z.enum(['once', 'twice', 'skipped']),
+});
+
+const finalSizePlanSchema = z.strictObject({
+  partIndex: z.int().check(z.gte(0)),
+  label: z.string(),
+  beforeMm: finite,
+  afterMm: rangedSchema,
+});
+
 export const planSchema = z.strictObject({
   request: planRequestSchema,
   bath: bathSchema,
@@ -164,6 +258,13 @@ export const planSchema = z.strictObject({
   decidingPart: z.int().check(z.gte(0)),
   notices: z.array(noticeSchema),
   startable: z.boolean(),
+  densityFrom: z.optional(z.enum(['typed', 'window', 'done-by'])),
+  evenness: z.optional(evennessSchema),
+  dominant: z.optional(dominantSchema),
+  hanger: z.optional(z.nullable(hangerSchema)),
+  contact: z.optional(z.nullable(contactPlanSchema)),
+  doneBy: z.optional(z.nullable(doneByPlanSchema)),
+  finalSize: z.optional(z.nullable(finalSizePlanSchema)),
 });
 
 /** The answer to a plan request; problems name the field, the value and the bound. */
@@ -177,6 +278,7 @@ type Same<A extends B, B> = A;
 /** @lintignore The compiler is its only reader. */
 export type SchemaChecks = [
   Same<z.infer<typeof planRequestSchema>, PlanRequest>,
+  Same<z.infer<typeof planQuestionSchema>, PlanQuestion>,
   Same<z.infer<typeof planSchema>, Plan>,
   Same<z.infer<typeof bathSchema>, Bath>,
   Same<z.infer<typeof metalSchema>, Metal>,

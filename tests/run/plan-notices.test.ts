@@ -2,7 +2,7 @@
 
 import { readdirSync, readFileSync } from 'node:fs';
 import { describe, expect, test } from 'vitest';
-import type { Notice, NoticeSeverity, Plan, Target } from '../../daemon/run/model.ts';
+import type { DoneByTarget, Notice, NoticeSeverity, Plan, Target } from '../../daemon/run/model.ts';
 import { likelySlips } from '../../daemon/run/notices/slips.ts';
 import { fitting, sufficing } from '../../daemon/run/notices/words.ts';
 import {
@@ -32,6 +32,15 @@ const narrowTube = part(
 );
 const boredPiece = pieceOf([flat(0.2), narrowTube]);
 const thinWire = pieceOf([part('wire', { wireDiameterMm: 0.3, lengthMm: 900 })]);
+
+/** 150 µm by a time of day, started at 21:00 in Berlin on 25 November 2026. */
+const doneBy = (localTime: string): DoneByTarget => ({
+  kind: 'done-by',
+  goal: { kind: 'thickness', micrometres: 150 },
+  localTime,
+  timeZone: 'Europe/Berlin',
+  nowWallMs: 1_795_636_800_000,
+});
 
 /** One scene for each notice there is. */
 const scenes: readonly Scene[] = [
@@ -212,6 +221,86 @@ const scenes: readonly Scene[] = [
     changes: { request: { piece: pieceOf([flat(0.3)], 0.2) } },
     says: ['120 µm and 190 µm', 'area of the piece', '20 %', 'Measure'],
   },
+  {
+    code: 'closingAccepted',
+    severity: 'warn',
+    changes: {
+      request: { piece: boredPiece, target: thickness(250), acceptClosures: ['shank'] },
+    },
+    says: ['"Shank"', '200 µm', '250 µm', 'accepted', 'caught inside'],
+  },
+  {
+    code: 'moreHangerThanPiece',
+    severity: 'warn',
+    changes: {
+      request: {
+        piece: pieceOf([
+          part('ball', { diameterMm: 6 }),
+          part('hanger', { wireDiameterMm: 1, submergedLengthMm: 90 }),
+        ]),
+      },
+    },
+    // pi 1 90 = 282.7 mm2 of hanger beside pi 6^2 = 113.1 mm2 of ball.
+    says: ['71 %', 'at most 50 %', 'More hanger than piece', 'Lacquer'],
+  },
+  {
+    code: 'hangerWarm',
+    severity: 'warn',
+    changes: {
+      request: {
+        piece: pieceOf([flat(2), part('hanger', { wireDiameterMm: 0.3, submergedLengthMm: 40 })]),
+      },
+    },
+    says: ['0.3 mm', 'A in air', 'K', 'Use wire of', 'Steel'],
+  },
+  {
+    code: 'recessShaded',
+    severity: 'warn',
+    changes: {
+      request: {
+        piece: pieceOf([part('tube', { outsideDiameterMm: 7, insideDiameterMm: 5, lengthMm: 40 })]),
+      },
+    },
+    // Worked by hand: sqrt(15 x 0.005 x 0.0514 / (4 x 150)) m is 2.5 mm.
+    says: ['20 mm to the middle', '2.5 mm', '5.6', '9.2', 'ASTM B507'],
+  },
+  {
+    code: 'evenness',
+    severity: 'note',
+    changes: {
+      request: { piece: pieceOf([part('box', { lengthMm: 20, widthMm: 10, heightMm: 5 })]) },
+    },
+    says: ['2 to 3 times the thinnest', '90 degrees', '50 µm', 'Turn it', 'thief', '70 mm'],
+  },
+  {
+    code: 'contactReach',
+    severity: 'warn',
+    changes: {
+      request: { paint: 'graphite', contact: { points: 1, farthestMm: 60 } },
+    },
+    says: ['60 mm', '24 mm', 'graphite', '100 ohm per square', 'About 3 contact points', 'strike'],
+  },
+  {
+    code: 'doneBy',
+    severity: 'note',
+    changes: { request: { target: doneBy('07:00') } },
+    says: ['07:00 on Thursday 26 November', 'A/dm2', '21:00 on Wednesday 25 November'],
+  },
+  {
+    code: 'doneByTooEarly',
+    severity: 'refuse',
+    changes: { request: { target: doneBy('23:00') } },
+    says: ['by 23:00 on Wednesday', '2 A/dm2', 'The earliest is'],
+  },
+  {
+    code: 'clocksChange',
+    severity: 'note',
+    changes: {
+      // Clocks in Germany go from 02:00 to 03:00 on 28 March 2027 (Directive 2000/84/EC).
+      request: { target: { ...doneBy('2027-03-28 02:30'), nowWallMs: 1_806_177_600_000 } },
+    },
+    says: ['set forward', '03:00 on Sunday 28 March'],
+  },
 ];
 
 function noticesOf(plan: Plan, code: string): readonly Notice[] {
@@ -249,7 +338,7 @@ describe('each notice is reached', () => {
 
   test('a plain plan says hardly anything', () => {
     const codes = planned().notices.map(({ code }) => code);
-    expect(codes).toEqual(['anodeDensityLow', 'doubt']);
+    expect(codes).toEqual(['anodeDensityLow', 'evenness', 'doubt']);
   });
 
   test('a refused density is not followed by all that it leads to', () => {

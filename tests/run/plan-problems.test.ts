@@ -91,8 +91,8 @@ const fieldsOf = (changes: Changes) => problemsOf(changes).map(({ field }) => fi
 
 describe('other nonsense', () => {
   test('a missing number is called missing', () => {
-    const [problem] = problemsOfJson(({ request }) => delete request?.['densityAmpsPerDm2']);
-    expect(problem?.field).toBe('densityAmpsPerDm2');
+    const [problem] = problemsOfJson(({ tank }) => delete tank?.['volumeLitres']);
+    expect(problem?.field).toBe('tank.volumeLitres');
     expect(problem?.value).toBe('missing');
   });
 

@@ -87,7 +87,7 @@ describe('the problems of a refused value', () => {
     const input = { ...planRequest(), target: { kind: 'weight', grams: 1 } };
     const [found] = problems(planRequestSchema, input);
     expect(found?.field).toBe('target.kind');
-    expect(found?.bound).toBe('one of thickness, mass, charge, time');
+    expect(found?.bound).toBe('one of thickness, mass, charge, time, final-size, done-by');
   });
 
   test('a name that is no identifier is named as the key that it is', () => {

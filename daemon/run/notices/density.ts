@@ -1,5 +1,6 @@
 /** Judges the density of the hold against the bath's window. */
 
+import type { TypedDensity } from '../../chemistry/density-text.ts';
 import type { Bath } from '../../chemistry/model.ts';
 import type { Notice } from '../model.ts';
 import type { PlanFigures } from '../plan-figures.ts';
@@ -16,8 +17,25 @@ function windowText({ window, name }: Bath): string {
   return `${window.minAmpsPerDm2} to ${window.maxAmpsPerDm2} A/dm2 in ${name}`;
 }
 
-function withSlips(remedy: string, entered: number, bath: Bath): string {
-  const slips = likelySlips(entered, bath);
+interface Entered {
+  readonly ampsPerDm2: number;
+  readonly typed: TypedDensity | null;
+}
+
+/** As it was typed, and what that is in A/dm2 where it was typed in another unit. */
+function asEntered({ ampsPerDm2, typed }: Entered): string {
+  if (typed === null || typed.unitId === 'A/dm2') return density(ampsPerDm2);
+  return `${typed.text} is ${density(ampsPerDm2)},`;
+}
+
+/** The density and the word that goes on from it: "3 A/dm2 is above" or "1 A/in2 is 15.5 A/dm2, above". */
+function head(entered: Entered): string {
+  const typedElsewhere = entered.typed !== null && entered.typed.unitId !== 'A/dm2';
+  return typedElsewhere ? asEntered(entered) : `${asEntered(entered)} is`;
+}
+
+function withSlips(remedy: string, { ampsPerDm2, typed }: Entered, bath: Bath): string {
+  const slips = likelySlips(ampsPerDm2, bath, typed);
   return slips.length === 0 ? remedy : `Was it a slip? ${sentence(slips.join('; '))}. ${remedy}`;
 }
 
@@ -25,55 +43,55 @@ function sentence(clause: string): string {
   return clause.charAt(0).toUpperCase() + clause.slice(1);
 }
 
-function text(bath: Bath, entered: number, message: string, remedy: string): NoticeText {
+function text(bath: Bath, entered: Entered, message: string, remedy: string): NoticeText {
   return {
     field: 'densityAmpsPerDm2',
-    value: density(entered),
+    value: density(entered.ampsPerDm2),
     bound: windowText(bath),
     message,
     remedy,
   };
 }
 
-function above(bath: Bath, entered: number): readonly Notice[] {
+function above(bath: Bath, entered: Entered): readonly Notice[] {
   const { typicalAmpsPerDm2, maxAmpsPerDm2 } = bath.window;
   const kind = bath.agitation === 'still' ? 'a still bath' : 'this bath';
   const most = density(maxAmpsPerDm2);
   const usual = `Take ${most} or less; ${density(typicalAmpsPerDm2)} is usual here.`;
-  if (entered > refuseAbove * maxAmpsPerDm2) {
+  if (entered.ampsPerDm2 > refuseAbove * maxAmpsPerDm2) {
     const message =
-      `${density(entered)} is far above the ${most} that ${kind} can carry: ` +
+      `${head(entered)} far above the ${most} that ${kind} can carry: ` +
       'the deposit burns to dark powder.';
     const remedy = withSlips(usual, entered, bath);
     return notice('refuse', 'densityFarAboveWindow', text(bath, entered, message, remedy));
   }
   const message =
-    `${density(entered)} is above the ${most} that ${kind} carries well: ` +
+    `${head(entered)} above the ${most} that ${kind} carries well: ` +
     'edges and tips grow rough and knobbly.';
   const remedy = withSlips(usual, entered, bath);
   return notice('warn', 'densityAboveWindow', text(bath, entered, message, remedy));
 }
 
-function below(bath: Bath, entered: number): readonly Notice[] {
+function below(bath: Bath, entered: Entered): readonly Notice[] {
   const { typicalAmpsPerDm2, minAmpsPerDm2 } = bath.window;
   const least = density(minAmpsPerDm2);
   const usual = `${density(typicalAmpsPerDm2)} is usual here.`;
-  if (entered < refuseBelow * minAmpsPerDm2) {
+  if (entered.ampsPerDm2 < refuseBelow * minAmpsPerDm2) {
     const message =
-      `${density(entered)} is far below the ${least} at which this bath begins: ` +
+      `${head(entered)} far below the ${least} at which this bath begins: ` +
       'the acid takes a thin seed as fast as metal grows.';
     const remedy = withSlips(usual, entered, bath);
     return notice('refuse', 'densityFarBelowWindow', text(bath, entered, message, remedy));
   }
-  if (entered < warnBelow * minAmpsPerDm2) {
+  if (entered.ampsPerDm2 < warnBelow * minAmpsPerDm2) {
     const message =
-      `${density(entered)} is well below the ${least} at which this bath begins: ` +
+      `${head(entered)} well below the ${least} at which this bath begins: ` +
       'dull metal, and hollows that stay thin or bare.';
     const remedy = withSlips(usual, entered, bath);
     return notice('warn', 'densityBelowWindow', text(bath, entered, message, remedy));
   }
   const message =
-    `${density(entered)} is a little below this bath's window: even, slow growth, and ` +
+    `${head(entered)} a little below this bath's window: even, slow growth, and ` +
     'hollows may stay dull.';
   return notice(
     'note',
@@ -83,13 +101,14 @@ function below(bath: Bath, entered: number): readonly Notice[] {
 }
 
 /** The density against the window: a note, a warning or a refusal, with the likely slip named. */
-export function densityNotices({ request, bath }: PlanFigures): readonly Notice[] {
-  const entered = request.densityAmpsPerDm2;
+export function densityNotices({ request, resolved, bath }: PlanFigures): readonly Notice[] {
+  const { densityAmpsPerDm2: ampsPerDm2 } = request;
+  const entered: Entered = { ampsPerDm2, typed: resolved.typed };
   const { minAmpsPerDm2, maxAmpsPerDm2 } = bath.window;
   // A density converted from other units may sit on an edge of the window, a rounding error out.
   const slack = 1e-9;
-  if (entered > maxAmpsPerDm2 * (1 + slack)) {
+  if (ampsPerDm2 > maxAmpsPerDm2 * (1 + slack)) {
     return above(bath, entered);
   }
-  return entered < minAmpsPerDm2 * (1 - slack) ? below(bath, entered) : silent;
+  return ampsPerDm2 < minAmpsPerDm2 * (1 - slack) ? below(bath, entered) : silent;
 }

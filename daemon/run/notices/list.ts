@@ -10,16 +10,28 @@ import {
   supplyLevels,
   voltageRoom,
 } from './current.ts';
+import { clockNotices } from './clock.ts';
+import { contactNotices } from './contact.ts';
 import { densityNotices } from './density.ts';
 import { doubtNotices } from './doubt.ts';
-import { boreNotices, outgrown, paintNotices, thinTarget } from './piece.ts';
+import { evennessNotices, recessNotices } from './evenness.ts';
+import { hangerLoadNotices, hangerShareNotices } from './hanger.ts';
+import { boreNotices } from './openings.ts';
+import { outgrown, paintNotices, thinTarget } from './piece.ts';
 import { durationNotices } from './time.ts';
 import { trickleNotices } from './trickle.ts';
 
 type Check = (figures: PlanFigures) => readonly Notice[];
 
 /** Checks on what was asked for. */
-const causes: readonly Check[] = [boreNotices, currentBeyondBound, trickleNotices, outgrown];
+const causes: readonly Check[] = [
+  clockNotices,
+  boreNotices,
+  currentBeyondBound,
+  trickleNotices,
+  outgrown,
+  hangerShareNotices,
+];
 
 /** Checks on what the density leads to: of a refused density they would only say so once more. */
 const consequences: readonly Check[] = [
@@ -29,6 +41,10 @@ const consequences: readonly Check[] = [
   thinTarget,
   anodeLoad,
   bathLoading,
+  hangerLoadNotices,
+  recessNotices,
+  evennessNotices,
+  contactNotices,
 ];
 
 /** Checks that inform rather than judge. */

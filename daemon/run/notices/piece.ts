@@ -1,58 +1,13 @@
-/** Judges what the plan does to the piece: bores that close, thin and thick targets, its paint. */
+/** Judges what the plan does to the piece: thin and thick targets, its paint. */
 
 import type { Notice, PlanRequest } from '../model.ts';
 import type { PlanFigures } from '../plan-figures.ts';
-import { figure, fitting, hours, micrometres, notice, silent } from './words.ts';
-
-const micrometresPerMm = 1000;
+import { figure, hours, micrometres, notice, silent } from './words.ts';
 
 /** Thinner than this is hardly a skin, µm; common practice, no source. */
 const thinMicrometres = 20;
 /** So many times the first area is no longer the same form: on a wire, a deposit as thick as it. */
 const outgrownShare = 3;
-
-function partName({ request }: PlanFigures, index: number): string {
-  const part = request.piece.parts[index];
-  const label = part?.label.trim() ?? '';
-  return label === '' ? `part ${index + 1} (${part?.kind ?? 'unknown'})` : `"${label}"`;
-}
-
-/** A bore or opening that closes before, or about when, the target is reached. */
-export function boreNotices(figures: PlanFigures): readonly Notice[] {
-  const { closing, thicknessMm, trickle, thicknessMicrometres } = figures;
-  if (closing === null) {
-    return silent;
-  }
-  const finalMicrometres = (thicknessMm + (trickle?.addedMm ?? 0)) * micrometresPerMm;
-  const closes = closing.closesAtMm * micrometresPerMm;
-  const name = partName(figures, closing.partIndex);
-  const common = {
-    field: `piece.parts[${closing.partIndex}]`,
-    value: micrometres(finalMicrometres),
-    bound: `below ${micrometres(closes)}`,
-  };
-  if (finalMicrometres >= closes) {
-    return notice('refuse', 'boreCloses', {
-      ...common,
-      message:
-        `The opening of ${name} closes at ${micrometres(closes)}, before the target of ` +
-        `${micrometres(finalMicrometres)}.`,
-      remedy:
-        `Aim below ${micrometres(fitting(closes))}, plug or lacquer the opening and take it ` +
-        'out of the area, or make it wider.',
-    });
-  }
-  if (thicknessMicrometres.high < closes) {
-    return silent;
-  }
-  return notice('warn', 'boreMayClose', {
-    ...common,
-    message:
-      `The opening of ${name} closes at ${micrometres(closes)}; the deposit may reach ` +
-      `${micrometres(thicknessMicrometres.high, 2)}.`,
-    remedy: 'Aim thinner, or look at it before the end.',
-  });
-}
 
 function thinRemedy({ target }: PlanRequest): string {
   const usual = 'A skin for looks is 20 to 50 µm, a shell that holds 150 to 300 µm.';

@@ -1,5 +1,6 @@
 /** Recognises a density that slipped by a decimal point or a unit, and says what was meant. */
 
+import { type TypedDensity, typedUnits } from '../../chemistry/density-text.ts';
 import type { Bath } from '../../chemistry/model.ts';
 import { density as shown, figure } from './words.ts';
 
@@ -11,17 +12,21 @@ const cm2PerIn2 = 6.4516;
 interface Slip {
   /** The number entered is the one meant times this. */
   readonly factor: number;
-  says(entered: number, meant: number): string;
+  says: (entered: number, meant: number) => string;
+  /** True where the area was wrong and not the density: it may happen in any unit. */
+  readonly ofArea?: boolean;
 }
 
 const tooHigh: readonly Slip[] = [
   {
     factor: 2,
+    ofArea: true,
     says: (_entered, meant) =>
       `if the current was divided by one side only, both sides make it ${shown(meant)}`,
   },
   {
     factor: cm2PerIn2,
+    ofArea: true,
     says: (_entered, meant) =>
       `if an area in square inches was read as cm2, the density is ${shown(meant)}`,
   },
@@ -49,6 +54,7 @@ const tooHigh: readonly Slip[] = [
 const tooLow: readonly Slip[] = [
   {
     factor: 1 / cm2PerIn2,
+    ofArea: true,
     says: (_entered, meant) =>
       `if an area in cm2 was read as square inches, the density is ${shown(meant)}`,
   },
@@ -106,20 +112,71 @@ function inchSlip(entered: number, bath: Bath): string | null {
   return inside(bath, meant) ? `${slip} ${shown(meant)}` : null;
 }
 
-/**
- * What a density outside the bath's window was likely meant to be, as clauses, the likeliest first
- * and two at the most; empty where no known slip leads back into the window.
- */
-export function likelySlips(ampsPerDm2: number, bath: Bath): readonly string[] {
-  const { typicalAmpsPerDm2 } = bath.window;
-  const slips = ampsPerDm2 > typicalAmpsPerDm2 ? tooHigh : tooLow;
-  const distance = (slip: Slip) => Math.abs(Math.log(ampsPerDm2 / slip.factor / typicalAmpsPerDm2));
+/** A slip as a clause, with the density it leads back to. */
+interface Meant {
+  readonly clause: string;
+  readonly ampsPerDm2: number;
+}
+
+/** What a number typed in a unit may have been meant as: a point out, another unit, another area. */
+function typedSlips({ value, unitId, ampsPerDm2 }: TypedDensity, high: boolean): readonly Meant[] {
+  const points = high ? [0.1, 0.01] : [10, 100];
+  const decimals = points.map((factor) => ({
+    clause: `${figure(value * factor)} ${unitId} would be ${shown(ampsPerDm2 * factor)}`,
+    ampsPerDm2: ampsPerDm2 * factor,
+  }));
+  const units = Object.entries(typedUnits)
+    .filter(([id]) => id !== unitId)
+    .map(([id, factor]) => ({
+      clause: `${figure(value)} ${id} would be ${shown(value * factor)}`,
+      ampsPerDm2: value * factor,
+    }));
+  const areas = (high ? tooHigh : tooLow)
+    .filter(({ ofArea }) => ofArea === true)
+    .map(({ factor, says }) => ({
+      clause: says(ampsPerDm2, ampsPerDm2 / factor),
+      ampsPerDm2: ampsPerDm2 / factor,
+    }));
+  return [...decimals, ...units, ...areas];
+}
+
+function nearestFirst(meant: readonly Meant[], bath: Bath): readonly Meant[] {
+  const distance = ({ ampsPerDm2 }: Meant) =>
+    Math.abs(Math.log(ampsPerDm2 / bath.window.typicalAmpsPerDm2));
+  return meant
+    .filter(({ ampsPerDm2 }) => inside(bath, ampsPerDm2))
+    .toSorted((first, second) => distance(first) - distance(second));
+}
+
+/** Slips of a density that stands as a number of A/dm2. */
+function plainSlips(ampsPerDm2: number, bath: Bath): readonly string[] {
+  const slips = ampsPerDm2 > bath.window.typicalAmpsPerDm2 ? tooHigh : tooLow;
   const inches = inchSlip(ampsPerDm2, bath);
-  const found = slips
-    .filter((slip) => inside(bath, ampsPerDm2 / slip.factor))
+  const meant = slips
     // A decimal point out in A/in2 is a decimal point out in A/dm2 too: it is said once.
     .filter((slip) => inches === null || !isDecimal(slip))
-    .toSorted((first, second) => distance(first) - distance(second))
-    .map((slip) => slip.says(ampsPerDm2, ampsPerDm2 / slip.factor));
-  return [...(inches === null ? [] : [inches]), ...found].slice(0, mostSlips);
+    .map(({ factor, says }) => ({
+      clause: says(ampsPerDm2, ampsPerDm2 / factor),
+      ampsPerDm2: ampsPerDm2 / factor,
+    }));
+  const found = nearestFirst(meant, bath).map(({ clause }) => clause);
+  return [...(inches === null ? [] : [inches]), ...found];
+}
+
+/**
+ * What a density outside the bath's window was likely meant to be, as clauses, the likeliest first
+ * and two at the most; empty where no known slip leads back into the window. A density that was
+ * typed with its unit is argued with in that unit.
+ */
+export function likelySlips(
+  ampsPerDm2: number,
+  bath: Bath,
+  typed: TypedDensity | null = null,
+): readonly string[] {
+  const high = ampsPerDm2 > bath.window.typicalAmpsPerDm2;
+  const clauses =
+    typed === null || typed.unitId === 'A/dm2'
+      ? plainSlips(ampsPerDm2, bath)
+      : nearestFirst(typedSlips(typed, high), bath).map(({ clause }) => clause);
+  return clauses.slice(0, mostSlips);
 }

@@ -1,7 +1,8 @@
 /** Judges how long a plan takes. */
 
 import type { Notice } from '../model.ts';
-import { durationMsAtDensity, type PlanFigures, thicknessMmAfter } from '../plan-figures.ts';
+import type { PlanFigures } from '../plan-figures.ts';
+import { durationMsAtDensity, thicknessMmAfter } from '../plan-growth.ts';
 import { density, fitting, hours, micrometres, notice, silent, sufficing } from './words.ts';
 
 const msPerHour = 3_600_000;

@@ -1,0 +1,35 @@
+/** Says how far the current comes along the paint from its contacts, and how many there should be. */
+
+import { paintSheets } from '../contact.ts';
+import type { Notice } from '../model.ts';
+import type { PlanFigures } from '../plan-figures.ts';
+import { density, figure, fitting, hours, notice, silent } from './words.ts';
+
+/** The start that the contacts ask for; a warning where the paint's own would not do. */
+export function contactNotices({ start, request, stages }: PlanFigures): readonly Notice[] {
+  const { contact } = start;
+  const { paint } = request;
+  if (contact === null || paint === 'none') {
+    return silent;
+  }
+  const { farthestMm, easyMm, reachMm, advisedPoints, points, strikeAmpsPerDm2 } = contact;
+  const strike = hours(stages[0]?.durationMs ?? contact.strikeMs);
+  const far = farthestMm > easyMm;
+  const ohms = figure(paintSheets[paint].ohmsPerSquare);
+  const reaches =
+    `At ${density(strikeAmpsPerDm2)} the current falls to a third ${figure(reachMm, 2)} mm along ` +
+    `${paint} paint (about ${ohms} ohm per square)`;
+  const more =
+    `About ${advisedPoints} contact points in place of ${points}, none farther than ` +
+    `${figure(fitting(easyMm))} mm from any paint, would do with the usual strike. `;
+  return notice(far ? 'warn' : 'note', 'contactReach', {
+    field: 'contact.farthestMm',
+    value: `${figure(farthestMm)} mm`,
+    bound: `${figure(fitting(easyMm))} mm with the usual strike`,
+    message: far
+      ? `${reaches}, and the farthest place is ${figure(farthestMm)} mm away: the strike is ` +
+        `${strike} long so that the contact does not burn.`
+      : `${reaches}; the farthest place, ${figure(farthestMm)} mm away, is within the strike of ${strike}.`,
+    remedy: `${far ? more : ''}How fast a front creeps is known to the order of magnitude only: look before the ramp.`,
+  });
+}
