@@ -91,6 +91,21 @@ export function evenness(
   };
 }
 
+/** RT/F at 25 C over a cathodic transfer coefficient of 0.5, V per e-fold of the density. */
+const slopeVolts = 0.025_693 / 0.5;
+
+/**
+ * Wagner number, kappa b / (i L): polarisation over the bath's resistance along a length in mm. Well
+ * above 1 metal lies evenly; well below it follows the bare field.
+ */
+export function wagnerNumber(
+  siemensPerMetre: number,
+  densityAmpsPerDm2: number,
+  lengthMm: number,
+): number {
+  return (siemensPerMetre * slopeVolts) / (densityAmpsPerDm2 * 100 * (lengthMm / 1000));
+}
+
 /**
  * Depth, mm, over which the metal in a round blind hole falls by a factor of e: the fin's
  * sqrt(kappa d b / (4 i)), with b the slope of the overpotential, 51.4 mV.
@@ -100,7 +115,6 @@ export function recessReachMm(
   boreMm: number,
   densityAmpsPerDm2: number,
 ): number {
-  const slopeVolts = 0.025_693 / 0.5;
   const ampsPerM2 = densityAmpsPerDm2 * 100;
   return 1000 * Math.sqrt((siemensPerMetre * (boreMm / 1000) * slopeVolts) / (4 * ampsPerM2));
 }

@@ -5,9 +5,10 @@ import type { Context } from 'hono';
 import type { Bath } from '../chemistry/model.ts';
 import type { Problem } from '../piece/model.ts';
 import { partDefinitions } from '../piece/parts.ts';
-import type { PlanRequest, PlanResult } from '../run/model.ts';
+import type { PlanContext, PlanQuestion, TankFacts } from '../run/model.ts';
+import { comparePlans } from '../run/plan-compare.ts';
 import { planRun } from '../run/plan.ts';
-import { planRequestSchema } from '../wire/plan.ts';
+import { compareBodySchema, planQuestionSchema } from '../wire/plan.ts';
 import type { BenchState } from './bench-state.ts';
 import { jsonBody, pathParam } from './body.ts';
 import { ProblemError, shownValue } from './problem.ts';
@@ -16,9 +17,11 @@ import { tankIdSchema } from './schemas.ts';
 export interface BenchDeps {
   readonly bench: BenchState;
   readonly baths: readonly Bath[];
+  /** Wall time, ms since the epoch. */
+  readonly nowMs: () => number;
 }
 
-export function benchRoutes({ bench, baths }: BenchDeps) {
+export function benchRoutes({ bench, baths, nowMs }: BenchDeps) {
   const parts = partDefinitions.map(({ kind, title, explanation, fields }) => ({
     kind,
     title,
@@ -39,10 +42,25 @@ export function benchRoutes({ bench, baths }: BenchDeps) {
       const detail = 'The live socket is a WebSocket; ask for an upgrade.';
       throw new ProblemError('upgradeRequired', detail, [], { upgrade: 'websocket' });
     })
-    .post('/plans', jsonBody(planRequestSchema, cannotPlan), (context) => {
-      const result = plan(context.req.valid('json'), bench, baths);
+    .post('/plans', jsonBody(planQuestionSchema, cannotPlan), (context) => {
+      const question = context.req.valid('json');
+      const place = placeOf(question, bench, baths);
+      const result = place.ok ? planRun(question, place.bath, place.tank, hour(nowMs)) : place;
+      return context.json(result, result.ok ? 200 : 422);
+    })
+    .post('/plans/compare', jsonBody(compareBodySchema, cannotPlan), (context) => {
+      const { plan, densitiesAmpsPerDm2 } = context.req.valid('json');
+      const place = placeOf(plan, bench, baths);
+      const result = place.ok
+        ? comparePlans(plan, densitiesAmpsPerDm2, place.bath, place.tank, hour(nowMs))
+        : place;
       return context.json(result, result.ok ? 200 : 422);
     });
+}
+
+/** The hour and the zone of this machine, for targets by the clock that bring none of their own. */
+function hour(nowMs: () => number): PlanContext {
+  return { nowWallMs: nowMs(), timeZone: Intl.DateTimeFormat().resolvedOptions().timeZone };
 }
 
 /** One shape for all that stands in the way of a plan, be it the schema's or the planner's. */
@@ -50,8 +68,12 @@ function cannotPlan(context: Context, problems: readonly Problem[]): Response {
   return context.json({ ok: false, problems }, 422);
 }
 
-/** Plans with the bath and the tank that the request names; both have to be known. */
-function plan(request: PlanRequest, bench: BenchState, baths: readonly Bath[]): PlanResult {
+type Place =
+  | { readonly ok: true; readonly bath: Bath; readonly tank: TankFacts }
+  | { readonly ok: false; readonly problems: readonly Problem[] };
+
+/** The bath and the tank that a question names; both have to be known. */
+function placeOf(request: PlanQuestion, bench: BenchState, baths: readonly Bath[]): Place {
   const bath = baths.find(({ id }) => id === request.bathId);
   const tank = bench.tank(request.tankId);
   if (tank === null && bench.tanks().length === 0) {
@@ -68,7 +90,7 @@ function plan(request: PlanRequest, bench: BenchState, baths: readonly Bath[]): 
     problems.push(unknownName('bathId', request.bathId, known));
   }
   if (tank === null || bath === undefined) return { ok: false, problems };
-  return planRun(request, bath, tank.facts);
+  return { ok: true, bath, tank: tank.facts };
 }
 
 function unknownName(field: string, name: string, known: readonly string[]): Problem {

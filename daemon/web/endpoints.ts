@@ -3,7 +3,8 @@
 import type * as z from 'zod/mini';
 import { benchSnapshotSchema, liveMessageSchema, tankSnapshotSchema } from '../wire/bench.ts';
 import { armBodySchema, onRunBodySchema } from '../wire/command.ts';
-import { planRequestSchema, planResultSchema } from '../wire/plan.ts';
+import { comparisonSchema } from '../wire/compare.ts';
+import { compareBodySchema, planQuestionSchema, planResultSchema } from '../wire/plan.ts';
 import { runRecordSchema, seriesSchema } from '../wire/run.ts';
 import * as shapes from './schemas.ts';
 
@@ -77,13 +78,24 @@ const benchEndpoints: readonly Endpoint[] = [
     method: 'post',
     path: '/api/plans',
     summary: 'Plans a run: current, stages, time, charge, notices. Changes nothing.',
-    body: planRequestSchema,
+    body: planQuestionSchema,
     answers: {
       200: told(
         planResultSchema.def.options[0],
         'The plan; it may still hold notices that refuse.',
       ),
       422: told(planResultSchema.def.options[1], 'Nothing can be planned from this; the reasons.'),
+    },
+    problems: [400, 413, 415, 503],
+  },
+  {
+    method: 'post',
+    path: '/api/plans/compare',
+    summary: 'Plans one piece at two or three densities: time, evenness, risk. Changes nothing.',
+    body: compareBodySchema,
+    answers: {
+      200: told(comparisonSchema.def.options[0], 'One row for each density.'),
+      422: told(comparisonSchema.def.options[1], 'Nothing can be planned from this; the reasons.'),
     },
     problems: [400, 413, 415, 503],
   },

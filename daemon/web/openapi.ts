@@ -3,7 +3,13 @@
 import * as z from 'zod/mini';
 import { benchSnapshotSchema, liveMessageSchema, tankSnapshotSchema } from '../wire/bench.ts';
 import { armBodySchema, onRunBodySchema } from '../wire/command.ts';
-import { bathSchema, planRequestSchema, planSchema, problemSchema } from '../wire/plan.ts';
+import {
+  bathSchema,
+  planQuestionSchema,
+  planRequestSchema,
+  planSchema,
+  problemSchema,
+} from '../wire/plan.ts';
 import {
   alarmSchema,
   eventRowSchema,
@@ -32,6 +38,7 @@ const named: Readonly<Record<string, z.ZodMiniType>> = {
   LiveMessage: liveMessageSchema,
   OnRunBody: onRunBodySchema,
   Plan: planSchema,
+  PlanQuestion: planQuestionSchema,
   PlanRequest: planRequestSchema,
   Problem: problemSchema,
   ProblemDocument: problemDocumentSchema,

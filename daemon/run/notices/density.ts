@@ -4,14 +4,9 @@ import type { TypedDensity } from '../../chemistry/density-text.ts';
 import type { Bath } from '../../chemistry/model.ts';
 import type { Notice } from '../model.ts';
 import type { PlanFigures } from '../plan-figures.ts';
+import { refuseAbove, refuseBelow, warnBelow } from '../window-risk.ts';
 import { likelySlips } from './slips.ts';
 import { density, notice, type NoticeText, silent } from './words.ts';
-
-/** Up to this share of the window's top a density is warned about; beyond it is refused. */
-const refuseAbove = 1.5;
-/** Below these shares of the window's foot a density is warned about, and refused. */
-const warnBelow = 0.4;
-const refuseBelow = 0.1;
 
 function windowText({ window, name }: Bath): string {
   return `${window.minAmpsPerDm2} to ${window.maxAmpsPerDm2} A/dm2 in ${name}`;
