@@ -1,21 +1,14 @@
-/** Sizes after the bath: what each dimension becomes under a deposit, and what closes or fuses. */
+/**
+ * Sizes after the bath: what each dimension becomes under a deposit, and what closes or fuses. A
+ * dimension whose name holds "inside" is a bore, and one whose name holds "gap" is a gap.
+ */
 
 import type { Span } from './answer.ts';
 import { usualBoreShare } from './blanks.ts';
 import { ringScales, ringSizeWords, sizeFromInsideDiameterMm } from './ring-scales.ts';
 import type { RingScaleId } from './ring-scales.ts';
-
-/** A size of a piece and how it follows the thickness; the parts' own dimensions fit this. */
-export interface GrowingSize {
-  /** A name that holds `inside` is a bore and one that holds `gap` a gap; others just grow. */
-  readonly name: string;
-  readonly label: string;
-  readonly valueMm: number;
-  /** What one unit of thickness adds to it: an outside diameter gains 2, a gap loses 2. */
-  readonly growthPerThickness: -2 | -1 | 0 | 1 | 2;
-  /** True for a bore or gap that shuts at 0. */
-  readonly closes: boolean;
-}
+import type { Dimension, PieceDescription } from './model.ts';
+import { definitionOf } from './part-growth.ts';
 
 /** How sure it is that a bore or gap shuts, over the range of the thickness. */
 export type Closing = 'staysOpen' | 'mayClose' | 'closes';
@@ -59,7 +52,7 @@ function requireThickness(thickness: Span): void {
   }
 }
 
-function isBore(size: GrowingSize): boolean {
+function isBore(size: Dimension): boolean {
   return size.growthPerThickness < 0 && /inside|inner|bore/i.test(size.name);
 }
 
@@ -82,7 +75,7 @@ function ringWordsOf(beforeMm: number, after: Span): readonly RingWords[] {
     }));
 }
 
-function finalSize(size: GrowingSize, thickness: Span, boreShare: Span): FinalSize {
+function finalSize(size: Dimension, thickness: Span, boreShare: Span): FinalSize {
   const { name, label, valueMm, growthPerThickness: slope } = size;
   const share = isBore(size) ? boreShare : { low: 1, value: 1, high: 1 };
   const at = (end: 'low' | 'value' | 'high'): number =>
@@ -94,7 +87,7 @@ function finalSize(size: GrowingSize, thickness: Span, boreShare: Span): FinalSi
   return { name, label, beforeMm: valueMm, after, closing, rings };
 }
 
-function closingOf(size: GrowingSize, thickness: Span, share: Span): FinalSize['closing'] {
+function closingOf(size: Dimension, thickness: Span, share: Span): FinalSize['closing'] {
   const even = size.valueMm / -size.growthPerThickness;
   const atThickness = { low: even / share.high, value: even / share.value, high: even / share.low };
   const state: Closing =
@@ -121,7 +114,7 @@ function closingWords(label: string, kind: 'bore' | 'gap', state: Closing, atMm:
  * the deposit that bores get. Throws RangeError for a thickness that is negative or out of order.
  */
 export function finalSizes(
-  dimensions: readonly GrowingSize[],
+  dimensions: readonly Dimension[],
   thickness: Span,
   boreShare: Span = usualBoreShare,
 ): readonly FinalSize[] {
@@ -130,7 +123,7 @@ export function finalSizes(
 }
 
 /** The dimension that shuts first under an even deposit, and at which thickness, mm; null if none. */
-export function firstClosure<Size extends GrowingSize>(
+export function firstClosure<Size extends Dimension>(
   dimensions: readonly Size[],
 ): { readonly size: Size; readonly thicknessMm: number } | null {
   let first: { readonly size: Size; readonly thicknessMm: number } | null = null;
@@ -140,4 +133,25 @@ export function firstClosure<Size extends GrowingSize>(
     if (first === null || thicknessMm < first.thicknessMm) first = { size, thicknessMm };
   }
   return first;
+}
+
+/** The sizes of one part of a piece, before and after. */
+export interface PartSizes {
+  readonly partIndex: number;
+  readonly label: string;
+  readonly sizes: readonly FinalSize[];
+}
+
+/** Sizes before and after of every part that has some; the piece has to be one without problems. */
+export function finalSizesOfPiece(
+  piece: PieceDescription,
+  thickness: Span,
+  boreShare: Span = usualBoreShare,
+): readonly PartSizes[] {
+  return piece.parts.flatMap((part, partIndex) => {
+    const definition = definitionOf(part, partIndex);
+    const sizes = finalSizes(definition.dimensions(part), thickness, boreShare);
+    const label = part.label === '' ? definition.title : part.label;
+    return sizes.length === 0 ? [] : [{ partIndex, label, sizes }];
+  });
 }

@@ -5,6 +5,7 @@ export type { LoadedSettings } from './load.ts';
 export { didYouMean, SettingsError } from './problems.ts';
 export type { SettingsProblem } from './problems.ts';
 export { dialectNames, loadBaths, loadDialect } from './libraries.ts';
+export { loadMaterials } from './materials.ts';
 export {
   controlSocketPath,
   databaseFile,

@@ -3,24 +3,24 @@
 import * as fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { evenBoreShare } from '../../daemon/piece/blanks.ts';
-import { finalSizes, firstClosure } from '../../daemon/piece/final-sizes.ts';
-import type { GrowingSize } from '../../daemon/piece/final-sizes.ts';
+import { finalSizes, finalSizesOfPiece, firstClosure } from '../../daemon/piece/final-sizes.ts';
+import type { Dimension } from '../../daemon/piece/model.ts';
 
-const inside: GrowingSize = {
+const inside: Dimension = {
   name: 'insideDiameterMm',
   label: 'Inside diameter',
   valueMm: 17.323,
   growthPerThickness: -2,
   closes: true,
 };
-const outside: GrowingSize = {
+const outside: Dimension = {
   name: 'outsideDiameterMm',
   label: 'Outside diameter',
   valueMm: 19.323,
   growthPerThickness: 2,
   closes: false,
 };
-const gap: GrowingSize = {
+const gap: Dimension = {
   name: 'gapMm',
   label: 'Gap between links',
   valueMm: 0.6,
@@ -29,7 +29,7 @@ const gap: GrowingSize = {
 };
 const thickness = { low: 0.25, value: 0.3, high: 0.4 };
 
-function only(size: GrowingSize, share = evenBoreShare, span = thickness) {
+function only(size: Dimension, share = evenBoreShare, span = thickness) {
   const [found] = finalSizes([size], span, share);
   if (found === undefined) throw new Error('No size came back.');
   return found;
@@ -100,7 +100,7 @@ test('the first closure is the smallest of them, and what only grows has none', 
 });
 
 test('ranges hold their value, and a thicker deposit never turns a size round', () => {
-  const slope = fc.constantFrom<GrowingSize['growthPerThickness'][]>(-2, -1, 0, 1, 2);
+  const slope = fc.constantFrom<Dimension['growthPerThickness'][]>(-2, -1, 0, 1, 2);
   const length = fc.double({ min: 0.01, max: 50, noNaN: true });
   fc.assert(
     fc.property(slope, length, length, length, (growthPerThickness, valueMm, one, two) => {
@@ -123,4 +123,32 @@ test.each([
   { low: Number.NaN, value: 0.1, high: 0.2 },
 ])('a thickness of %j is refused', (span) => {
   expect(() => finalSizes([inside], span)).toThrow(/thickness is .* 0 or more, and in order/);
+});
+
+test('a piece has its sizes part by part, and parts without sizes are left out', () => {
+  const part = (kind: string, label: string, sizes: Readonly<Record<string, number>>) => ({
+    kind,
+    label,
+    count: 1,
+    platedFraction: 1,
+    sizes,
+  });
+  const piece = {
+    name: 'Trial',
+    areaUncertainty: 0.1,
+    parts: [
+      part('measured', 'Leaf', { areaMm2: 100 }),
+      part('loop', 'Shank', { insideDiameterMm: 17.323, wireDiameterMm: 1 }),
+      part('wire', '', { wireDiameterMm: 0.8, lengthMm: 20 }),
+    ],
+  };
+  const parts = finalSizesOfPiece(piece, thickness, evenBoreShare);
+  const sizesOf = (index: number) => parts.find(({ partIndex }) => partIndex === index);
+  expect(sizesOf(0)).toBeUndefined();
+  expect(sizesOf(1)?.label).toBe('Shank');
+  const bore = sizesOf(1)?.sizes.find(({ name }) => name === 'insideDiameterMm');
+  expect(bore?.after.value).toBeCloseTo(16.723, 12);
+  expect(bore?.rings.find(({ scale }) => scale === 'us')?.before).toBe('US 7');
+  const wire = sizesOf(2)?.sizes.find(({ name }) => name === 'wireDiameterMm');
+  expect(wire?.after.value).toBeCloseTo(1.4, 12);
 });
