@@ -1,6 +1,8 @@
 /** A plan as a calm page of text. */
 
+import { partNameOf } from '../run/closures.ts';
 import type { Notice, Plan, Ranged, Stage } from '../run/model.ts';
+import { localText } from '../run/wall-time.ts';
 import { bold } from './command.ts';
 import type { Terminal } from './command.ts';
 import { columns } from './help.ts';
@@ -17,7 +19,8 @@ export function digits(value: number, count: number, round: Rounding = Math.roun
   return (round(value / step + hair) * step).toFixed(Math.min(6, Math.max(0, places)));
 }
 
-function duration(ms: number): string {
+/** Hours and minutes. */
+export function duration(ms: number): string {
   const minutes = Math.round(ms / 60_000);
   const hours = Math.floor(minutes / 60);
   if (hours === 0) return `${minutes} min`;
@@ -58,12 +61,62 @@ function noticeText(terminal: Terminal, notice: Notice): string {
   return `  ${head} ${notice.message}${remedy}`;
 }
 
+/** Where the density came from. */
+function densityText({ request, densityFrom }: Plan): string {
+  const shown = `${digits(request.densityAmpsPerDm2, 3)} A/dm2`;
+  if (densityFrom === 'window') return `${shown}, as this bath is usually run`;
+  if (densityFrom === 'done-by') return `${shown}, found for the time given`;
+  const { densityTyped } = request;
+  return densityTyped === undefined || /^[\d.]+$/.test(densityTyped)
+    ? shown
+    : `${shown}, typed as ${densityTyped}`;
+}
+
+const doubts = {
+  area: 'the area',
+  efficiency: "the bath's efficiency",
+  meter: 'the ammeter',
+  metalDensity: 'the density of the metal',
+} as const;
+
+/** The lines that older plans do not have. */
+function findings(plan: Plan): readonly [string, string][] {
+  const { evenness, dominant, hanger, doneBy, finalSize } = plan;
+  const lines: [string, string][] = [];
+  if (evenness !== undefined) {
+    const thinnest = digits(evenness.thinnestMicrometres, 2, Math.floor);
+    const name = partNameOf(plan.request.piece, evenness.partIndex);
+    lines.push(['thinnest', `perhaps ${thinnest} µm; ${name} is taken for ${evenness.form}`]);
+  }
+  if (finalSize !== null && finalSize !== undefined) {
+    const name = partNameOf(plan.request.piece, finalSize.partIndex);
+    const before = digits(finalSize.beforeMm, 4);
+    const after = ranged(finalSize.afterMm, 4, 'mm');
+    lines.push(['size', `${finalSize.label} of ${name}: ${before} mm now, ${after} after`]);
+  }
+  if (doneBy !== null && doneBy !== undefined) {
+    const { endWallMs, timeZone } = doneBy;
+    lines.push(['done', `${localText(endWallMs, timeZone)}, ${timeZone}, if started now`]);
+  }
+  if (dominant !== undefined) {
+    const share = digits(dominant.share * 100, 2);
+    lines.push(['doubt', `${share} % of it is ${doubts[dominant.source]}`]);
+  }
+  if (hanger !== null && hanger !== undefined) {
+    const wire = `${digits(hanger.diameterMm, 2)} mm copper wire, good for`;
+    const rating = `${digits(hanger.ratingAmps, 2)} A`;
+    lines.push(['hanger', `${digits(hanger.amps, 3)} A through ${wire} ${rating} in air`]);
+  }
+  return lines;
+}
+
 export function planText(terminal: Terminal, plan: Plan): string {
   const { tank, bath, limits } = plan;
   const figures: [string, string][] = [
     ['piece', pieceText(plan)],
     ['tank', `${tank.name}${tank.simulated ? ' (simulated)' : ''}, ${bath.name}`],
     ['area', ranged(plan.areaDm2, 3, 'dm2')],
+    ['density', densityText(plan)],
     ['thickness', `${ranged(plan.thicknessMicrometres, 2, 'µm')}, an average over the piece`],
     ['metal', `${ranged(plan.massGrams, 3, 'g')} of ${plan.metal.name}`],
     ['charge', `${digits(plan.targetChargeAmpHours, 4)} A·h`],
@@ -78,6 +131,7 @@ export function planText(terminal: Terminal, plan: Plan): string {
   ];
   if (deciding(plan) !== '')
     figures.push(['decides', `${deciding(plan)}: thinnest, or first to close`]);
+  figures.push(...findings(plan));
   const stages = plan.stages.map((stage): [string, string] => [
     stageNames[stage.kind],
     stageText(stage),

@@ -13,8 +13,8 @@ const turnEveryMinutes = 60;
 const usualMaxToMean: Band = { low: 1.5, high: 2 };
 const usualMeanToMin: Band = { low: 2, high: 3 };
 
-const standard =
-  'ASTM B507, Design of Articles to Be Electroplated on Racks (nickel), as reproduced';
+/** Design of Articles to Be Electroplated on Racks: read in a reproduction, not in the original. */
+const standard = 'ASTM B507, nickel, as reproduced';
 const habit = 'common practice, no source';
 
 /** A form and the ratio of average to least thickness published for it; null where there is none. */
@@ -85,6 +85,7 @@ export function evenness(
     thickestMicrometres: mean * usualMaxToMean.high,
     partIndex,
     form: form.words,
+    published,
     source: published === null ? habit : standard,
     turnEveryMinutes,
     turns: Math.floor(durationMs / (turnEveryMinutes * minuteMs)),

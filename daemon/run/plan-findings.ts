@@ -17,6 +17,8 @@ export interface Evenness {
   readonly partIndex: number;
   /** The form it is taken for, in words. */
   readonly form: string;
+  /** Average to least thickness as published for that form; null where nothing is. */
+  readonly published: number | null;
   readonly source: string;
   /** How often to turn the piece by hand, and how many times that is before the target. */
   readonly turnEveryMinutes: number;

@@ -36,8 +36,10 @@ export interface ChosenStart {
   readonly strikeAmpsPerDm2: number;
   readonly strikeMs: number;
   readonly rampMs: number;
-  /** Null where the contacts are not known, or a start of the maker's own goes before them. */
+  /** What the contacts ask for; null where they are not known, and on bare metal. */
   readonly contact: ContactPlan | null;
+  /** True where the maker's own start is taken, whatever the contacts ask for. */
+  readonly own: boolean;
 }
 
 /**
@@ -48,22 +50,23 @@ export interface ChosenStart {
 export function startOf(request: PlanRequest, bath: Bath): ChosenStart {
   const { start, paint, contact, densityAmpsPerDm2 } = request;
   const base = Math.min(densityAmpsPerDm2, bath.window.typicalAmpsPerDm2);
+  const gentle = gentleStarts[paint];
+  const usual = { strikeAmpsPerDm2: gentle.strikeShare * base, strikeMs: gentle.strikeMs };
+  const asks =
+    contact === null || contact === undefined || paint === 'none'
+      ? null
+      : contactStart(paint, contact, usual, bath);
   if (start !== null && start !== undefined) {
     return {
       strikeAmpsPerDm2: start.strikeShare * base,
       strikeMs: start.strikeMinutes * minuteMs,
       rampMs: start.rampMinutes * minuteMs,
-      contact: null,
+      contact: asks,
+      own: true,
     };
   }
-  const { strikeShare, strikeMs, rampMs } = gentleStarts[paint];
-  const usual = { strikeAmpsPerDm2: strikeShare * base, strikeMs };
-  if (contact === null || contact === undefined || paint === 'none') {
-    return { ...usual, rampMs, contact: null };
-  }
-  const known = contactStart(paint, contact, usual, bath);
-  const { strikeAmpsPerDm2 } = known;
-  return { strikeAmpsPerDm2, strikeMs: known.strikeMs, rampMs, contact: known };
+  const { strikeAmpsPerDm2, strikeMs } = asks ?? usual;
+  return { strikeAmpsPerDm2, strikeMs, rampMs: gentle.rampMs, contact: asks, own: false };
 }
 
 /** The order in which stages follow each other; a trickle only where it was asked for. */

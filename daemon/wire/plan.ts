@@ -189,6 +189,7 @@ const evennessSchema = z.strictObject({
   thickestMicrometres: finite,
   partIndex: z.int().check(z.gte(0)),
   form: z.string(),
+  published: z.nullable(finite),
   source: z.string(),
   turnEveryMinutes: positive,
   turns: z.int(),

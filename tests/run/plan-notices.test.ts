@@ -281,6 +281,18 @@ const scenes: readonly Scene[] = [
     says: ['60 mm', '24 mm', 'graphite', '100 ohm per square', 'About 3 contact points', 'strike'],
   },
   {
+    code: 'ownStartBold',
+    severity: 'warn',
+    changes: {
+      request: {
+        paint: 'graphite',
+        contact: { points: 1, farthestMm: 60 },
+        start: { strikeShare: 0.25, strikeMinutes: 20, rampMinutes: 20 },
+      },
+    },
+    says: ['0.325 A/dm2 for 20 min', '60 mm', 'asks for 0.053', 'burns dark'],
+  },
+  {
     code: 'doneBy',
     severity: 'note',
     changes: { request: { target: doneBy('07:00') } },

@@ -3,17 +3,46 @@
 import { paintSheets } from '../contact.ts';
 import type { Notice } from '../model.ts';
 import type { PlanFigures } from '../plan-figures.ts';
+import type { ContactPlan } from '../plan-findings.ts';
+import type { ChosenStart } from '../stages.ts';
 import { density, figure, fitting, hours, notice, silent } from './words.ts';
 
+// A strike entered with few digits is not bolder for its rounding.
+const roundingShare = 0.02;
+
+/** The maker's own start against what the contacts ask for. */
+function ownStart(start: ChosenStart, contact: ContactPlan): readonly Notice[] {
+  const bold = start.strikeAmpsPerDm2 > contact.strikeAmpsPerDm2 * (1 + roundingShare);
+  const short = start.strikeMs < contact.strikeMs * (1 - roundingShare);
+  if (!bold && !short) {
+    return silent;
+  }
+  const asked = `${density(contact.strikeAmpsPerDm2)} for ${hours(contact.strikeMs)}`;
+  return notice('warn', 'ownStartBold', {
+    field: 'start',
+    value: `${density(start.strikeAmpsPerDm2)} for ${hours(start.strikeMs)}`,
+    bound: asked,
+    message:
+      `Your own strike is ${density(start.strikeAmpsPerDm2)} for ${hours(start.strikeMs)}; paint ` +
+      `that lies ${figure(contact.farthestMm)} mm from its contact asks for ${asked}.`,
+    remedy:
+      'Leave the start to the paint, or look before the ramp: a contact that gets too much burns ' +
+      'dark, and what is not reached stays bare.',
+  });
+}
+
 /** The start that the contacts ask for; a warning where the paint's own would not do. */
-export function contactNotices({ start, request, stages }: PlanFigures): readonly Notice[] {
+export function contactNotices({ start, request }: PlanFigures): readonly Notice[] {
   const { contact } = start;
   const { paint } = request;
   if (contact === null || paint === 'none') {
     return silent;
   }
   const { farthestMm, easyMm, reachMm, advisedPoints, points, strikeAmpsPerDm2 } = contact;
-  const strike = hours(stages[0]?.durationMs ?? contact.strikeMs);
+  if (start.own) {
+    return ownStart(start, contact);
+  }
+  const strike = hours(contact.strikeMs);
   const far = farthestMm > easyMm;
   const ohms = figure(paintSheets[paint].ohmsPerSquare);
   const reaches =

@@ -12,9 +12,14 @@ export function evennessNotices({
   evenness,
   thicknessMicrometres,
 }: PlanFigures): readonly Notice[] {
-  const { meanToMin, thinnestMicrometres, form, source, turns, turnEveryMinutes } = evenness;
+  const { meanToMin, thinnestMicrometres, form, published, source, turns, turnEveryMinutes } =
+    evenness;
   const [least, most] = [figure(meanToMin.low), figure(meanToMin.high)];
   const thinnest = micrometres(fitting(thinnestMicrometres));
+  const quoted =
+    published === null
+      ? ''
+      : ` For ${form} the published ratio is ${figure(published)} (${source}).`;
   const turning =
     turns === 0
       ? 'Turn it half way.'
@@ -24,8 +29,8 @@ export function evennessNotices({
     value: `${thinnest} at the thinnest`,
     bound: `${micrometres(thicknessMicrometres.value)} on average`,
     message:
-      `The average is ${least} to ${most} times the thinnest place (${form}; ${source}): there ` +
-      `may be only ${thinnest} there.`,
+      `The average is likely ${least} to ${most} times the thinnest place: there may be only ` +
+      `${thinnest} there.${quoted}`,
     remedy:
       `${turning} Hang anodes on two sides or all round, three times the size of the piece away ` +
       'and 70 mm at least; a thief wire 5 to 10 mm off a tip takes its surplus, and current too.',

@@ -69,10 +69,10 @@ export function outgrown(figures: PlanFigures): readonly Notice[] {
 }
 
 /** What to expect of a slow contact, or of none. */
-export function paintNotices({ request, metal, stages }: PlanFigures): readonly Notice[] {
+export function paintNotices({ request, metal, stages, start }: PlanFigures): readonly Notice[] {
   const [strike] = stages;
   const common = { field: 'paint', value: request.paint };
-  if (request.paint === 'graphite') {
+  if (request.paint === 'graphite' && start.contact === null) {
     return notice('note', 'graphitePaint', {
       ...common,
       bound: 'graphite conducts poorly',
@@ -80,7 +80,8 @@ export function paintNotices({ request, metal, stages }: PlanFigures): readonly 
         'Graphite covers as a front that creeps from the contacts, so the strike lasts ' +
         `${hours(strike?.durationMs ?? 0)} at a tenth of the density.`,
       remedy:
-        'Give a large piece several contact points, and look after an hour how far it has come.',
+        'Give a large piece several contact points, tell their number and distance here, and look ' +
+        'after an hour how far it has come.',
     });
   }
   if (request.paint !== 'none') {

@@ -128,7 +128,10 @@ function typedSlips({ value, unitId, ampsPerDm2 }: TypedDensity, high: boolean):
   const units = Object.entries(typedUnits)
     .filter(([id]) => id !== unitId)
     .map(([id, factor]) => ({
-      clause: `${figure(value)} ${id} would be ${shown(value * factor)}`,
+      clause:
+        id === 'A/dm2'
+          ? `if A/dm2 was meant, ${shown(value)} lies inside the window`
+          : `${figure(value)} ${id} would be ${shown(value * factor)}`,
       ampsPerDm2: value * factor,
     }));
   const areas = (high ? tooHigh : tooLow)
