@@ -14,10 +14,12 @@ import type { AccessList } from './guard.ts';
 import { logRoutes } from './log.ts';
 import { pages } from './pages.ts';
 import { ProblemError } from './problem.ts';
+import { referenceRoutes } from './reference.ts';
+import type { ReferenceDeps } from './reference.ts';
 import { systemRoutes } from './system.ts';
 import type { SystemDeps } from './system.ts';
 
-export interface AppDeps extends BenchDeps, SystemDeps {
+export interface AppDeps extends BenchDeps, ReferenceDeps, SystemDeps {
   readonly access: AccessList;
   /** Absolute; may be missing as long as the dashboard was not built. */
   readonly dashboardFolder: string;
@@ -34,6 +36,7 @@ export function createApp(deps: AppDeps) {
     .use(guard(deps.access))
     .route('/', systemRoutes(deps))
     .route('/api', benchRoutes(deps))
+    .route('/api', referenceRoutes(deps))
     .route('/api', commandRoutes(deps))
     .route('/api', logRoutes(deps.reader))
     .route('/api', exportRoutes(deps.reader, deps.exportStallMs))

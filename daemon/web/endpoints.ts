@@ -4,8 +4,10 @@ import type * as z from 'zod/mini';
 import { benchSnapshotSchema, liveMessageSchema, tankSnapshotSchema } from '../wire/bench.ts';
 import { armBodySchema, onRunBodySchema } from '../wire/command.ts';
 import { comparisonSchema } from '../wire/compare.ts';
+import { materialsJudgementSchema } from '../wire/materials.ts';
 import { compareBodySchema, planQuestionSchema, planResultSchema } from '../wire/plan.ts';
 import { runRecordSchema, seriesSchema } from '../wire/run.ts';
+import { sizeQuestionSchema, sizeResultSchema } from '../wire/sizes.ts';
 import * as shapes from './schemas.ts';
 
 export interface Answer {
@@ -108,6 +110,29 @@ const benchEndpoints: readonly Endpoint[] = [
   },
 ];
 
+const referenceEndpoints: readonly Endpoint[] = [
+  read('/api/materials', 'What the bath does to materials: advice.', shapes.materialsSchema),
+  read('/api/materials/search', 'Materials by a typed name.', shapes.materialMatchesSchema, {
+    query: shapes.materialSearchQuerySchema,
+  }),
+  read('/api/materials/judgement', 'Judges materials, the worst first.', materialsJudgementSchema, {
+    query: shapes.materialIdsQuerySchema,
+  }),
+  read('/api/ring-scales', 'Ring scales with their sizes.', shapes.ringTablesSchema),
+  read('/api/wire-gauges', 'Wire gauges with their diameters.', shapes.gaugeTablesSchema),
+  {
+    method: 'post',
+    path: '/api/sizes',
+    summary: 'Ring sizes, wires, and "end at this size" solved backwards. Changes nothing.',
+    body: sizeQuestionSchema,
+    answers: {
+      200: told(sizeResultSchema.def.options[0], 'The answer.'),
+      422: told(sizeResultSchema.def.options[1], 'What stands in its way.'),
+    },
+    problems: [400, 413, 415],
+  },
+];
+
 const commandEndpoints: readonly Endpoint[] = [
   command('/api/tanks/:id/arm', 'Programs the limits and makes a run ready.', armBodySchema),
   command('/api/tanks/:id/start', 'Switches the output on for the armed run.', onRunBodySchema),
@@ -179,6 +204,7 @@ const systemEndpoints: readonly Endpoint[] = [
 
 export const endpoints: readonly Endpoint[] = [
   ...benchEndpoints,
+  ...referenceEndpoints,
   ...commandEndpoints,
   ...logEndpoints,
   ...systemEndpoints,

@@ -9,11 +9,13 @@ import {
   controlSocketPath,
   databaseFile,
   loadBaths,
+  loadMaterials,
   loadSettings,
   packageRoot,
   SettingsError,
 } from '../settings/door.ts';
 import type { LoadedSettings } from '../settings/door.ts';
+import type { Material } from '../piece/material.ts';
 import { openStoreReader, StoreError } from '../store/door.ts';
 import type { StoreReader } from '../store/door.ts';
 import { fromSentinelSchema } from '../wire/process.ts';
@@ -44,10 +46,15 @@ async function cannotStart(message: string, exitCode: number): Promise<never> {
   process.exit(exitCode);
 }
 
-async function readSettings(): Promise<LoadedSettings> {
+interface ReadSettings extends LoadedSettings {
+  readonly materials: readonly Material[];
+}
+
+async function readSettings(): Promise<ReadSettings> {
   const { values } = parseArgs({ options: { config: { type: 'string' } } });
   try {
-    return loadSettings(values.config === undefined ? {} : { configPath: values.config });
+    const loaded = loadSettings(values.config === undefined ? {} : { configPath: values.config });
+    return { ...loaded, materials: loadMaterials(process.env, loaded.file) };
   } catch (error) {
     if (error instanceof SettingsError) return cannotStart(error.message, exitConfig);
     throw error;
@@ -72,7 +79,7 @@ async function main(): Promise<void> {
   });
   const closers: (() => Promise<void> | void)[] = [];
   obeySentinel(closers);
-  const { settings, file, source } = await readSettings();
+  const { settings, file, source, materials } = await readSettings();
   const database = databaseFile(settings);
   const reader = await openReader(database);
   const control = connectControl(controlSocketPath(process.env, settings));
@@ -82,6 +89,7 @@ async function main(): Promise<void> {
     settings,
     place: { file, source, databaseFile: database },
     baths: loadBaths(process.env, file),
+    materials,
     dashboardFolder: join(packageRoot(), 'dist', 'dashboard'),
     log,
     nowMs: () => Date.now(),

@@ -3,6 +3,7 @@
 import * as z from 'zod/mini';
 import { benchSnapshotSchema, liveMessageSchema, tankSnapshotSchema } from '../wire/bench.ts';
 import { armBodySchema, onRunBodySchema } from '../wire/command.ts';
+import { materialSchema, materialsJudgementSchema } from '../wire/materials.ts';
 import {
   bathSchema,
   planQuestionSchema,
@@ -36,6 +37,8 @@ const named: Readonly<Record<string, z.ZodMiniType>> = {
   EventRow: eventRowSchema,
   Health: healthSchema,
   LiveMessage: liveMessageSchema,
+  Material: materialSchema,
+  MaterialsJudgement: materialsJudgementSchema,
   OnRunBody: onRunBodySchema,
   Plan: planSchema,
   PlanQuestion: planQuestionSchema,

@@ -4,8 +4,10 @@ import * as z from 'zod/mini';
 import { _default as withDefault } from 'zod/mini';
 import { tankSnapshotSchema } from '../wire/bench.ts';
 import { commandAnswerSchema, portSchema } from '../wire/command.ts';
+import { materialMatchSchema, materialSchema } from '../wire/materials.ts';
 import { bathSchema } from '../wire/plan.ts';
 import { alarmSchema, eventRowSchema, readingRowSchema, runSummarySchema } from '../wire/run.ts';
+import { gaugeTableSchema, ringTableSchema } from '../wire/sizes.ts';
 
 const finite = z.number();
 
@@ -43,8 +45,21 @@ export const recentQuerySchema = z.strictObject({
   limit: withDefault(wholeNumber(1, 500), 100),
 });
 
+export const materialSearchQuerySchema = z.strictObject({
+  name: z.string().check(z.minLength(1), z.maxLength(80)),
+  limit: withDefault(wholeNumber(1, 50), 8),
+});
+/** Ids with commas between them. */
+export const materialIdsQuerySchema = z.strictObject({
+  ids: z.string().check(z.regex(/^[^,]{1,64}(?:,[^,]{1,64}){0,49}$/, 'up to 50 ids with commas')),
+});
+
 export const tanksSchema = z.array(tankSnapshotSchema);
 export const bathsSchema = z.array(bathSchema);
+export const materialsSchema = z.array(materialSchema);
+export const materialMatchesSchema = z.array(materialMatchSchema);
+export const ringTablesSchema = z.array(ringTableSchema);
+export const gaugeTablesSchema = z.array(gaugeTableSchema);
 export const portsSchema = z.array(portSchema);
 export const runsSchema = z.array(runSummarySchema);
 export const readingsSchema = z.array(readingRowSchema);

@@ -3,6 +3,7 @@
 import type { Logger } from 'pino';
 import type { Bath } from '../chemistry/model.ts';
 import type { ControlClient } from '../control/door.ts';
+import type { Material } from '../piece/material.ts';
 import type { Settings } from '../settings/model.ts';
 import type { StoreReader } from '../store/door.ts';
 import { createApp } from './app.ts';
@@ -20,6 +21,7 @@ export interface WebDeps {
   readonly settings: Settings;
   readonly place: SettingsPlace;
   readonly baths: readonly Bath[];
+  readonly materials: readonly Material[];
   readonly dashboardFolder: string;
   readonly log: Logger;
   /** Wall time, ms since the epoch. */

@@ -3,7 +3,7 @@
 import { join } from 'node:path';
 import { CommandDesk } from '../../dist/daemon/control/commands.js';
 import { buildTank } from '../../dist/daemon/control/tank-parts.js';
-import { loadBaths, loadSettings } from '../../dist/daemon/settings/door.js';
+import { loadBaths, loadMaterials, loadSettings } from '../../dist/daemon/settings/door.js';
 import { root, until } from './workshop.js';
 
 const configPath = join(root, 'config/bench.toml');
@@ -11,6 +11,7 @@ const configPath = join(root, 'config/bench.toml');
 /** The shipped settings on a free port, and the shipped baths. */
 export const { settings } = loadSettings({ configPath, env: { NIGHTBATH_PORT: '0' } });
 export const baths = loadBaths({}, configPath);
+export const materials = loadMaterials({}, configPath);
 
 /** Nobody has to be told how to switch a simulated supply off. */
 const guardian = { guard: async () => undefined, release: () => undefined };

@@ -7,7 +7,7 @@ import { WebSocketServer } from 'ws';
 import { connectControl } from '../../dist/daemon/control/door.js';
 import { openStoreReader } from '../../dist/daemon/store/door.js';
 import { startWeb } from '../../dist/daemon/web/start.js';
-import { baths, settings } from './demo.js';
+import { baths, materials, settings } from './demo.js';
 
 /** Its arguments: the socket of a control process, and a folder of its own. */
 const [controlPath, folder] = process.argv.slice(2);
@@ -21,6 +21,7 @@ async function startHub() {
     settings,
     place: { file: join(folder, 'none.toml'), source: 'shipped', databaseFile },
     baths,
+    materials,
     dashboardFolder: folder,
     log: pino({ level: 'silent' }),
     nowMs: () => Date.now(),

@@ -13,7 +13,7 @@ import { onTestFinished } from 'vitest';
 import type { ControlClient } from '../../daemon/control/door.ts';
 import { planRun } from '../../daemon/run/plan.ts';
 import type { Plan, PlanRequest, TankFacts } from '../../daemon/run/model.ts';
-import { loadBaths, packageRoot } from '../../daemon/settings/door.ts';
+import { loadBaths, loadMaterials, packageRoot } from '../../daemon/settings/door.ts';
 import type { Settings } from '../../daemon/settings/model.ts';
 import { StoreError } from '../../daemon/store/door.ts';
 import type { RunFilter, StoreReader } from '../../daemon/store/door.ts';
@@ -152,7 +152,9 @@ export class HandReader implements StoreReader {
   }
 }
 
-export const baths = loadBaths({}, join(packageRoot(), 'config', 'bench.toml'));
+const shippedFile = join(packageRoot(), 'config', 'bench.toml');
+export const baths = loadBaths({}, shippedFile);
+export const materials = loadMaterials({}, shippedFile);
 
 export const settings: Settings = {
   studio: 'Teasel Lane, demonstration studio',
@@ -395,6 +397,7 @@ export async function webUnderTest(change: Change = {}): Promise<WebUnderTest> {
     settings,
     place: { file: '/bench.toml', source: 'shipped', databaseFile: '/nightbath.sqlite' },
     baths,
+    materials,
     dashboardFolder,
     log: pino({ level: 'silent' }),
     nowMs: () => Date.now(),
