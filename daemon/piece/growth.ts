@@ -158,15 +158,30 @@ export function wireSideGrowth(wireDiameterMm: number, lengthMm: number): Growth
 
 /**
  * A sheet with a half-round rim of radius s, half its thickness, round a mid-face of area F and
- * perimeter P: 2 F + pi P s + 4 pi s^2, pi P / 2 + 4 pi s, 4 pi / 3. It is the offset of the flat
- * mid-face by s, so its own growth is exact for a convex face. As s vanishes it becomes 2 F,
- * pi P / 2, 4 pi / 3 (Steiner).
+ * perimeter P whose normal turns by T in all, 2 pi where it has no notches: 2 F + pi P s + 2 T s^2,
+ * pi P / 2 + 2 T s, 2 T / 3. It is the offset of the flat mid-face by s, so its own growth is that
+ * of the face from s on; as s vanishes it becomes 2 F, pi P / 2, 4 pi / 3 (Steiner).
  */
-export function rimmedGrowth(faceMm2: number, perimeterMm: number, thicknessMm: number): Growth {
+export function rimmedGrowth(
+  faceMm2: number,
+  perimeterMm: number,
+  thicknessMm: number,
+  turning = 2 * Math.PI,
+): Growth {
   const rimRadius = thicknessMm / 2;
   return {
-    areaMm2: 2 * faceMm2 + Math.PI * perimeterMm * rimRadius + 4 * Math.PI * rimRadius ** 2,
-    meanCurvatureMm: (Math.PI * perimeterMm) / 2 + 4 * Math.PI * rimRadius,
-    gaussThird: (4 * Math.PI) / 3,
+    areaMm2: 2 * faceMm2 + Math.PI * perimeterMm * rimRadius + 2 * turning * rimRadius ** 2,
+    meanCurvatureMm: (Math.PI * perimeterMm) / 2 + 2 * turning * rimRadius,
+    gaussThird: (2 * turning) / 3,
   };
+}
+
+/** A length of round wire bent along any line of that length, with flat ends that count. */
+export function wireWithEndsGrowth(wireDiameterMm: number, lengthMm: number): Growth {
+  const radius = wireDiameterMm / 2;
+  return addGrowth(wireSideGrowth(wireDiameterMm, lengthMm), {
+    areaMm2: 2 * Math.PI * radius ** 2,
+    meanCurvatureMm: Math.PI ** 2 * radius,
+    gaussThird: (4 * Math.PI) / 3,
+  });
 }

@@ -7,6 +7,8 @@ import { partDefinition, partDefinitions } from './parts.ts';
 // Most alike of one part.
 const maxCount = 10_000;
 
+const outlineKind = 'outline';
+
 /** A value as entered; a size that was left out is undefined. */
 type Entered = string | number | undefined;
 
@@ -102,6 +104,12 @@ export function partProblems(part: PartDescription, index: number): readonly Pro
   if (definition === undefined) {
     const kinds = partDefinitions.map((known) => known.kind).join(', ');
     return [...problems, problem(`${path}.kind`, kind, `one of ${kinds}`, 'No such part.')];
+  }
+  if (part.outline !== undefined && kind !== outlineKind) {
+    const advice = 'A part of this kind would ignore it.';
+    problems.push(
+      problem(`${path}.outline`, 'given', `left out of a part of kind ${kind}`, advice),
+    );
   }
   problems.push(...shapeProblems(path, part, definition));
   // Only a part that is sound so far has an area to compare with.

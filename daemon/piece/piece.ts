@@ -1,6 +1,6 @@
 /** Judges a whole piece and adds up its parts. */
 
-import { firstClosingMm } from './geometry/dimensions.ts';
+import { pieceClosings } from './closings.ts';
 import { addGrowth, zeroGrowth } from './growth.ts';
 import type { CrossSection, Growth, PartDescription, PieceDescription, Problem } from './model.ts';
 import { definitionOf, partGrowth } from './part-growth.ts';
@@ -69,14 +69,8 @@ export function hangerShare(piece: PieceDescription): number {
 export function pieceClosesAtMm(
   piece: PieceDescription,
 ): { readonly partIndex: number; readonly closesAtMm: number } | null {
-  let first: { readonly partIndex: number; readonly closesAtMm: number } | null = null;
-  for (const [partIndex, part] of piece.parts.entries()) {
-    const closesAtMm = firstClosingMm(definitionOf(part, partIndex).dimensions(part));
-    if (closesAtMm !== null && (first === null || closesAtMm < first.closesAtMm)) {
-      first = { partIndex, closesAtMm };
-    }
-  }
-  return first;
+  const [first] = pieceClosings(piece);
+  return first === undefined ? null : { partIndex: first.partIndex, closesAtMm: first.closesAtMm };
 }
 
 function thinnestMm(section: CrossSection): number {

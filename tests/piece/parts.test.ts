@@ -1,78 +1,199 @@
 /** Every kind of part: its formula against the exact solid, its scale laws and its fields. */
 
+import { readdirSync } from 'node:fs';
 import * as fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { firstClosingMm } from '../../daemon/piece/geometry/dimensions.ts';
 import { areaMm2At, volumeMm3At } from '../../daemon/piece/growth.ts';
-import type { Growth } from '../../daemon/piece/model.ts';
+import type { Growth, PartShape, Point, SizeUnit, Stroke } from '../../daemon/piece/model.ts';
 import { partDefinitions, partDefinition } from '../../daemon/piece/parts.ts';
-import { anySizes, definitionOf, kinds } from './arbitraries.ts';
+import { anyShape, definitionOf, kinds, typicalShape } from './arbitraries.ts';
 
 const { PI } = Math;
 type Sizes = Readonly<Record<string, number>>;
 
-function growthOf(kind: string, sizes: Sizes): Growth {
-  return definitionOf(kind).growth({ sizes });
+const at = (sizes: Sizes, name: string): number => sizes[name] ?? Number.NaN;
+
+function largest({ sizes, outline }: PartShape): number {
+  const points = outline?.points.flatMap(({ xMm, yMm }) => [Math.abs(xMm), Math.abs(yMm)]) ?? [];
+  return Math.max(...Object.values(sizes).map(Math.abs), ...points);
 }
 
-function typicalSizes(kind: string): Sizes {
-  return Object.fromEntries(definitionOf(kind).fields.map(({ name, typical }) => [name, typical]));
+function strokePoints(stroke: Stroke): readonly Point[] {
+  if ('points' in stroke) {
+    return stroke.points;
+  }
+  const { xMm, yMm } = stroke.centre;
+  const [x, y] =
+    stroke.shape === 'circle'
+      ? [stroke.radiusMm, stroke.radiusMm]
+      : [stroke.radiusXMm, stroke.radiusYMm];
+  return [
+    { xMm: xMm - x, yMm: yMm - y },
+    { xMm: xMm + x, yMm: yMm + y },
+  ];
+}
+
+function growthOf(kind: string, sizes: Sizes): Growth {
+  return definitionOf(kind).growth({ sizes });
 }
 
 function expectClose(value: number, wanted: number, relative = 1e-12): void {
   expect(Math.abs(value - wanted)).toBeLessThanOrEqual(relative * Math.abs(wanted));
 }
 
+const suffixes: Readonly<Record<SizeUnit, RegExp>> = {
+  mm: /Mm$/,
+  mm2: /Mm2$/,
+  mm3: /Mm3$/,
+  degrees: /Degrees$/,
+  share: /Share$/,
+  count: /^[a-z]+[A-Za-z]*$/,
+  number: /^[a-z]+[A-Za-z]*$/,
+};
+
+const powers: Readonly<Record<SizeUnit, number>> = {
+  mm: 1,
+  mm2: 2,
+  mm3: 3,
+  degrees: 0,
+  share: 0,
+  count: 0,
+  number: 0,
+};
+
 describe.each(kinds)('%s', (kind) => {
   const definition = definitionOf(kind);
 
   test('lengths scaled by s scale its area by s squared, H by s and K not at all', () => {
     fc.assert(
-      fc.property(anySizes(kind), fc.double({ min: 0.1, max: 10, noNaN: true }), (sizes, s) => {
-        const larger = Object.fromEntries(
-          definition.fields.map(({ name, unit }) => {
-            const size = sizes[name] ?? Number.NaN;
-            return [name, unit === 'mm2' ? size * s * s : size * s];
-          }),
+      fc.property(anyShape(kind), fc.double({ min: 0.1, max: 10, noNaN: true }), (shape, s) => {
+        const sizes = Object.fromEntries(
+          definition.fields.map(({ name, unit }) => [
+            name,
+            at(shape.sizes, name) * s ** powers[unit],
+          ]),
         );
-        const before = definition.growth({ sizes });
-        const after = definition.growth({ sizes: larger });
+        const points = shape.outline?.points.map(({ xMm, yMm }) => ({
+          xMm: xMm * s,
+          yMm: yMm * s,
+        }));
+        const larger = points === undefined ? { sizes } : { sizes, outline: { points } };
+        const before = definition.growth(shape);
+        const after = definition.growth(larger);
         expectClose(after.areaMm2, before.areaMm2 * s ** 2, 1e-9);
-        expectClose(after.meanCurvatureMm, before.meanCurvatureMm * s, 1e-9);
-        expect(after.gaussThird).toBe(before.gaussThird);
+        // Inside and outside can cancel, so these two keep as many digits as what they cancel.
+        const bend = Math.abs(after.meanCurvatureMm - before.meanCurvatureMm * s);
+        expect(bend).toBeLessThanOrEqual(
+          1e-9 * s * Math.max(Math.abs(before.meanCurvatureMm), largest(shape)),
+        );
+        expect(Math.abs(after.gaussThird - before.gaussThird)).toBeLessThanOrEqual(1e-9);
+        for (const [index, { valueMm }] of definition.dimensions(larger).entries()) {
+          const was = definition.dimensions(shape)[index]?.valueMm ?? Number.NaN;
+          // A narrow gap is the difference of two sizes and keeps fewer digits.
+          expect(Math.abs(valueMm - was * s)).toBeLessThanOrEqual(1e-9 * s * largest(shape));
+        }
       }),
     );
   });
 
   test('its typical sizes are sound and inside their bounds', () => {
-    const typical: Sizes = Object.fromEntries(
-      definition.fields.map((field) => [field.name, field.typical]),
-    );
-    expect(definition.problems({ sizes: typical })).toEqual([]);
-    expect(definition.growth({ sizes: typical }).areaMm2).toBeGreaterThan(0);
+    const typical = typicalShape(kind);
+    expect(definition.problems(typical)).toEqual([]);
+    expect(definition.growth(typical).areaMm2).toBeGreaterThan(0);
     for (const field of definition.fields) {
       expect(field.typical).toBeGreaterThanOrEqual(field.min);
       expect(field.typical).toBeLessThanOrEqual(field.max);
+      const values = field.choices?.map(({ value }) => value) ?? [field.typical];
+      expect(values).toContain(field.typical);
+      expect(Math.min(...values)).toBeGreaterThanOrEqual(field.min);
+      expect(Math.max(...values)).toBeLessThanOrEqual(field.max);
     }
   });
 
   test('its fields end in their unit, and say how to measure in a sentence', () => {
     for (const { name, unit, help, label } of definition.fields) {
-      expect(name.endsWith(unit === 'mm2' ? 'Mm2' : 'Mm')).toBe(true);
+      expect(name).toMatch(suffixes[unit]);
       expect(label).toMatch(/^[A-Z]/);
       expect(help).toMatch(/^[A-Z].*\.$/);
     }
     expect(definition.explanation).toMatch(/^[A-Z].*\.$/);
+    expect(definition.areaUncertainty).toBeGreaterThanOrEqual(0.05);
+    expect(definition.areaUncertainty).toBeLessThanOrEqual(0.25);
   });
 
   test('a missing size is an error that names it', () => {
-    const [first] = definition.fields;
-    expect(() => definition.growth({ sizes: {} })).toThrow(RangeError);
-    expect(() => definition.growth({ sizes: {} })).toThrow(/^sizes\.\w+ is undefined/);
-    expect(() => definition.growth({ sizes: { [first?.name ?? '']: Number.NaN } })).toThrow(
-      /^sizes\.\w+ is/,
+    const typical = typicalShape(kind);
+    for (const { name } of definition.fields) {
+      const read = (value: number | undefined) => {
+        const sizes = { ...typical.sizes, [name]: value } as Sizes;
+        const shape = { ...typical, sizes };
+        return [
+          definition.growth(shape),
+          definition.crossSection(shape),
+          definition.dimensions(shape),
+          definition.drawing(shape),
+        ];
+      };
+      expect(() => read(undefined)).toThrow(`sizes.${name} is undefined`);
+      expect(() => read(Number.NaN)).toThrow(RangeError);
+    }
+  });
+
+  test('its drawing lies inside its view box, to scale, with finite numbers only', () => {
+    fc.assert(
+      fc.property(anyShape(kind), (shape) => {
+        const { viewBox, strokes } = definition.drawing(shape);
+        expect(strokes.some(({ role }) => role === 'metal' || role === 'hidden')).toBe(true);
+        expect(strokes.length).toBeLessThan(200);
+        // Written so that a number that is not finite counts as outside.
+        const outside = strokes
+          .flatMap(strokePoints)
+          .filter(
+            ({ xMm, yMm }) =>
+              !(
+                xMm >= viewBox.xMm &&
+                yMm >= viewBox.yMm &&
+                xMm <= viewBox.xMm + viewBox.widthMm &&
+                yMm <= viewBox.yMm + viewBox.heightMm
+              ),
+          );
+        expect(outside).toEqual([]);
+      }),
     );
   });
+
+  test('a measure in its drawing is as long as the size it shows', () => {
+    const shape = typicalShape(kind);
+    for (const stroke of definition.drawing(shape).strokes) {
+      if (stroke.shape === 'polyline' && stroke.measures !== undefined) {
+        const [from, to] = stroke.points;
+        const length = Math.hypot(
+          (to?.xMm ?? Number.NaN) - (from?.xMm ?? Number.NaN),
+          (to?.yMm ?? Number.NaN) - (from?.yMm ?? Number.NaN),
+        );
+        expect(length).toBeCloseTo(at(shape.sizes, stroke.measures), 9);
+      }
+    }
+  });
+
+  test('an opening loses twice the thickness, and a size without one never shuts', () => {
+    fc.assert(
+      fc.property(anyShape(kind), (shape) => {
+        for (const found of definition.dimensions(shape)) {
+          expect(found.valueMm).toBeGreaterThanOrEqual(0);
+          expect(found.name).toMatch(/Mm$/);
+          expect(!found.closes || found.growthPerThickness === -2).toBe(true);
+        }
+      }),
+    );
+  });
+});
+
+test('every file of the parts is one kind, named after it and in the list', () => {
+  const folder = new URL('../../daemon/piece/parts/', import.meta.url);
+  const files = readdirSync(folder).map((file) => file.replace(/\.ts$/, ''));
+  expect(files.toSorted()).toEqual(kinds.toSorted());
 });
 
 test('kinds are found by name and each name is used once', () => {
@@ -93,7 +214,7 @@ function expectShell(
   tolerance = 1e-9,
 ): void {
   fc.assert(
-    fc.property(anySizes(kind), anyThickness, (sizes, wanted) => {
+    fc.property(anyShape(kind), anyThickness, ({ sizes }, wanted) => {
       const closes =
         firstClosingMm(definitionOf(kind).dimensions({ sizes })) ?? Number.POSITIVE_INFINITY;
       const thickness = Math.min(wanted, closes);
@@ -105,8 +226,6 @@ function expectShell(
     }),
   );
 }
-
-const at = (sizes: Sizes, name: string): number => sizes[name] ?? Number.NaN;
 
 test('a wire is the shell between two cylinders', () => {
   expectShell('wire', (sizes, grown) => {
@@ -208,7 +327,7 @@ test('a grown wire, loop, ball or sheet is a larger one of its kind', () => {
   };
   for (const [kind, enlarge] of Object.entries(grown)) {
     fc.assert(
-      fc.property(anySizes(kind), anyThickness, (sizes, wanted) => {
+      fc.property(anyShape(kind), anyThickness, ({ sizes }, wanted) => {
         const closes =
           firstClosingMm(definitionOf(kind).dimensions({ sizes })) ?? Number.POSITIVE_INFINITY;
         const t = Math.min(wanted, closes);
@@ -248,7 +367,7 @@ test('openings close at their inside radius and nothing else closes', () => {
   expect(closes('loop', { insideDiameterMm: 17, wireDiameterMm: 1 })).toBe(8.5);
   expect(closes('tube', { outsideDiameterMm: 6, insideDiameterMm: 4, lengthMm: 9 })).toBe(2);
   for (const kind of ['wire', 'ball', 'sheet', 'box', 'hanger', 'measured']) {
-    expect(closes(kind, typicalSizes(kind))).toBeNull();
+    expect(closes(kind, typicalShape(kind).sizes)).toBeNull();
   }
 });
 

@@ -23,7 +23,9 @@ const measured = partOf('measured', { areaMm2: 500 });
 
 function expectSameGrowth(first: Growth, second: Growth): void {
   for (const term of ['areaMm2', 'meanCurvatureMm', 'gaussThird'] as const) {
-    expect(Math.abs(first[term] - second[term])).toBeLessThanOrEqual(1e-12 * second[term]);
+    expect(Math.abs(first[term] - second[term])).toBeLessThanOrEqual(
+      1e-12 * Math.abs(second[term]),
+    );
   }
 }
 
