@@ -37,6 +37,8 @@ export interface RectifierCapabilities {
   readonly errorQueue: boolean;
   readonly powerOnFlag: boolean;
   readonly beep: boolean;
+  /** A measured current below this counts as none, A. */
+  readonly offAmps: number;
   /** Shortest cycle this dialect can be polled at, ms. */
   readonly minimumCycleMs: number;
 }

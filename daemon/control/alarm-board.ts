@@ -4,6 +4,8 @@ import type { Alarm } from '../wire/run.ts';
 
 export class AlarmBoard {
   readonly #changed: () => void;
+  /** Ids under which an alarm was shown before the disk had it, and the ones it has there. */
+  readonly #storedIds = new Map<number, number>();
   #standing: readonly Alarm[] = [];
 
   constructor(changed: () => void) {
@@ -25,5 +27,21 @@ export class AlarmBoard {
     const others = this.#standing.filter((one) => one.id !== alarm.id);
     this.#standing = alarm.acknowledgedWallMs === null ? [...others, alarm] : others;
     this.#changed();
+  }
+
+  /** An alarm by the id under which a page saw it. */
+  find(id: number): Alarm | null {
+    const now = this.#storedIds.get(id) ?? id;
+    return this.#standing.find((alarm) => alarm.id === now) ?? null;
+  }
+
+  /** The disk has it now. False where it was acknowledged in between and stands no more. */
+  stored(shownId: number, alarm: Alarm): boolean {
+    const stood = this.#standing.some((one) => one.id === shownId);
+    this.#storedIds.set(shownId, alarm.id);
+    if (!stood) return false;
+    this.#standing = this.#standing.map((one) => (one.id === shownId ? alarm : one));
+    this.#changed();
+    return true;
   }
 }

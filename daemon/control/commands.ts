@@ -203,20 +203,26 @@ export class CommandDesk {
     if (!isFinal(record.lifecycle)) {
       return refusal('refused', 'The run to carry on from is not over.');
     }
+    const next = await this.#parts.store.continuedBy(runId);
+    if (next !== null) {
+      return refusal(
+        'refused',
+        `Run ${next} carries this one on already; its charge would count twice. Carry on from that one.`,
+      );
+    }
     return record;
   }
 
   async #acknowledge(alarmId: number): Promise<CommandAnswer> {
-    const tank = [...this.#parts.tanks.values()].find((one) =>
-      one.alarms.standing.some((alarm) => alarm.id === alarmId),
-    );
-    const shown = tank?.alarms.standing.find((alarm) => alarm.id === alarmId);
-    if (tank === undefined || shown === undefined) {
+    const tank = [...this.#parts.tanks.values()].find((one) => one.alarms.find(alarmId) !== null);
+    const shown = tank?.alarms.find(alarmId) ?? null;
+    if (tank === undefined || shown === null) {
       return refusal('notFound', 'There is no such alarm, or it is acknowledged already.');
     }
     const wallMs = tank.clock.wallMs();
     // An alarm that the disk did not take has a negative id and is only on show.
-    const stored = alarmId < 0 ? null : await this.#parts.store.acknowledgeAlarm(alarmId, wallMs);
+    const { id } = shown;
+    const stored = id < 0 ? null : await this.#parts.store.acknowledgeAlarm(id, wallMs);
     tank.journal.show(stored ?? { ...shown, acknowledgedWallMs: wallMs });
     return { ok: true };
   }
@@ -270,6 +276,7 @@ function newRecord(
     startedWallMs: null,
     endedWallMs: null,
     lifecycle: 'armed',
+    offConfirmed: false,
     outcome: null,
     ampHours: carriedAmpHours,
     lowAmpHours: carried?.lowAmpHours ?? 0,

@@ -1,5 +1,6 @@
 /** Writes a run's documents: readings, events, alarms and its end. The loop never waits for it. */
 
+import { setTimeout as wait } from 'node:timers/promises';
 import { faultWords } from '../run/faults.ts';
 import { thicknessNow } from '../run/forecast.ts';
 import type { AlarmPriority, Fault, RunEvent, RunReading } from '../run/model.ts';
@@ -18,6 +19,12 @@ export interface JournalParts {
   readonly publish: (message: ControlMessage) => void;
 }
 
+/** Alarms are shown before the disk has them, under ids below zero that no two tanks share. */
+let lastShownId = 0;
+
+/** At the end of the process a disk that hangs is waited for this long, ms. */
+const settleWithinMs = 2_000;
+
 /** A running run's own row is brought up to date this often, for a restart to find. */
 const patchEveryMs = 5_000;
 
@@ -26,7 +33,6 @@ export class Journal {
   readonly #alarms: AlarmBoard;
   readonly #open = new Set<Promise<unknown>>();
   #patchedMs = -Infinity;
-  #unstored = 0;
 
   constructor(parts: JournalParts, alarms: AlarmBoard) {
     this.#parts = parts;
@@ -63,7 +69,7 @@ export class Journal {
     this.event(null, { atMs: this.#parts.clock.nowMs(), code: 'sentinelNote', message });
   }
 
-  /** The alarm reaches the pages even where the disk does not take it. */
+  /** The alarm reaches the pages at once, whatever the disk does. */
   alarm(run: ActiveRun | null, fault: Fault, priority: AlarmPriority): void {
     const { code, found, cause, remedy } = fault;
     const event = this.#row(run, {
@@ -81,17 +87,26 @@ export class Journal {
       cause,
       remedy,
     };
+    lastShownId -= 1;
+    const shown: Alarm = { ...alarm, id: lastShownId, acknowledgedWallMs: null };
+    this.#alarms.take(shown);
     const write = this.#parts.store.raiseAlarm(event, alarm).then(
       (stored) => {
         this.#parts.publish({ type: 'event', event: stored.event });
-        this.show(stored.alarm);
+        this.#onStored(shown.id, stored.alarm);
       },
-      () => {
-        this.#unstored -= 1;
-        this.show({ ...alarm, id: this.#unstored, acknowledgedWallMs: null });
-      },
+      () => this.#parts.publish({ type: 'alarm', alarm: shown }),
     );
     this.#follow(write);
+  }
+
+  #onStored(shownId: number, alarm: Alarm): void {
+    if (this.#alarms.stored(shownId, alarm)) {
+      this.#parts.publish({ type: 'alarm', alarm });
+      return;
+    }
+    // Acknowledged while the disk was busy: the stored one is no news either.
+    this.#follow(this.#parts.store.acknowledgeAlarm(alarm.id, this.#parts.clock.wallMs()));
   }
 
   /** An alarm as it now is, new or acknowledged, for the pages. */
@@ -105,17 +120,28 @@ export class Journal {
     this.#patch(run);
   }
 
-  /** Resolves once everything written so far has been answered by the store. */
+  /** The output of these runs of a former process has now been read back as off. */
+  settle(runIds: readonly string[]): void {
+    for (const runId of runIds) {
+      this.#follow(this.#parts.store.patchRun(runId, { offConfirmed: true }));
+    }
+  }
+
+  /** Resolves once everything written so far has been answered by the store, or after a bounded wait. */
   async settled(): Promise<void> {
-    await Promise.allSettled(this.#open);
+    const ended = new AbortController();
+    const bound = wait(settleWithinMs, undefined, { signal: ended.signal }).catch(() => undefined);
+    await Promise.race([Promise.allSettled(this.#open), bound]);
+    ended.abort();
   }
 
   #patch(run: ActiveRun): void {
     this.#patchedMs = performance.now();
-    if (!run.state.durable) return;
+    if (!run.recorded) return;
     const { state } = run;
     const patch: RunPatch = {
       lifecycle: state.lifecycle,
+      offConfirmed: isFinal(state.lifecycle) && state.output === 'confirmedOff',
       startedWallMs: run.startedWallMs,
       endedWallMs: run.endedWallMs,
       outcome: state.outcome,

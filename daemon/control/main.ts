@@ -22,10 +22,19 @@ import { buildTank } from './tank-parts.ts';
 import type { Tank } from './tank.ts';
 
 const log = pino({ name: 'control' }, pino.destination({ dest: 2, sync: true }));
-/** The order in which a shutdown ends whatever happens, ms. */
-const shutDownWithinMs = 9_000;
+/** A tank that is not closed by then counts as not confirmed off, ms. */
+const shutDownWithinMs = 7_000;
+/** Database and socket are left as they are after this time, ms. */
+const closeFilesWithinMs = 2_000;
 
-async function run(guardian: Guardian): Promise<void> {
+/** What a shutdown must close; it may be asked for before there is anything. */
+interface Opened {
+  tanks: ReadonlyMap<string, Tank>;
+  store: { close(): Promise<void> } | null;
+  socket: ControlSocket | null;
+}
+
+async function run(guardian: Guardian, opened: Opened, ending: () => boolean): Promise<void> {
   const loaded = loadSettings(
     process.env['NIGHTBATH_CONFIG'] === undefined
       ? {}
@@ -37,7 +46,9 @@ async function run(guardian: Guardian): Promise<void> {
     file: databaseFile(settings, process.env),
     onNotice: (sentence) => log.warn(sentence),
   });
+  opened.store = store;
   const tanks = new Map<string, Tank>();
+  opened.tanks = tanks;
   let publish: (message: ControlMessage) => void = () => undefined;
   const heartbeat = new Heartbeat(
     settings.tanks.map((tank) => tank.id),
@@ -62,25 +73,10 @@ async function run(guardian: Guardian): Promise<void> {
     () => [...tanks.values()].map((tank) => ({ type: 'tank', tank: tank.snapshot() })),
   );
   await socket.listen();
+  opened.socket = socket;
   publish = (message) => socket.publish(message);
-
-  const close = closer(tanks, store, socket);
-  const end = async (reason: string, code: (offConfirmed: boolean) => number): Promise<void> => {
-    const offConfirmed = await close(reason);
-    if (code === inOrder) guardian.stopped(offConfirmed);
-    leave(code(offConfirmed));
-  };
-  guardian.onShutDown(() => void end('Nightbath was shut down.', inOrder));
-  guardian.onLost(() => {
-    log.error('The sentinel is gone. Everything is switched off.');
-    void end('The sentinel was lost.', (offConfirmed) => (offConfirmed ? 1 : 70));
-  });
-  const crash = (error: unknown): void => {
-    log.fatal(error instanceof Error ? error : new Error(String(error)));
-    void end('The control process failed.', () => 1);
-  };
-  process.on('uncaughtException', crash);
-  process.on('unhandledRejection', crash);
+  // Asked to leave while it was coming up: no tank is taken into service any more.
+  if (ending()) return;
   for (const tank of tanks.values()) tank.start();
   guardian.ready();
 }
@@ -88,21 +84,38 @@ async function run(guardian: Guardian): Promise<void> {
 /** The sentinel is told whether the output is confirmed off, and says so with its own exit code. */
 const inOrder = (): number => 0;
 
-/** One shutdown, however often it is asked for; every tank is switched off even where one fails. */
-function closer(
-  tanks: ReadonlyMap<string, Tank>,
-  store: { close(): Promise<void> },
-  socket: ControlSocket,
-): (reason: string) => Promise<boolean> {
+/**
+ * One shutdown, however often it is asked for; every tank is switched off even where one fails. What
+ * is said of the output comes from the tanks alone: a disk that hangs changes nothing about it.
+ */
+function closer(opened: Opened): (reason: string) => Promise<boolean> {
   let closing: Promise<boolean> | null = null;
   const closeAll = async (reason: string): Promise<boolean> => {
-    const timer = setTimeout(() => leave(70), shutDownWithinMs);
-    timer.unref();
-    const closed = await Promise.allSettled([...tanks.values()].map((tank) => tank.close(reason)));
-    await Promise.allSettled([store.close(), socket.close()]);
+    const closed = await Promise.allSettled(
+      [...opened.tanks.values()].map((tank) => within(tank.close(reason), shutDownWithinMs, false)),
+    );
+    const { store, socket } = opened;
+    await within(
+      Promise.allSettled([store?.close(), socket?.close()]),
+      closeFilesWithinMs,
+      undefined,
+    );
     return closed.every((one) => one.status === 'fulfilled' && one.value);
   };
   return (reason) => (closing ??= closeAll(reason));
+}
+
+/** The promise's value, or the other one when it takes too long. */
+async function within<T, U>(promise: Promise<T>, durationMs: number, late: U): Promise<T | U> {
+  let timer: NodeJS.Timeout | undefined;
+  const bound = new Promise<U>((resolve) => {
+    timer = setTimeout(() => resolve(late), durationMs);
+  });
+  try {
+    return await Promise.race([promise, bound]);
+  } finally {
+    clearTimeout(timer);
+  }
 }
 
 /** Leaves once what was said to the sentinel is on its way. */
@@ -110,12 +123,41 @@ function leave(code: number): void {
   setTimeout(() => process.exit(code), 20);
 }
 
-// Ctrl-C reaches every process of the group; only the sentinel acts on it.
+// Ctrl-C and a closed terminal reach every process of the group; only the sentinel acts on them.
 process.on('SIGINT', () => undefined);
 process.on('SIGTERM', () => undefined);
+process.on('SIGHUP', () => undefined);
 
+// Before anything is opened: whoever asks to leave, or leaves us alone, is heard from the first moment.
 const guardian = sentinelGuardian(process);
-run(guardian).catch((error: unknown) => {
+const opened: Opened = { tanks: new Map(), store: null, socket: null };
+const close = closer(opened);
+let ending = false;
+const end = async (reason: string, code: (offConfirmed: boolean) => number): Promise<void> => {
+  ending = true;
+  const offConfirmed = await close(reason);
+  if (code === inOrder) guardian.stopped(offConfirmed);
+  leave(code(offConfirmed));
+};
+const lost = (): void => {
+  log.error('The sentinel is gone. Everything is switched off.');
+  void end('The sentinel was lost.', (offConfirmed) => (offConfirmed ? 1 : 70));
+};
+const crash = (error: unknown): void => {
+  log.fatal(error instanceof Error ? error : new Error(String(error)));
+  void end('The control process failed.', () => 1);
+};
+process.on('uncaughtException', crash);
+process.on('unhandledRejection', crash);
+guardian.onShutDown(() => void end('Nightbath was shut down.', inOrder));
+guardian.onLost(lost);
+
+const started = run(guardian, opened, () => ending);
+// The sentinel may have died before anybody listened for it.
+if (!process.connected) lost();
+started.catch((error: unknown) => {
+  // Whatever fails while everything is being closed, the closing itself answers.
+  if (ending) return;
   const message = error instanceof Error ? error.message : String(error);
   guardian.cannotStart(message, error instanceof SettingsError ? 78 : 1);
   log.fatal(message);

@@ -1,4 +1,4 @@
-/** OFF that is owed after a restart: asked for until the supply confirms it, with an alarm when that takes long. */
+/** OFF that is owed without a run to see to it: asked for until the supply confirms it, with an alarm when that takes long. */
 
 import { faultOf } from '../run/faults.ts';
 import type { TankClock } from './clock.ts';
@@ -11,6 +11,7 @@ export class OffDebt {
   readonly #clock: TankClock;
   readonly #switchOff: () => Promise<boolean>;
   readonly #journal: Journal;
+  readonly #runIds = new Set<string>();
   #sinceMs: number | null = null;
   #alarmed = false;
 
@@ -24,23 +25,32 @@ export class OffDebt {
     return this.#sinceMs !== null;
   }
 
-  owe(): void {
+  /** The runs of a former process are settled in the log once their OFF is read back. */
+  owe(runIds: readonly string[] = []): void {
+    for (const runId of runIds) this.#runIds.add(runId);
     this.#sinceMs ??= this.#clock.nowMs();
   }
 
+  /** An OFF was confirmed, whoever asked for it. */
+  paid(): void {
+    if (this.#sinceMs === null) return;
+    this.#sinceMs = null;
+    this.#alarmed = false;
+    this.#journal.settle([...this.#runIds]);
+    this.#runIds.clear();
+    const message = 'Output off, read back from the supply.';
+    this.#journal.event(null, { atMs: this.#clock.nowMs(), code: 'offConfirmed', message });
+  }
+
+  /** One more attempt. */
   async settle(): Promise<void> {
-    const confirmed = await this.#switchOff();
+    await this.#switchOff();
+    if (this.#sinceMs === null || this.#alarmed) return;
     const atMs = this.#clock.nowMs();
-    if (confirmed) {
-      this.#sinceMs = null;
-      this.#alarmed = false;
-      const message = 'Output off after the restart, read back from the supply.';
-      this.#journal.event(null, { atMs, code: 'offConfirmed', message });
-      return;
-    }
-    if (this.#alarmed || atMs - (this.#sinceMs ?? atMs) < alarmAfterMs) return;
+    const owedMs = atMs - this.#sinceMs;
+    if (owedMs < alarmAfterMs) return;
     this.#alarmed = true;
-    const found = 'After the restart the supply does not confirm that its output is off.';
+    const found = `OFF has been owed for ${(owedMs / 1000).toFixed(1)} s and the supply does not confirm it.`;
     this.#journal.alarm(null, faultOf('offUnconfirmed', atMs, found), 'stopped');
   }
 }

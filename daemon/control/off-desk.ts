@@ -14,7 +14,7 @@ export class OffDesk {
   readonly #clock: TankClock;
   readonly #report: OffListener;
   #current: Promise<boolean> | null = null;
-  #failures = 0;
+  #failedAtMs: number | null = null;
 
   constructor(rectifier: Rectifier, clock: TankClock, report: OffListener) {
     this.#rectifier = rectifier;
@@ -33,11 +33,13 @@ export class OffDesk {
   }
 
   async #run(): Promise<boolean> {
-    if (this.#failures > 0) await this.#clock.sleep(pauseMs);
+    const sinceFailureMs = this.#clock.nowMs() - (this.#failedAtMs ?? -Infinity);
+    // Only an attempt that has just failed is waited after; an old failure delays no one.
+    if (sinceFailureMs < pauseMs) await this.#clock.sleep(pauseMs - sinceFailureMs);
     const sentAtMs = this.#clock.nowMs();
     const report = await this.#rectifier.off();
     this.#current = null;
-    this.#failures = report.confirmed ? 0 : this.#failures + 1;
+    this.#failedAtMs = report.confirmed ? null : this.#clock.nowMs();
     this.#report(report, sentAtMs);
     return report.confirmed;
   }

@@ -3,14 +3,21 @@
 import type { OutputBelief } from '../run/model.ts';
 import type { TankClock } from './clock.ts';
 
+/** A measured current counts as a live output from this many readings in a row on. */
+const flowingReadings = 2;
+
 export class OutputView {
   readonly #clock: TankClock;
+  /** A measured current below this counts as none, A. */
+  readonly #offAmps: number;
   #idle: OutputBelief = 'unknown';
   #shown: OutputBelief = 'unknown';
   #sinceWallMs: number;
+  #flowing = 0;
 
-  constructor(clock: TankClock) {
+  constructor(clock: TankClock, offAmps: number) {
     this.#clock = clock;
+    this.#offAmps = offAmps;
     this.#sinceWallMs = clock.wallMs();
   }
 
@@ -27,10 +34,15 @@ export class OutputView {
     return this.#sinceWallMs;
   }
 
-  /** The supply's own word; where it has none, the current has. */
-  believe(outputOn: boolean | null, amps: number, quietAmps: number): void {
-    const on = outputOn ?? Math.abs(amps) > quietAmps;
-    this.#idle = on ? 'on' : 'confirmedOff';
+  /**
+   * A supply that says on is believed; one that says off is not while current flows. Answers whether
+   * the output counts as live: one reading of current alone may still be noise.
+   */
+  believe(outputOn: boolean | null, amps: number): boolean {
+    // A reversed current is a current.
+    this.#flowing = Math.abs(amps) >= this.#offAmps ? this.#flowing + 1 : 0;
+    this.#idle = outputOn === true || this.#flowing > 0 ? 'on' : 'confirmedOff';
+    return outputOn === true || this.#flowing >= flowingReadings;
   }
 
   /** Takes note of what is shown now; a change restarts its time. */

@@ -1,17 +1,22 @@
-/** After a restart: runs that were cut short are closed as interrupted, their tanks switched off and read back. */
+/** After a restart: what the last process left open is closed, and every tank it may have left on is switched off and read back. */
 
 import { faultOf } from '../run/faults.ts';
+import { isFinal } from '../run/state.ts';
 import type { StoreWriter } from '../store/door.ts';
 import type { RunRecord } from '../wire/run.ts';
 import type { SentinelNote } from '../sentinel/door.ts';
 import type { Tank } from './tank.ts';
 
-const reason =
-  'Nightbath was restarted in mid-run. The output was switched off; nothing goes on by itself.';
+const cutShort =
+  'Nightbath was restarted in mid-run. The output is being switched off; nothing goes on by itself.';
+const neverReadBack =
+  'The last run is over, but Nightbath ended before its output was read back as off.';
+const notStarted = 'Let go by a restart before it was started.';
 
 /**
  * Closes what the last process left open, and puts on record what the sentinel found and did in
- * between. Nothing is ever switched on here.
+ * between. Nothing is ever switched on here. A run stays unsettled in the log until its tank has
+ * been read back as off, so that a restart in between owes the OFF again.
  */
 export async function recover(
   tanks: ReadonlyMap<string, Tank>,
@@ -19,29 +24,26 @@ export async function recover(
   notes: readonly SentinelNote[],
   wallMs: number,
 ): Promise<void> {
-  for (const record of await store.unfinishedRuns()) {
-    const started = record.startedWallMs !== null;
-    const last = await store.lastReading(record.id);
-    const ampHours = Math.max(record.ampHours, last?.ampHours ?? 0);
-    await store.patchRun(record.id, {
-      lifecycle: started ? 'interrupted' : 'stopped',
-      endedWallMs: last?.wallMs ?? wallMs,
-      outcome: started
-        ? { end: 'interrupted', reason, faultCode: 'controlLost' }
-        : { end: 'stopped', reason: 'Let go by a restart before it was started.', faultCode: null },
-      ampHours,
-      thicknessMicrometres: Math.max(record.thicknessMicrometres, last?.thicknessMicrometres ?? 0),
-      highAmpHours: highestCharge(record, ampHours, last?.wallMs ?? wallMs, wallMs),
-    });
+  const alarmed = new Set<string>();
+  for (const record of await store.unsettledRuns()) {
+    const found = await closeRun(record, store, wallMs);
     const tank = tanks.get(record.tankId);
-    if (tank === undefined || !started) continue;
-    const told = notes.map((note) => noteFor(note, record.tankId)).filter((text) => text !== null);
-    const found = [reason, ...told].join(' ');
-    tank.journal.alarm(null, faultOf('controlLost', tank.clock.nowMs(), found), 'stopped');
-    tank.owesOff();
+    if (tank === undefined) continue;
+    tank.owesOff([record.id]);
+    if (found !== null) {
+      alarmed.add(tank.id);
+      callPerson(tank, [found, ...toldOf(notes, tank.id)].join(' '));
+    }
   }
   for (const note of notes) {
-    for (const { tankId } of note.tanks) tanks.get(tankId)?.journal.note(note.found);
+    for (const { tankId, offConfirmed } of note.tanks) {
+      const tank = tanks.get(tankId);
+      tank?.journal.note(note.found);
+      if (tank === undefined || offConfirmed) continue;
+      tank.owesOff([]);
+      if (!alarmed.has(tankId)) callPerson(tank, toldOf([note], tankId).join(' '));
+      alarmed.add(tankId);
+    }
   }
   const standing = await store.standingAlarms();
   for (const tank of tanks.values()) {
@@ -49,9 +51,42 @@ export async function recover(
   }
 }
 
-function noteFor(note: SentinelNote, tankId: string): string | null {
-  const own = note.tanks.find((one) => one.tankId === tankId);
-  return own === undefined ? null : `${note.found} ${own.message}`;
+function callPerson(tank: Tank, found: string): void {
+  tank.journal.alarm(null, faultOf('controlLost', tank.clock.nowMs(), found), 'stopped');
+}
+
+/** Brings the row to its end; answers what a person must be told, or null where nothing was begun. */
+async function closeRun(
+  record: RunRecord,
+  store: StoreWriter,
+  wallMs: number,
+): Promise<string | null> {
+  const last = await store.lastReading(record.id);
+  const ampHours = Math.max(record.ampHours, last?.ampHours ?? 0);
+  const seenWallMs = last?.wallMs ?? record.endedWallMs ?? wallMs;
+  const highAmpHours = highestCharge(record, ampHours, seenWallMs, wallMs);
+  if (isFinal(record.lifecycle)) {
+    await store.patchRun(record.id, { highAmpHours });
+    return record.startedWallMs === null ? null : neverReadBack;
+  }
+  const started = record.startedWallMs !== null;
+  await store.patchRun(record.id, {
+    lifecycle: started ? 'interrupted' : 'stopped',
+    endedWallMs: last?.wallMs ?? wallMs,
+    outcome: started
+      ? { end: 'interrupted', reason: cutShort, faultCode: 'controlLost' }
+      : { end: 'stopped', reason: notStarted, faultCode: null },
+    ampHours,
+    thicknessMicrometres: Math.max(record.thicknessMicrometres, last?.thicknessMicrometres ?? 0),
+    highAmpHours,
+  });
+  return started ? cutShort : null;
+}
+
+function toldOf(notes: readonly SentinelNote[], tankId: string): readonly string[] {
+  return notes.flatMap((note) =>
+    note.tanks.filter((one) => one.tankId === tankId).map((one) => `${note.found} ${one.message}`),
+  );
 }
 
 /**

@@ -13,14 +13,16 @@ interface SecuringParts {
   readonly rectifier: Rectifier;
 }
 
-/** The next input of the run: `made-durable`, or the fault that keeps it from being started. */
+/** `recorded` is called once the row is on disk. The next input of the run: `made-durable`, or the fault that keeps it from being started. */
 export async function secureRun(
   record: RunRecord,
   { store, guardian, rectifier }: SecuringParts,
   clock: TankClock,
+  recorded: () => void,
 ): Promise<RunInput> {
   try {
     await store.createRun(record);
+    recorded();
   } catch (error) {
     return faultFrom('databaseLost', error, clock);
   }

@@ -16,6 +16,8 @@ export interface ActiveRun {
   startedAtMs: number | null;
   startedWallMs: number | null;
   endedWallMs: number | null;
+  /** Its row is on disk: from here on it can be brought up to date. */
+  recorded: boolean;
   /** The demo starts by itself once it is armed; nothing else does. */
   autoStart: boolean;
 }

@@ -16,6 +16,7 @@ import type {
   TankFacts,
 } from '../run/model.ts';
 import { step } from '../run/machine.ts';
+import { faultOf } from '../run/faults.ts';
 import { isFinal, isPowered, plannedRun } from '../run/state.ts';
 import type { TankSettings } from '../settings/model.ts';
 import type { StoreWriter } from '../store/door.ts';
@@ -33,6 +34,7 @@ import { OffDebt } from './off-debt.ts';
 import { OffDesk } from './off-desk.ts';
 import { OutputView } from './output-view.ts';
 import { secureRun } from './securing.ts';
+import { StrayOutput } from './stray-output.ts';
 import { SupplyLink } from './supply-link.ts';
 import { snapshotOf, type ActiveRun } from './snapshot.ts';
 import { timingFor } from './timing.ts';
@@ -78,6 +80,7 @@ export class Tank {
   #task: Promise<void> | null = null;
   readonly #off: OffDesk;
   readonly #debt: OffDebt;
+  readonly #stray: StrayOutput;
   #closing = false;
   #loop: Promise<void> | null = null;
   #publishedMs = -Infinity;
@@ -94,10 +97,9 @@ export class Tank {
       this.#onOff(report, sentAtMs),
     );
     this.#debt = new OffDebt(parts.clock, () => this.#switchOff(), this.journal);
-    this.#view = new OutputView(parts.clock);
-    parts.store.onFailure((reason) => {
-      this.feed({ kind: 'fault', atMs: this.clock.nowMs(), code: 'databaseLost', found: reason });
-    });
+    this.#stray = new StrayOutput(parts.clock, this.journal);
+    this.#view = new OutputView(parts.clock, parts.rectifier.capabilities.offAmps);
+    parts.store.onFailure((reason) => this.#onStoreFailure(reason));
   }
 
   get facts(): TankFacts {
@@ -110,7 +112,9 @@ export class Tank {
 
   /** What is known of the output: the run's word while there is one that is not done, else our own. */
   get output(): OutputBelief {
-    return this.#runHoldsOutput() ? (this.run?.state.output ?? 'unknown') : this.#view.idle;
+    if (this.#runHoldsOutput()) return this.run?.state.output ?? 'unknown';
+    // After an OFF that failed, only an OFF that is confirmed is believed.
+    return this.#debt.owed ? 'unknown' : this.#view.idle;
   }
 
   get cycleMs(): number {
@@ -124,7 +128,8 @@ export class Tank {
 
   /** A new run, planned and refused or accepted by the caller; from here the machine has the word. */
   adopt(record: RunRecord, autoStart: boolean): string | null {
-    const state = plannedRun(record.plan, timingFor(this.cycleMs), record.carriedAmpHours);
+    const carried = { ...record, ampHours: record.carriedAmpHours };
+    const state = plannedRun(record.plan, timingFor(this.cycleMs), carried);
     const before = this.run;
     this.run = {
       record,
@@ -132,6 +137,7 @@ export class Tank {
       startedAtMs: null,
       startedWallMs: null,
       endedWallMs: null,
+      recorded: false,
       autoStart,
     };
     this.#parts.hang(record.plan);
@@ -149,6 +155,9 @@ export class Tank {
     run.state = outcome.state;
     for (const effect of outcome.effects) this.#perform(effect);
     if (before.lifecycle !== run.state.lifecycle) this.#onLifecycle(run);
+    else if (isFinal(before.lifecycle) && before.output !== run.state.output) {
+      this.journal.update(run);
+    }
     this.#view.show(this.output);
     return outcome.refused;
   }
@@ -167,7 +176,8 @@ export class Tank {
    */
   async close(reason: string): Promise<boolean> {
     this.#closing = true;
-    const ours = this.#runHoldsOutput() || this.output === 'on' || this.#off.inFlight;
+    const ours =
+      this.#runHoldsOutput() || this.output === 'on' || this.#off.inFlight || this.#debt.owed;
     this.feed({ kind: 'interrupt', atMs: this.clock.nowMs(), reason });
     let confirmed = this.output === 'confirmedOff';
     for (let attempt = 0; ours && !confirmed && attempt < closeAttempts; attempt += 1) {
@@ -179,9 +189,9 @@ export class Tank {
     return confirmed || !ours;
   }
 
-  /** The last process left a run open on this tank: OFF is owed before anything else. */
-  owesOff(): void {
-    this.#debt.owe();
+  /** The last process left this tank without a confirmed OFF: it is owed before anything else. */
+  owesOff(runIds: readonly string[]): void {
+    this.#debt.owe(runIds);
   }
 
   snapshot(): TankSnapshot {
@@ -226,6 +236,7 @@ export class Tank {
       if (!this.link.connected) {
         const report = await this.link.connect();
         this.#believe(report.outputOn, report.amps);
+        if (report.restarted) this.#onRestarted();
         this.publish();
         return;
       }
@@ -251,10 +262,13 @@ export class Tank {
   #onReading(reading: RectifierReading): void {
     const atMs = this.clock.nowMs();
     this.lastReading = { reading, wallMs: this.clock.wallMs() };
-    this.#believe(reading.outputOn, reading.amps);
+    const live = this.#believe(reading.outputOn, reading.amps);
     const run = this.run;
-    if (run === null) return;
-    const judged: RunReading = { ...reading, atMs };
+    if (run === null) {
+      if (!this.#debt.owed) this.#stray.judge(live, reading);
+      return;
+    }
+    const judged: RunReading = { ...reading, atMs, live };
     this.feed({ kind: 'reading', atMs, reading: judged });
     this.journal.record(run, judged);
     if (run.autoStart && run.state.durable && run.state.programmed) {
@@ -269,10 +283,27 @@ export class Tank {
     this.#view.show(this.output);
   }
 
-  #believe(outputOn: boolean | null, amps: number): void {
-    const quietAmps = 10 * this.#parts.rectifier.range.stepAmps + 0.005;
-    this.#view.believe(outputOn, amps, quietAmps);
+  #believe(outputOn: boolean | null, amps: number): boolean {
+    const live = this.#view.believe(outputOn, amps);
     this.#view.show(this.output);
+    return live;
+  }
+
+  /** The line came up again and the supply says that it was switched on anew meanwhile. */
+  #onRestarted(): void {
+    if (this.run === null || !isPowered(this.run.state.lifecycle)) return;
+    const found = 'The supply was switched on again while the line to it was down.';
+    this.feed({ kind: 'fault', atMs: this.clock.nowMs(), code: 'supplyRestarted', found });
+  }
+
+  #onStoreFailure(reason: string): void {
+    const atMs = this.clock.nowMs();
+    if (this.run !== null && !isFinal(this.run.state.lifecycle)) {
+      this.feed({ kind: 'fault', atMs, code: 'databaseLost', found: reason });
+      return;
+    }
+    // Nothing is left to trip, yet somebody must know before the next night.
+    this.journal.alarm(null, faultOf('databaseLost', atMs, reason), 'act-soon');
   }
 
   #perform(effect: RunEffect): void {
@@ -303,7 +334,11 @@ export class Tank {
   }
 
   async #secure(run: ActiveRun): Promise<void> {
-    const secured = await secureRun(run.record, this.#parts, this.clock);
+    const secured = await secureRun(run.record, this.#parts, this.clock, () => {
+      run.recorded = true;
+      // It may be over already: the row must not say otherwise.
+      if (isFinal(run.state.lifecycle)) this.journal.update(run);
+    });
     if (this.run === run) this.feed(secured);
   }
 
@@ -317,12 +352,13 @@ export class Tank {
     if (report.confirmed) {
       this.#view.idle = 'confirmedOff';
       this.link.heard();
+      this.#debt.paid();
       this.feed({ kind: 'off-confirmed', atMs, sentAtMs });
-      if (this.run !== null && isFinal(this.run.state.lifecycle)) this.journal.update(this.run);
       // An OFF from before may be confirmed while a new run is armed: its guard stays.
       if (!this.#runHoldsOutput()) this.#parts.guardian.release(this.id);
     } else {
       this.#view.idle = 'unknown';
+      if (!this.#runHoldsOutput()) this.#debt.owe();
       if (!this.#closing) this.feed({ kind: 'off-unconfirmed', atMs, reason: report.reason });
     }
     this.#view.show(this.output);

@@ -11,6 +11,7 @@ export function timingFor(cycleMs: number): RunTiming {
     liftReminderMs: 30 * 60_000,
     liftedForMs: 12 * 3_600_000,
     programWithinMs: Math.max(3_000, 8 * cycleMs),
+    setPointsWithinMs: Math.max(10_000, 25 * cycleMs),
     onWithinMs: Math.max(4_000, 8 * cycleMs),
     offAlarmMs: 3_000,
   };

@@ -11,11 +11,17 @@ export interface ChargeLedger extends Charge {
   readonly lastAmps: number;
 }
 
-export function openLedger(carriedAmpHours: number): ChargeLedger {
+/** Charge of the run that is carried on, with the bounds that its gaps left. */
+export type CarriedCharge = Pick<Charge, 'ampHours' | 'lowAmpHours' | 'highAmpHours'>;
+
+export const nothingCarried: CarriedCharge = { ampHours: 0, lowAmpHours: 0, highAmpHours: 0 };
+
+export function openLedger(carried: CarriedCharge): ChargeLedger {
+  const { ampHours, lowAmpHours, highAmpHours } = carried;
   return {
-    ampHours: carriedAmpHours,
-    lowAmpHours: carriedAmpHours,
-    highAmpHours: carriedAmpHours,
+    ampHours,
+    lowAmpHours,
+    highAmpHours,
     gaps: [],
     lastAtMs: null,
     lastAmps: 0,

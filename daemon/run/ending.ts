@@ -12,6 +12,7 @@ export function requestOff(state: RunState, atMs: number, why: string): Step {
     output: 'offRequested',
     offRequestedAtMs: state.offRequestedAtMs ?? atMs,
     programming: false,
+    awaitingSetPointsSinceMs: null,
   };
   return go(next, { kind: 'switch-off', why });
 }

@@ -59,6 +59,13 @@ export const faultWords: Readonly<Record<FaultCode, FaultWords>> = {
       'The supply says that its output is off although it was switched on: its key was pressed, or it switched itself off.',
     remedy: 'Ask who pressed the key. Look at the supply’s own display for a message.',
   },
+  outputFoundOn: {
+    title: 'Output on that nothing asked for',
+    cause:
+      'The supply shows an output that is on, or current that flows, while it should be off: its key was pressed, another program talks to it, or its relay does not open.',
+    remedy:
+      'Look at the bench. If the output does not go off, switch the supply off by hand and part the leads.',
+  },
   supplyRestarted: {
     title: 'Supply restarted',
     cause:

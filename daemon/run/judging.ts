@@ -19,6 +19,7 @@ const strikePatience = 2;
 const coveredShare = 0.8;
 
 export function judge(state: RunState, reading: RunReading): Step {
+  if (state.awaitingSetPointsSinceMs !== null) return awaitSetPoints(state, reading);
   if (state.output !== 'on') return awaitOn(state, reading);
   const counted = count(state, reading);
   const verdict = watch(counted.watch, viewOf(counted, reading));
@@ -27,6 +28,23 @@ export function judge(state: RunState, reading: RunReading): Step {
     return trip(watched, reading.atMs, verdict.finding.code, verdict.finding.found);
   }
   return endAtTarget(watched, reading) ?? advance(watched, reading);
+}
+
+/** ON was not sent yet: a lost reply is asked for again, an output that is on already is a fault. */
+function awaitSetPoints(state: RunState, reading: RunReading): Step {
+  const heard = { ...state, lastValidMs: reading.atMs };
+  if (reading.live) {
+    const found = `${reading.amps.toFixed(3)} A flows, or the output says that it is on, before ON was sent.`;
+    return trip(heard, reading.atMs, 'outputFoundOn', found);
+  }
+  const waitedMs = reading.atMs - (state.awaitingSetPointsSinceMs ?? reading.atMs);
+  if (waitedMs > state.timing.setPointsWithinMs) {
+    const bound = (state.timing.setPointsWithinMs / 1000).toFixed(1);
+    const found = `The set-points were not confirmed within ${bound} s; the output was not switched on.`;
+    return trip(heard, reading.atMs, 'programRefused', found);
+  }
+  const unanswered = reading.atMs - state.commandedAtMs >= state.timing.programWithinMs;
+  return unanswered ? program(heard, reading.atMs, true) : stay(heard);
 }
 
 /** ON was sent and not confirmed: the supply's own word confirms it, and waiting has an end. */
@@ -71,7 +89,10 @@ function viewOf(state: RunState, reading: RunReading): WatchView {
     // Set-points read while new ones are on their way prove nothing.
     reading: { ...reading, setAmps: fresh?.setAmps ?? null, setVolts: fresh?.setVolts ?? null },
     limits,
+    // A set-point whose reply was lost may be in effect already.
     setAmps: state.confirmedAmps,
+    mostSetAmps: Math.max(state.confirmedAmps, state.commandedAmps),
+    leastSetAmps: Math.min(state.confirmedAmps, state.commandedAmps),
     setVolts: limits.setVolts,
     stepAmps: tank.supply.stepAmps,
     stepVolts: tank.supply.stepVolts,

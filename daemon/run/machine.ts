@@ -70,7 +70,7 @@ const ended: Row = {
   lift: over,
   'put-back': over,
   stop: by(stop),
-  'clock-gap': ignore,
+  'clock-gap': by(clockGap),
   fault: ignore,
   interrupt: ignore,
 };

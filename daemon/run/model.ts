@@ -240,6 +240,8 @@ export interface RunReading {
   readonly volts: number;
   readonly amps: number;
   readonly outputOn: boolean | null;
+  /** Whether current can be flowing: the supply says that its output is on, or current is measured. */
+  readonly live: boolean;
   readonly regulation: 'constantCurrent' | 'constantVoltage' | 'unregulated' | 'off' | 'unknown';
   readonly supplyTrips: readonly string[];
   readonly setVolts: number | null;
@@ -256,6 +258,7 @@ export const faultCodes = [
   'noCharge',
   'setPointChanged',
   'outputFoundOff',
+  'outputFoundOn',
   'supplyRestarted',
   'supplyTripped',
   'stuckReading',

@@ -3,7 +3,7 @@
 import { beginStretch, endStretch } from './charge.ts';
 import { requestOff } from './ending.ts';
 import { areaDm2Now } from './forecast.ts';
-import type { RunInput } from './model.ts';
+import type { RunEffect, RunInput } from './model.ts';
 import { densityAmpsPerDm2At, mm2PerDm2, wantedAmps } from './stages.ts';
 import { isPowered, type RunState } from './state.ts';
 import {
@@ -69,17 +69,24 @@ export function start(state: RunState, input: RunInput): Step {
   if (state.output !== 'confirmedOff') {
     return refuse(state, 'The output is not confirmed off; a run starts from a known state only.');
   }
-  const started = {
-    ...enterStage(state, 0),
-    output: 'unknown' as const,
-    startedAtMs: input.atMs,
-    commandedAtMs: input.atMs,
-    lastValidMs: input.atMs,
-  };
-  return go(
+  const started = { ...enterStage(state, 0), startedAtMs: input.atMs };
+  return wantCurrent(
     started,
-    { kind: 'switch-on' },
+    input.atMs,
     eventOf(input.atMs, 'started', 'Started. Output on at a low current.'),
+  );
+}
+
+/**
+ * Current is wanted from a cold output: every set-point and protection is programmed anew and read
+ * back first, since what was set before may be minutes old; ON follows from `programmed`.
+ */
+function wantCurrent(state: RunState, atMs: number, event: RunEffect): Step {
+  const asked = program(state, atMs, true);
+  return go(
+    { ...asked.state, programmed: false, awaitingSetPointsSinceMs: atMs, lastValidMs: atMs },
+    ...asked.effects,
+    event,
   );
 }
 
@@ -148,10 +155,9 @@ export function putBack(state: RunState, input: RunInput): Step {
   const rampIndex = state.plan.stages.findIndex((stage) => stage.kind === 'ramp');
   const resumed =
     kind === 'hold' && rampIndex >= 0 ? enterStage(state, rampIndex) : reenterStage(state);
-  const asked = program({ ...resumed, liftedAtMs: null }, input.atMs, true);
-  return go(
-    { ...asked.state, programmed: false, lastValidMs: input.atMs },
-    ...asked.effects,
+  return wantCurrent(
+    { ...resumed, liftedAtMs: null },
+    input.atMs,
     eventOf(input.atMs, 'putBack', 'Put back. The current rises again from low.'),
   );
 }
@@ -173,9 +179,9 @@ export function programmed(
     confirmedAmps: input.amps,
     commandedAmps: input.amps,
     commandedAtMs: input.atMs,
+    lastValidMs: input.atMs,
   };
-  // A piece that was put back waits for its set-points before the output goes on.
-  const waiting = isPowered(state.lifecycle) && state.output === 'confirmedOff';
+  const waiting = isPowered(state.lifecycle) && state.awaitingSetPointsSinceMs !== null;
   if (!waiting) return go(next);
-  return go({ ...next, output: 'unknown' }, { kind: 'switch-on' });
+  return go({ ...next, output: 'unknown', awaitingSetPointsSinceMs: null }, { kind: 'switch-on' });
 }

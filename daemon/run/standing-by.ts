@@ -2,17 +2,26 @@
 
 import { declareUnseen } from './charge.ts';
 import { end, requestOff, trip } from './ending.ts';
-import type { RunInput, RunReading } from './model.ts';
+import { faultOf } from './faults.ts';
+import type { AlarmPriority, RunInput, RunReading } from './model.ts';
 import { program } from './moves.ts';
-import type { RunState } from './state.ts';
+import { isFinal, isPowered, type RunState } from './state.ts';
 import { eventOf, go, stay, type Step } from './steps.ts';
 
 export function clockGap(state: RunState, input: Extract<RunInput, { kind: 'clock-gap' }>): Step {
   const seconds = Math.round(input.gapMs / 1000);
   const found = `The computer slept for ${seconds} s; nothing was measured in that time.`;
-  if (state.output !== 'on') return go(state, eventOf(input.atMs, 'clockGap', found));
-  const charge = declareUnseen(state.charge, input.atMs, input.gapMs, state.confirmedAmps);
-  return trip({ ...state, charge }, input.atMs, 'clockGap', found);
+  if (state.output === 'confirmedOff') {
+    return isFinal(state.lifecycle)
+      ? stay(state)
+      : go(state, eventOf(input.atMs, 'clockGap', found));
+  }
+  const mostAmps = Math.max(state.confirmedAmps, state.commandedAmps);
+  const charge = declareUnseen(state.charge, input.atMs, input.gapMs, mostAmps);
+  if (isPowered(state.lifecycle)) {
+    return trip({ ...state, charge }, input.atMs, 'clockGap', found);
+  }
+  return go({ ...state, charge }, eventOf(input.atMs, 'clockGap', found));
 }
 
 export function silence(
@@ -33,13 +42,17 @@ export function silence(
 
 /** Nobody started it: an armed run does not stand by for ever. */
 export function watchArmed(state: RunState, reading: RunReading): Step {
-  if (reading.outputOn === true) {
+  if (reading.live) {
     return trip(
       state,
       reading.atMs,
-      'setPointChanged',
-      'The output was switched on at the supply while the run was only armed.',
+      'outputFoundOn',
+      `The output was found on, at ${reading.amps.toFixed(3)} A, while the run was only armed.`,
     );
+  }
+  if (reading.supplyTrips.length > 0) {
+    const list = reading.supplyTrips.join(', ');
+    return trip(state, reading.atMs, 'supplyTripped', `The supply reports a protection: ${list}.`);
   }
   if (reading.atMs - (state.armedAtMs ?? reading.atMs) > state.timing.armedForMs) {
     return end(state, reading.atMs, 'stopped', {
@@ -48,25 +61,25 @@ export function watchArmed(state: RunState, reading: RunReading): Step {
       faultCode: null,
     });
   }
-  const step = state.plan.tank.supply.stepAmps;
+  const { stepAmps, stepVolts } = state.plan.tank.supply;
   const unanswered =
     state.programming && reading.atMs - state.commandedAtMs >= state.timing.programWithinMs;
-  const changed =
-    !state.programming &&
-    reading.setAmps !== null &&
-    Math.abs(reading.setAmps - state.confirmedAmps) > 1.5 * step;
+  const moved =
+    differs(reading.setAmps, state.confirmedAmps, stepAmps) ||
+    differs(reading.setVolts, state.plan.limits.setVolts, stepVolts);
+  // A supply that was switched on anew may have lost its protections with its set-points.
+  const changed = !state.programming && (moved || reading.restarted);
   if (!changed && !unanswered) return stay(state);
   return program({ ...state, programmed: false }, reading.atMs, true);
 }
 
+function differs(read: number | null, set: number, step: number): boolean {
+  return read !== null && Math.abs(read - set) > 1.5 * step;
+}
+
 export function watchLifted(state: RunState, reading: RunReading): Step {
-  if (reading.outputOn === true && state.output === 'confirmedOff') {
-    const off = requestOff(state, reading.atMs, 'The output was found on while lifted.');
-    return go(
-      off.state,
-      ...off.effects,
-      eventOf(reading.atMs, 'outputFoundOn', 'The output was found on while lifted; switched off.'),
-    );
+  if (reading.live && state.output === 'confirmedOff') {
+    return foundOn(state, reading, 'while the piece was lifted', 'act-soon');
   }
   const liftedMs = reading.atMs - (state.liftedAtMs ?? reading.atMs);
   if (liftedMs > state.timing.liftedForMs) {
@@ -84,9 +97,24 @@ export function watchLifted(state: RunState, reading: RunReading): Step {
   );
 }
 
+/** An output that had been read back as off shows life: OFF again, and a person is told. */
+function foundOn(
+  state: RunState,
+  reading: RunReading,
+  when: string,
+  priority: AlarmPriority,
+): Step {
+  const found = `The output was found on, at ${reading.amps.toFixed(3)} A, ${when}. OFF was sent.`;
+  const off = requestOff(state, reading.atMs, found);
+  const fault = faultOf('outputFoundOn', reading.atMs, found);
+  return go(off.state, ...off.effects, { kind: 'alarm', fault, priority });
+}
+
 /** A run that is over but whose output shows life: OFF again. */
 export function watchEnded(state: RunState, reading: RunReading): Step {
-  if (state.output === 'confirmedOff' || state.output === 'offRequested') return stay(state);
-  if (reading.outputOn !== true) return stay(state);
+  if (state.output === 'offRequested' || !reading.live) return stay(state);
+  if (state.output === 'confirmedOff') {
+    return foundOn(state, reading, 'after the end of the run', 'stopped');
+  }
   return requestOff(state, reading.atMs, 'The output is still on after the end of the run.');
 }

@@ -1,6 +1,6 @@
 /** The whole of what a run knows about itself, as one immutable value. */
 
-import { openLedger, type ChargeLedger } from './charge.ts';
+import { openLedger, type CarriedCharge, type ChargeLedger } from './charge.ts';
 import type { Fault, Lifecycle, OutputBelief, Plan, RunOutcome } from './model.ts';
 import { freshWatch, type WatchMemory } from './watch/watch.ts';
 
@@ -19,6 +19,8 @@ export interface RunTiming {
   readonly liftedForMs: number;
   /** A set-point that is not confirmed within this time is asked for again. */
   readonly programWithinMs: number;
+  /** Set-points that are not confirmed within this time, asked for again and again, end the run. */
+  readonly setPointsWithinMs: number;
   /** ON must be confirmed within this time. */
   readonly onWithinMs: number;
   /** OFF unconfirmed for this long raises the alarm that sends a person to the bench. */
@@ -52,6 +54,8 @@ export interface RunState {
   readonly commandedAtMs: number;
   readonly jumpedAtMs: number;
   readonly programming: boolean;
+  /** Since when current is wanted while the set-points for it are not confirmed; null otherwise. */
+  readonly awaitingSetPointsSinceMs: number | null;
   readonly lastValidMs: number | null;
   readonly offRequestedAtMs: number | null;
   readonly offAlarmRaised: boolean;
@@ -62,7 +66,7 @@ export interface RunState {
   readonly outcome: RunOutcome | null;
 }
 
-export function plannedRun(plan: Plan, timing: RunTiming, carriedAmpHours: number): RunState {
+export function plannedRun(plan: Plan, timing: RunTiming, carried: CarriedCharge): RunState {
   return {
     plan,
     timing,
@@ -79,12 +83,13 @@ export function plannedRun(plan: Plan, timing: RunTiming, carriedAmpHours: numbe
     poweredMs: 0,
     poweredUntilMs: null,
     onSinceMs: null,
-    charge: openLedger(carriedAmpHours),
+    charge: openLedger(carried),
     commandedAmps: 0,
     confirmedAmps: 0,
     commandedAtMs: 0,
     jumpedAtMs: 0,
     programming: false,
+    awaitingSetPointsSinceMs: null,
     lastValidMs: null,
     offRequestedAtMs: null,
     offAlarmRaised: false,

@@ -11,6 +11,7 @@ const runPatchSchema = z.partial(
   z.pick(runRecordSchema, {
     startedWallMs: true,
     endedWallMs: true,
+    offConfirmed: true,
     lifecycle: true,
     outcome: true,
     ampHours: true,

@@ -16,6 +16,7 @@ export type RunPatch = Partial<
     | 'startedWallMs'
     | 'endedWallMs'
     | 'lifecycle'
+    | 'offConfirmed'
     | 'outcome'
     | 'ampHours'
     | 'lowAmpHours'
@@ -29,8 +30,10 @@ export type RunPatch = Partial<
  * reject with a `StoreError`; one of kind `invalid` is about what was handed in, and the file is well.
  */
 export interface StoreWriter {
-  /** Runs that were neither finished nor closed when the last process ended. */
-  unfinishedRuns(): Promise<readonly RunRecord[]>;
+  /** Runs that are not closed, or whose output was never read back as off. */
+  unsettledRuns(): Promise<readonly RunRecord[]>;
+  /** The run that was started to carry this one on; null where there is none. */
+  continuedBy(runId: string): Promise<string | null>;
   run(id: string): Promise<RunRecord | null>;
   /** The newest reading of a run; null when it has none. Queued ones are committed first. */
   lastReading(runId: string): Promise<ReadingRow | null>;

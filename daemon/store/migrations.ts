@@ -115,8 +115,19 @@ CREATE TABLE alarms (
 CREATE INDEX alarms_standing ON alarms (id) WHERE acknowledged_wall_ms IS NULL;
 `;
 
+/** Runs closed before this step are taken at the word of the program that closed them. */
+const offReadBack = `
+ALTER TABLE runs ADD COLUMN off_confirmed INTEGER NOT NULL DEFAULT 0
+  CHECK (off_confirmed IN (0, 1));
+UPDATE runs SET off_confirmed = 1
+  WHERE lifecycle IN ('finished', 'stopped', 'tripped', 'interrupted');
+CREATE INDEX runs_off_owed ON runs (number) WHERE off_confirmed = 0;
+CREATE INDEX runs_by_origin ON runs (continues) WHERE continues IS NOT NULL;
+`;
+
 export const migrations: readonly Migration[] = [
   { version: 1, name: 'runs, readings, events and alarms', sql: first },
+  { version: 2, name: 'whether the output was read back as off', sql: offReadBack },
 ];
 
 /** The version that this program writes and reads. */

@@ -9,7 +9,8 @@ import { alarmColumns, toRunRecord, type RunColumns } from './rows.ts';
 
 /** What the proxy can ask of the thread; the same words as the door, without the waiting. */
 export interface RecordOperations {
-  unfinishedRuns(): readonly RunRecord[];
+  unsettledRuns(): readonly RunRecord[];
+  continuedBy(runId: string): string | null;
   run(id: string): RunRecord | null;
   lastReading(runId: string): ReadingRow | null;
   createRun(run: RunRecord): void;
@@ -23,6 +24,7 @@ export interface RecordOperations {
 const runValues = `
   @id, @kind, @tank_id, @continues, @carried_amp_hours, @simulated, @plan, @checklist, @piece_name,
   @bath_name, @target_micrometres, @armed_wall_ms, @started_wall_ms, @ended_wall_ms, @lifecycle,
+  @off_confirmed,
   @outcome_end, @outcome_reason, @outcome_fault_code, @amp_hours, @low_amp_hours,
   @high_amp_hours, @thickness_micrometres`;
 
@@ -43,6 +45,7 @@ function toRunColumns(run: RunRecord): RunColumns {
     started_wall_ms: run.startedWallMs,
     ended_wall_ms: run.endedWallMs,
     lifecycle: run.lifecycle,
+    off_confirmed: run.offConfirmed ? 1 : 0,
     outcome_end: run.outcome?.end ?? null,
     outcome_reason: run.outcome?.reason ?? null,
     outcome_fault_code: run.outcome?.faultCode ?? null,
@@ -59,6 +62,7 @@ function toPatchColumns(patch: RunPatch): Record<string, string | number | null>
   if (patch.startedWallMs !== undefined) columns['started_wall_ms'] = patch.startedWallMs;
   if (patch.endedWallMs !== undefined) columns['ended_wall_ms'] = patch.endedWallMs;
   if (patch.lifecycle !== undefined) columns['lifecycle'] = patch.lifecycle;
+  if (patch.offConfirmed !== undefined) columns['off_confirmed'] = patch.offConfirmed ? 1 : 0;
   if (patch.outcome !== undefined) {
     columns['outcome_end'] = patch.outcome?.end ?? null;
     columns['outcome_reason'] = patch.outcome?.reason ?? null;
@@ -85,11 +89,12 @@ export class RecordsWriter implements RecordOperations {
     this.#readings = new ReadingsReader(db);
   }
 
-  unfinishedRuns(): readonly RunRecord[] {
+  unsettledRuns(): readonly RunRecord[] {
     const rows = this.#db
       .prepare<[], RunColumns>(
         `SELECT * FROM runs
-         WHERE lifecycle NOT IN ('finished', 'stopped', 'tripped', 'interrupted')
+         WHERE off_confirmed = 0
+            OR lifecycle NOT IN ('finished', 'stopped', 'tripped', 'interrupted')
          ORDER BY number`,
       )
       .all();
@@ -104,6 +109,16 @@ export class RecordsWriter implements RecordOperations {
         return [];
       }
     });
+  }
+
+  continuedBy(runId: string): string | null {
+    const id = this.#db
+      .prepare<[string], string>(
+        'SELECT id FROM runs WHERE continues = ? AND started_wall_ms IS NOT NULL LIMIT 1',
+      )
+      .pluck()
+      .get(runId);
+    return id ?? null;
   }
 
   run(id: string): RunRecord | null {

@@ -20,6 +20,7 @@ export interface RunColumns {
   readonly started_wall_ms: number | null;
   readonly ended_wall_ms: number | null;
   readonly lifecycle: string;
+  readonly off_confirmed: number;
   readonly outcome_end: string | null;
   readonly outcome_reason: string | null;
   readonly outcome_fault_code: string | null;
@@ -54,6 +55,7 @@ export function toRunRecord(row: RunColumns): RunRecord {
     startedWallMs: row.started_wall_ms,
     endedWallMs: row.ended_wall_ms,
     lifecycle: row.lifecycle,
+    offConfirmed: row.off_confirmed === 1,
     outcome: outcomeOf(row),
     ampHours: row.amp_hours,
     lowAmpHours: row.low_amp_hours,

@@ -23,7 +23,8 @@ const batchRows = 4096;
 const queueRows = 20_000;
 
 const reads: ReadonlySet<OperationName> = new Set([
-  'unfinishedRuns',
+  'unsettledRuns',
+  'continuedBy',
   'run',
   'lastReading',
   'standingAlarms',
@@ -71,8 +72,12 @@ export class ThreadedWriter implements StoreWriter {
     worker.on('exit', (code) => this.#die('io', `ended by itself with code ${code}`));
   }
 
-  unfinishedRuns(): Promise<readonly RunRecord[]> {
-    return this.#ask((id) => ({ kind: 'call', id, name: 'unfinishedRuns', given: [] }));
+  unsettledRuns(): Promise<readonly RunRecord[]> {
+    return this.#ask((id) => ({ kind: 'call', id, name: 'unsettledRuns', given: [] }));
+  }
+
+  continuedBy(runId: string): Promise<string | null> {
+    return this.#ask((id) => ({ kind: 'call', id, name: 'continuedBy', given: [runId] }));
   }
 
   run(runId: string): Promise<RunRecord | null> {

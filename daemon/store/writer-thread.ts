@@ -118,8 +118,11 @@ class DatabaseThread {
 function perform(records: RecordOperations, call: OperationCall): unknown {
   let answer: unknown = null;
   switch (call.name) {
-    case 'unfinishedRuns':
-      answer = records.unfinishedRuns();
+    case 'continuedBy':
+      answer = records.continuedBy(...call.given);
+      break;
+    case 'unsettledRuns':
+      answer = records.unsettledRuns();
       break;
     case 'run':
       answer = records.run(...call.given);

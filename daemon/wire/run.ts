@@ -30,6 +30,8 @@ export const runRecordSchema = z.strictObject({
   startedWallMs: z.nullable(finite),
   endedWallMs: z.nullable(finite),
   lifecycle: lifecycleSchema,
+  /** True once the run is over and its output has been read back as off. */
+  offConfirmed: z.boolean(),
   outcome: z.nullable(outcomeSchema),
   ampHours: finite,
   lowAmpHours: finite,

@@ -51,6 +51,7 @@ function capabilitiesOf(dialect: Dialect): RectifierCapabilities {
     errorQueue: session.errors !== undefined,
     powerOnFlag: session.powerOn !== undefined,
     beep: ops.beep !== undefined,
+    offAmps: dialect.limits.offAmps,
     minimumCycleMs: session.minimumCycleMs,
   };
 }

@@ -62,7 +62,7 @@ test('a run that was said to be created is there after kill -9, and counts as un
   const file = ownFile();
   await killedAfter(file, 'night-1', 1);
   const writer = await openStoreWriter({ file });
-  const unfinished = await writer.unfinishedRuns();
+  const unfinished = await writer.unsettledRuns();
   expect(unfinished).toEqual([aRun('night-1', { lifecycle: 'holding' })]);
   await writer.close();
 });

@@ -11,6 +11,7 @@ import type {
   RunReading,
   Stage,
 } from '../../daemon/run/model.ts';
+import { nothingCarried, type CarriedCharge } from '../../daemon/run/charge.ts';
 import { plannedRun, type RunState, type RunTiming } from '../../daemon/run/state.ts';
 
 export const bath: Bath = {
@@ -34,6 +35,7 @@ export const timing: RunTiming = {
   liftReminderMs: 30 * 60_000,
   liftedForMs: 12 * 3_600_000,
   programWithinMs: 3_000,
+  setPointsWithinMs: 10_000,
   onWithinMs: 4_000,
   offAlarmMs: 3_000,
 };
@@ -132,8 +134,8 @@ export class Bench {
   readonly effects: RunEffect[] = [];
   lastRefusal: string | null = null;
 
-  constructor(plan: Plan = aPlan(), carriedAmpHours = 0) {
-    this.state = plannedRun(plan, timing, carriedAmpHours);
+  constructor(plan: Plan = aPlan(), carried: CarriedCharge = nothingCarried) {
+    this.state = plannedRun(plan, timing, carried);
   }
 
   feed(input: RunInput): readonly RunEffect[] {
@@ -164,11 +166,14 @@ export class Bench {
   }
 
   reading(changes: Partial<RunReading> = {}): RunReading {
+    const outputOn = changes.outputOn === undefined ? true : changes.outputOn;
+    const amps = changes.amps ?? this.state.confirmedAmps;
     return {
       atMs: this.nowMs,
       volts: 0.5,
-      amps: this.state.confirmedAmps,
-      outputOn: true,
+      amps,
+      outputOn,
+      live: outputOn === true || Math.abs(amps) > 0.02,
       regulation: 'constantCurrent',
       supplyTrips: [],
       setVolts: this.state.plan.limits.setVolts,
@@ -209,6 +214,7 @@ export class Bench {
   start(): this {
     this.arm();
     this.tell('start');
+    this.programmed();
     this.tell('on-confirmed');
     return this;
   }

@@ -7,6 +7,7 @@ import {
   beginStretch,
   declareUnseen,
   endStretch,
+  nothingCarried,
   openLedger,
   type ChargeLedger,
 } from '../../daemon/run/charge.ts';
@@ -14,7 +15,7 @@ import {
 const bound = { setAmps: 2, gapBoundMs: 1_500 };
 
 function run(points: readonly (readonly [atMs: number, amps: number])[]): ChargeLedger {
-  let ledger = beginStretch(openLedger(0), 0);
+  let ledger = beginStretch(openLedger(nothingCarried), 0);
   for (const [atMs, amps] of points) ledger = addMeasurement(ledger, { atMs, amps, ...bound });
   return ledger;
 }
@@ -33,7 +34,7 @@ describe('the charge ledger', () => {
       { length: 3_601 },
       (_, index) => [index * 1_000, index / 3_600] as const,
     );
-    let ledger = openLedger(0);
+    let ledger = openLedger(nothingCarried);
     for (const [atMs, amps] of points) ledger = addMeasurement(ledger, { atMs, amps, ...bound });
     expect(ledger.ampHours).toBeCloseTo(0.5, 9);
   });
@@ -83,7 +84,7 @@ describe('the charge ledger', () => {
     );
     fc.assert(
       fc.property(fc.array(point, { maxLength: 60 }), (steps) => {
-        let ledger = beginStretch(openLedger(0), 0);
+        let ledger = beginStretch(openLedger(nothingCarried), 0);
         let atMs = 0;
         for (const [stepMs, amps] of steps) {
           atMs += stepMs;

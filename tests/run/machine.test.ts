@@ -123,19 +123,83 @@ describe('arming and starting', () => {
     bench.tell('start');
     expect(bench.lastRefusal).toContain('read back');
     bench.programmed();
-    expect(bench.tell('start')[0]).toEqual({ kind: 'switch-on' });
+    expect(bench.tell('start')[0]).toMatchObject({ kind: 'program' });
+  });
+
+  it('programs everything anew at the start, and only then asks for ON', () => {
+    const bench = new Bench().arm();
+    bench.nowMs += 14 * 60_000;
+    const asked = bench.tell('start');
+    expect(asked[0]).toMatchObject({
+      kind: 'program',
+      amps: 0.2,
+      volts: 2.5,
+      withProtection: true,
+    });
+    expect(asked.map((effect) => effect.kind)).not.toContain('switch-on');
+    expect(bench.programmed()).toEqual([{ kind: 'switch-on' }]);
+  });
+
+  it('asks again for the set-points of a start whose reply was lost, and gives up in the end', () => {
+    const off = { outputOn: false, amps: 0 };
+    const bench = new Bench().arm();
+    bench.tell('start');
+    const tick = () => {
+      bench.nowMs += 250;
+      const reading = bench.reading(off);
+      return bench.feed({ kind: 'reading', atMs: bench.nowMs, reading });
+    };
+    const asked: string[] = [];
+    for (let count = 0; count < 14; count += 1) asked.push(...tick().map((effect) => effect.kind));
+    expect(asked).toEqual(['program']);
+    expect(bench.programmed()).toEqual([{ kind: 'switch-on' }]);
+    const never = new Bench().arm();
+    never.tell('start');
+    for (let count = 0; count < 60 && !isFinal(never.state.lifecycle); count += 1) {
+      never.nowMs += 250;
+      never.feed({ kind: 'reading', atMs: never.nowMs, reading: never.reading(off) });
+    }
+    expect(never.state.fault?.code).toBe('programRefused');
+    expect(never.asked('switch-on')).toEqual([]);
+  });
+
+  it('trips when the output is found on before ON was sent', () => {
+    const bench = new Bench().arm();
+    bench.tell('start');
+    bench.nowMs += 250;
+    const reading = bench.reading({ outputOn: false, amps: 0.5 });
+    bench.feed({ kind: 'reading', atMs: bench.nowMs, reading });
+    expect(bench.state.fault?.code).toBe('outputFoundOn');
+  });
+
+  it.each([
+    ['an output that is on', { outputOn: true, amps: 0 }, 'outputFoundOn'],
+    ['current though the output says off', { outputOn: false, amps: 0.4 }, 'outputFoundOn'],
+    [
+      'a protection that stands',
+      { outputOn: false, amps: 0, supplyTrips: ['overCurrent'] },
+      'supplyTripped',
+    ],
+  ] as const)('trips while only armed on %s', (_name, changes, code) => {
+    const bench = new Bench().arm();
+    bench.tick(changes);
+    expect(bench.state.fault?.code).toBe(code);
+  });
+
+  it.each([
+    ['another current', { setAmps: 3 }],
+    ['another voltage', { setVolts: 1.2 }],
+    ['a supply that was switched on anew', { restarted: true }],
+  ])('programs again when it finds %s while armed', (_name, changes) => {
+    const bench = new Bench().arm();
+    const asked = bench.tick({ outputOn: false, amps: 0, ...changes });
+    expect(asked).toMatchObject([{ kind: 'program', withProtection: true }]);
   });
 
   it('lets an armed run go when nobody starts it', () => {
     const bench = new Bench().arm();
     bench.tick({ outputOn: false, amps: 0 }, 16 * 60_000);
     expect(bench.state.lifecycle).toBe('stopped');
-  });
-
-  it('programs again when the set-point was changed at the panel while armed', () => {
-    const bench = new Bench().arm();
-    const asked = bench.tick({ outputOn: false, amps: 0, setAmps: 3 });
-    expect(asked.map((effect) => effect.kind)).toEqual(['program']);
   });
 
   it('asks again for a set-point that was not answered', () => {
@@ -155,6 +219,7 @@ describe('arming and starting', () => {
   it('trips when ON is never confirmed', () => {
     const bench = new Bench().arm();
     bench.tell('start');
+    bench.programmed();
     bench.tickUntil(() => isFinal(bench.state.lifecycle), { outputOn: false, amps: 0 });
     expect(bench.state.fault?.code).toBe('outputRefused');
   });
@@ -198,7 +263,9 @@ describe('a whole night', () => {
   });
 
   it('carries the charge of the run it goes on from', () => {
-    const bench = new Bench(aPlan(), 0.9).start();
+    const carried = { ampHours: 0.9, lowAmpHours: 0.85, highAmpHours: 1 };
+    const bench = new Bench(aPlan(), carried).start();
+    expect(bench.state.charge).toMatchObject(carried);
     bench.tickUntil(() => isFinal(bench.state.lifecycle));
     expect(bench.state.outcome).toMatchObject({ end: 'reached' });
     expect(bench.state.charge.ampHours).toBeCloseTo(1, 3);
@@ -238,7 +305,14 @@ describe('lifting', () => {
 
   it('switches off again when the output is found on while lifted', () => {
     const bench = benchIn('lifted');
-    expect(bench.tick({ outputOn: true })[0]).toMatchObject({ kind: 'switch-off' });
+    const asked = bench.tick({ outputOn: true });
+    expect(asked[0]).toMatchObject({ kind: 'switch-off' });
+    expect(asked[1]).toMatchObject({ kind: 'alarm', fault: { code: 'outputFoundOn' } });
+  });
+
+  it('does not take a supply at its word that says off while current flows', () => {
+    const bench = benchIn('lifted');
+    expect(bench.tick({ outputOn: false, amps: 0.3 })[0]).toMatchObject({ kind: 'switch-off' });
   });
 });
 
@@ -287,9 +361,23 @@ describe('off', () => {
     expect(asked.map((effect) => effect.kind)).toEqual(['switch-off']);
   });
 
+  it('is sent, with an alarm, when the output comes on after a confirmed end', () => {
+    const bench = benchIn('finished');
+    bench.tell('off-confirmed');
+    expect(bench.tick({ outputOn: false, amps: 0 })).toEqual([]);
+    const asked = bench.tick({ outputOn: false, amps: 0.3 });
+    expect(asked.map((effect) => effect.kind)).toEqual(['switch-off', 'alarm']);
+    expect(asked[1]).toMatchObject({ fault: { code: 'outputFoundOn' }, priority: 'stopped' });
+    expect(bench.state.output).toBe('offRequested');
+    // One finding, one alarm: the next readings wait for the OFF.
+    expect(bench.tick({ outputOn: true })).toEqual([]);
+    expect(bench.state.outcome).toMatchObject({ end: 'reached' });
+  });
+
   it('answers an ON that comes too late', () => {
     const bench = new Bench().arm();
     bench.tell('start');
+    bench.programmed();
     bench.feed({ ...inputs.stop, atMs: bench.nowMs });
     expect(bench.tell('on-confirmed')[0]).toMatchObject({ kind: 'switch-off' });
   });
@@ -314,6 +402,21 @@ describe('silence and sleep', () => {
     expect(bench.state.charge.ampHours).toBe(ampHours);
     expect(bench.state.charge.highAmpHours - highAmpHours).toBeCloseTo(1, 6);
     expect(bench.state.charge.gaps).toHaveLength(1);
+  });
+
+  it('bounds the charge also when the computer slept before ON or OFF was confirmed', () => {
+    const starting = new Bench().arm();
+    starting.tell('start');
+    starting.programmed();
+    starting.feed({ kind: 'clock-gap', atMs: starting.nowMs, gapMs: 3_600_000 });
+    expect(starting.state.fault?.code).toBe('clockGap');
+    expect(starting.state.charge.highAmpHours).toBeCloseTo(0.2, 6);
+    const lifted = benchIn('holding');
+    lifted.tell('lift');
+    const { highAmpHours } = lifted.state.charge;
+    lifted.feed({ kind: 'clock-gap', atMs: lifted.nowMs, gapMs: 3_600_000 });
+    expect(lifted.state.lifecycle).toBe('lifted');
+    expect(lifted.state.charge.highAmpHours).toBeGreaterThan(highAmpHours + 0.1);
   });
 
   it('keeps the first cause when more faults follow', () => {

@@ -109,6 +109,48 @@ describe('a watch rule', () => {
     expect(early.afterMs).toBeLessThanOrEqual(61_000);
   });
 
+  it('noCharge does not hold a minute of low current against a set-point that has just jumped', () => {
+    const steep = aPlan({
+      stages: [
+        { kind: 'strike', startAmpsPerDm2: 0.02, endAmpsPerDm2: 0.02, durationMs: 52_000 },
+        { kind: 'hold', startAmpsPerDm2: 1, endAmpsPerDm2: 1, durationMs: 3_600_000 },
+      ],
+    });
+    const bench = new Bench(steep).start();
+    for (let count = 0; count < 1_200; count += 1) bench.tick({ volts: 0.5 + (count % 7) * 1e-3 });
+    expect(bench.state.fault).toBeNull();
+    expect(bench.state.lifecycle).toBe('holding');
+  });
+
+  it('overCurrent does not trip on a set-point that is in effect though its reply was lost', () => {
+    const steep = aPlan({
+      stages: [
+        { kind: 'strike', startAmpsPerDm2: 0.2, endAmpsPerDm2: 0.2, durationMs: 10_000 },
+        { kind: 'hold', startAmpsPerDm2: 1, endAmpsPerDm2: 1, durationMs: 3_600_000 },
+      ],
+    });
+    const bench = new Bench(steep).start();
+    while (bench.state.lifecycle === 'striking') {
+      bench.nowMs += 250;
+      const reading = bench.reading();
+      bench.feed({ kind: 'reading', atMs: bench.nowMs, reading });
+    }
+    expect(bench.state).toMatchObject({ commandedAmps: 1, confirmedAmps: 0.2, programming: true });
+    let again = 0;
+    for (let count = 0; count < 20 && again === 0; count += 1) {
+      bench.nowMs += 250;
+      const reading = bench.reading({ amps: 1, volts: 0.5 + count * 1e-3 });
+      const asked = bench.feed({ kind: 'reading', atMs: bench.nowMs, reading });
+      again += asked.filter((effect) => effect.kind === 'program').length;
+    }
+    expect({ again, fault: bench.state.fault }).toEqual({ again: 1, fault: null });
+    bench.programmed();
+    bench.tick();
+    expect(bench.state.fault).toBeNull();
+    // What neither set-point explains still trips.
+    expect(tripsAfter(bench, { amps: 1.2 }).code).toBe('overCurrent');
+  });
+
   it('stuckReading trips when the set-point moves and not one digit follows', () => {
     const bench = new Bench().start();
     bench.tickUntil(() => bench.state.lifecycle === 'ramping');

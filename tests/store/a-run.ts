@@ -122,6 +122,7 @@ export function aRun(id: string, changes: Partial<RunRecord> = {}): RunRecord {
     startedWallMs: null,
     endedWallMs: null,
     lifecycle: 'armed',
+    offConfirmed: false,
     outcome: null,
     ampHours: 0,
     lowAmpHours: 0,

@@ -27,14 +27,17 @@ function errorOf(act: () => unknown): StoreError {
   throw new Error('expected a StoreError, and nothing was thrown');
 }
 
+const latest = migrations.length;
+const next = latest + 1;
+
 const addNote: Migration = {
-  version: 2,
+  version: next,
   name: 'a note on every run',
   sql: "ALTER TABLE runs ADD COLUMN note TEXT NOT NULL DEFAULT ''",
 };
 
-/** A version 1 file with one run in it, closed. */
-function fileOfVersionOne(): string {
+/** A file of the latest version with one run in it, closed. */
+function closedFile(): string {
   const file = ownFile();
   const bench = openBenchFile(file);
   bench.records.createRun(aRun('night-1'));
@@ -87,38 +90,67 @@ describe('versions', () => {
   });
 
   test('an older file is backed up, then brought forward with its rows', () => {
-    const file = fileOfVersionOne();
+    const file = closedFile();
     const { db, notices } = open(file, { migrations: [...migrations, addNote] });
 
-    expect(db.pragma('user_version', { simple: true })).toBe(2);
+    expect(db.pragma('user_version', { simple: true })).toBe(next);
     expect(db.prepare('SELECT id, note FROM runs').all()).toEqual([{ id: 'night-1', note: '' }]);
     const backups = namesBeside(file).filter((name) => name.endsWith('.backup'));
     expect(backups).toHaveLength(1);
-    expect(backups[0]).toMatch(/^bench\.db\.version-1-\d{8}T\d{6}Z\.backup$/);
+    expect(backups[0]).toMatch(/^bench\.db\.version-\d+-\d{8}T\d{6}Z\.backup$/);
+    expect(backups[0]).toContain(`.version-${latest}-`);
     expect(notices.join(' ')).toContain(backups[0]);
-    expect(notices.join(' ')).toContain('from version 1 to 2');
+    expect(notices.join(' ')).toContain(`from version ${latest} to ${next}`);
 
     const copy = new Database(join(dirname(file), backups[0] ?? ''), { readonly: true });
     onTestFinished(() => void copy.close());
-    expect(copy.pragma('user_version', { simple: true })).toBe(1);
+    expect(copy.pragma('user_version', { simple: true })).toBe(latest);
     expect(copy.prepare('SELECT count(*) FROM readings').pluck().get()).toBe(10);
   });
 
+  test('runs of a version 1 file that were closed then owe no OFF, and open ones do', () => {
+    const file = ownFile();
+    const before = openDatabase(file, {
+      onNotice: () => undefined,
+      migrations: migrations.slice(0, 1),
+    });
+    const old = before.db;
+    for (const [id, lifecycle] of [
+      ['done', 'tripped'],
+      ['cut short', 'holding'],
+    ]) {
+      old
+        .prepare(
+          `INSERT INTO runs (id, kind, tank_id, carried_amp_hours, simulated, plan, checklist,
+             piece_name, bath_name, target_micrometres, armed_wall_ms, lifecycle, amp_hours,
+             low_amp_hours, high_amp_hours, thickness_micrometres)
+           VALUES (?, 'run', 'one', 0, 0, '{}', '[]', 'a', 'b', 1, 1, ?, 0, 0, 0, 0)`,
+        )
+        .run(id, lifecycle);
+    }
+    before.close();
+    const { db } = open(file);
+    expect(db.prepare('SELECT id, off_confirmed FROM runs ORDER BY number').all()).toEqual([
+      { id: 'done', off_confirmed: 1 },
+      { id: 'cut short', off_confirmed: 0 },
+    ]);
+  });
+
   test('an up-to-date file is opened without a backup', () => {
-    const file = fileOfVersionOne();
+    const file = closedFile();
     expect(open(file).notices).toEqual([]);
     expect(namesBeside(file).filter((name) => name.endsWith('.backup'))).toEqual([]);
   });
 
   test('a step that fails half-way leaves the file as it was and names the step', () => {
-    const file = fileOfVersionOne();
+    const file = closedFile();
     const broken = { ...addNote, sql: `${addNote.sql}; INSERT INTO nowhere VALUES (1)` };
     const error = errorOf(() => open(file, { migrations: [...migrations, broken] }));
     expect(error.kind).toBe('migrationFailed');
-    expect(error.message).toContain('Step 2 (a note on every run)');
+    expect(error.message).toContain(`Step ${next} (a note on every run)`);
 
     const { db } = open(file);
-    expect(db.pragma('user_version', { simple: true })).toBe(1);
+    expect(db.pragma('user_version', { simple: true })).toBe(latest);
     expect(db.prepare('SELECT * FROM runs').get()).not.toHaveProperty('note');
   });
 
@@ -128,7 +160,7 @@ describe('versions', () => {
     bench.records.createRun(aRun('first'));
     bench.records.createRun(aRun('second', { continues: 'first' }));
     bench.close();
-    const careless = { version: 2, name: 'forget', sql: "DELETE FROM runs WHERE id = 'first'" };
+    const careless = { version: next, name: 'forget', sql: "DELETE FROM runs WHERE id = 'first'" };
     const error = errorOf(() => open(file, { migrations: [...migrations, careless] }));
     expect(error.kind).toBe('migrationFailed');
     expect(error.message).toContain('would refer to nothing');
@@ -136,14 +168,14 @@ describe('versions', () => {
   });
 
   test('when the backup cannot be written the file is not touched', () => {
-    const file = fileOfVersionOne();
+    const file = closedFile();
     const before = readFileSync(file);
     const tooNew = [...migrations, addNote];
     // Every name that the backup could take this minute leads to a place that does not exist.
     const now = Date.now();
     for (let second = 0; second < 60; second += 1) {
       const stamp = new Date(now + second * 1000).toISOString().replaceAll(/[-:]|\.\d+/g, '');
-      symlinkSync('/nowhere/at/all', `${file}.version-1-${stamp}.backup`);
+      symlinkSync('/nowhere/at/all', `${file}.version-${latest}-${stamp}.backup`);
     }
     const error = errorOf(() => open(file, { migrations: tooNew }));
     expect(error.message).toContain('backup');
@@ -152,13 +184,13 @@ describe('versions', () => {
   });
 
   test('a newer file is refused by its number and not changed', () => {
-    const file = fileOfVersionOne();
+    const file = closedFile();
     open(file, { migrations: [...migrations, addNote] }).close();
     const before = readFileSync(file);
     const error = errorOf(() => open(file));
     expect(error.kind).toBe('newer');
-    expect(error.message).toContain('version 2');
-    expect(error.message).toContain('up to 1');
+    expect(error.message).toContain(`version ${next}`);
+    expect(error.message).toContain(`up to ${latest}`);
     expect(readFileSync(file).equals(before)).toBe(true);
   });
 
@@ -279,7 +311,7 @@ describe('one writer only', () => {
   });
 
   test('a refused opening lets go of the lock', () => {
-    const file = fileOfVersionOne();
+    const file = closedFile();
     open(file, { migrations: [...migrations, addNote] }).close();
     expect(errorOf(() => open(file)).kind).toBe('newer');
     expect(open(file, { migrations: [...migrations, addNote] }).db.open).toBe(true);

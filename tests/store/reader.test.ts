@@ -71,7 +71,7 @@ describe('a file that is not there', () => {
 describe('files it cannot use', () => {
   test('a newer one, a stranger and a damaged one each have their own kind', () => {
     const newer = ownFile();
-    const next = { version: 2, name: 'next', sql: 'CREATE TABLE later (x)' };
+    const next = { version: migrations.length + 1, name: 'next', sql: 'CREATE TABLE later (x)' };
     openDatabase(newer, { onNotice: () => undefined, migrations: [...migrations, next] }).close();
     expect(kindOf(() => readerOf(newer).runs({ limit: 1 }))).toBe('newer');
 

@@ -62,6 +62,7 @@ describe('records', () => {
     await writer.patchRun('night-1', { lifecycle: 'striking', startedWallMs: 5 });
     await writer.patchRun('night-1', {
       lifecycle: 'finished',
+      offConfirmed: true,
       endedWallMs: 9,
       outcome: { end: 'reached', reason: 'The target was reached.', faultCode: null },
       ampHours: 2.5,
@@ -74,6 +75,7 @@ describe('records', () => {
       startedWallMs: 5,
       endedWallMs: 9,
       lifecycle: 'finished',
+      offConfirmed: true,
       outcome: { end: 'reached', reason: 'The target was reached.', faultCode: null },
       ampHours: 2.5,
       lowAmpHours: 2.4,
@@ -98,17 +100,37 @@ describe('records', () => {
     expect(failures).toEqual([]);
   });
 
-  test('runs that have not ended are found again by the next writer', async () => {
+  test('runs that have not ended or whose OFF was not read back are found again by the next writer', async () => {
     const file = ownFile();
     const first = await openStoreWriter({ file });
     await first.createRun(aRun('armed'));
     await first.createRun(aRun('holding', { lifecycle: 'holding' }));
-    await first.createRun(aRun('done'));
     const outcome = { end: 'reached', reason: 'There.', faultCode: null } as const;
-    await first.patchRun('done', { lifecycle: 'finished', outcome });
+    for (const id of ['done', 'owing']) {
+      await first.createRun(aRun(id));
+      await first.patchRun(id, { lifecycle: 'finished', outcome });
+    }
+    await first.patchRun('done', { offConfirmed: true });
     await first.close();
     const { writer } = await open({ file });
-    expect((await writer.unfinishedRuns()).map(({ id }) => id)).toEqual(['armed', 'holding']);
+    expect((await writer.unsettledRuns()).map(({ id }) => id)).toEqual([
+      'armed',
+      'holding',
+      'owing',
+    ]);
+    await writer.patchRun('owing', { offConfirmed: true });
+    expect(await writer.unsettledRuns()).toHaveLength(2);
+  });
+
+  test('a run is carried on once: by the first that was started for it', async () => {
+    const { writer } = await open();
+    await writer.createRun(aRun('first'));
+    await writer.createRun(aRun('let-go', { continues: 'first' }));
+    expect(await writer.continuedBy('first')).toBeNull();
+    await writer.createRun(aRun('next', { continues: 'first' }));
+    await writer.patchRun('next', { startedWallMs: 7 });
+    expect(await writer.continuedBy('first')).toBe('next');
+    expect(await writer.continuedBy('next')).toBeNull();
   });
 
   test('an alarm and its event are one commit, and none of them where one is refused', async () => {
@@ -163,7 +185,7 @@ describe('records', () => {
     expect(failures).toEqual([]);
     // Records whose writer may not look at the promise are said aloud.
     expect(notices.join('\n')).toContain('wallMs is NaN');
-    expect(await writer.unfinishedRuns()).toEqual([run]);
+    expect(await writer.unsettledRuns()).toEqual([run]);
   });
 });
 
@@ -286,7 +308,7 @@ describe('failures', () => {
     expect(again.notices).toEqual([]);
     expect(again.reader.events('night-1')).toEqual([event]);
     const kept = 1 + 60 - refusals.length;
-    expect(await again.writer.unfinishedRuns()).toHaveLength(kept);
+    expect(await again.writer.unsettledRuns()).toHaveLength(kept);
   });
 
   test('a file held by another program fails, and the readings go in once it is let go', async () => {

@@ -288,6 +288,7 @@ function runRecord(): RunRecord {
     startedWallMs: startWallMs + 5_000,
     endedWallMs: startWallMs + 15_000,
     lifecycle: 'stopped',
+    offConfirmed: true,
     outcome: { end: 'stopped', reason: 'Stopped from the page.', faultCode: null },
     ampHours: 0.001,
     lowAmpHours: 0.001,

@@ -7,7 +7,7 @@ const holdMs = 20_000;
 export const notFollowing: WatchRule = {
   code: 'notFollowing',
   judge(memory, view) {
-    const { reading, setAmps } = view;
+    const { reading, leastSetAmps: setAmps } = view;
     const bound = setAmps * 0.92 - 3 * view.stepAmps;
     const below = !view.striking && view.settledForMs >= settlingMs && reading.amps < bound;
     return standing(

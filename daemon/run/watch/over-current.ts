@@ -14,13 +14,13 @@ export const overCurrent: WatchRule = {
         found: `${amps(measured)} is above the limit of ${amps(view.limits.maxAmps)}.`,
       };
     }
-    const bound = view.setAmps * 1.1 + 5 * view.stepAmps + 0.01;
+    const bound = view.mostSetAmps * 1.1 + 5 * view.stepAmps + 0.01;
     const above = view.settledForMs >= settlingMs && measured > bound;
     return standing(
       memory,
       view,
       holdMs,
-      above ? `${amps(measured)} flows at a set-point of ${amps(view.setAmps)}.` : null,
+      above ? `${amps(measured)} flows at a set-point of ${amps(view.mostSetAmps)}.` : null,
     );
   },
 };

@@ -2,14 +2,15 @@
 
 import type { FaultCode, RunLimits, RunReading } from '../model.ts';
 
-/** Kept between readings: since when a condition stands, and two numbers that the rule may use. */
+/** Kept between readings: since when a condition stands, and three numbers that the rule may use. */
 export interface RuleMemory {
   readonly sinceMs: number | null;
   readonly mark: number;
   readonly count: number;
+  readonly level: number;
 }
 
-export const freshMemory: RuleMemory = { sinceMs: null, mark: 0, count: 0 };
+export const freshMemory: RuleMemory = { sinceMs: null, mark: 0, count: 0, level: 0 };
 
 /** One reading of a powered run, with what was asked of the supply. */
 export interface WatchView {
@@ -17,6 +18,9 @@ export interface WatchView {
   readonly limits: RunLimits;
   /** The set-point that the supply confirmed last. */
   readonly setAmps: number;
+  /** The higher and the lower of what was confirmed and what has been asked for since. */
+  readonly mostSetAmps: number;
+  readonly leastSetAmps: number;
   readonly setVolts: number;
   readonly stepAmps: number;
   readonly stepVolts: number;

@@ -10,7 +10,7 @@ const holdMs = 1_500;
  */
 const floorVolts = 0.008;
 const floorOhms = 0.02;
-/** The slow mean of the resistance follows an area that grows and a current that ramps, not a short. */
+/** The slow means of resistance and voltage follow an area that grows and a current that ramps, not a short. */
 const meanMs = 15_000;
 const collapse = 0.25;
 
@@ -25,7 +25,12 @@ export const shortCircuit: WatchRule = {
     const ohms = reading.volts / reading.amps;
     const mean = memory.mark;
     // Covering paint may lower the resistance fast; at a strike's low current a short shows by the floor.
-    const collapsed = !view.striking && mean > 0 && ohms < collapse * mean;
+    // A set-point that jumps up lowers the resistance too, by the kinetics; but never the voltage.
+    const collapsed =
+      !view.striking &&
+      mean > 0 &&
+      ohms < collapse * mean &&
+      reading.volts < collapse * memory.level;
     const floor = floorVolts + floorOhms * reading.amps;
     const short = reading.volts < floor || collapsed;
     const judged = standing(
@@ -38,7 +43,12 @@ export const shortCircuit: WatchRule = {
     const sinceLastMs = memory.count === 0 ? 0 : reading.atMs - memory.count;
     const weight = mean === 0 ? 1 : Math.min(1, Math.max(0, sinceLastMs) / meanMs);
     return {
-      memory: { ...judged.memory, mark: mean + weight * (ohms - mean), count: reading.atMs },
+      memory: {
+        ...judged.memory,
+        mark: mean + weight * (ohms - mean),
+        level: memory.level + weight * (reading.volts - memory.level),
+        count: reading.atMs,
+      },
       found: null,
     };
   },

@@ -1,6 +1,6 @@
 /** The set-point moved, yet the measured values repeat themselves to the last digit. */
 
-import { amps, type WatchRule } from './rule.ts';
+import { amps, freshMemory, type WatchRule } from './rule.ts';
 
 const holdMs = 10_000;
 
@@ -11,7 +11,10 @@ export const stuckReading: WatchRule = {
     const { reading, setAmps, stepAmps } = view;
     const fingerprint = reading.amps * 1e6 + reading.volts;
     if (fingerprint !== memory.count || memory.sinceMs === null) {
-      return { memory: { sinceMs: reading.atMs, mark: setAmps, count: fingerprint }, found: null };
+      return {
+        memory: { ...freshMemory, sinceMs: reading.atMs, mark: setAmps, count: fingerprint },
+        found: null,
+      };
     }
     const moved = Math.abs(setAmps - memory.mark) > Math.max(0.03 * setAmps, 5 * stepAmps);
     const stuck = moved && view.settledForMs >= 0 && reading.atMs - memory.sinceMs >= holdMs;
