@@ -1,0 +1,195 @@
+/** OFF that nobody confirmed: owed, asked for again, told, and remembered by the log across restarts. */
+
+import { mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { recover } from '../../daemon/control/recovery.ts';
+import { aRequest, TankBench } from './a-tank.ts';
+
+let folder: string;
+const open: TankBench[] = [];
+beforeEach(() => {
+  folder = mkdtempSync(join(tmpdir(), 'nightbath-debt-'));
+});
+afterEach(async () => {
+  for (const bench of open.splice(0)) {
+    bench.instrument.faults.clearAll(bench.clock.nowMs());
+    await bench.close();
+  }
+  rmSync(folder, { recursive: true, force: true });
+});
+
+async function tankOn(file: string, simulated = false): Promise<TankBench> {
+  const bench = await TankBench.open({ file, simulated, timeScale: 20 });
+  open.push(bench);
+  return bench;
+}
+
+function codes(bench: TankBench): readonly string[] {
+  return bench.tank.alarms.standing.map((alarm) => alarm.code);
+}
+
+describe('a run that ended without a confirmed OFF', () => {
+  it('is unsettled in the log, and the next process owes its OFF, tells, and settles it', async () => {
+    const file = join(folder, 'runs.sqlite');
+    const first = await (await tankOn(file)).started();
+    const runId = await first.run(aRequest());
+    first.instrument.faults.set('ignoresOff', {}, first.clock.nowMs());
+    await first.tell({ kind: 'stop', tankId: 'one', by: 'a test' });
+    await first.until('the stop', () => first.tank.run?.state.lifecycle === 'stopped');
+    // The process ends without ever having seen the output off.
+    expect(await first.tank.close('The test ends it.')).toBe(false);
+    await first.store.close();
+
+    const second = await tankOn(file);
+    const unsettled = await second.store.unsettledRuns();
+    expect(unsettled).toMatchObject([{ id: runId, lifecycle: 'stopped', offConfirmed: false }]);
+    second.instrument.faults.set('outputKey', { on: true }, second.clock.nowMs());
+    second.instrument.faults.set('ignoresOff', {}, second.clock.nowMs());
+    await recover(new Map([['one', second.tank]]), second.store, [], Date.now() + 3_600_000);
+    second.tank.start();
+    await second.until('the person to be called', () => codes(second).includes('offUnconfirmed'));
+    expect(codes(second)).toContain('controlLost');
+    expect(second.tank.output).toBe('unknown');
+    expect(await second.arm(aRequest())).toMatchObject({ ok: false, code: 'refused' });
+    expect(await second.store.unsettledRuns()).toHaveLength(1);
+
+    second.instrument.faults.clearAll(second.clock.nowMs());
+    await second.until('OFF', () => second.tank.output === 'confirmedOff');
+    await second.tank.journal.settled();
+    expect(second.truth().outputOn).toBe(false);
+    expect(await second.store.unsettledRuns()).toEqual([]);
+    const record = await second.store.run(runId);
+    expect(record).toMatchObject({ outcome: { end: 'stopped' }, offConfirmed: true });
+    // It may have flowed for that hour at the largest current.
+    const most = record?.plan.limits.maxAmps ?? 0;
+    expect((record?.highAmpHours ?? 0) - (record?.ampHours ?? 0)).toBeGreaterThan(0.9 * most);
+  });
+
+  it('ends the process with "not confirmed" while an OFF is owed', async () => {
+    const bench = await (await tankOn(join(folder, 'runs.sqlite'))).started();
+    bench.instrument.faults.set('outputKey', { on: true }, bench.clock.nowMs());
+    await bench.until('the output to be seen', () => bench.tank.output === 'on');
+    bench.instrument.faults.set('ignoresOff', {}, bench.clock.nowMs());
+    const stopped = await bench.tell({ kind: 'stop', tankId: 'one', by: 'x' });
+    expect(stopped).toMatchObject({ offConfirmed: false });
+    expect(await bench.tank.close('The test ends it.')).toBe(false);
+  });
+});
+
+describe('a process that died around a start', () => {
+  it('owes the OFF also of a run whose start had not reached the disk', async () => {
+    const file = join(folder, 'runs.sqlite');
+    const first = await (await tankOn(file)).started();
+    await first.arm(aRequest());
+    await first.until('the run to be ready', () => first.tank.snapshot().run?.ready);
+    const record = await first.store.run(first.tank.run?.record.id ?? '');
+    expect(record).toMatchObject({ startedWallMs: null, offConfirmed: false });
+    // The file as a kill leaves it: what comes after is not written.
+    await first.store.close();
+
+    const second = await tankOn(file);
+    second.instrument.faults.set('outputKey', { on: true }, second.clock.nowMs());
+    await recover(new Map([['one', second.tank]]), second.store, [], Date.now());
+    expect(second.tank.output).toBe('unknown');
+    second.tank.start();
+    await second.until('OFF', () => second.tank.output === 'confirmedOff');
+    expect(second.truth()).toMatchObject({ outputOn: false, onsReceived: 0 });
+    await second.tank.journal.settled();
+    expect(await second.store.unsettledRuns()).toEqual([]);
+  });
+
+  it('owes the OFF of every tank that the sentinel could not confirm, with an alarm', async () => {
+    const bench = await tankOn(join(folder, 'runs.sqlite'));
+    bench.instrument.faults.set('outputKey', { on: true }, bench.clock.nowMs());
+    const note = {
+      wallMs: Date.now(),
+      cause: 'died' as const,
+      found: 'The control process was ended by SIGKILL.',
+      tanks: [{ tankId: 'one', offConfirmed: false, message: 'OFF was sent; nothing answered.' }],
+    };
+    await recover(new Map([['one', bench.tank]]), bench.store, [note], Date.now());
+    expect(codes(bench)).toEqual(['controlLost']);
+    expect(bench.tank.alarms.standing[0]?.found).toContain('nothing answered');
+    bench.tank.start();
+    await bench.until('OFF', () => bench.tank.output === 'confirmedOff');
+    expect(bench.truth().outputOn).toBe(false);
+  });
+});
+
+describe('a stop without a run', () => {
+  it('is asked for again until it is confirmed, and calls a person', async () => {
+    const bench = await (await tankOn(join(folder, 'runs.sqlite'))).started();
+    bench.instrument.faults.set('outputKey', { on: true }, bench.clock.nowMs());
+    await bench.until('the output to be seen', () => bench.tank.output === 'on');
+    bench.instrument.faults.set('ignoresOff', {}, bench.clock.nowMs());
+    await bench.tell({ kind: 'stop', tankId: 'one', by: 'x' });
+    expect(bench.tank.output).toBe('unknown');
+    await bench.until('the person to be called', () => codes(bench).includes('offUnconfirmed'));
+    bench.instrument.faults.clearAll(bench.clock.nowMs());
+    await bench.until('OFF', () => bench.tank.output === 'confirmedOff');
+    expect(bench.truth().outputOn).toBe(false);
+  });
+
+  it('waits before an attempt only when another has just failed', async () => {
+    const bench = await (await tankOn(join(folder, 'runs.sqlite'))).started();
+    bench.instrument.faults.set('outputKey', { on: true }, bench.clock.nowMs());
+    bench.instrument.faults.set('ignoresOff', {}, bench.clock.nowMs());
+    await bench.tell({ kind: 'stop', tankId: 'one', by: 'x' });
+    bench.instrument.faults.clearAll(bench.clock.nowMs());
+    await bench.until('OFF', () => bench.tank.output === 'confirmedOff');
+    await bench.run(aRequest());
+    const before = bench.clock.nowMs();
+    const stopped = await bench.tell({ kind: 'stop', tankId: 'one', by: 'x' });
+    expect(stopped).toMatchObject({ offConfirmed: true });
+    expect(bench.clock.nowMs() - before).toBeLessThan(300);
+  });
+});
+
+describe('an output that nobody asked for', () => {
+  it('is told once per spell where there is no run, and nothing is switched', async () => {
+    const bench = await (await tankOn(join(folder, 'runs.sqlite'))).started();
+    bench.instrument.faults.set('outputKey', { on: true }, bench.clock.nowMs());
+    await bench.until('the alarm', () => codes(bench).includes('outputFoundOn'));
+    const laterMs = bench.clock.nowMs() + 2_000;
+    await bench.until('two seconds', () => bench.clock.nowMs() > laterMs);
+    expect(codes(bench)).toEqual(['outputFoundOn']);
+    expect(bench.truth().outputOn).toBe(true);
+    bench.instrument.faults.set('outputKey', { on: false }, bench.clock.nowMs());
+    await bench.until('off', () => bench.tank.output === 'confirmedOff');
+    bench.instrument.faults.set('outputKey', { on: true }, bench.clock.nowMs());
+    await bench.until('the second alarm', () => codes(bench).length === 2);
+  });
+
+  it('is switched off, with an alarm, after a run that had ended well', async () => {
+    const bench = await (await tankOn(join(folder, 'runs.sqlite'))).started();
+    const runId = await bench.run(aRequest());
+    await bench.tell({ kind: 'stop', tankId: 'one', by: 'x' });
+    await bench.over();
+    const { offsReceived } = bench.truth();
+    bench.instrument.faults.set('outputKey', { on: true }, bench.clock.nowMs());
+    await bench.until('the alarm', () => codes(bench).includes('outputFoundOn'));
+    await bench.until('OFF', () => bench.tank.output === 'confirmedOff');
+    expect(bench.truth().outputOn).toBe(false);
+    expect(bench.truth().offsReceived).toBeGreaterThan(offsReceived);
+    await bench.tank.journal.settled();
+    expect(await bench.store.run(runId)).toMatchObject({
+      outcome: { end: 'stopped' },
+      offConfirmed: true,
+    });
+  });
+
+  it('does not count as off while current flows, whatever the supply says of it', async () => {
+    const bench = await (await tankOn(join(folder, 'runs.sqlite'))).started();
+    await bench.run(aRequest());
+    await bench.until('the ramp', () => bench.tank.run?.state.lifecycle === 'ramping');
+    bench.instrument.faults.set('saysOff', {}, bench.clock.nowMs());
+    await bench.tell({ kind: 'stop', tankId: 'one', by: 'x' });
+    await bench.until('a person', () => codes(bench).includes('offUnconfirmed'));
+    expect(bench.tank.output).not.toBe('confirmedOff');
+    expect(bench.truth().outputOn).toBe(true);
+    await bench.tell({ kind: 'acknowledge', alarmId: bench.tank.alarms.standing[0]?.id ?? 0, by: 'x' });
+    expect(await bench.arm(aRequest())).toMatchObject({ ok: false, code: 'refused' });
+  });
+});
