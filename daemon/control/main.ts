@@ -24,6 +24,8 @@ import type { Tank } from './tank.ts';
 const log = pino({ name: 'control' }, pino.destination({ dest: 2, sync: true }));
 /** A tank that is not closed by then counts as not confirmed off, ms. */
 const shutDownWithinMs = 7_000;
+/** A start-up that is under way is waited for this long, ms; it is part of the time above. */
+const startWithinMs = 4_000;
 /** Database and socket are left as they are after this time, ms. */
 const closeFilesWithinMs = 2_000;
 
@@ -32,6 +34,8 @@ interface Opened {
   tanks: ReadonlyMap<string, Tank>;
   store: { close(): Promise<void> } | null;
   socket: ControlSocket | null;
+  /** What the last process left on is known. */
+  recovered: boolean;
 }
 
 async function run(guardian: Guardian, opened: Opened, ending: () => boolean): Promise<void> {
@@ -66,6 +70,7 @@ async function run(guardian: Guardian, opened: Opened, ending: () => boolean): P
   const noteFile = sentinelNoteFile(process.env, settings);
   await recover(tanks, store, readSentinelNotes(noteFile), Date.now());
   clearSentinelNotes(noteFile);
+  opened.recovered = true;
   const desk = new CommandDesk({ tanks, baths, store, listPorts: listSerialPorts });
   const socket = new ControlSocket(
     controlSocketPath(process.env, settings),
@@ -88,11 +93,23 @@ const inOrder = (): number => 0;
  * One shutdown, however often it is asked for; every tank is switched off even where one fails. What
  * is said of the output comes from the tanks alone: a disk that hangs changes nothing about it.
  */
-function closer(opened: Opened): (reason: string) => Promise<boolean> {
+function closer(
+  opened: Opened,
+  started: () => Promise<void>,
+): (reason: string) => Promise<boolean> {
   let closing: Promise<boolean> | null = null;
   const closeAll = async (reason: string): Promise<boolean> => {
+    const endMs = performance.now() + shutDownWithinMs;
+    // Half a start-up knows nothing of the outputs: it is let finish first, without a tank in service.
+    await within(
+      started().catch(() => undefined),
+      startWithinMs,
+      undefined,
+    );
     const closed = await Promise.allSettled(
-      [...opened.tanks.values()].map((tank) => within(tank.close(reason), shutDownWithinMs, false)),
+      [...opened.tanks.values()].map((tank) =>
+        within(tank.close(reason), endMs - performance.now(), false),
+      ),
     );
     const { store, socket } = opened;
     await within(
@@ -100,7 +117,7 @@ function closer(opened: Opened): (reason: string) => Promise<boolean> {
       closeFilesWithinMs,
       undefined,
     );
-    return closed.every((one) => one.status === 'fulfilled' && one.value);
+    return opened.recovered && closed.every((one) => one.status === 'fulfilled' && one.value);
   };
   return (reason) => (closing ??= closeAll(reason));
 }
@@ -130,8 +147,8 @@ process.on('SIGHUP', () => undefined);
 
 // Before anything is opened: whoever asks to leave, or leaves us alone, is heard from the first moment.
 const guardian = sentinelGuardian(process);
-const opened: Opened = { tanks: new Map(), store: null, socket: null };
-const close = closer(opened);
+const opened: Opened = { tanks: new Map(), store: null, socket: null, recovered: false };
+const close = closer(opened, () => started);
 let ending = false;
 const end = async (reason: string, code: (offConfirmed: boolean) => number): Promise<void> => {
   ending = true;

@@ -30,6 +30,8 @@ export interface TankOptions {
   readonly maxPages?: number;
   readonly refuseGuard?: string;
   readonly simulated?: boolean;
+  /** Puts something between the tank and the real store. */
+  readonly between?: (store: StoreWriter) => StoreWriter;
 }
 
 const settings: TankSettings = {
@@ -120,10 +122,11 @@ export class TankBench {
     const dialectName = options.dialect ?? 'scpi-subsystem';
     const clock = createPacedClock({ scale: 1, startWallMs: Date.now() });
     const instrument = createInstrument({ personality: dialectName, seed: 7 });
-    const store = await openStoreWriter({
+    const opened = await openStoreWriter({
       file,
       ...(options.maxPages === undefined ? {} : { maxPages: options.maxPages }),
     });
+    const store = options.between?.(opened) ?? opened;
     const shippedFile = join(packageRoot(), 'config/bench.toml');
     const baths = loadBaths(process.env, shippedFile);
     const bath = baths.find((one) => one.id === settings.bath);

@@ -88,6 +88,32 @@ describe('arming', () => {
     const answer = await bench.arm(aRequest(), { continues: 'never-was' });
     expect(answer).toMatchObject({ ok: false, code: 'notFound' });
   });
+
+  it('carries a run on once, with the bounds of its charge', async () => {
+    const first = await bench.run(aRequest());
+    await bench.tell({ kind: 'stop', tankId: 'one', by: 'x' });
+    await bench.over();
+    await bench.store.patchRun(first, { lowAmpHours: 0.01, ampHours: 0.02, highAmpHours: 0.05 });
+    // One that is let go before its start takes nothing with it.
+    expect(await bench.arm(aRequest(), { continues: first })).toMatchObject({ ok: true });
+    await bench.onRun('disarm');
+    await bench.over();
+    const second = await bench.run(aRequest(), { continues: first });
+    expect(bench.tank.run?.record).toMatchObject({ lowAmpHours: 0.01, highAmpHours: 0.05 });
+    const { ampHours, lowAmpHours, highAmpHours } = bench.tank.run?.state.charge ?? {
+      ampHours: 0,
+      lowAmpHours: 0,
+      highAmpHours: 0,
+    };
+    expect(ampHours - lowAmpHours).toBeGreaterThanOrEqual(0.01 - 1e-9);
+    expect(highAmpHours - ampHours).toBeGreaterThanOrEqual(0.03 - 1e-9);
+    await bench.tell({ kind: 'stop', tankId: 'one', by: 'x' });
+    await bench.over();
+    const again = await bench.arm(aRequest(), { continues: first });
+    expect(again).toMatchObject({ ok: false, code: 'refused' });
+    expect(again.ok ? '' : again.reason).toContain(second);
+    expect(await bench.arm(aRequest(), { continues: second })).toMatchObject({ ok: true });
+  });
 });
 
 describe('commands on a run', () => {

@@ -181,6 +181,43 @@ describe('what keeps a run from being started', () => {
   });
 });
 
+describe('a reply that is lost', () => {
+  it('at the start or at putting back is asked for again, and no ON is sent meanwhile', async () => {
+    const on = await open({ timeScale: 20 });
+    await on.arm(aRequest());
+    await on.until('the run to be ready', () => on.tank.snapshot().run?.ready);
+    for (const press of ['start', 'put-back'] as const) {
+      const onsBefore = on.truth().onsReceived;
+      on.instrument.faults.set('mute', {}, on.clock.nowMs());
+      expect(await on.onRun(press)).toMatchObject({ ok: true });
+      const healMs = on.clock.nowMs() + 700;
+      await on.until('a lost reply', () => on.clock.nowMs() > healMs);
+      expect(on.truth().onsReceived).toBe(onsBefore);
+      on.instrument.faults.clearAll(on.clock.nowMs());
+      await on.until('the output to be on', () => on.tank.output === 'on');
+      expect(on.tank.run?.state.fault).toBeNull();
+      expect(on.truth().onsReceived).toBe(onsBefore + 1);
+      await on.onRun('lift');
+      await on.until('the lift', () => on.tank.output === 'confirmedOff');
+    }
+  });
+
+  it('leaves what was turned at the panel before the start without effect', async () => {
+    const on = await open({ timeScale: 20 });
+    await on.arm(aRequest());
+    await on.until('the run to be ready', () => on.tank.snapshot().run?.ready);
+    on.instrument.faults.set('knob', { amps: 2.9, volts: 5.9 }, on.clock.nowMs());
+    await on.onRun('start');
+    await on.until('the output to be on', () => on.tank.output === 'on');
+    const laterMs = on.clock.nowMs() + 3_000;
+    await on.until('a while', () => on.clock.nowMs() > laterMs);
+    expect(on.truth()).toMatchObject({ outputOn: true });
+    expect(on.truth().setAmps).toBeLessThan(1);
+    expect(on.truth().setVolts).toBeLessThan(5.5);
+    expect(on.tank.run?.state.fault).toBeNull();
+  });
+});
+
 describe('a stop', () => {
   it.each(['arming', 'starting', 'running'] as const)(
     'while %s leaves the output off',

@@ -189,7 +189,11 @@ describe('an output that nobody asked for', () => {
     await bench.until('a person', () => codes(bench).includes('offUnconfirmed'));
     expect(bench.tank.output).not.toBe('confirmedOff');
     expect(bench.truth().outputOn).toBe(true);
-    await bench.tell({ kind: 'acknowledge', alarmId: bench.tank.alarms.standing[0]?.id ?? 0, by: 'x' });
+    await bench.tell({
+      kind: 'acknowledge',
+      alarmId: bench.tank.alarms.standing[0]?.id ?? 0,
+      by: 'x',
+    });
     expect(await bench.arm(aRequest())).toMatchObject({ ok: false, code: 'refused' });
   });
 });

@@ -1,0 +1,151 @@
+/** A disk that hangs or fails: what must be shown is shown, what must go off goes off, and the log tells the truth later. */
+
+import { afterEach, describe, expect, it } from 'vitest';
+import type { StoreWriter } from '../../daemon/store/door.ts';
+import { aRequest, TankBench } from './a-tank.ts';
+
+let bench: TankBench | null = null;
+afterEach(async () => {
+  await bench?.close();
+  bench = null;
+});
+
+/** The real store behind a gate: while it is shut, nothing that writes is handed on. */
+class Gate {
+  #open: Promise<void> = Promise.resolve();
+  #release: () => void = () => undefined;
+  readonly failures: ((reason: string) => void)[] = [];
+
+  shut(): void {
+    this.#open = new Promise((resolve) => (this.#release = resolve));
+  }
+
+  release(): void {
+    this.#release();
+  }
+
+  readonly before = (store: StoreWriter): StoreWriter => ({
+    unsettledRuns: () => store.unsettledRuns(),
+    continuedBy: (id) => store.continuedBy(id),
+    run: (id) => store.run(id),
+    lastReading: (id) => store.lastReading(id),
+    standingAlarms: () => store.standingAlarms(),
+    appendReading: (id, row) => store.appendReading(id, row),
+    createRun: (run) => this.#open.then(() => store.createRun(run)),
+    patchRun: (id, patch) => this.#open.then(() => store.patchRun(id, patch)),
+    appendEvent: (event) => this.#open.then(() => store.appendEvent(event)),
+    raiseAlarm: (event, alarm) => this.#open.then(() => store.raiseAlarm(event, alarm)),
+    acknowledgeAlarm: (id, wallMs) => this.#open.then(() => store.acknowledgeAlarm(id, wallMs)),
+    onFailure: (listener) => {
+      this.failures.push(listener);
+      store.onFailure(listener);
+    },
+    close: () => store.close(),
+  });
+}
+
+async function opened(gate: Gate): Promise<TankBench> {
+  bench = await (await TankBench.open({ timeScale: 20, between: gate.before })).started();
+  return bench;
+}
+
+describe('an alarm', () => {
+  it('is shown at once while the disk hangs, and takes the id of the disk when it comes', async () => {
+    const gate = new Gate();
+    const on = await opened(gate);
+    await on.run(aRequest());
+    gate.shut();
+    on.instrument.faults.set('openCircuit', {}, on.clock.nowMs());
+    await on.until('the trip', () => on.tank.run?.state.lifecycle === 'tripped');
+    const [shown] = on.tank.snapshot().alarms;
+    expect(shown).toMatchObject({ code: 'openCircuit', acknowledgedWallMs: null });
+    expect(shown?.id).toBeLessThan(0);
+    gate.release();
+    await on.until('the disk', () => (on.tank.snapshot().alarms[0]?.id ?? 0) > 0);
+    expect(on.tank.snapshot().alarms).toHaveLength(1);
+    // A page that still knows it by the first id may acknowledge it by that.
+    const acknowledge = { kind: 'acknowledge', alarmId: shown?.id ?? 0, by: 'x' } as const;
+    expect(await on.tell(acknowledge)).toEqual({ ok: true });
+    expect(on.tank.snapshot().alarms).toEqual([]);
+    expect(await on.store.standingAlarms()).toEqual([]);
+  });
+
+  it('that is acknowledged before the disk has it does not come back', async () => {
+    const gate = new Gate();
+    const on = await opened(gate);
+    await on.run(aRequest());
+    gate.shut();
+    on.instrument.faults.set('openCircuit', {}, on.clock.nowMs());
+    await on.until('the alarm', () => on.tank.snapshot().alarms.length === 1);
+    const alarmId = on.tank.snapshot().alarms[0]?.id ?? 0;
+    expect(await on.tell({ kind: 'acknowledge', alarmId, by: 'x' })).toEqual({ ok: true });
+    gate.release();
+    await on.over();
+    await on.tank.journal.settled();
+    expect(on.tank.snapshot().alarms).toEqual([]);
+    expect(await on.store.standingAlarms()).toEqual([]);
+  });
+
+  it('is raised when the log fails after the end of a run, when nothing is left to trip', async () => {
+    const gate = new Gate();
+    const on = await opened(gate);
+    await on.run(aRequest());
+    await on.tell({ kind: 'stop', tankId: 'one', by: 'x' });
+    await on.over();
+    for (const listener of gate.failures) listener('The disk is full.');
+    expect(on.tank.snapshot().alarms).toMatchObject([
+      { code: 'databaseLost', found: 'The disk is full.', priority: 'act-soon' },
+    ]);
+    expect(on.tank.run?.state.outcome).toMatchObject({ end: 'stopped' });
+  });
+});
+
+describe('the end of the process', () => {
+  it('confirms OFF and does not wait for ever for a disk that hangs', async () => {
+    const gate = new Gate();
+    const on = await opened(gate);
+    await on.run(aRequest());
+    gate.shut();
+    const from = performance.now();
+    expect(await on.tank.close('The test ends it.')).toBe(true);
+    expect(performance.now() - from).toBeLessThan(4_000);
+    expect(on.truth().outputOn).toBe(false);
+    gate.release();
+  });
+});
+
+describe('a run that is stopped before its row is on disk', () => {
+  it('stands in the log as stopped once the disk comes, and is settled', async () => {
+    const gate = new Gate();
+    const on = await opened(gate);
+    gate.shut();
+    expect(await on.arm(aRequest())).toMatchObject({ ok: true });
+    const runId = on.tank.run?.record.id ?? '';
+    await on.tell({ kind: 'stop', tankId: 'one', by: 'x' });
+    await on.over();
+    expect(await on.store.run(runId)).toBeNull();
+    gate.release();
+    await on.tank.journal.settled();
+    await on.until('the row', () => on.tank.run?.recorded);
+    await on.tank.journal.settled();
+    expect(await on.store.run(runId)).toMatchObject({
+      lifecycle: 'stopped',
+      outcome: { end: 'stopped' },
+      offConfirmed: true,
+    });
+    expect(await on.store.unsettledRuns()).toEqual([]);
+  });
+
+  it('is not started by a sentinel that is lost meanwhile, and its row says tripped', async () => {
+    bench = await (await TankBench.open({ refuseGuard: 'It is gone.' })).started();
+    await bench.arm(aRequest());
+    const runId = bench.tank.run?.record.id ?? '';
+    await bench.over();
+    expect(await bench.store.run(runId)).toMatchObject({
+      lifecycle: 'tripped',
+      outcome: { faultCode: 'sentinelLost' },
+      offConfirmed: true,
+    });
+    expect(bench.truth().onsReceived).toBe(0);
+  });
+});
