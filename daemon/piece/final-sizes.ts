@@ -1,10 +1,10 @@
 /**
  * Sizes after the bath: what each dimension becomes under a deposit, and what closes or fuses. A
- * dimension whose name holds "inside" is a bore, and one whose name holds "gap" is a gap.
+ * dimension whose name holds "inside" or "hole" is a bore, and one with "gap" or "play" a gap.
  */
 
 import type { Span } from './answer.ts';
-import { usualBoreShare } from './blanks.ts';
+import { closesAtMm } from './geometry/dimensions.ts';
 import { ringScales, ringSizeWords, sizeFromInsideDiameterMm } from './ring-scales.ts';
 import type { RingScaleId } from './ring-scales.ts';
 import type { Dimension, PieceDescription } from './model.ts';
@@ -53,7 +53,7 @@ function requireThickness(thickness: Span): void {
 }
 
 function isBore(size: Dimension): boolean {
-  return size.growthPerThickness < 0 && /inside|inner|bore/i.test(size.name);
+  return size.growthPerThickness < 0 && /inside|hole/i.test(size.name);
 }
 
 // Below this no hole is a finger's, mm; the smallest size of the scales lies above it.
@@ -82,13 +82,14 @@ function finalSize(size: Dimension, thickness: Span, boreShare: Span): FinalSize
     Math.max(0, valueMm + slope * thickness[end] * share[end]);
   const ends = [at('low'), at('high')];
   const after = { low: Math.min(...ends), value: at('value'), high: Math.max(...ends) };
-  const closing = size.closes && slope < 0 ? closingOf(size, thickness, share) : null;
-  const rings = isBore(size) && /diameter/i.test(name) ? ringWordsOf(valueMm, after) : [];
+  const closing = closingOf(size, thickness, share);
+  const rings = /inside.*diameter/i.test(name) ? ringWordsOf(valueMm, after) : [];
   return { name, label, beforeMm: valueMm, after, closing, rings };
 }
 
 function closingOf(size: Dimension, thickness: Span, share: Span): FinalSize['closing'] {
-  const even = size.valueMm / -size.growthPerThickness;
+  const even = closesAtMm(size);
+  if (even === null) return null;
   const atThickness = { low: even / share.high, value: even / share.value, high: even / share.low };
   const state: Closing =
     thickness.high < atThickness.low
@@ -96,7 +97,7 @@ function closingOf(size: Dimension, thickness: Span, share: Span): FinalSize['cl
       : thickness.low >= atThickness.high
         ? 'closes'
         : 'mayClose';
-  const kind = /gap/i.test(size.name) ? 'gap' : 'bore';
+  const kind = /gap|play/i.test(size.name) ? 'gap' : 'bore';
   const words = closingWords(size.label, kind, state, atThickness.low);
   return { kind, state, atThickness, words };
 }
@@ -111,28 +112,16 @@ function closingWords(label: string, kind: 'bore' | 'gap', state: Closing, atMm:
 
 /**
  * Each dimension after a deposit of `thickness`, mm, in the order given. `boreShare` is the share of
- * the deposit that bores get. Throws RangeError for a thickness that is negative or out of order.
+ * the deposit that bores get: `evenBoreShare` to agree with the thickness of a plan, or
+ * `usualBoreShare` to allow for the shade. Throws RangeError for a thickness that is negative or out of order.
  */
 export function finalSizes(
   dimensions: readonly Dimension[],
   thickness: Span,
-  boreShare: Span = usualBoreShare,
+  boreShare: Span,
 ): readonly FinalSize[] {
   requireThickness(thickness);
   return dimensions.map((size) => finalSize(size, thickness, boreShare));
-}
-
-/** The dimension that shuts first under an even deposit, and at which thickness, mm; null if none. */
-export function firstClosure<Size extends Dimension>(
-  dimensions: readonly Size[],
-): { readonly size: Size; readonly thicknessMm: number } | null {
-  let first: { readonly size: Size; readonly thicknessMm: number } | null = null;
-  for (const size of dimensions) {
-    if (!size.closes || size.growthPerThickness >= 0) continue;
-    const thicknessMm = size.valueMm / -size.growthPerThickness;
-    if (first === null || thicknessMm < first.thicknessMm) first = { size, thicknessMm };
-  }
-  return first;
 }
 
 /** The sizes of one part of a piece, before and after. */
@@ -146,7 +135,7 @@ export interface PartSizes {
 export function finalSizesOfPiece(
   piece: PieceDescription,
   thickness: Span,
-  boreShare: Span = usualBoreShare,
+  boreShare: Span,
 ): readonly PartSizes[] {
   return piece.parts.flatMap((part, partIndex) => {
     const definition = definitionOf(part, partIndex);

@@ -2,7 +2,13 @@
 
 import { found } from './answer.ts';
 import type { Answer, Span } from './answer.ts';
-import { depositForFinishedRing, depositForFinishedWire, startForFinishedRing } from './blanks.ts';
+import {
+  boreShareSource,
+  depositForFinishedRing,
+  depositForFinishedWire,
+  startForFinishedRing,
+  usualBoreShare,
+} from './blanks.ts';
 import type { FinishedRing, RingStart, RingToFill } from './blanks.ts';
 import { gaugeScales, nearestGauge, parseWireDiameterMm } from './gauges.ts';
 import type { GaugeScaleId } from './gauges.ts';
@@ -15,14 +21,19 @@ import {
 } from './ring-scales.ts';
 import type { RingScaleId } from './ring-scales.ts';
 
+/** The same without the share of the bore where the asker knows no better than the usual one. */
+type WithUsualShare<Ring extends { readonly boreShare: Span }> = Omit<Ring, 'boreShare'> & {
+  readonly boreShare?: Span | undefined;
+};
+
 export type SizeQuestion =
   /** What a typed ring size is across, and in the other scales. */
   | { readonly kind: 'ringSize'; readonly scale: RingScaleId; readonly typed: string }
   | { readonly kind: 'insideDiameter'; readonly insideDiameterMm: number }
   /** What a typed wire is across, and in both gauges. */
   | { readonly kind: 'wire'; readonly typed: string }
-  | ({ readonly kind: 'startForRing' } & FinishedRing)
-  | ({ readonly kind: 'depositForRing' } & RingToFill)
+  | ({ readonly kind: 'startForRing' } & WithUsualShare<FinishedRing>)
+  | ({ readonly kind: 'depositForRing' } & WithUsualShare<RingToFill>)
   | {
       readonly kind: 'depositForWire';
       readonly startDiameterMm: number;
@@ -42,6 +53,12 @@ export interface GaugeReading {
   readonly words: string;
 }
 
+/** Which share of the deposit was taken for the bore; the source is null for the asker's own. */
+export interface ShareTaken {
+  readonly boreShare: Span;
+  readonly boreShareSource: string | null;
+}
+
 /** Lengths in mm. */
 export type SizeAnswer =
   | {
@@ -55,8 +72,9 @@ export type SizeAnswer =
       readonly diameterMm: number;
       readonly gauges: readonly GaugeReading[];
     }
-  | ({ readonly kind: 'ringStart' } & RingStart)
-  | { readonly kind: 'deposit'; readonly deposit: Span };
+  | ({ readonly kind: 'ringStart' } & RingStart & ShareTaken)
+  | ({ readonly kind: 'ringDeposit'; readonly deposit: Span } & ShareTaken)
+  | { readonly kind: 'wireDeposit'; readonly depositMm: number };
 
 function ringAnswer(insideDiameterMm: number): SizeAnswer {
   const scales = ringScales.map(({ id }) => ({
@@ -77,6 +95,11 @@ function wireAnswer(diameterMm: number): SizeAnswer {
   return { kind: 'wire', diameterMm, gauges };
 }
 
+function shareTaken(given: Span | undefined): ShareTaken {
+  if (given !== undefined) return { boreShare: given, boreShareSource: null };
+  return { boreShare: usualBoreShare, boreShareSource };
+}
+
 function mapped<From, To>(answer: Answer<From>, to: (value: From) => To): Answer<To> {
   return answer.ok ? found(to(answer.value)) : answer;
 }
@@ -94,14 +117,26 @@ export function answerSizeQuestion(question: SizeQuestion): Answer<SizeAnswer> {
       return found(ringAnswer(question.insideDiameterMm));
     case 'wire':
       return mapped(parseWireDiameterMm(question.typed, 'typed'), wireAnswer);
-    case 'startForRing':
-      return mapped(startForFinishedRing(question), (start) => ({ kind: 'ringStart', ...start }));
-    case 'depositForRing':
-      return mapped(depositForFinishedRing(question), (deposit) => ({ kind: 'deposit', deposit }));
+    case 'startForRing': {
+      const share = shareTaken(question.boreShare);
+      return mapped(startForFinishedRing({ ...question, ...share }), (start) => ({
+        kind: 'ringStart',
+        ...start,
+        ...share,
+      }));
+    }
+    case 'depositForRing': {
+      const share = shareTaken(question.boreShare);
+      return mapped(depositForFinishedRing({ ...question, ...share }), (deposit) => ({
+        kind: 'ringDeposit',
+        deposit,
+        ...share,
+      }));
+    }
     case 'depositForWire':
-      return mapped(depositForFinishedWire(question), (value) => ({
-        kind: 'deposit',
-        deposit: { low: value, value, high: value },
+      return mapped(depositForFinishedWire(question), (depositMm) => ({
+        kind: 'wireDeposit',
+        depositMm,
       }));
   }
 }

@@ -61,13 +61,13 @@ export const sizeQuestionSchema = z.discriminatedUnion('kind', [
     finishedInsideDiameterMm: lengthMm,
     radialThicknessMm: lengthMm,
     deposit: spanSchema,
-    boreShare: spanSchema,
+    boreShare: z.optional(spanSchema),
   }),
   z.strictObject({
     kind: z.literal('depositForRing'),
     startInsideDiameterMm: lengthMm,
     finishedInsideDiameterMm: lengthMm,
-    boreShare: spanSchema,
+    boreShare: z.optional(spanSchema),
   }),
   z.strictObject({
     kind: z.literal('depositForWire'),
@@ -75,6 +75,8 @@ export const sizeQuestionSchema = z.discriminatedUnion('kind', [
     finishedDiameterMm: lengthMm,
   }),
 ]);
+
+const shareTaken = { boreShare: spanSchema, boreShareSource: z.nullable(z.string()) };
 
 const sizeAnswerSchema = z.discriminatedUnion('kind', [
   z.strictObject({
@@ -104,8 +106,10 @@ const sizeAnswerSchema = z.discriminatedUnion('kind', [
     kind: z.literal('ringStart'),
     insideDiameter: spanSchema,
     blankLength: spanSchema,
+    ...shareTaken,
   }),
-  z.strictObject({ kind: z.literal('deposit'), deposit: spanSchema }),
+  z.strictObject({ kind: z.literal('ringDeposit'), deposit: spanSchema, ...shareTaken }),
+  z.strictObject({ kind: z.literal('wireDeposit'), depositMm: finite }),
 ]);
 
 /** The answer to a question about sizes, or the one thing that stands in its way. */

@@ -3,7 +3,7 @@
 import * as fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { evenBoreShare } from '../../daemon/piece/blanks.ts';
-import { finalSizes, finalSizesOfPiece, firstClosure } from '../../daemon/piece/final-sizes.ts';
+import { finalSizes, finalSizesOfPiece } from '../../daemon/piece/final-sizes.ts';
 import type { Dimension } from '../../daemon/piece/model.ts';
 
 const inside: Dimension = {
@@ -49,7 +49,7 @@ test('a bore in the shade loses less, and a gap does not know of it', () => {
   expect(only(inside, share).after.value).toBeCloseTo(17.323 - 0.48, 12);
   expect(only(inside, share).after.high).toBeCloseTo(17.323 - 0.25, 12);
   expect(only(gap, share).after.value).toBe(0);
-  expect(finalSizes([inside], thickness)[0]?.after.value).toBeCloseTo(17.323 - 0.54, 12);
+  expect(only({ ...inside, name: 'holeDiameterMm' }, share).after.value).toBeCloseTo(16.843, 12);
 });
 
 test('an inside diameter is said in every ring scale, before and after', () => {
@@ -68,6 +68,7 @@ test('an inside diameter is said in every ring scale, before and after', () => {
 test('no ring size is said of a small bore, a closed one, or an outside', () => {
   expect(only({ ...inside, valueMm: 4 }).rings).toEqual([]);
   expect(only(outside).rings).toEqual([]);
+  expect(only({ ...inside, name: 'holeDiameterMm' }).rings).toEqual([]);
   expect(only({ ...inside, valueMm: 60 }).rings).toEqual([]);
 });
 
@@ -91,12 +92,8 @@ test('a bore closes later the more it lies in the shade', () => {
   expect(closing).toMatchObject({ kind: 'bore', state: 'mayClose' });
   expect(closing?.atThickness).toEqual({ low: 0.35, value: 0.35 / 0.8, high: 0.7 });
   expect(only(outside).closing).toBeNull();
-});
-
-test('the first closure is the smallest of them, and what only grows has none', () => {
-  expect(firstClosure([outside, inside, gap])).toEqual({ size: gap, thicknessMm: 0.3 });
-  expect(firstClosure([{ ...gap, growthPerThickness: -1 }])?.thicknessMm).toBe(0.6);
-  expect(firstClosure([outside, { ...inside, closes: false }])).toBeNull();
+  expect(only({ ...inside, closes: false }).closing).toBeNull();
+  expect(only({ ...gap, name: 'linkPlayMm' }).closing?.kind).toBe('gap');
 });
 
 test('ranges hold their value, and a thicker deposit never turns a size round', () => {
@@ -122,7 +119,9 @@ test.each([
   { low: 0, value: 0.1, high: Number.POSITIVE_INFINITY },
   { low: Number.NaN, value: 0.1, high: 0.2 },
 ])('a thickness of %j is refused', (span) => {
-  expect(() => finalSizes([inside], span)).toThrow(/thickness is .* 0 or more, and in order/);
+  expect(() => finalSizes([inside], span, evenBoreShare)).toThrow(
+    /thickness is .* 0 or more, and in order/,
+  );
 });
 
 test('a piece has its sizes part by part, and parts without sizes are left out', () => {

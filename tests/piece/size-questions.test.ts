@@ -1,7 +1,7 @@
 /** Questions about sizes: each kind is answered by the arithmetic behind it, or refused by name. */
 
 import { expect, test } from 'vitest';
-import { evenBoreShare } from '../../daemon/piece/blanks.ts';
+import { boreShareSource, evenBoreShare, usualBoreShare } from '../../daemon/piece/blanks.ts';
 import { answerSizeQuestion } from '../../daemon/piece/size-questions.ts';
 
 const deposit = { low: 0.3, value: 0.3, high: 0.3 };
@@ -62,14 +62,21 @@ test('start and deposit are each the other turned round', () => {
     finishedInsideDiameterMm: 17.32,
     boreShare: evenBoreShare,
   });
-  if (!back.ok || back.value.kind !== 'deposit') throw new Error('No deposit came back.');
+  if (!back.ok || back.value.kind !== 'ringDeposit') throw new Error('No deposit came back.');
   expect(back.value.deposit.value).toBeCloseTo(0.3, 9);
   expect(
     answerSizeQuestion({ kind: 'depositForWire', startDiameterMm: 1, finishedDiameterMm: 1.5 }),
-  ).toEqual({
-    ok: true,
-    value: { kind: 'deposit', deposit: { low: 0.25, value: 0.25, high: 0.25 } },
-  });
+  ).toEqual({ ok: true, value: { kind: 'wireDeposit', depositMm: 0.25 } });
+});
+
+test('the usual share of a bore is taken where none is given, and its source is said', () => {
+  const ring = { startInsideDiameterMm: 18, finishedInsideDiameterMm: 17.46 };
+  const usual = answerSizeQuestion({ kind: 'depositForRing', ...ring });
+  expect(usual).toMatchObject({ ok: true, value: { boreShare: usualBoreShare, boreShareSource } });
+  if (!usual.ok || usual.value.kind !== 'ringDeposit') throw new Error('No deposit came back.');
+  expect(usual.value.deposit.value).toBeCloseTo(0.27 / 0.9, 9);
+  const own = answerSizeQuestion({ kind: 'depositForRing', ...ring, boreShare: evenBoreShare });
+  expect(own).toMatchObject({ value: { boreShare: evenBoreShare, boreShareSource: null } });
 });
 
 test.each([
