@@ -20,9 +20,14 @@ interface Started {
   readonly ended: Promise<[code: number | null, signal: string | null]>;
 }
 
-/** The shipped settings on another port, with a state folder of their own. */
-function start(port: number, change: (toml: string) => string = (toml) => toml): Started {
+/** The shipped settings on another port, with a state folder of their own, and files beside them. */
+function start(
+  port: number,
+  change: (toml: string) => string = (toml) => toml,
+  beside: Readonly<Record<string, string>> = {},
+): Started {
   const folder = temporaryFolder();
+  for (const [name, text] of Object.entries(beside)) writeFileSync(join(folder, name), text);
   const shipped = readFileSync(join(packageRoot(), 'config', 'bench.toml'), 'utf8');
   const file = join(folder, 'bench.toml');
   writeFileSync(file, change(shipped.replace(/^port = \d+$/m, `port = ${port}`)));
@@ -95,5 +100,13 @@ describe('the web process', () => {
     const [message] = started.messages;
     expect(message).toMatchObject({ kind: 'cannot-start', exitCode: 78 });
     expect(JSON.stringify(message)).toContain('maxAmps');
+  });
+
+  test('with a table of materials that is wrong names the file and ends with 78', async () => {
+    const started = start(0, (toml) => toml, { 'materials.toml': '[[materials]]\nid = "x"\n' });
+    expect(await started.ended).toEqual([78, null]);
+    const [message] = started.messages;
+    expect(message).toMatchObject({ kind: 'cannot-start', exitCode: 78 });
+    expect(JSON.stringify(message)).toMatch(/materials\.toml.*materials\[0\]\.verdict is missing/);
   });
 });
