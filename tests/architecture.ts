@@ -63,6 +63,7 @@ export const zones: Readonly<Record<string, Zone>> = {
     [
       '@hono/node-server',
       '@hono/node-server/serve-static',
+      'fflate',
       'hono',
       'hono/*',
       'pino',

@@ -12,6 +12,8 @@ import { exportRoutes } from './exports.ts';
 import { guard } from './guard.ts';
 import type { AccessList } from './guard.ts';
 import { logRoutes } from './log.ts';
+import { meshRoutes } from './meshes/door.ts';
+import type { MeshDeskLimits } from './meshes/mesh-desk.ts';
 import { pages } from './pages.ts';
 import { ProblemError } from './problem.ts';
 import { referenceRoutes } from './reference.ts';
@@ -26,6 +28,8 @@ export interface AppDeps extends BenchDeps, ReferenceDeps, SystemDeps {
   readonly log: Logger;
   /** A client that takes nothing of its export for this long loses it, ms. */
   readonly exportStallMs?: number;
+  /** Other bounds on meshes than the usual ones. */
+  readonly meshLimits?: Partial<MeshDeskLimits>;
 }
 
 export type WebApp = ReturnType<typeof createApp>;
@@ -40,6 +44,7 @@ export function createApp(deps: AppDeps) {
     .route('/api', commandRoutes(deps))
     .route('/api', logRoutes(deps.reader))
     .route('/api', exportRoutes(deps.reader, deps.exportStallMs))
+    .route('/api', meshRoutes(deps.meshLimits))
     .use(pages(deps.dashboardFolder));
   app.notFound((context) => answerProblem(context, notServed(context)));
   app.onError((error, context) => {

@@ -3,11 +3,13 @@
 import type * as z from 'zod/mini';
 import { benchSnapshotSchema, liveMessageSchema, tankSnapshotSchema } from '../wire/bench.ts';
 import { armBodySchema, onRunBodySchema } from '../wire/command.ts';
-import { comparisonSchema } from '../wire/compare.ts';
 import { materialsJudgementSchema } from '../wire/materials.ts';
+import { comparisonSchema } from '../wire/compare.ts';
+import { meshAnswerSchema } from '../wire/mesh.ts';
 import { compareBodySchema, planQuestionSchema, planResultSchema } from '../wire/plan.ts';
 import { runRecordSchema, seriesSchema } from '../wire/run.ts';
 import { sizeQuestionSchema, sizeResultSchema } from '../wire/sizes.ts';
+import { meshQuerySchema } from './meshes/door.ts';
 import * as shapes from './schemas.ts';
 
 export interface Answer {
@@ -25,6 +27,8 @@ export interface Endpoint {
   readonly summary: string;
   readonly query?: z.ZodMiniObject;
   readonly body?: z.ZodMiniType;
+  /** True where the body is a file and not JSON. */
+  readonly upload?: boolean;
   /** True where the header `idempotency-key` makes a repeat harmless. */
   readonly key?: 'required' | 'optional';
   readonly answers: Readonly<Record<number, Answer>>;
@@ -100,6 +104,15 @@ const benchEndpoints: readonly Endpoint[] = [
       422: told(comparisonSchema.def.options[1], 'Nothing can be planned from this; the reasons.'),
     },
     problems: [400, 413, 415, 503],
+  },
+  {
+    method: 'post',
+    path: '/api/meshes',
+    summary: 'Measures a mesh (STL, OBJ, 3MF): area, volume, growth, and a drawing. Keeps nothing.',
+    query: meshQuerySchema,
+    upload: true,
+    answers: { 200: told(meshAnswerSchema, 'What was measured, in units of the file.') },
+    problems: [413, 415, 422, 503],
   },
   {
     method: 'get',

@@ -36,7 +36,14 @@ export interface RequestFacts {
 
 /** The header that only our own page sends; a foreign page cannot add it without being asked first. */
 export const pageHeader = 'x-nightbath';
-const jsonType = /^application\/json(\s*;\s*charset=utf-8)?\s*$/i;
+// Neither type can be sent by a form of a foreign page.
+const jsonBody = {
+  type: /^application\/json(\s*;\s*charset=utf-8)?\s*$/i,
+  name: 'application/json',
+};
+const fileBody = { type: /^application\/octet-stream\s*$/i, name: 'application/octet-stream' };
+/** The path that takes a file instead of JSON. */
+export const meshPath = '/api/meshes';
 
 /** The refusal of a plain request, or null when it may go on to routing. */
 function judgeRequest(facts: RequestFacts, access: AccessList): ProblemError | null {
@@ -56,11 +63,10 @@ function judgeRequest(facts: RequestFacts, access: AccessList): ProblemError | n
   if (header(pageHeader) !== '1') {
     return new ProblemError('forbidden', `A change needs the header ${pageHeader}: 1.`);
   }
-  if (!jsonType.test(header('content-type') ?? '')) {
-    const detail = 'The body has to be sent as application/json.';
-    return new ProblemError('unsupportedMediaType', detail);
-  }
-  return null;
+  const { type, name } = facts.path === meshPath ? fileBody : jsonBody;
+  if (type.test(header('content-type') ?? '')) return null;
+  const detail = `The body has to be sent as ${name}.`;
+  return new ProblemError('unsupportedMediaType', detail);
 }
 
 /** The refusal of an upgrade to the live socket, or null. */

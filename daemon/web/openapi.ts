@@ -4,6 +4,7 @@ import * as z from 'zod/mini';
 import { benchSnapshotSchema, liveMessageSchema, tankSnapshotSchema } from '../wire/bench.ts';
 import { armBodySchema, onRunBodySchema } from '../wire/command.ts';
 import { materialSchema, materialsJudgementSchema } from '../wire/materials.ts';
+import { meshAnswerSchema } from '../wire/mesh.ts';
 import {
   bathSchema,
   planQuestionSchema,
@@ -37,6 +38,7 @@ const named: Readonly<Record<string, z.ZodMiniType>> = {
   EventRow: eventRowSchema,
   Health: healthSchema,
   LiveMessage: liveMessageSchema,
+  MeshAnswer: meshAnswerSchema,
   Material: materialSchema,
   MaterialsJudgement: materialsJudgementSchema,
   OnRunBody: onRunBodySchema,
@@ -134,6 +136,9 @@ function operation(endpoint: Endpoint, refer: Refer): Json {
         required: endpoint.key !== 'optional',
         content: { 'application/json': { schema: refer(endpoint.body) } },
       },
+    }),
+    ...(endpoint.upload === true && {
+      requestBody: { required: true, content: { 'application/octet-stream': { schema: {} } } },
     }),
     responses: responses(endpoint, refer),
   };

@@ -40,7 +40,7 @@ const kinds: Readonly<Record<ProblemCode, { readonly status: ProblemStatus; titl
   stale: { status: 409, title: 'Out of date' },
   busy: { status: 409, title: 'Busy' },
   tooLarge: { status: 413, title: 'Too large' },
-  unsupportedMediaType: { status: 415, title: 'Only JSON is accepted' },
+  unsupportedMediaType: { status: 415, title: 'This kind of body is not accepted' },
   invalid: { status: 422, title: 'Something in the request is out of bounds' },
   upgradeRequired: { status: 426, title: 'Upgrade required' },
   internal: { status: 500, title: 'Something failed' },

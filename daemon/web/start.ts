@@ -12,6 +12,7 @@ import { BenchState } from './bench-state.ts';
 import { AccessList } from './guard.ts';
 import { LiveHub } from './live.ts';
 import type { LiveLimits } from './live.ts';
+import type { MeshDeskLimits } from './meshes/mesh-desk.ts';
 import { serve } from './server.ts';
 import type { SettingsPlace } from './system.ts';
 
@@ -31,6 +32,7 @@ export interface WebDeps {
   readonly liveLimits?: Partial<LiveLimits>;
   readonly commandTimeoutMs?: number;
   readonly exportStallMs?: number;
+  readonly meshLimits?: Partial<MeshDeskLimits>;
 }
 
 export interface RunningWeb {

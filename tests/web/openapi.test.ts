@@ -56,7 +56,8 @@ describe('the document', () => {
       const operation = document.paths[path]?.[endpoint.method];
       if (operation === undefined) throw new Error(`${path} is missing.`);
       if (endpoint.method === 'post') {
-        const schema = operation.requestBody?.content['application/json']?.schema;
+        const type = endpoint.upload === true ? 'application/octet-stream' : 'application/json';
+        const schema = operation.requestBody?.content[type]?.schema;
         expect(schema, path).toBeDefined();
       }
       const success = operation.responses['200'] ?? operation.responses['101'];
