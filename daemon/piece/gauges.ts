@@ -1,4 +1,4 @@
-/** Wire gauges: American Wire Gauge by the formula of ASTM B258, and the British Standard Wire Gauge. */
+/** Wire gauges: American by the formula of ASTM B258, and the British Standard Wire Gauge. */
 
 import { found, quoted, refused } from './answer.ts';
 import type { Answer } from './answer.ts';
@@ -94,7 +94,7 @@ export const gaugeScales: readonly GaugeScale[] = [
     thickest: thickestAwg,
     thinnest: thinnestAwg,
     source: 'ASTM B258',
-    note: 'Brown and Sharpe sizes, for non-ferrous wire only; steel binding wire has other gauges.',
+    note: 'For non-ferrous wire only; steel binding wire has other gauges.',
   },
   {
     id: 'swg',

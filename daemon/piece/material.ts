@@ -1,4 +1,4 @@
-/** The words in which a material is described: its row in the table, and how verdicts and actions are said. */
+/** The words of materials: a row of the table, and how verdicts and actions are said. */
 
 /** From the worst to the best. */
 export type MaterialVerdict = 'keepOut' | 'caution' | 'withstands';

@@ -1,4 +1,4 @@
-/** Judges what a piece is made of: which material the bath leaves alone, and what to do about the rest. */
+/** Judges what a piece is made of: what the bath leaves alone, and what to do about the rest. */
 
 import { materialMatches } from './material-search.ts';
 import type { MaterialMatch } from './material-search.ts';
