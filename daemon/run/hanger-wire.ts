@@ -61,6 +61,18 @@ export function riseKelvinAt(diameterMm: number, amps: number): number {
   return high;
 }
 
+/** Diameter, mm, of wire that a current warms by no more than 30 K; up to 20 mm. */
+export function diameterMmFor(amps: number): number {
+  let low = 0.01;
+  let high = 20;
+  for (let step = 0; step < 60; step += 1) {
+    const middle = (low + high) / 2;
+    if (ampsAtRise(middle, warmKelvin) < amps) low = middle;
+    else high = middle;
+  }
+  return high;
+}
+
 /**
  * The hanger that warms most when a current shares itself over all of them by their cross-section;
  * null where the piece has none. Wires are taken as copper, and as hanging side by side.

@@ -1,7 +1,7 @@
 /** Judges the wire that a piece hangs from: its share of the metal, and what the current does to it. */
 
 import { hangerShare } from '../../piece/piece.ts';
-import { hotKelvin, warmKelvin } from '../hanger-wire.ts';
+import { diameterMmFor, hotKelvin, warmKelvin } from '../hanger-wire.ts';
 import type { Notice } from '../model.ts';
 import type { PlanFigures } from '../plan-figures.ts';
 import { amps, figure, notice, percent, silent, sufficing } from './words.ts';
@@ -33,8 +33,8 @@ export function hangerLoadNotices({ hanger }: PlanFigures): readonly Notice[] {
   }
   const { diameterMm, partIndex, riseKelvin, ratingAmps, dropVolts } = hanger;
   const hot = riseKelvin > hotKelvin;
-  // The rating goes a little slower than with the diameter to the power of one and a half.
-  const thicker = sufficing(diameterMm * (hanger.amps / ratingAmps) ** 0.75);
+  // A thicker wire takes a little more current itself.
+  const thicker = sufficing(diameterMmFor(1.05 * hanger.amps));
   return notice(hot ? 'refuse' : 'warn', 'hangerWarm', {
     field: `piece.parts[${partIndex}].sizes.wireDiameterMm`,
     value: `${figure(diameterMm)} mm`,
