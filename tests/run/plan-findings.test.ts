@@ -35,7 +35,7 @@ describe('the contact', () => {
     );
   });
 
-  test('a strike held back puts the bath's highest density round its contact, and no more', () => {
+  test('a strike held back puts the highest density of the bath round its contact, and no more', () => {
     const { strikeAmpsPerDm2 } = at(60);
     const { ohmsPerSquare } = paintSheets.graphite;
     // All of the current on the stretch that is reached: i (L / reach)^2.
@@ -63,7 +63,7 @@ describe('the contact', () => {
     expect(graphiteFar?.durationMs).toBeGreaterThan(graphite?.durationMs ?? 0);
   });
 
-  test('says nothing on bare metal, and does not change a start of the maker's own', () => {
+  test('says nothing on bare metal, and does not change a start that is set by hand', () => {
     const contact = { points: 1, farthestMm: 300 };
     const bare = planned({ request: { paint: 'none', contact } });
     expect(bare.contact).toBeNull();

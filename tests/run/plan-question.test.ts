@@ -39,7 +39,7 @@ const doneBy = (localTime: string, goal: DoneByTarget['goal']): Target => ({
 });
 
 describe('the density of a question', () => {
-  test('is the bath's typical one where none is given', () => {
+  test('is the typical one of the bath where none is given', () => {
     const plan = ask(open);
     expect(plan.request.densityAmpsPerDm2).toBe(stillCopper.window.typicalAmpsPerDm2);
     expect(plan.densityFrom).toBe('window');
@@ -200,7 +200,7 @@ describe('done by a time of day', () => {
     expect(again.request.densityAmpsPerDm2).toBeGreaterThan(1.9);
   });
 
-  test('a supply that is too small for the bath's window sets the earliest time', () => {
+  test('a supply too small for the window sets the earliest time', () => {
     const weak = { ...roomy, maxAmps: 0.4 };
     const question = { ...open, target: doneBy('23:00', goal) };
     const result = planRun(question, stillCopper, weak, context);
@@ -218,7 +218,7 @@ describe('done by a time of day', () => {
     );
   });
 
-  test('the plan's own request gives the same plan again, without an hour from outside', () => {
+  test('its own request gives the same plan again, without an hour from outside', () => {
     const first = ask({ ...open, target: doneBy('07:00', goal) });
     const again = ask(planRequestSchema.parse(JSON.parse(JSON.stringify(first.request))), {});
     expect(again).toEqual(first);
