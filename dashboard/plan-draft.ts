@@ -1,17 +1,16 @@
 /** A plan as it is being typed: every entry stays the text that was entered until it can be read. */
 
 import { fromAmpsPerDm2, toAmpsPerDm2 } from '../daemon/chemistry/density-units.ts';
-import type { PartDescription, Problem } from '../daemon/piece/model.ts';
-import { partDefinition } from '../daemon/piece/parts.ts';
+import type { Problem } from '../daemon/piece/model.ts';
 import type { Paint, PlainTarget, PlanRequest, Target } from '../daemon/run/model.ts';
-
-export interface DraftPart {
-  kind: string;
-  label: string;
-  count: string;
-  platedPercent: string;
-  sizes: Record<string, string>;
-}
+import {
+  newPieceDraft,
+  pieceDraftFrom,
+  pieceDraftOf,
+  pieceOf,
+  type PieceDraft,
+} from './piece/draft.ts';
+import { numberFrom, Reader, short } from './piece/typed.ts';
 
 /** The run that the new one carries on from, and what it had grown. */
 export interface DraftOrigin {
@@ -21,9 +20,7 @@ export interface DraftOrigin {
 }
 
 export interface Draft {
-  name: string;
-  parts: DraftPart[];
-  areaPercent: string;
+  piece: PieceDraft;
   tankId: string;
   bathId: string;
   paint: Paint;
@@ -51,23 +48,9 @@ export const targetFields = {
   time: 'hours',
 } as const;
 
-export function newPart(kind: string): DraftPart {
-  const definition = partDefinition(kind);
-  const sizes = (definition?.fields ?? []).map(({ name, typical }) => [name, String(typical)]);
-  return {
-    kind,
-    label: definition?.title ?? kind,
-    count: '1',
-    platedPercent: '100',
-    sizes: Object.fromEntries(sizes) as Record<string, string>,
-  };
-}
-
 export function newDraft(): Draft {
   return {
-    name: 'New piece',
-    parts: [newPart('wire')],
-    areaPercent: '10',
+    piece: newPieceDraft(),
     tankId: '',
     bathId: '',
     paint: 'copper',
@@ -91,17 +74,14 @@ export function draftFrom(text: string | null): Draft {
   const fresh = newDraft();
   try {
     const stored = JSON.parse(text ?? '{}') as Partial<Draft>;
-    const draft = { ...fresh, ...stored, targets: { ...fresh.targets, ...stored.targets } };
-    const whole = draft.parts.every(
-      (part) => typeof part.kind === 'string' && typeof part.sizes === 'object',
-    );
-    return whole ? draft : fresh;
+    // Before the piece stood on its own, its entries lay among those of the run.
+    const { name, parts, areaPercent, ...others } = stored as Partial<Draft & PieceDraft>;
+    const piece = pieceDraftFrom(stored.piece ?? { name, parts, areaPercent });
+    return { ...fresh, ...others, piece, targets: { ...fresh.targets, ...stored.targets } };
   } catch {
     return fresh;
   }
 }
-
-const short = (value: number): string => String(Number(value.toPrecision(6)));
 
 /** The form asks for plain targets: a time of day leaves its goal, a final size the usual thickness. */
 function plainTarget(target: Target): PlainTarget {
@@ -118,17 +98,7 @@ export function draftOf(request: PlanRequest): Draft {
   const number = (plain as unknown as Record<string, number>)[targetFields[plain.kind]] ?? 0;
   return {
     ...fresh,
-    name: piece.name,
-    parts: piece.parts.map((part) => ({
-      kind: part.kind,
-      label: part.label,
-      count: String(part.count),
-      platedPercent: short(part.platedFraction * 100),
-      sizes: Object.fromEntries(
-        Object.entries(part.sizes).map(([name, size]) => [name, short(size)]),
-      ),
-    })),
-    areaPercent: short(piece.areaUncertainty * 100),
+    piece: pieceDraftOf(piece),
     tankId: request.tankId,
     bathId: request.bathId,
     paint: request.paint,
@@ -144,46 +114,6 @@ export function draftOf(request: PlanRequest): Draft {
       strikeMinutes: short(start.strikeMinutes),
       rampMinutes: short(start.rampMinutes),
     }),
-  };
-}
-
-/** A number as people type it, with a point or a comma; NaN for anything else. */
-export function numberFrom(text: string): number {
-  const plain = text.trim().replace(',', '.');
-  return /^[+-]?(\d+\.?\d*|\.\d+)(e[+-]?\d+)?$/i.test(plain) ? Number(plain) : Number.NaN;
-}
-
-/** Reads numbers, keeping a problem for each that cannot be read or leaves its bounds. */
-class Reader {
-  readonly problems: Problem[] = [];
-
-  number(field: string, text: string, bound = 'a number', min = -Infinity, max = Infinity): number {
-    const value = numberFrom(text);
-    if (!(value >= min && value <= max)) {
-      const shown = text.trim() === '' ? 'empty' : text.trim();
-      const message = `${field} is ${shown}; it must be ${bound}.`;
-      this.problems.push({ field, value: shown, bound, message });
-    }
-    return value;
-  }
-
-  /** Entered in percent, asked for as a share. */
-  share(field: string, text: string, most: number, least = 0): number {
-    return this.number(field, text, `a percentage from ${least} to ${most}`, least, most) / 100;
-  }
-}
-
-function readPart(reader: Reader, part: DraftPart, index: number): PartDescription {
-  const path = `piece.parts[${index}]`;
-  const sizes = Object.entries(part.sizes).map(
-    ([name, text]) => [name, reader.number(`${path}.sizes.${name}`, text)] as const,
-  );
-  return {
-    kind: part.kind,
-    label: part.label,
-    count: reader.number(`${path}.count`, part.count),
-    platedFraction: reader.share(`${path}.platedFraction`, part.platedPercent, 100),
-    sizes: Object.fromEntries(sizes),
   };
 }
 
@@ -211,12 +141,9 @@ export function requestOf(draft: Draft): {
   const { targetKind, densityUnit } = draft;
   const targetField = targetFields[targetKind];
   const amount = reader.number(`target.${targetField}`, draft.targets[targetKind]);
+  const { piece, problems } = pieceOf(draft.piece);
   const request: PlanRequest = {
-    piece: {
-      name: draft.name,
-      parts: draft.parts.map((part, index) => readPart(reader, part, index)),
-      areaUncertainty: reader.share('piece.areaUncertainty', draft.areaPercent, 90),
-    },
+    piece,
     tankId: draft.tankId,
     bathId: draft.bathId,
     paint: draft.paint,
@@ -235,7 +162,7 @@ export function requestOf(draft: Draft): {
       : null,
     ...(draft.ownStart && { start: readStart(reader, draft) }),
   };
-  return { request, problems: reader.problems };
+  return { request, problems: [...problems, ...reader.problems] };
 }
 
 /** The same density as text in another unit, so that changing the unit changes no current. */

@@ -7,7 +7,8 @@ import { partDefinition, partDefinitions } from '../daemon/piece/parts.ts';
 import type { Paint, PlainTarget } from '../daemon/run/model.ts';
 import { choice, entry, fieldProblems, type FormContext } from './form-field.ts';
 import { threeDigits } from './format.ts';
-import { inUnit, newPart, targetFields, type Draft, type DraftPart } from './plan-draft.ts';
+import { newPart, type DraftPart } from './piece/draft.ts';
+import { inUnit, targetFields, type Draft } from './plan-draft.ts';
 import { words } from './words.ts';
 
 const units = {
@@ -26,7 +27,7 @@ function partForm(form: FormContext, part: DraftPart, index: number): TemplateRe
   const edit =
     (apply: (part: DraftPart, text: string) => void) =>
     (draft: Draft, text: string): void => {
-      const target = draft.parts[index];
+      const target = draft.piece.parts[index];
       if (target) apply(target, text);
     };
   return html`<fieldset class="part">
@@ -71,7 +72,7 @@ function partForm(form: FormContext, part: DraftPart, index: number): TemplateRe
     <button
       type="button"
       class="quiet"
-      @click=${() => form.change((draft) => draft.parts.splice(index, 1))}
+      @click=${() => form.change((draft) => draft.piece.parts.splice(index, 1))}
     >
       ${words.plan.remove(part.label)}
     </button>
@@ -86,11 +87,11 @@ export function pieceForm(form: FormContext): TemplateResult {
     ${entry(form, {
       path: 'piece.name',
       label: words.plan.name,
-      value: draft.name,
+      value: draft.piece.name,
       words: true,
-      set: (target, text) => (target.name = text),
+      set: (target, text) => (target.piece.name = text),
     })}
-    ${draft.parts.map((part, index) => partForm(form, part, index))}
+    ${draft.piece.parts.map((part, index) => partForm(form, part, index))}
     <p class="note">${fieldProblems(form, 'piece.parts', words.plan.parts)}</p>
     <div class="adds" role="group" aria-label=${words.plan.addPart}>
       <span class="aside">${words.plan.addPart}</span>
@@ -99,7 +100,7 @@ export function pieceForm(form: FormContext): TemplateResult {
           html`<button
             type="button"
             class="quiet"
-            @click=${() => form.change((target) => target.parts.push(newPart(kind)))}
+            @click=${() => form.change((target) => target.piece.parts.push(newPart(kind)))}
           >
             ${title}
           </button>`,
@@ -108,10 +109,10 @@ export function pieceForm(form: FormContext): TemplateResult {
     ${entry(form, {
       path: 'piece.areaUncertainty',
       label: words.plan.uncertainty,
-      value: draft.areaPercent,
+      value: draft.piece.areaPercent,
       unit: '± %',
       help: words.plan.uncertaintyHelp,
-      set: (target, text) => (target.areaPercent = text),
+      set: (target, text) => (target.piece.areaPercent = text),
     })}
   </section>`;
 }

@@ -8,11 +8,11 @@ import {
   draftOf,
   inUnit,
   newDraft,
-  newPart,
-  numberFrom,
   requestOf,
   type Draft,
 } from '../../dashboard/plan-draft.ts';
+import { newPart, newPieceDraft } from '../../dashboard/piece/draft.ts';
+import { numberFrom } from '../../dashboard/piece/typed.ts';
 
 function draft(changes: Partial<Draft> = {}): Draft {
   return {
@@ -50,7 +50,9 @@ describe('a draft', () => {
   it('names the field, the value and the bound of what it cannot read', () => {
     const part = { ...newPart('wire'), platedPercent: '120', count: '' };
     part.sizes['lengthMm'] = '12O';
-    const { problems } = requestOf(draft({ parts: [part], density: '0' }));
+    const { problems } = requestOf(
+      draft({ piece: { ...newPieceDraft(), parts: [part] }, density: '0' }),
+    );
     expect(problems).toEqual([
       expect.objectContaining({ field: 'piece.parts[0].sizes.lengthMm', value: '12O' }),
       expect.objectContaining({ field: 'piece.parts[0].count', value: 'empty' }),
@@ -99,14 +101,23 @@ describe('a draft', () => {
   });
 
   it('comes back from what the browser kept, and begins anew where that is nonsense', () => {
-    const typed = draft({ name: 'Larch twig', density: '1.' });
+    const typed = draft({ piece: { ...newPieceDraft(), name: 'Larch twig' }, density: '1.' });
     expect(draftFrom(JSON.stringify(typed))).toEqual(typed);
     for (const nonsense of [null, '', '{', '[]', '{"parts":7}', '{"parts":[{}]}', 'null']) {
-      expect(draftFrom(nonsense).parts.length).toBeGreaterThan(0);
+      expect(draftFrom(nonsense).piece.parts.length).toBeGreaterThan(0);
     }
-    expect(draftFrom('{"name":"Old"}'), 'fields added since').toMatchObject({
-      name: 'Old',
+    const {
+      key: _key,
+      covered: _covered,
+      outline: _outline,
+      mesh: _mesh,
+      ...old
+    } = newPart('ball');
+    const before = draftFrom(JSON.stringify({ name: 'Old', parts: [old], areaPercent: '7' }));
+    expect(before, 'kept by an older page').toMatchObject({
+      piece: { name: 'Old', parts: [old], areaPercent: '7', materials: [] },
       ownStart: false,
     });
+    expect(Object.keys(before).filter((key) => key in newPieceDraft())).toEqual([]);
   });
 });

@@ -1,0 +1,257 @@
+/** A piece as it is being typed: every entry stays the text that was entered until it can be read. */
+
+import type {
+  MeshOrigin,
+  Outline,
+  PartDescription,
+  PartField,
+  PicturePoint,
+  PieceDescription,
+  Point,
+  Problem,
+} from '../../daemon/piece/model.ts';
+import { partDefinition } from '../../daemon/piece/parts.ts';
+import { Reader, numberFrom, lengthMmFrom, short } from './typed.ts';
+
+/** A trace as it is being made; the points of the outline follow from it. */
+export interface OutlineDraft {
+  pictureId: string | null;
+  /** Of the picture that was traced, in its pixels; 0 while there is none. */
+  pictureWidth: number;
+  pictureHeight: number;
+  scaleEnds: PicturePoint[];
+  /** The true length between both ends, as typed. */
+  scaleLength: string;
+  picturePoints: PicturePoint[];
+  closed: boolean;
+  /** An outline without a picture, as it came; empty once there is a trace. */
+  points: Point[];
+}
+
+export interface DraftPart {
+  /** Tells parts apart while they are moved about. */
+  key: string;
+  kind: string;
+  label: string;
+  count: string;
+  platedPercent: string;
+  sizes: Record<string, string>;
+  /** Surface hidden by other parts, mm2; empty for none. */
+  covered: string;
+  outline: OutlineDraft | null;
+  mesh: MeshOrigin | null;
+}
+
+/** The row of the library that a draft was opened from or saved to. */
+export interface LibraryPlace {
+  readonly id: string;
+  readonly version: number;
+}
+
+export interface PieceDraft {
+  name: string;
+  parts: DraftPart[];
+  areaPercent: string;
+  /** Ids of the table of materials, or a name that it does not know. */
+  materials: string[];
+  library: LibraryPlace | null;
+}
+
+let keys = 0;
+
+/** A key that no other part of this page has. */
+function newKey(): string {
+  keys += 1;
+  return `${Date.now().toString(36)}-${keys}`;
+}
+
+export function newPart(kind: string): DraftPart {
+  const definition = partDefinition(kind);
+  const sizes = (definition?.fields ?? []).map(({ name, typical }) => [name, String(typical)]);
+  return {
+    key: newKey(),
+    kind,
+    label: definition?.title ?? kind,
+    count: '1',
+    platedPercent: '100',
+    sizes: Object.fromEntries(sizes) as Record<string, string>,
+    covered: '',
+    outline: null,
+    mesh: null,
+  };
+}
+
+/** The same part again, told apart from the first. */
+export function copiedPart(part: DraftPart): DraftPart {
+  return { ...structuredClone(part), key: newKey() };
+}
+
+export function newPieceDraft(): PieceDraft {
+  return {
+    name: 'New piece',
+    parts: [newPart('wire')],
+    areaPercent: '10',
+    materials: [],
+    library: null,
+  };
+}
+
+function isRecord(value: unknown): value is Record<string, unknown> {
+  return typeof value === 'object' && value !== null && !Array.isArray(value);
+}
+
+const texts = (value: Record<string, unknown>): boolean =>
+  Object.values(value).every((text) => typeof text === 'string');
+
+/** A stored part with what is missing taken anew; null where it is no part. */
+function partFrom(stored: unknown): DraftPart | null {
+  if (!isRecord(stored) || typeof stored['kind'] !== 'string' || !isRecord(stored['sizes'])) {
+    return null;
+  }
+  const fresh = newPart(stored['kind']);
+  const part = { ...fresh, ...stored } as DraftPart;
+  const { key, label, count, platedPercent, covered } = part;
+  const sound = texts({ key, label, count, platedPercent, covered }) && texts(part.sizes);
+  return sound ? part : null;
+}
+
+/** A draft from what was stored; what is missing or of another shape is taken anew. */
+export function pieceDraftFrom(stored: unknown): PieceDraft {
+  const fresh = newPieceDraft();
+  if (!isRecord(stored)) return fresh;
+  const { name, parts, areaPercent, materials, library } = stored;
+  const read = Array.isArray(parts) ? parts.map(partFrom) : fresh.parts;
+  if (read.some((part) => part === null)) return fresh;
+  return {
+    name: typeof name === 'string' ? name : fresh.name,
+    parts: read.filter((part) => part !== null),
+    areaPercent: typeof areaPercent === 'string' ? areaPercent : fresh.areaPercent,
+    materials: Array.isArray(materials)
+      ? materials.filter((id): id is string => typeof id === 'string')
+      : [],
+    library: isRecord(library) ? (library as unknown as LibraryPlace) : null,
+  };
+}
+
+function outlineDraftOf(outline: Outline): OutlineDraft {
+  const { points, pictureId, scale, picturePoints } = outline;
+  const traced = scale !== undefined && picturePoints !== undefined;
+  return {
+    pictureId: pictureId ?? null,
+    pictureWidth: 0,
+    pictureHeight: 0,
+    scaleEnds: scale ? [scale.first, scale.second] : [],
+    scaleLength: scale ? short(scale.lengthMm) : '',
+    picturePoints: [...(picturePoints ?? [])],
+    closed: true,
+    points: traced ? [] : [...points],
+  };
+}
+
+/** The draft that describes this piece. */
+export function pieceDraftOf(piece: PieceDescription): PieceDraft {
+  return {
+    name: piece.name,
+    parts: piece.parts.map((part) => ({
+      key: newKey(),
+      kind: part.kind,
+      label: part.label,
+      count: String(part.count),
+      platedPercent: short(part.platedFraction * 100),
+      sizes: Object.fromEntries(
+        Object.entries(part.sizes).map(([name, size]) => [
+          name,
+          // Nobody types the numbers of a mesh, so they keep all their digits.
+          part.mesh ? String(size) : short(size),
+        ]),
+      ),
+      covered: part.coveredMm2 === undefined ? '' : short(part.coveredMm2),
+      outline: part.outline ? outlineDraftOf(part.outline) : null,
+      mesh: part.mesh ?? null,
+    })),
+    areaPercent: short(piece.areaUncertainty * 100),
+    materials: [],
+    library: null,
+  };
+}
+
+const pixels = (from: PicturePoint, to: PicturePoint): number =>
+  Math.hypot(to.x - from.x, to.y - from.y);
+
+/** Millimetres in a pixel of the traced picture; NaN while its scale is not set. */
+export function millimetresPerPixel({ scaleEnds, scaleLength }: OutlineDraft): number {
+  const [first, second] = scaleEnds;
+  if (!first || !second) return Number.NaN;
+  const lengthMm = lengthMmFrom(scaleLength);
+  const length = pixels(first, second);
+  return lengthMm > 0 && length > 0 ? lengthMm / length : Number.NaN;
+}
+
+/** The outline that a trace comes to; undefined while it is not closed or has no scale. */
+export function outlineOf(trace: OutlineDraft): Outline | undefined {
+  const { picturePoints, points, closed, pictureId, scaleEnds, scaleLength } = trace;
+  if (points.length > 0 && picturePoints.length === 0) return { points };
+  const scale = millimetresPerPixel(trace);
+  const [first, second] = scaleEnds;
+  if (!closed || Number.isNaN(scale) || !first || !second) return undefined;
+  return {
+    points: picturePoints.map(({ x, y }) => ({ xMm: x * scale, yMm: y * scale })),
+    ...(pictureId !== null && { pictureId }),
+    scale: { first, second, lengthMm: lengthMmFrom(scaleLength) },
+    picturePoints,
+  };
+}
+
+/** Whether a size is the diameter of a round wire, which may be typed as a gauge. */
+export function isWireField({ name }: Pick<PartField, 'name'>): boolean {
+  return name === 'wireDiameterMm';
+}
+
+function readSize(reader: Reader, path: string, kind: string, name: string, text: string): number {
+  const field = partDefinition(kind)?.fields.find((one) => one.name === name);
+  return field?.unit === 'mm'
+    ? reader.length(path, text, isWireField(field))
+    : reader.number(path, text);
+}
+
+function readPart(reader: Reader, part: DraftPart, path: string): PartDescription {
+  const sizes = Object.entries(part.sizes).map(
+    ([name, text]) =>
+      [name, readSize(reader, `${path}.sizes.${name}`, part.kind, name, text)] as const,
+  );
+  const coveredMm2 =
+    part.covered.trim() === '' ? undefined : reader.number(`${path}.coveredMm2`, part.covered);
+  const outline = part.outline ? outlineOf(part.outline) : undefined;
+  return {
+    kind: part.kind,
+    label: part.label,
+    count: reader.number(`${path}.count`, part.count),
+    platedFraction: reader.share(`${path}.platedFraction`, part.platedPercent, 100),
+    sizes: Object.fromEntries(sizes),
+    ...(coveredMm2 !== undefined && { coveredMm2 }),
+    ...(outline && { outline }),
+    ...(part.mesh && { mesh: part.mesh }),
+  };
+}
+
+/**
+ * The piece that the draft describes, and a problem for each entry that cannot be read, by field path
+ * below `root`. With problems the piece is not fit to be planned.
+ */
+export function pieceOf(
+  draft: PieceDraft,
+  root = 'piece',
+): { readonly piece: PieceDescription; readonly problems: readonly Problem[] } {
+  const reader = new Reader();
+  const piece: PieceDescription = {
+    name: draft.name,
+    parts: draft.parts.map((part, index) => readPart(reader, part, `${root}.parts[${index}]`)),
+    areaUncertainty: reader.share(`${root}.areaUncertainty`, draft.areaPercent, 90),
+  };
+  return { piece, problems: reader.problems };
+}
+
+/** The value of one entry in the unit of its field; NaN where it cannot be read. */
+export function sizeFrom(field: PartField, text: string): number {
+  return field.unit === 'mm' ? lengthMmFrom(text, isWireField(field)) : numberFrom(text);
+}
