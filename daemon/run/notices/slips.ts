@@ -13,6 +13,8 @@ interface Slip {
   /** The number entered is the one meant times this. */
   readonly factor: number;
   says: (entered: number, meant: number) => string;
+  /** What to type for it where that is not the density in A/dm2. */
+  readonly types?: (entered: number, meant: number) => string;
   /** True where the area was wrong and not the density: it may happen in any unit. */
   readonly ofArea?: boolean;
 }
@@ -33,6 +35,7 @@ const tooHigh: readonly Slip[] = [
   {
     factor: dm2PerFt2,
     says: (entered, meant) => `${figure(entered)} A/ft2 would be ${shown(meant)}`,
+    types: (entered) => `${figure(entered)} A/ft2`,
   },
   {
     factor: 10,
@@ -70,6 +73,7 @@ const tooLow: readonly Slip[] = [
   {
     factor: dm2PerIn2,
     says: (entered, meant) => `${figure(entered)} A/in2 would be ${shown(meant)}`,
+    types: (entered) => `${figure(entered)} A/in2`,
   },
   {
     factor: 0.01,
@@ -100,51 +104,63 @@ function plainAmpsPerIn2(ampsPerDm2: number): number | null {
   return Math.abs(perIn2 / plain - 1) < 0.002 ? plain : null;
 }
 
-/** A plain number of A/in2 that is ten times out, as a sentence: 15.5 A/dm2 is 1 A/in2. */
-function inchSlip(entered: number, bath: Bath): string | null {
+/** What a density outside the window was likely meant to be. */
+export interface LikelyMeaning {
+  /** Part of a sentence: "0.1 A/in2 would be 1.55 A/dm2". */
+  readonly clause: string;
+  readonly ampsPerDm2: number;
+  /** The density as one would have typed it: "0.1 A/in2". */
+  readonly text: string;
+}
+
+/** A plain number of A/in2 that is ten times out: 15.5 A/dm2 is 1 A/in2. */
+function inchSlip(entered: number, bath: Bath): LikelyMeaning | null {
   const plain = plainAmpsPerIn2(entered);
   if (plain === null) {
     return null;
   }
   const meantIn2 = entered > bath.window.maxAmpsPerDm2 ? plain / 10 : plain * 10;
-  const meant = meantIn2 / dm2PerIn2;
-  const slip = `${shown(entered)} is ${figure(plain)} A/in2; ${figure(meantIn2)} A/in2 would be`;
-  return inside(bath, meant) ? `${slip} ${shown(meant)}` : null;
+  const ampsPerDm2 = meantIn2 / dm2PerIn2;
+  const text = `${figure(meantIn2)} A/in2`;
+  const clause = `${shown(entered)} is ${figure(plain)} A/in2; ${text} would be ${shown(ampsPerDm2)}`;
+  return inside(bath, ampsPerDm2) ? { clause, ampsPerDm2, text } : null;
 }
 
-/** A slip as a clause, with the density it leads back to. */
-interface Meant {
-  readonly clause: string;
-  readonly ampsPerDm2: number;
+function meaningOf({ factor, says, types }: Slip, entered: number): LikelyMeaning {
+  const ampsPerDm2 = entered / factor;
+  const text = types?.(entered, ampsPerDm2) ?? shown(ampsPerDm2);
+  return { clause: says(entered, ampsPerDm2), ampsPerDm2, text };
 }
 
 /** What a number typed in a unit may have been meant as: a point out, another unit, another area. */
-function typedSlips({ value, unitId, ampsPerDm2 }: TypedDensity, high: boolean): readonly Meant[] {
+function typedSlips(
+  { value, unitId, ampsPerDm2 }: TypedDensity,
+  high: boolean,
+): readonly LikelyMeaning[] {
   const points = high ? [0.1, 0.01] : [10, 100];
-  const decimals = points.map((factor) => ({
-    clause: `${figure(value * factor)} ${unitId} would be ${shown(ampsPerDm2 * factor)}`,
-    ampsPerDm2: ampsPerDm2 * factor,
-  }));
+  const decimals = points.map((factor) => {
+    const text = `${figure(value * factor)} ${unitId}`;
+    const meant = ampsPerDm2 * factor;
+    return { clause: `${text} would be ${shown(meant)}`, ampsPerDm2: meant, text };
+  });
   const units = Object.entries(typedUnits)
     .filter(([id]) => id !== unitId)
-    .map(([id, factor]) => ({
-      clause:
+    .map(([id, factor]) => {
+      const text = `${figure(value)} ${id}`;
+      const clause =
         id === 'A/dm2'
           ? `if A/dm2 was meant, ${shown(value)} lies inside the window`
-          : `${figure(value)} ${id} would be ${shown(value * factor)}`,
-      ampsPerDm2: value * factor,
-    }));
+          : `${text} would be ${shown(value * factor)}`;
+      return { clause, ampsPerDm2: value * factor, text };
+    });
   const areas = (high ? tooHigh : tooLow)
     .filter(({ ofArea }) => ofArea === true)
-    .map(({ factor, says }) => ({
-      clause: says(ampsPerDm2, ampsPerDm2 / factor),
-      ampsPerDm2: ampsPerDm2 / factor,
-    }));
+    .map((slip) => meaningOf(slip, ampsPerDm2));
   return [...decimals, ...units, ...areas];
 }
 
-function nearestFirst(meant: readonly Meant[], bath: Bath): readonly Meant[] {
-  const distance = ({ ampsPerDm2 }: Meant) =>
+function nearestFirst(meant: readonly LikelyMeaning[], bath: Bath): readonly LikelyMeaning[] {
+  const distance = ({ ampsPerDm2 }: LikelyMeaning) =>
     Math.abs(Math.log(ampsPerDm2 / bath.window.typicalAmpsPerDm2));
   return meant
     .filter(({ ampsPerDm2 }) => inside(bath, ampsPerDm2))
@@ -152,34 +168,39 @@ function nearestFirst(meant: readonly Meant[], bath: Bath): readonly Meant[] {
 }
 
 /** Slips of a density that stands as a number of A/dm2. */
-function plainSlips(ampsPerDm2: number, bath: Bath): readonly string[] {
+function plainSlips(ampsPerDm2: number, bath: Bath): readonly LikelyMeaning[] {
   const slips = ampsPerDm2 > bath.window.typicalAmpsPerDm2 ? tooHigh : tooLow;
   const inches = inchSlip(ampsPerDm2, bath);
   const meant = slips
     // A decimal point out in A/in2 is a decimal point out in A/dm2 too: it is said once.
     .filter((slip) => inches === null || !isDecimal(slip))
-    .map(({ factor, says }) => ({
-      clause: says(ampsPerDm2, ampsPerDm2 / factor),
-      ampsPerDm2: ampsPerDm2 / factor,
-    }));
-  const found = nearestFirst(meant, bath).map(({ clause }) => clause);
-  return [...(inches === null ? [] : [inches]), ...found];
+    .map((slip) => meaningOf(slip, ampsPerDm2));
+  return [...(inches === null ? [] : [inches]), ...nearestFirst(meant, bath)];
 }
 
 /**
- * What a density outside the bath's window was likely meant to be, as clauses, the likeliest first
- * and two at the most; empty where no known slip leads back into the window. A density that was
- * typed with its unit is argued with in that unit.
+ * What a density outside the bath's window was likely meant to be, the likeliest first and two at
+ * the most; empty where no known slip leads back into the window. A density that was typed with its
+ * unit is argued with in that unit.
  */
+export function likelyMeanings(
+  ampsPerDm2: number,
+  bath: Bath,
+  typed: TypedDensity | null = null,
+): readonly LikelyMeaning[] {
+  const high = ampsPerDm2 > bath.window.typicalAmpsPerDm2;
+  const meant =
+    typed === null || typed.unitId === 'A/dm2'
+      ? plainSlips(ampsPerDm2, bath)
+      : nearestFirst(typedSlips(typed, high), bath);
+  return meant.slice(0, mostSlips);
+}
+
+/** The same as clauses. */
 export function likelySlips(
   ampsPerDm2: number,
   bath: Bath,
   typed: TypedDensity | null = null,
 ): readonly string[] {
-  const high = ampsPerDm2 > bath.window.typicalAmpsPerDm2;
-  const clauses =
-    typed === null || typed.unitId === 'A/dm2'
-      ? plainSlips(ampsPerDm2, bath)
-      : nearestFirst(typedSlips(typed, high), bath).map(({ clause }) => clause);
-  return clauses.slice(0, mostSlips);
+  return likelyMeanings(ampsPerDm2, bath, typed).map(({ clause }) => clause);
 }
