@@ -105,10 +105,19 @@ export interface PartDescription extends PartShape {
   readonly mesh?: MeshOrigin | undefined;
 }
 
+/** A material of a piece, by its id in the table of materials. */
+export interface PieceMaterial {
+  readonly id: string;
+  /** Where it is on the piece, in the maker's words. */
+  readonly note?: string | undefined;
+}
+
 /** A whole piece. Hangers and bare leads are parts too: they take current. */
 export interface PieceDescription {
   readonly name: string;
   readonly parts: readonly PartDescription[];
+  /** What it is made of, for the judgement of materials; at most 50. */
+  readonly materials?: readonly PieceMaterial[] | undefined;
   /** Half width of the range in which the true area lies, as a share of it: 0.1 is plus or minus 10 %. */
   readonly areaUncertainty: number;
 }

@@ -12,6 +12,9 @@ const maxParts = 100;
 // Widest half width of the area's range, as a share of the area.
 const maxAreaUncertainty = 0.9;
 
+// Most materials a piece may list.
+const maxMaterials = 50;
+
 const hangerKind = 'hanger';
 const measuredKind = 'measured';
 
@@ -38,12 +41,29 @@ function wholeProblems({ name, parts, areaUncertainty }: PieceDescription): read
   return problems;
 }
 
+function materialProblems({ materials = [] }: PieceDescription): readonly Problem[] {
+  const ids = materials.map(({ id }) => id);
+  const twice = ids.flatMap((id, index) =>
+    ids.indexOf(id) === index
+      ? []
+      : [problem(`materials[${index}].id`, `"${id}"`, 'named once', 'Name each material once.')],
+  );
+  if (ids.length <= maxMaterials) return twice;
+  const bound = `at most ${maxMaterials} materials`;
+  const advice = 'Name only what touches the bath.';
+  return [problem('materials', `${ids.length} materials`, bound, advice), ...twice];
+}
+
 /**
  * Everything wrong with a piece, by field path such as `parts[0].sizes.wireDiameterMm`; empty for a
  * piece that can be planned. The functions below expect a piece without problems.
  */
 export function pieceProblems(piece: PieceDescription): readonly Problem[] {
-  const problems = [...wholeProblems(piece), ...piece.parts.flatMap(partProblems)];
+  const problems = [
+    ...wholeProblems(piece),
+    ...materialProblems(piece),
+    ...piece.parts.flatMap(partProblems),
+  ];
   if (problems.length > 0) {
     return problems;
   }

@@ -48,9 +48,21 @@ export const partSchema = z.strictObject({
   mesh: z.optional(meshOriginSchema),
 });
 
+const materialsSchema = z
+  .array(
+    z.strictObject({
+      id: z
+        .string()
+        .check(z.regex(/^[a-z0-9-]{1,64}$/, 'up to 64 small letters, digits and hyphens')),
+      note: z.optional(shortText),
+    }),
+  )
+  .check(z.maxLength(50));
+
 export const pieceSchema = z.strictObject({
   name: shortText.check(z.minLength(1)),
   parts: z.array(partSchema).check(z.minLength(1), z.maxLength(100)),
+  materials: z.optional(materialsSchema),
   areaUncertainty: share,
 });
 
