@@ -22,12 +22,19 @@ export function faceShells(surface: Surface, counts: ShellCounts): ShellFacing {
   const { count } = surface.shells;
   const facing = new Int8Array(count).fill(1);
   const enclosed = new Uint8Array(count);
+  const around = new Int32Array(count).fill(-1);
   const closed = (shell: number): boolean => counts.openEdges[shell] === 0;
-  const examined = count <= mostShells && findEnclosed(surface, closed, enclosed);
+  const examined = count <= mostShells && findEnclosed(surface, closed, around);
   for (let shell = 0; shell < count; shell += 1) {
     const backwards = (surface.volumes[shell] as number) < 0;
-    // A cavity is wound the other way, and rightly so.
-    if (closed(shell) && backwards && enclosed[shell] === 0) facing[shell] = -1;
+    if (around[shell] !== -1) enclosed[shell] = 1;
+    else if (closed(shell) && backwards) facing[shell] = -1;
+  }
+  // A cavity is wound the other way, and rightly so: it is turned when the body around it is.
+  for (let shell = 0; shell < count; shell += 1) {
+    let outer = shell;
+    while (around[outer] !== -1) outer = around[outer] as number;
+    facing[shell] = facing[outer] as number;
   }
   return { facing, enclosed, examined };
 }
@@ -61,11 +68,11 @@ function boundsOf({ mesh, shells }: Surface): Bounds {
   return { min, max, sample, triangles };
 }
 
-/** False when the bound on the work was met before all was looked at. */
+/** Writes the shell around each; false when the bound on the work was met before all was looked at. */
 function findEnclosed(
   surface: Surface,
   closed: (shell: number) => boolean,
-  enclosed: Uint8Array,
+  around: Int32Array,
 ): boolean {
   const { count, shellOf } = surface.shells;
   if (count < 2) return true;
@@ -78,7 +85,7 @@ function findEnclosed(
       steps += shellOf.length;
       if (steps > mostSteps) return false;
       if (Math.abs(windingAt(surface, outer, bounds.sample[inner] as number)) < 0.5) continue;
-      enclosed[inner] = 1;
+      around[inner] = outer;
       break;
     }
   }
