@@ -73,6 +73,8 @@ export interface PlanRequest {
   readonly contact?: ContactRequest | null | undefined;
   /** Parts by label (`part 2` where there is none) whose openings may close before the target. */
   readonly acceptClosures?: readonly string[] | undefined;
+  /** The version in the library that `piece` was taken from; `piece` stays what it was then. */
+  readonly pieceRef?: { readonly id: string; readonly version: number } | undefined;
 }
 
 /** A request whose density may still be open: the text typed, the bath or the time then gives it. */

@@ -65,6 +65,7 @@ export const planRequestSchema = z.strictObject({
   densityTyped: z.optional(z.string().check(z.minLength(1), z.maxLength(40))),
   contact: z.optional(z.nullable(z.strictObject({ points: z.int(), farthestMm: positive }))),
   acceptClosures: z.optional(z.array(z.string().check(z.maxLength(200))).check(z.maxLength(100))),
+  pieceRef: z.optional(z.strictObject({ id: identifier, version: z.int().check(z.gte(1)) })),
 });
 
 /** A request whose density may be left to its text, to the bath or to the clock. */
