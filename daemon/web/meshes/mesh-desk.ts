@@ -34,8 +34,6 @@ export class MeshDesk {
   readonly limits: MeshDeskLimits;
   #uploads = 0;
   #last: Promise<unknown> = Promise.resolve();
-  #worker: Worker | null = null;
-  #closed = false;
 
   constructor(limits: MeshDeskLimits) {
     this.limits = limits;
@@ -68,17 +66,10 @@ export class MeshDesk {
     const job: MeshJob = { bytes, fileName, limits: { maxBytes, maxTriangles } };
     const mine = this.#last.then(async () => {
       signal?.throwIfAborted();
-      if (this.#closed) throw new MeshThreadError('The server ends.');
       return this.#run(job, signal);
     });
     this.#last = mine.catch(() => undefined);
     return mine;
-  }
-
-  /** Ends the thread at work. */
-  async close(): Promise<void> {
-    this.#closed = true;
-    await this.#worker?.terminate();
   }
 
   #run(job: MeshJob, signal?: AbortSignal): Promise<MeshAnswer> {
@@ -91,36 +82,33 @@ export class MeshDesk {
         execArgv: [],
         resourceLimits: { maxOldGenerationSizeMb: threadHeapMb },
       });
-      this.#worker = worker;
-      const settle = (act: () => void): void => {
-        clearTimeout(timer);
-        signal?.removeEventListener('abort', onAbort);
-        act();
-      };
+      let answer: FromMeshThread | null = null;
+      let failure: Error | null = null;
       const giveUp = (reason: Error): void => {
-        // The next file waits until this thread is gone, so that never two are at work.
-        void worker.terminate().then(() => settle(() => reject(reason)));
+        failure = reason;
+        void worker.terminate();
       };
       const onAbort = (): void => giveUp(new MeshThreadError('Nobody waits for the answer.'));
       const timer = setTimeout(() => giveUp(tookTooLong(deadlineMs)), deadlineMs);
       signal?.addEventListener('abort', onAbort, { once: true });
-      let answer: FromMeshThread | null = null;
-      let failure: Error | null = null;
       worker.on('message', (message: FromMeshThread) => (answer = message));
       worker.on('error', (error: NodeJS.ErrnoException) => {
         failure = error.code === 'ERR_WORKER_OUT_OF_MEMORY' ? tooComplex() : error;
       });
-      worker.on('exit', (code) =>
-        settle(() => {
-          this.#worker = null;
-          if (answer?.kind === 'measured') resolve(answer.answer);
-          else if (answer?.kind === 'refused') reject(new MeshError(answer.code, answer.problem));
-          else if (failure instanceof MeshError) reject(failure);
-          else reject(threadFailed(failure, code));
-        }),
-      );
+      // Settled only now, so that the next file finds no other thread at work.
+      worker.on('exit', (code) => {
+        clearTimeout(timer);
+        signal?.removeEventListener('abort', onAbort);
+        if (answer?.kind === 'measured') resolve(answer.answer);
+        else if (answer?.kind === 'refused') reject(new MeshError(answer.code, answer.problem));
+        else reject(failure !== null && isOwn(failure) ? failure : threadFailed(failure, code));
+      });
     });
   }
+}
+
+function isOwn(error: Error): boolean {
+  return error instanceof MeshError || error instanceof MeshThreadError;
 }
 
 function threadFailed(failure: Error | null, code: number): MeshThreadError {
