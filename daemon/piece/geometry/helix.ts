@@ -8,25 +8,29 @@ export function helixTurnMm(diameterMm: number, pitchMm: number): number {
 /**
  * Shortest distance, mm, between the mid-lines of neighbouring turns: a little less than the pitch,
  * because the turns lean. It lies just short of a full turn, where the slope of the squared distance
- * 2 R^2 (1 - cos a) + (h a)^2 is 0; Newton's method finds it.
+ * 2 R^2 (1 - cos a) + (h a)^2 comes back through 0. Null for a helix so steep that it only ever
+ * leads away from itself: it has no neighbouring turns.
  */
-export function helixSpacingMm(diameterMm: number, pitchMm: number): number {
+export function helixSpacingMm(diameterMm: number, pitchMm: number): number | null {
   const radius = diameterMm / 2;
   const rise = pitchMm / (2 * Math.PI);
-  const squared = (angle: number) => 2 * radius ** 2 * (1 - Math.cos(angle)) + (rise * angle) ** 2;
-  let angle = 2 * Math.PI * (1 - rise ** 2 / (radius ** 2 + rise ** 2));
-  for (let step = 0; step < 60; step += 1) {
-    const slope = radius ** 2 * Math.sin(angle) + rise ** 2 * angle;
-    const bend = radius ** 2 * Math.cos(angle) + rise ** 2;
-    // Where the turns stand far apart there is no such place, and a full turn is nearest enough.
-    if (bend <= 0) {
-      return pitchMm;
-    }
-    const next = angle - slope / bend;
-    if (Math.abs(next - angle) < 1e-14 * angle) {
-      break;
-    }
-    angle = next;
+  const slope = (angle: number) => radius ** 2 * Math.sin(angle) + rise ** 2 * angle;
+  if (rise >= radius) {
+    return null;
   }
-  return Math.min(pitchMm, Math.sqrt(squared(angle)));
+  // Between its lowest point and the full turn the slope rises once through 0.
+  let low = 2 * Math.PI - Math.acos(-((rise / radius) ** 2));
+  let high = 2 * Math.PI;
+  if (slope(low) >= 0) {
+    return null;
+  }
+  for (let step = 0; step < 60; step += 1) {
+    const middle = (low + high) / 2;
+    if (slope(middle) < 0) {
+      low = middle;
+    } else {
+      high = middle;
+    }
+  }
+  return Math.hypot(diameterMm * Math.sin(high / 2), rise * high);
 }

@@ -31,8 +31,10 @@ function coilOf(shape: PartShape): Coil {
   };
 }
 
-function gapMm({ across, pitch, wire }: Coil): number {
-  return helixSpacingMm(across, pitch) - wire;
+/** Clear gap between neighbouring turns; null where there are none. */
+function gapMm({ across, pitch, wire, turns }: Coil): number | null {
+  const spacing = turns > 1 ? helixSpacingMm(across, pitch) : null;
+  return spacing === null ? null : spacing - wire;
 }
 
 function problems(shape: PartShape): readonly Problem[] {
@@ -42,7 +44,8 @@ function problems(shape: PartShape): readonly Problem[] {
     const advice = 'Turns that touch grow as one: enter them as a tube.';
     return [sizeProblem('pitchMm', coil.pitch, bound, advice)];
   }
-  if (gapMm(coil) < narrowestGapMm) {
+  const gap = gapMm(coil);
+  if (gap !== null && gap < narrowestGapMm) {
     const bound = `large enough to leave a gap of ${narrowestGapMm} mm between leaning turns`;
     const advice = 'Turns that touch grow as one: enter them as a tube.';
     return [sizeProblem('pitchMm', coil.pitch, bound, advice)];
@@ -116,8 +119,8 @@ export const coilPart: PartDefinition = {
       dimension('outsideDiameterMm', 'Outside diameter', coil.across + coil.wire),
       dimension('wireDiameterMm', 'Wire diameter', coil.wire),
     ];
-    // A single turn has no neighbour.
-    return coil.turns > 1 ? [...sizes, opening('gapMm', 'Gap between turns', gapMm(coil))] : sizes;
+    const gap = gapMm(coil);
+    return gap === null ? sizes : [...sizes, opening('gapMm', 'Gap between turns', gap)];
   },
   drawing(shape) {
     const coil = coilOf(shape);
