@@ -1,8 +1,7 @@
 /** The openings of a piece that shut as metal grows: bores that close and links that fuse. */
 
-import { closesAtMm } from '../piece/geometry/dimensions.ts';
+import { pieceClosings } from '../piece/closings.ts';
 import type { PieceDescription } from '../piece/model.ts';
-import { definitionOf } from '../piece/part-growth.ts';
 
 /** One opening and the mean thickness, mm, at which it shuts. */
 export interface Closure {
@@ -22,17 +21,12 @@ export function partNameOf({ parts }: PieceDescription, index: number): string {
 
 /** Every opening of a piece without problems, the first to shut first. */
 export function closuresOf(piece: PieceDescription): readonly Closure[] {
-  const all = piece.parts.flatMap((part, partIndex) =>
-    definitionOf(part, partIndex)
-      .dimensions(part)
-      .flatMap((dimension) => {
-        const thicknessMm = closesAtMm(dimension);
-        if (thicknessMm === null) return [];
-        const partName = partNameOf(piece, partIndex);
-        return [{ partIndex, partName, label: dimension.label, closesAtMm: thicknessMm }];
-      }),
-  );
-  return all.toSorted((first, second) => first.closesAtMm - second.closesAtMm);
+  return pieceClosings(piece).map(({ partIndex, label, closesAtMm }) => ({
+    partIndex,
+    partName: partNameOf(piece, partIndex),
+    label,
+    closesAtMm,
+  }));
 }
 
 /** Whether a request accepts by name that this opening shuts. */

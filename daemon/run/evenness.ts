@@ -31,6 +31,7 @@ const forms = {
   rounded: { words: 'a recess with rounded corners', averageToLeast: 5.6 },
   deep: { words: 'a deep concave form', averageToLeast: 6.6 },
   cornered: { words: 'a recess with sharp corners', averageToLeast: 9.2 },
+  flat: { words: 'a flat form', averageToLeast: null },
   unknown: { words: 'a form that is not known', averageToLeast: null },
 } as const satisfies Readonly<Record<string, Form>>;
 
@@ -45,10 +46,30 @@ export function averageToLeast(form: FormName): number | null {
 /** The form that each kind of part comes nearest to; a kind that is not here is not known. */
 const formOfKind: Readonly<Record<string, FormName>> = {
   wire: 'convex',
-  ball: 'convex',
   loop: 'convex',
-  sheet: 'square',
+  shank: 'convex',
+  rod: 'convex',
+  ball: 'convex',
+  dome: 'convex',
+  'oval-dome': 'convex',
+  ellipsoid: 'convex',
+  'half-round-band': 'convex',
+  band: 'square',
   box: 'square',
+  cone: 'sharp',
+  crystal: 'sharp',
+  sheet: 'flat',
+  disc: 'flat',
+  leaf: 'flat',
+  outline: 'flat',
+  chain: 'rounded',
+  'bead-texture': 'rounded',
+  'bezel-round': 'rounded',
+  'bezel-oval': 'rounded',
+  'bezel-pear': 'rounded',
+  'bezel-rectangle': 'cornered',
+  'twisted-pair': 'cornered',
+  coil: 'deep',
   tube: 'deep',
 };
 

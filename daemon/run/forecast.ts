@@ -55,7 +55,7 @@ export function thicknessNow(
 ): Ranged {
   const deposit = depositOfPlan(plan);
   const spread = thicknessSpread({
-    areaShare: plan.request.piece.areaUncertainty,
+    areaShare: plan.areaDm2.high / plan.areaDm2.value - 1,
     bath: plan.bath,
     meterShare: plan.tank.supply.meterUncertainty,
   });

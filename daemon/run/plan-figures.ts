@@ -2,6 +2,7 @@
 
 import { massGramsFromCharge } from '../chemistry/faraday.ts';
 import type { Bath, Metal } from '../chemistry/model.ts';
+import { pieceAreaUncertainty } from '../piece/area-uncertainty.ts';
 import { decidingPart } from '../piece/piece.ts';
 import { cellVolts, cellVoltsShare, type Cell } from './cell-voltage.ts';
 import {
@@ -179,7 +180,7 @@ export function planFigures(resolved: Resolved, bath: Bath, tank: TankFacts): Pl
     wantedAmps(density, areaMm2AtThickness(deposit, thicknessMm));
   const endAmps = ampsAt(densityAtElapsed(endless, aim.durationMs), aim.thicknessMm);
   const { meterUncertainty } = tank.supply;
-  const sources = { areaShare: piece.areaUncertainty, bath, meterShare: meterUncertainty };
+  const sources = { areaShare: pieceAreaUncertainty(piece), bath, meterShare: meterUncertainty };
   const areaDm2 = growth.areaMm2 / mm2PerDm2;
   const holdStartMm = thicknessMmAfter({ request, bath, deposit }, gentleMs);
   return {

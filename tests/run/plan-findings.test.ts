@@ -2,6 +2,7 @@
 
 import * as fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
+import { partDefinitions } from '../../daemon/piece/parts.ts';
 import { contactStart, paintSheets, reachMm } from '../../daemon/run/contact.ts';
 import { evenness } from '../../daemon/run/evenness.ts';
 import { ampsAtRise, hangerLoad, riseKelvinAt } from '../../daemon/run/hanger-wire.ts';
@@ -134,6 +135,16 @@ describe('evenness', () => {
     expect(unknown).toMatchObject({ published: null, meanToMin: { low: 2, high: 3 } });
     expect(unknown.source).toContain('no source');
   });
+});
+
+test('every kind of part that has a form is known by it', () => {
+  const formless = ['measured', 'mesh', 'hanger'];
+  const kinds = partDefinitions.map(({ kind }) => kind);
+  expect(kinds.length).toBeGreaterThan(20);
+  for (const kind of kinds) {
+    const { form } = evenness(pieceOf([part(kind, {})]), 0.3, hourMs);
+    expect([kind, form === 'a form that is not known']).toEqual([kind, formless.includes(kind)]);
+  }
 });
 
 describe('the largest doubt', () => {

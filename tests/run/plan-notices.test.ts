@@ -281,6 +281,13 @@ const scenes: readonly Scene[] = [
     says: ['60 mm', '24 mm', 'graphite', '100 ohm per square', 'About 3 contact points', 'strike'],
   },
   {
+    code: 'lengthSlip',
+    severity: 'warn',
+    // A ball of half an inch, typed in inches; 0.5 x 25.4 is 12.7 mm.
+    changes: { request: { piece: pieceOf([flat(0.2), part('ball', { diameterMm: 0.5 })]) } },
+    says: ['0.5 mm', '12.7 mm', 'inches', 'looks odd', 'piece.parts[1].sizes.diameterMm'],
+  },
+  {
     code: 'ownStartBold',
     severity: 'warn',
     changes: {
@@ -526,14 +533,18 @@ describe('a voltage beyond the cap', () => {
 });
 
 test('the doubt names what dominates it', () => {
-  const meter = planned({
-    request: { piece: pieceOf([flat(0.3)], 0) },
-    supply: { meterUncertainty: 0.05 },
-  });
+  const ball = pieceOf([part('ball', { diameterMm: 20 })], 0);
+  const meter = planned({ request: { piece: ball }, supply: { meterUncertainty: 0.08 } });
   expect(wordsOf(noticesOf(meter, 'doubt')[0])).toContain("the supply's ammeter");
-  const efficiency = planned({ request: { piece: pieceOf([flat(0.3)], 0) } });
-  expect(wordsOf(noticesOf(efficiency, 'doubt')[0])).toContain("the bath's efficiency");
-  expect(wordsOf(noticesOf(efficiency, 'doubt')[0])).toContain('Weigh');
+  const efficiency = { value: 0.9, uncertainty: 0.09, source: 'invented for the test' };
+  const unsure = planned({ request: { piece: ball }, bath: { ...stillCopper, efficiency } });
+  expect(wordsOf(noticesOf(unsure, 'doubt')[0])).toContain("the bath's efficiency");
+  expect(wordsOf(noticesOf(unsure, 'doubt')[0])).toContain('Weigh');
+  const leaf = part('measured', { areaMm2: 2_000 }, { label: 'Leaf' });
+  const leafy = planned({ request: { piece: pieceOf([...ball.parts, leaf], 0) } });
+  expect(wordsOf(noticesOf(leafy, 'doubt')[0])).toContain(
+    'the area of the piece, "Leaf" above all',
+  );
 });
 
 test('numbers are rounded to the side that keeps the promise', () => {

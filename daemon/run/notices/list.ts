@@ -17,6 +17,7 @@ import { doubtNotices } from './doubt.ts';
 import { evennessNotices, recessNotices } from './evenness.ts';
 import { hangerLoadNotices, hangerShareNotices } from './hanger.ts';
 import { boreNotices } from './openings.ts';
+import { lengthSlipNotices } from './lengths.ts';
 import { outgrown, paintNotices, thinTarget } from './piece.ts';
 import { durationNotices } from './time.ts';
 import { trickleNotices } from './trickle.ts';
@@ -25,6 +26,7 @@ type Check = (figures: PlanFigures) => readonly Notice[];
 
 /** Checks on what was asked for. */
 const causes: readonly Check[] = [
+  lengthSlipNotices,
   clockNotices,
   boreNotices,
   currentBeyondBound,
