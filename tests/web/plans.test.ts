@@ -1,0 +1,93 @@
+/** Plans and comparisons over HTTP: what is left open is filled in here, and answers keep their promise. */
+
+import { describe, expect, test } from 'vitest';
+import { endpoints } from '../../daemon/web/endpoints.ts';
+import { comparisonSchema } from '../../daemon/wire/compare.ts';
+import { planResultSchema } from '../../daemon/wire/plan.ts';
+import { planRequest, webUnderTest } from './fixture.ts';
+
+const { densityAmpsPerDm2: _, ...open } = planRequest();
+
+async function plan(body: object) {
+  const web = await webUnderTest();
+  const reply = await web.ask('POST', '/api/plans', { body });
+  const result = planResultSchema.parse(reply.json());
+  expect(reply.status).toBe(result.ok ? 200 : 422);
+  return result;
+}
+
+async function compare(body: object) {
+  const web = await webUnderTest();
+  const reply = await web.ask('POST', '/api/plans/compare', { body });
+  const endpoint = endpoints.find(({ path }) => path === '/api/plans/compare');
+  expect(endpoint?.answers[reply.status]?.schema?.safeParse(reply.json()).error).toBeUndefined();
+  const result = comparisonSchema.parse(reply.json());
+  expect(reply.status).toBe(result.ok ? 200 : 422);
+  return result;
+}
+
+describe('POST /api/plans', () => {
+  test('takes the usual density where none is given, and a typed one with its unit', async () => {
+    const usual = await plan(open);
+    expect(usual.ok && usual.plan.densityFrom).toBe('window');
+    const typed = await plan({ ...open, densityTyped: '0.1 A/in2' });
+    expect(typed.ok && typed.plan.request.densityAmpsPerDm2).toBeCloseTo(1.55, 3);
+  });
+
+  test('reads a time of day on the clock and in the zone of this machine', async () => {
+    const goal = { kind: 'thickness', micrometres: 60 };
+    const before = Date.now();
+    const result = await plan({ ...open, target: { kind: 'done-by', goal, localTime: '07:00' } });
+    if (!result.ok) throw new Error(result.problems[0]?.message);
+    const { doneBy, request } = result.plan;
+    expect(doneBy?.startWallMs).toBeGreaterThanOrEqual(before);
+    expect(doneBy?.startWallMs).toBeLessThanOrEqual(Date.now());
+    expect(doneBy?.timeZone).toBe(Intl.DateTimeFormat().resolvedOptions().timeZone);
+    const due = new Date(doneBy?.dueWallMs ?? 0);
+    expect([due.getHours(), due.getMinutes()]).toEqual([7, 0]);
+    expect(request.target).toMatchObject({ kind: 'done-by', nowWallMs: doneBy?.startWallMs });
+  });
+
+  test.each([
+    [{ densityTyped: '1.5 furlongs' }, 'densityTyped'],
+    [{ densityTyped: '' }, 'densityTyped'],
+    [{ contact: { points: 0, farthestMm: 10 } }, 'contact.points'],
+    [{ contact: { points: 1 } }, 'contact.farthestMm'],
+    [{ acceptClosures: ['Lid'] }, 'acceptClosures[0]'],
+    [{ target: { kind: 'final-size', partIndex: 99, dimension: 'x', mm: 1 } }, 'target.partIndex'],
+    [
+      {
+        target: {
+          kind: 'done-by',
+          goal: { kind: 'time', hours: 8 },
+          localTime: '07:00',
+        },
+      },
+      'target.goal.kind',
+    ],
+  ])('%j is 422 by its field', async (change, field) => {
+    const result = await plan({ ...open, ...change });
+    expect(result).toMatchObject({ ok: false, problems: [{ field }] });
+  });
+});
+
+describe('POST /api/plans/compare', () => {
+  test('answers one row for each density, in their order', async () => {
+    const result = await compare({ plan: open, densitiesAmpsPerDm2: [2, 1, 1.5] });
+    if (!result.ok) throw new Error(result.problems[0]?.message);
+    expect(result.rows.map((row) => row.densityAmpsPerDm2)).toEqual([2, 1, 1.5]);
+    const [fast, slow] = result.rows;
+    expect(fast?.durationMs).toBeLessThan(slow?.durationMs ?? 0);
+    expect(fast?.endLocal).toMatch(/^\d\d:\d\d on /);
+  });
+
+  test.each([
+    [{ plan: open, densitiesAmpsPerDm2: [1] }, 'densitiesAmpsPerDm2'],
+    [{ plan: open, densitiesAmpsPerDm2: [1, 1] }, 'densitiesAmpsPerDm2'],
+    [{ plan: open, densitiesAmpsPerDm2: [1, 0] }, 'densitiesAmpsPerDm2[1]'],
+    [{ plan: open, densitiesAmpsPerDm2: [1, 2], colour: 'red' }, 'colour'],
+    [{ plan: { ...open, bathId: 'soup' }, densitiesAmpsPerDm2: [1, 2] }, 'bathId'],
+  ])('%# is 422 by its field', async (body, field) => {
+    expect(await compare(body)).toMatchObject({ ok: false, problems: [{ field }] });
+  });
+});
