@@ -32,6 +32,15 @@ test('a box of 20 x 10 x 5 mm grown by 0.3 mm takes 210.0 + 9.896 + 0.113 = 220.
   expectPrinted(volumeMm3At(growth, 0.3), 220.009, 3);
 });
 
+test('a rod of r 5 and 20 mm grown by 0.3 mm takes 235.619 + 10.096 + 0.113 = 245.829 mm3', () => {
+  const sizes = { diameterMm: 10, lengthMm: 20, ends: 0 };
+  const growth = definitionOf('rod').growth({ sizes });
+  expectPrinted(growth.areaMm2 * 0.3, 235.619, 3);
+  expectPrinted(growth.meanCurvatureMm * 0.3 ** 2, 10.096, 3);
+  expectPrinted(growth.gaussThird * 0.3 ** 3, 0.113, 3);
+  expectPrinted(volumeMm3At(growth, 0.3), 245.829, 3);
+});
+
 test('a ring of R 9.2 mm in wire of r 1.0 mm grown by 0.3 mm', () => {
   const growth = definitionOf('loop').growth({
     sizes: { insideDiameterMm: 16.4, wireDiameterMm: 2 },
@@ -88,6 +97,30 @@ describe('bodies whose grown area is known: A(t) = A + 2 M t + 4 pi (1 - g) t^2'
       kind: 'sheet',
       sizes: { lengthMm: 40, widthMm: 20, thicknessMm: 1 },
       area: 2 * 39 * 19 + PI * 116 * (0.5 + t) + 4 * PI * (0.5 + t) ** 2,
+    },
+    {
+      // Round ends: 2 pi (r + t) L + 4 pi (r + t)^2 with L between the ends.
+      kind: 'rod',
+      sizes: { diameterMm: 2, lengthMm: 32, ends: 1 },
+      area: 2 * PI * (1 + t) * 30 + 4 * PI * (1 + t) ** 2,
+    },
+    {
+      // A disc of r and no thickness: 2 pi r^2 + 2 pi^2 r t + 4 pi t^2.
+      kind: 'disc',
+      sizes: { diameterMm: 20, thicknessMm: 1e-12, holeDiameterMm: 0 },
+      area: 2 * PI * 100 + 2 * PI ** 2 * 10 * t + 4 * PI * t ** 2,
+    },
+    {
+      // Regular tetrahedron of edge a: sqrt(3) a^2, and six edges of acos(-1 / 3).
+      kind: 'crystal',
+      sizes: {
+        sides: 3,
+        acrossFlatsMm: 12 / Math.sqrt(3),
+        prismLengthMm: 0,
+        pointHeightMm: 12 * Math.sqrt(2 / 3),
+        base: 1,
+      },
+      area: Math.sqrt(3) * 144 + 6 * 12 * Math.acos(-1 / 3) * t + 4 * PI * t ** 2,
     },
   ];
 

@@ -4,6 +4,9 @@ import { readdirSync } from 'node:fs';
 import * as fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { firstClosingMm } from '../../daemon/piece/geometry/dimensions.ts';
+import { ellipsePerimeterMm } from '../../daemon/piece/geometry/elliptic.ts';
+import { leafPoints } from '../../daemon/piece/geometry/leaf.ts';
+import { perimeterMm, signedAreaMm2 } from '../../daemon/piece/geometry/polygon.ts';
 import { areaMm2At, volumeMm3At } from '../../daemon/piece/growth.ts';
 import type { Growth, PartShape, Point, SizeUnit, Stroke } from '../../daemon/piece/model.ts';
 import { partDefinitions, partDefinition } from '../../daemon/piece/parts.ts';
@@ -400,6 +403,107 @@ test('cross-sections are cut where the part is slimmest', () => {
     thicknessMm: 0.5,
   });
   expect(cut('measured', { areaMm2: 5 })).toMatchObject({ shape: 'flat' });
+});
+
+// Each change to a part of typical sizes, the size it names and the bound it says.
+const impossible = [
+  ['half-round-band', { heightMm: 2.1 }, 'heightMm', 'at most half of widthMm, 2'],
+  ['dome', { heightMm: 5.5 }, 'heightMm', 'at most half of diameterMm, 5'],
+  ['disc', { holeDiameterMm: 20 }, 'holeDiameterMm', 'below diameterMm, 20'],
+  ['disc', { holeDiameterMm: 19.5 }, 'thicknessMm', 'at most the width of its face, 0.25'],
+  ['disc', { thicknessMm: 21 }, 'thicknessMm', 'at most the width of its face, 20'],
+  ['leaf', { thicknessMm: 9.5 }, 'thicknessMm', 'at most half its narrower side, 9'],
+  ['rod', { ends: 1, lengthMm: 4 }, 'lengthMm', 'at least diameterMm, 5'],
+  ['bezel-pear', { lengthMm: 8 }, 'lengthMm', 'above widthMm, 8'],
+  ['mesh', { areaMm2: 700 }, 'areaMm2', 'at least 767.663, the area of a ball of its volume'],
+  [
+    'bead-texture',
+    { baseAreaMm2: 1 },
+    'beadDiameterMm',
+    'small enough for one bead on the covered share of the base',
+  ],
+] as const;
+
+test.each(impossible)('a %s with %o is refused by name', (kind, change, field, bound) => {
+  const { sizes } = typicalShape(kind);
+  expect(definitionOf(kind).problems({ sizes: { ...sizes, ...change } })).toMatchObject([
+    { field, bound },
+  ]);
+});
+
+test('rods of either end, domes and cones agree where they are the same body', () => {
+  // A rod with round ends as short as it is thick is a ball.
+  const ball = growthOf('ball', { diameterMm: 5 });
+  expect(growthOf('rod', { diameterMm: 5, lengthMm: 5, ends: 1 })).toEqual(ball);
+  // Two half balls are one, whichever dome they are, and one on its base differs by its disc.
+  const round = growthOf('dome', { diameterMm: 10, heightMm: 5, base: 0 });
+  const oval = growthOf('oval-dome', { lengthMm: 10, widthMm: 10, heightMm: 5, base: 0 });
+  for (const term of ['areaMm2', 'meanCurvatureMm', 'gaussThird'] as const) {
+    expectClose(2 * round[term], growthOf('ball', { diameterMm: 10 })[term]);
+    expectClose(oval[term], round[term]);
+  }
+  const based = { diameterMm: 10, heightMm: 5, base: 1 };
+  expectClose(growthOf('dome', based).areaMm2, round.areaMm2 + 25 * PI);
+  // A cone is a pyramid of very many sides, with and without its base.
+  for (const base of [0, 1]) {
+    const cone = growthOf('cone', { diameterMm: 8, heightMm: 15, base });
+    const sizes = { acrossFlatsMm: 8, prismLengthMm: 0, pointHeightMm: 15, base };
+    const pyramid = growthOf('crystal', { ...sizes, sides: 10_000 });
+    expectClose(pyramid.areaMm2, cone.areaMm2, 1e-6);
+    expectClose(pyramid.meanCurvatureMm, cone.meanCurvatureMm, 1e-6);
+    expectClose(pyramid.gaussThird, cone.gaussThird, 1e-6);
+  }
+  // A crystal without its base loses its base, the right angles round it and half of all directions.
+  const sizes = { sides: 6, acrossFlatsMm: 10, prismLengthMm: 20, pointHeightMm: 8 };
+  const [open, shut] = [0, 1].map((base) => growthOf('crystal', { ...sizes, base }));
+  const hexagon = 2 * Math.sqrt(3) * 25;
+  expectClose((shut?.areaMm2 ?? 0) - (open?.areaMm2 ?? 0), hexagon, 1e-9);
+  const rim = 6 * (10 / Math.sqrt(3));
+  expectClose((shut?.meanCurvatureMm ?? 0) - (open?.meanCurvatureMm ?? 0), (PI * rim) / 4, 1e-9);
+  expectClose((shut?.gaussThird ?? 0) - (open?.gaussThird ?? 0), (2 * PI) / 3, 1e-9);
+});
+
+test('a grown rod with round ends is a larger one', () => {
+  const rod = (diameterMm: number, lengthMm: number) =>
+    growthOf('rod', { diameterMm, lengthMm, ends: 1 });
+  const any = fc.double({ min: 0.1, max: 50, noNaN: true });
+  fc.assert(
+    fc.property(any, any, anyThickness, (diameter, straight, t) => {
+      const [before, length] = [rod(diameter, diameter + straight), diameter + straight];
+      expectClose(areaMm2At(before, t), rod(diameter + 2 * t, length + 2 * t).areaMm2, 1e-9);
+    }),
+  );
+});
+
+test('a tube and a flat band of the same sizes are the same ring', () => {
+  const tube = growthOf('tube', { outsideDiameterMm: 19, insideDiameterMm: 17, lengthMm: 4 });
+  const band = growthOf('band', { insideDiameterMm: 17, thicknessMm: 1, widthMm: 4 });
+  expectClose(band.areaMm2, tube.areaMm2);
+  expectClose(band.meanCurvatureMm, tube.meanCurvatureMm);
+});
+
+test('a half-round band follows Pappus: its perimeter times the way of its middle', () => {
+  // Half a circle of radius 2 on a flat side at 8.5 from the axis; the middle of a semicircle's arc
+  // lies 2 r / pi from its diameter (Pappus' second theorem).
+  const growth = growthOf('half-round-band', { insideDiameterMm: 17, widthMm: 4, heightMm: 2 });
+  expectClose(growth.areaMm2, 2 * PI * (4 * 8.5 + 2 * PI * (8.5 + 4 / PI)));
+});
+
+test('a leaf fills its share of its rectangle exactly, pointed or blunt', () => {
+  const thin = { lengthMm: 40, widthMm: 18, thicknessMm: 0.005 };
+  fc.assert(
+    fc.property(fc.double({ min: 0.5, max: 0.88, noNaN: true }), (fullnessShare) => {
+      const points = leafPoints(39.995, 17.995, fullnessShare);
+      const wanted = fullnessShare * 39.995 * 17.995;
+      expectClose(Math.abs(signedAreaMm2(points)), wanted, 2e-6);
+      const growth = growthOf('leaf', { ...thin, fullnessShare });
+      expect(growth.areaMm2).toBeGreaterThan(2 * wanted);
+      expect(growth.areaMm2).toBeLessThan(2 * wanted + 0.005 * 2 * (40 + 18) * 2);
+    }),
+  );
+  // Its rim is that of an ellipse where it fills pi / 4 (Carlson), to one part in a million.
+  const rim = perimeterMm(leafPoints(40, 18, PI / 4));
+  expectClose(rim, ellipsePerimeterMm(20, 9), 1e-6);
 });
 
 test('sizes that are impossible together name the size to correct', () => {

@@ -86,6 +86,23 @@ test.each([0, -1, 10_000.1, Number.NaN, Number.POSITIVE_INFINITY, Number.NEGATIV
   },
 );
 
+test('a negative gap is refused', () => {
+  const sizes = { insideDiameterMm: 17, wireDiameterMm: 1, gapMm: -0.5 };
+  expect(onlyProblem({ kind: 'shank', sizes })).toMatchObject({
+    field: 'parts[1].sizes.gapMm',
+    value: '-0.5',
+    bound: 'a number from 0.05 to 1000 mm',
+  });
+});
+
+test('half a link is refused', () => {
+  const sizes = { insideLengthMm: 6, insideWidthMm: 3, wireDiameterMm: 1, linkGapMm: 0.4 };
+  expect(onlyProblem({ kind: 'chain', sizes: { ...sizes, links: 4.5 } })).toMatchObject({
+    field: 'parts[1].sizes.links',
+    bound: 'a whole number from 1 to 10000',
+  });
+});
+
 test('the bounds themselves are allowed', () => {
   const least = { ...wire, sizes: { wireDiameterMm: 0.05, lengthMm: 0.1 } };
   const most = { ...wire, sizes: { wireDiameterMm: 20, lengthMm: 10_000 } };

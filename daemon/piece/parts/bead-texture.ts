@@ -99,9 +99,12 @@ export const beadTexturePart: PartDefinition = {
       const across = (index % rowsDrawn) * spacing + shift;
       return circle('metal', radius, point(across, (row * spacing * Math.sqrt(3)) / 2));
     });
-    const middle = ((rowsDrawn - 0.5) * spacing) / 2;
+    // As far beyond the outermost beads as they lie apart.
+    const wide = (rowsDrawn - 0.5) * spacing;
+    const high = ((rowsDrawn - 1) * spacing * Math.sqrt(3)) / 2;
+    const room = 2 * spacing;
     return drawingOf(
-      rectangle('hidden', rowsDrawn * spacing, rowsDrawn * spacing, point(middle, middle * 0.8)),
+      rectangle('hidden', wide + room, high + room, point(wide / 2, high / 2)),
       ...beads,
       measure('beadDiameterMm', point(-radius, 0), point(radius, 0)),
     );

@@ -11,7 +11,7 @@ export const hangerPart: PartDefinition = {
   kind: 'hanger',
   title: 'Hanger',
   group: 'support',
-  explanation: 'Bare wire below the surface that holds the piece; it takes metal too.',
+  explanation: 'Bare wire or lead below the surface that holds the piece; it takes metal too.',
   // How deep a piece hangs changes as the bath dries out: 4 mm of 40 is a tenth.
   areaUncertainty: 0.12,
   fields: [

@@ -2,7 +2,7 @@
 
 import { baseField, countsBase } from '../geometry/choices.ts';
 import { dimension } from '../geometry/dimensions.ts';
-import { drawingOf, ellipse, measure, point } from '../geometry/drawing.ts';
+import { arcPoints, drawingOf, ellipse, measure, point, polyline } from '../geometry/drawing.ts';
 import { ellipsoidGrowth, ellipsePerimeterMm } from '../geometry/elliptic.ts';
 import { lengthField, sizeOf } from '../geometry/sizes.ts';
 import { addGrowth, scaleGrowth } from '../growth.ts';
@@ -52,14 +52,18 @@ export const ovalDomePart: PartDefinition = {
     dimension('widthMm', 'Width', sizeOf(shape, 'widthMm')),
     dimension('heightMm', 'Height', sizeOf(shape, 'heightMm'), countsBase(shape) ? 2 : 1),
   ],
-  // From above, and below it its height to the same scale.
+  // From above, and below it from the side.
   drawing(shape) {
     const [x, y, height] = halfAxes(shape);
+    const foot = y + 1.3 * height;
+    const side = arcPoints(1, 180, 360).map(({ xMm, yMm }) => point(xMm * x, foot + yMm * height));
     return drawingOf(
       ellipse('metal', x, y),
+      polyline('metal', side),
+      polyline(countsBase(shape) ? 'metal' : 'hidden', [point(-x, foot), point(x, foot)]),
       measure('lengthMm', point(-x, 0), point(x, 0)),
       measure('widthMm', point(0, -y), point(0, y)),
-      measure('heightMm', point(x * 1.1, y), point(x * 1.1, y - height)),
+      measure('heightMm', point(0, foot), point(0, foot - height)),
     );
   },
 };
