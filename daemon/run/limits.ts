@@ -9,6 +9,9 @@ const minuteMs = 60_000;
 /** A supply that has been mute for so long is no longer under control, ms. */
 const maxSilenceMs = 2_000;
 
+/** A plan that takes more of the tank's longest time than this leaves too little for delays. */
+export const tightShare = 0.95;
+
 const currentAllowance = 1.25;
 /** Room above the largest planned current for noise and rounding, in steps of the supply. */
 const leastSteps = 5;

@@ -5,7 +5,7 @@ import type { Bath } from '../chemistry/model.ts';
 import type { Dimension, PieceDescription } from '../piece/model.ts';
 import { definitionOf } from '../piece/part-growth.ts';
 import { areaMm2AtThickness } from './deposit.ts';
-import { plannableAmps } from './limits.ts';
+import { plannableAmps, tightShare } from './limits.ts';
 import type {
   DoneByTarget,
   FinalSizeTarget,
@@ -123,6 +123,13 @@ function slowestInTime(
   return high;
 }
 
+const msPerHour = 3_600_000;
+
+/** The longest that the tank allows without a warning, less the trickle, ms. */
+function tankMs({ trickle }: PlanQuestion, tank: TankFacts): number {
+  return (tightShare * tank.maxHours - (trickle?.maxHours ?? 0)) * msPerHour;
+}
+
 interface Place {
   readonly nowWallMs: number;
   readonly timeZone: string;
@@ -162,7 +169,7 @@ function resolveDoneBy(
   const { thicknessMm } = aimOf(facts, aim);
   const most = mostDensity(facts, tank, thicknessMm);
   const bounds = [bath.window.minAmpsPerDm2, most] as const;
-  const availableMs = moment.wallMs - startWallMs;
+  const availableMs = Math.min(moment.wallMs - startWallMs, tankMs(question, tank));
   const density = slowestInTime(facts, thicknessMm, availableMs, bounds);
   const endAt = (ampsPerDm2: number) =>
     startWallMs + durationMsAtDensity(facts, ampsPerDm2, thicknessMm);

@@ -210,6 +210,17 @@ describe('done by a time of day', () => {
     expect(plan?.notices.map(({ code }) => code)).not.toContain('currentBeyondBound');
   });
 
+  test('keeps within what the tank allows, and says so', () => {
+    const question = { ...open, target: doneBy('2026-11-28 07:00', goal) };
+    const result = planRun(question, stillCopper, { ...roomy, maxHours: 10 }, context);
+    const plan = result.ok ? result.plan : null;
+    expect((plan?.durationMs ?? 0) / hourMs).toBeCloseTo(9.5, 9);
+    expect(plan?.startable).toBe(true);
+    expect(plan?.notices.map(({ code }) => code)).not.toContain('timeTight');
+    const words = plan?.notices.find(({ code }) => code === 'doneBy')?.message;
+    expect(words).toContain('within the 10 h of this tank');
+  });
+
   test('with time to spare takes the foot of the window and says when it ends', () => {
     const plan = ask({ ...open, target: doneBy('2026-11-28 07:00', goal) });
     expect(plan.request.densityAmpsPerDm2).toBe(stillCopper.window.minAmpsPerDm2);

@@ -4,7 +4,7 @@ import type { Notice } from '../model.ts';
 import type { DoneByPlan } from '../plan-findings.ts';
 import type { PlanFigures } from '../plan-figures.ts';
 import { clockText, localText, localTimeAt } from '../wall-time.ts';
-import { density, hours, notice, silent } from './words.ts';
+import { density, figure, hours, notice, silent } from './words.ts';
 
 const minuteMs = 60_000;
 /** Ends nearer to the wanted time than this count as on time, ms. */
@@ -49,25 +49,36 @@ function missed({ request, resolved, durationMs }: PlanFigures, doneBy: DoneByPl
   });
 }
 
+function endsInTime({ request }: PlanFigures, { dueWallMs, startWallMs, timeZone }: DoneByPlan) {
+  const shown = density(request.densityAmpsPerDm2);
+  const due = localText(dueWallMs, timeZone);
+  return `${shown} is done by ${due} if it starts at ${localText(startWallMs, timeZone)}.`;
+}
+
+/** There is more time than the foot of the window, or the tank, has a use for. */
+function endsBefore({ request, bath, tank }: PlanFigures, { endWallMs, timeZone }: DoneByPlan) {
+  const shown = density(request.densityAmpsPerDm2);
+  const why =
+    request.densityAmpsPerDm2 > bath.window.minAmpsPerDm2
+      ? `the least that keeps within the ${figure(tank.maxHours)} h of this tank`
+      : 'the least this bath is run at';
+  return `${shown}, ${why}, is done at ${localText(endWallMs, timeZone)}, before the time you gave.`;
+}
+
 /** The density that a time of day led to, or the refusal with the earliest time. */
 export function clockNotices(figures: PlanFigures): readonly Notice[] {
-  const { resolved, request, bath } = figures;
+  const { resolved } = figures;
   const { doneBy } = resolved;
   if (doneBy === null) return silent;
-  const { endWallMs, dueWallMs, timeZone } = doneBy;
+  const { endWallMs, dueWallMs } = doneBy;
   if (endWallMs > dueWallMs + slackMs) return [...missed(figures, doneBy), ...clocksNotice(doneBy)];
   const early = endWallMs < dueWallMs - minuteMs;
-  const shown = density(request.densityAmpsPerDm2);
   const solved = notice('note', 'doneBy', {
     ...common(doneBy),
-    message: early
-      ? `${shown}, the least this bath is run at, is done at ${localText(endWallMs, timeZone)}, ` +
-        'before the time you gave.'
-      : `${shown} is done by ${localText(dueWallMs, timeZone)} if it starts at ` +
-        `${localText(doneBy.startWallMs, timeZone)}.`,
+    message: early ? endsBefore(figures, doneBy) : endsInTime(figures, doneBy),
     remedy: early
-      ? `Ask for more, or let a trickle keep it. ${bath.window.minAmpsPerDm2} A/dm2 is the foot of the window.`
-      : 'A start later than that ends as much later: plan again if it is not started now.',
+      ? 'Ask for more metal, or let a trickle keep it until someone comes.'
+      : 'A later start, and every lift, ends it as much later: plan again if it is not started now.',
   });
   return [...solved, ...clocksNotice(doneBy)];
 }

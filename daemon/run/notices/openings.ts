@@ -19,6 +19,12 @@ function finalMicrometres({ thicknessMm, trickle }: PlanFigures): number {
   return (thicknessMm + (trickle?.addedMm ?? 0)) * micrometresPerMm;
 }
 
+/** What happens to what, in words: a bore closes, a gap fuses. */
+function event(figures: PlanFigures, { label, partIndex }: Closure): string {
+  const verb = /gap|room/i.test(label) ? 'fuses' : 'closes';
+  return `${label} of ${partName(figures, partIndex)} ${verb}`;
+}
+
 function common(figures: PlanFigures, { partIndex, closesAtMm }: Closure) {
   return {
     field: `piece.parts[${partIndex}]`,
@@ -30,21 +36,19 @@ function common(figures: PlanFigures, { partIndex, closesAtMm }: Closure) {
 function closed(figures: PlanFigures, closure: Closure): readonly Notice[] {
   const { request } = figures;
   const closes = micrometres(closure.closesAtMm * micrometresPerMm);
-  const name = partName(figures, closure.partIndex);
+  const shuts = `${event(figures, closure)} at ${closes}`;
   if (isAccepted(closure, request.acceptClosures)) {
     return notice('warn', 'closingAccepted', {
       ...common(figures, closure),
       message:
-        `The opening of ${name} closes at ${closes}, before the target; you have accepted that. ` +
+        `${shuts}, before the target; you have accepted that. ` +
         'From there on area, thickness and time are only near the truth.',
       remedy: 'What is shut stays shut: bath may be caught inside. Look at it before the end.',
     });
   }
   return notice('refuse', 'boreCloses', {
     ...common(figures, closure),
-    message:
-      `The opening of ${name} closes at ${closes}, before the target of ` +
-      `${micrometres(finalMicrometres(figures))}.`,
+    message: `${shuts}, before the target of ${micrometres(finalMicrometres(figures))}.`,
     remedy:
       `Aim below ${micrometres(fitting(closure.closesAtMm * micrometresPerMm))}, plug or lacquer ` +
       'the opening and take it out of the area, or make it wider. If it is meant to close, ' +
@@ -66,7 +70,7 @@ export function boreNotices(figures: PlanFigures): readonly Notice[] {
       ? notice('warn', 'boreMayClose', {
           ...common(figures, next),
           message:
-            `The opening of ${partName(figures, next.partIndex)} closes at ` +
+            `${event(figures, next)} at ` +
             `${micrometres(next.closesAtMm * micrometresPerMm)}; the deposit may reach ` +
             `${micrometres(thicknessMicrometres.high, 2)}.`,
           remedy: 'Aim thinner, or look at it before the end.',

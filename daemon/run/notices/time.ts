@@ -1,13 +1,12 @@
 /** Judges how long a plan takes. */
 
+import { tightShare } from '../limits.ts';
 import type { Notice } from '../model.ts';
 import type { PlanFigures } from '../plan-figures.ts';
 import { durationMsAtDensity, thicknessMmAfter } from '../plan-growth.ts';
 import { density, fitting, hours, micrometres, notice, silent, sufficing } from './words.ts';
 
 const msPerHour = 3_600_000;
-/** A plan that takes more of the tank's longest time than this leaves too little for delays. */
-const tightShare = 0.95;
 
 /** The lowest density inside the window that is fast enough, A/dm2; null where none is. */
 function densityInTime(figures: PlanFigures, allowedMs: number): number | null {
