@@ -13,6 +13,10 @@ function shortDay(local: string): string {
   return local.replace(/ on (\w{3})\w* (\d+) (\w{3})\w*$/, ' $1 $2 $3');
 }
 
+function nightText({ nightHours }: ComparisonRow): string {
+  return nightHours === null ? '-' : `${digits(nightHours, 2)} h`;
+}
+
 /** One column for each density, one line for each figure. */
 export function comparisonText(terminal: Terminal, rows: readonly ComparisonRow[]): string {
   const line = (name: string, cell: (row: ComparisonRow) => string) => [name, ...rows.map(cell)];
@@ -21,9 +25,7 @@ export function comparisonText(terminal: Terminal, rows: readonly ComparisonRow[
   const lines = [
     line('time', ({ durationMs }) => duration(durationMs)),
     ...(clock ? [line('ends', ({ endLocal }) => shortDay(endLocal ?? ''))] : []),
-    ...(clock
-      ? [line('of it at night', ({ nightHours }) => `${digits(nightHours ?? 0, 2)} h`)]
-      : []),
+    ...(clock ? [line('of it at night', nightText)] : []),
     ...(due ? [line('in time', ({ inTime }) => (inTime === true ? 'yes' : 'no'))] : []),
     line('current at the end', ({ holdEndAmps }) => `${digits(holdEndAmps, 3)} A`),
     line('thickness', ({ thicknessMicrometres }) => `${digits(thicknessMicrometres, 2)} µm`),

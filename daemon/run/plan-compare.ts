@@ -35,7 +35,7 @@ export interface ComparisonRow {
   /** End on the clock, and its words; null where the hour or the zone is not known. */
   readonly endWallMs: number | null;
   readonly endLocal: string | null;
-  /** Hours of the run between 22:00 and 07:00; null where the hour or the zone is not known. */
+  /** Hours of the run between 22:00 and 07:00; null where the hour is not known, and beyond 60 days. */
   readonly nightHours: number | null;
   /** Whether a target by the clock is reached in time; null where none was asked for. */
   readonly inTime: boolean | null;

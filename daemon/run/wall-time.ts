@@ -145,8 +145,12 @@ export function clockText({ hour, minute }: LocalTime): string {
   return `${two(hour)}:${two(minute)}`;
 }
 
+// Beyond this many ms from 1970 there are no more dates.
+const lastMs = 8.64e15;
+
 /** `07:00 on Thursday 26 November`, to the minute below. */
 export function localText(wallMs: number, timeZone: string): string {
+  if (!(Math.abs(wallMs) <= lastMs)) return 'no day of any calendar';
   const local = localTimeAt(wallMs, timeZone);
   // 1 January 1970 was a Thursday, the first of the list.
   const weekday = weekdays[dayNumber(local.year, local.month, local.day) % 7];
@@ -200,14 +204,20 @@ function ahead(moment: LocalMoment, nowWallMs: number): LocalMoment | null {
     : null;
 }
 
-/** Hours of a stretch of time that fall between two hours of the local night, such as 22 and 7. */
+const mostNights = 60;
+
+/**
+ * Hours of a stretch of time that fall between two hours of the local night, such as 22 and 7; null
+ * for a stretch of more than 60 days, which is no run.
+ */
 export function nightHours(
   fromWallMs: number,
   untilWallMs: number,
   timeZone: string,
   fromHour: number,
   untilHour: number,
-): number {
+): number | null {
+  if (!(untilWallMs - fromWallMs <= mostNights * dayMs)) return null;
   const start = localTimeAt(fromWallMs, timeZone);
   let evening: LocalTime = { ...start, hour: fromHour, minute: 0 };
   // The night before the first evening may still be going on when the stretch begins.

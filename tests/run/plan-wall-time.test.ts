@@ -165,6 +165,11 @@ describe('hours of the night', () => {
     expect(night('2026-11-25T20:00:00Z', '2026-11-27T20:00:00Z')).toBe(18);
   });
 
+  test('of a stretch that is no run are not counted', () => {
+    expect(night('2026-01-01T00:00:00Z', '2026-03-31T00:00:00Z')).toBeNull();
+    expect(localText(9e15, berlin)).toBe('no day of any calendar');
+  });
+
   test('are one fewer or one more when the clocks change', () => {
     expect(night('2027-03-27T20:00:00Z', '2027-03-28T10:00:00Z')).toBe(8);
     expect(night('2027-10-30T19:00:00Z', '2027-10-31T10:00:00Z')).toBe(10);
