@@ -268,7 +268,7 @@ describe('a twisted pair', () => {
       ['twisted-pair', { sizes }],
       thickness,
       { metalMm3 },
-      0.04,
+      0.035,
     );
   });
 });
@@ -305,7 +305,7 @@ describe('a traced outline', () => {
     return { xMm: radius * Math.cos(angle), yMm: radius * Math.sin(angle) };
   });
   test.each([
-    ['a star of five points', star, 0.03],
+    ['a star of five points', star, 0.002],
     ['a wavy petal', round, 0.002],
   ] as const)('%s', (what, points, tolerance) => {
     const polygon = flat.ofPolygons([points.map(({ xMm, yMm }): [number, number] => [xMm, yMm])]);

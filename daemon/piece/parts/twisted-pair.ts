@@ -11,7 +11,7 @@ import type { Growth, PartDefinition, PartShape, Problem } from '../model.ts';
  * Growth per length of one wire, of radius r, of the pair, by the lean q of the wires, pi d over the
  * lay: (11.75 - q^6) r, 2 - 1.4 q^3, 0. Deep in the groove where the wires touch, the metal of both
  * sides meets from the first, which no polynomial follows; this one was fitted to the volume of two
- * helical tubes of radius r + t taken together, and keeps to it within 3 % from t = r / 20 to t = r
+ * helical tubes of radius r + t taken together, and keeps to it within 3.5 % from t = r / 20 to t = r
  * for every lay. Two wires apart would be 4 pi r, 2 pi. The test works the volumes out again.
  */
 function growthPerWireMm(wireDiameterMm: number, layMm: number): Growth {
