@@ -14,6 +14,7 @@ import {
   type ControlRequest,
 } from '../wire/command.ts';
 import type { RunRecord } from '../wire/run.ts';
+import { answerOnLibrary, isOnLibrary } from './library-desk.ts';
 import { maxSilenceMsFor } from './timing.ts';
 import type { Tank } from './tank.ts';
 
@@ -46,6 +47,8 @@ export class CommandDesk {
     if (command.kind === 'snapshot' || command.kind === 'ports' || command.kind === 'stop') {
       return this.#do(command);
     }
+    // A part of a picture twice is the same part; the many of them would push other answers out.
+    if (command.kind === 'picture-part') return this.#do(command);
     const known = this.#answers.get(key);
     if (known !== undefined) return known;
     const answer = this.#do(command);
@@ -58,6 +61,9 @@ export class CommandDesk {
   }
 
   async #do(command: Command): Promise<CommandAnswer> {
+    if (isOnLibrary(command)) {
+      return answerOnLibrary(this.#parts.store.library, command, Date.now());
+    }
     switch (command.kind) {
       case 'snapshot':
         return { ok: true, tanks: [...this.#parts.tanks.values()].map((tank) => tank.snapshot()) };
@@ -70,9 +76,7 @@ export class CommandDesk {
     }
   }
 
-  async #onTank(
-    command: Exclude<Command, { kind: 'snapshot' | 'ports' | 'acknowledge' }>,
-  ): Promise<CommandAnswer> {
+  async #onTank(command: Extract<Command, { tankId: string }>): Promise<CommandAnswer> {
     const tank = this.#parts.tanks.get(command.tankId);
     if (tank === undefined) {
       const known = [...this.#parts.tanks.keys()].join(', ');

@@ -5,6 +5,8 @@ export { StoreError } from './errors.ts';
 export { openStoreReader } from './reader.ts';
 export { openStoreWriter } from './writer.ts';
 
+import type { PieceDescription, Problem } from '../piece/model.ts';
+import type { PieceSummary, SavedPiece, StoredPicture } from '../wire/library.ts';
 import type { Alarm, EventRow, ReadingRow, RunRecord, RunSummary, Series } from '../wire/run.ts';
 
 export type NewEvent = Omit<EventRow, 'id'>;
@@ -25,11 +27,53 @@ export type RunPatch = Partial<
   >
 >;
 
+/** What became of a change of the library; only the first kind changed anything. */
+export type PieceAnswer =
+  | { readonly kind: 'saved'; readonly piece: PieceSummary }
+  | { readonly kind: 'unknown' }
+  | { readonly kind: 'archived' }
+  | { readonly kind: 'stale'; readonly newest: PieceSummary }
+  | { readonly kind: 'invalid'; readonly problems: readonly Problem[] };
+
+/** A stretch of a picture's bytes, part `index` (from 0) of `count`. */
+export interface PicturePart {
+  /** Ties the parts of one upload together. */
+  readonly upload: string;
+  readonly index: number;
+  readonly count: number;
+  readonly base64: string;
+}
+
+export type PictureAnswer =
+  | { readonly kind: 'partTaken' }
+  | { readonly kind: 'stored'; readonly picture: StoredPicture }
+  | { readonly kind: 'invalid'; readonly problems: readonly Problem[] };
+
+/** Pieces and pictures, written. A commit that fails rejects, and trips no run. */
+export interface LibraryStore {
+  /** A new piece as version 1. */
+  addPiece(id: string, piece: PieceDescription, wallMs: number): Promise<PieceAnswer>;
+  /** The next version; stale when `version` is not the newest. What is unchanged is not saved anew. */
+  editPiece(
+    id: string,
+    version: number,
+    piece: PieceDescription,
+    wallMs: number,
+  ): Promise<PieceAnswer>;
+  /** The newest version as a new piece; without a name it gets the old one with "(copy)". */
+  copyPiece(id: string, copyId: string, name: string | null, wallMs: number): Promise<PieceAnswer>;
+  /** Archives, or with null brings back. */
+  archivePiece(id: string, archivedWallMs: number | null): Promise<PieceAnswer>;
+  /** Stores the picture with its last part, by then also removing some that nobody used for a day. */
+  addPicturePart(part: PicturePart, wallMs: number): Promise<PictureAnswer>;
+}
+
 /**
  * Control's side: a thread of its own owns the file. Promises resolve once the commit is on disk and
  * reject with a `StoreError`; one of kind `invalid` is about what was handed in, and the file is well.
  */
 export interface StoreWriter {
+  readonly library: LibraryStore;
   /** Runs that are not closed, or whose output was never read back as off. */
   unsettledRuns(): Promise<readonly RunRecord[]>;
   /** The run that was started to carry this one on; null where there is none. */
@@ -66,8 +110,33 @@ export interface RunFilter {
   readonly beforeWallMs?: number;
 }
 
+export interface PieceFilter {
+  /** True for the archived ones alone, false for all others. */
+  readonly archived: boolean;
+  readonly limit: number;
+  /** Pieces whose newest version was saved before this wall time. */
+  readonly beforeWallMs?: number;
+}
+
+export interface PictureFile {
+  readonly facts: StoredPicture;
+  readonly bytes: Uint8Array;
+}
+
+/** Pieces and pictures, read. */
+export interface LibraryReader {
+  /** The newest version of each piece, the latest saved first. */
+  pieces(filter: PieceFilter): readonly PieceSummary[];
+  /** The newest version unless another is named. */
+  piece(id: string, version?: number): SavedPiece | null;
+  /** Every version, the newest first; none for an unknown piece. */
+  pieceVersions(id: string): readonly PieceSummary[];
+  picture(id: string): PictureFile | null;
+}
+
 /** Web's side: read only, synchronous, short queries. */
 export interface StoreReader {
+  readonly library: LibraryReader;
   runs(filter: RunFilter): readonly RunSummary[];
   run(id: string): RunRecord | null;
   /** A page of readings from `fromMs` on, at most `limit`. */

@@ -125,9 +125,63 @@ CREATE INDEX runs_off_owed ON runs (number) WHERE off_confirmed = 0;
 CREATE INDEX runs_by_origin ON runs (continues) WHERE continues IS NOT NULL;
 `;
 
+/**
+ * The library. What is saved of a piece never changes: an edit is another version, and the tables
+ * themselves refuse anything else. The bytes of a picture come last, so that its size is read without
+ * them. A picture stays for as long as a version of a piece or a run refers to it.
+ */
+const library = `
+CREATE TABLE pieces (
+  number INTEGER PRIMARY KEY,
+  id TEXT NOT NULL UNIQUE,
+  created_wall_ms REAL NOT NULL,
+  archived_wall_ms REAL
+) STRICT;
+
+CREATE TABLE piece_versions (
+  key INTEGER PRIMARY KEY,
+  piece INTEGER NOT NULL REFERENCES pieces (number),
+  version INTEGER NOT NULL CHECK (version > 0),
+  saved_wall_ms REAL NOT NULL,
+  name TEXT NOT NULL,
+  part_count INTEGER NOT NULL,
+  area_mm2 REAL NOT NULL,
+  document TEXT NOT NULL,
+  UNIQUE (piece, version)
+) STRICT;
+CREATE TRIGGER piece_versions_do_not_change BEFORE UPDATE ON piece_versions
+  BEGIN SELECT RAISE(ABORT, 'a saved version of a piece cannot be changed'); END;
+CREATE TRIGGER piece_versions_do_not_go BEFORE DELETE ON piece_versions
+  BEGIN SELECT RAISE(ABORT, 'a saved version of a piece cannot be deleted'); END;
+
+CREATE TABLE pictures (
+  number INTEGER PRIMARY KEY,
+  id TEXT NOT NULL UNIQUE,
+  saved_wall_ms REAL NOT NULL,
+  mime TEXT NOT NULL CHECK (mime IN ('image/jpeg', 'image/png', 'image/webp')),
+  width_pixels INTEGER NOT NULL CHECK (width_pixels > 0),
+  height_pixels INTEGER NOT NULL CHECK (height_pixels > 0),
+  bytes BLOB NOT NULL
+) STRICT;
+CREATE INDEX pictures_by_time ON pictures (saved_wall_ms);
+
+CREATE TABLE piece_pictures (
+  picture INTEGER NOT NULL REFERENCES pictures (number),
+  piece_version INTEGER NOT NULL REFERENCES piece_versions (key),
+  PRIMARY KEY (picture, piece_version)
+) STRICT, WITHOUT ROWID;
+
+CREATE TABLE run_pictures (
+  picture INTEGER NOT NULL REFERENCES pictures (number),
+  run INTEGER NOT NULL REFERENCES runs (number),
+  PRIMARY KEY (picture, run)
+) STRICT, WITHOUT ROWID;
+`;
+
 export const migrations: readonly Migration[] = [
   { version: 1, name: 'runs, readings, events and alarms', sql: first },
   { version: 2, name: 'whether the output was read back as off', sql: offReadBack },
+  { version: 3, name: 'pieces and pictures', sql: library },
 ];
 
 /** The version that this program writes and reads. */

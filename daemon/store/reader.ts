@@ -7,6 +7,7 @@ import type { Alarm, EventRow, ReadingRow, RunRecord, RunSummary, Series } from 
 import { checkedFinite, checkedWhole } from './checks.ts';
 import type { RunFilter, StoreReader } from './door.ts';
 import { StoreError, toStoreError } from './errors.ts';
+import { FileLibrary } from './library-reader.ts';
 import { applicationId, latestVersion, versionOf } from './migrations.ts';
 import { ReadingsReader } from './readings-reader.ts';
 import { alarmColumns, eventColumns, toRunRecord, toRunSummary, type RunColumns } from './rows.ts';
@@ -44,6 +45,9 @@ interface Connection {
 }
 
 class FileReader implements StoreReader {
+  readonly library = new FileLibrary((missing, query) =>
+    this.#read(missing, ({ db }) => query(db)),
+  );
   readonly #file: string;
   #connection: Connection | null = null;
   #closed = false;

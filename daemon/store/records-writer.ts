@@ -4,6 +4,7 @@ import type Database from 'better-sqlite3';
 import type { Alarm, EventRow, ReadingRow, RunRecord } from '../wire/run.ts';
 import type { NewAlarm, NewEvent, RunPatch } from './door.ts';
 import { StoreError } from './errors.ts';
+import { keepPicturesOfRun } from './pictures-writer.ts';
 import { ReadingsReader } from './readings-reader.ts';
 import { alarmColumns, toRunRecord, type RunColumns } from './rows.ts';
 
@@ -145,7 +146,12 @@ export class RecordsWriter implements RecordOperations {
       );
     }
     const names = runValues.replaceAll('@', '');
-    this.#db.prepare(`INSERT INTO runs (${names}) VALUES (${runValues})`).run(toRunColumns(run));
+    this.#inTransaction(() => {
+      const { lastInsertRowid } = this.#db
+        .prepare(`INSERT INTO runs (${names}) VALUES (${runValues})`)
+        .run(toRunColumns(run));
+      keepPicturesOfRun(this.#db, lastInsertRowid, run.plan.request.piece);
+    });
   }
 
   patchRun(id: string, patch: RunPatch): void {

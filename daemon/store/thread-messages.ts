@@ -1,6 +1,7 @@
 /** What passes between the control thread and the thread that owns the database. */
 
 import type { ErrorFields } from './errors.ts';
+import type { LibraryOperations } from './library-writer.ts';
 import type { ReadingsBatch } from './readings-batch.ts';
 import type { RecordOperations } from './records-writer.ts';
 
@@ -10,16 +11,17 @@ export interface ThreadOptions {
   readonly maxPages?: number;
 }
 
-export type OperationName = keyof RecordOperations;
+type Operations = RecordOperations & LibraryOperations;
+export type OperationName = keyof Operations;
 
 interface CallOf<Name extends OperationName> {
   readonly kind: 'call';
   readonly id: number;
   readonly name: Name;
-  readonly given: Parameters<RecordOperations[Name]>;
+  readonly given: Parameters<Operations[Name]>;
 }
 
-/** A call of one record operation, with what it is given. */
+/** A call of one operation, with what it is given. */
 export type OperationCall = { [Name in OperationName]: CallOf<Name> }[OperationName];
 
 export type ToThread =

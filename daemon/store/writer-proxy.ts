@@ -10,8 +10,9 @@ import {
   checkedRun,
   checkedWhole,
 } from './checks.ts';
-import type { NewAlarm, NewEvent, RunPatch, StoreWriter } from './door.ts';
+import type { LibraryStore, NewAlarm, NewEvent, RunPatch, StoreWriter } from './door.ts';
 import { isCommitFailure, StoreError, type ErrorFields } from './errors.ts';
+import { libraryOperations, LibraryProxy } from './library-proxy.ts';
 import { BatchPacker } from './readings-batch.ts';
 import type { FromThread, OperationCall, OperationName, ToThread } from './thread-messages.ts';
 
@@ -38,12 +39,16 @@ export interface ProxyOptions {
 }
 
 interface Waiting {
+  /** What becomes of it says whether records can be written. */
   readonly writes: boolean;
+  /** A failure is the asker's alone. */
+  readonly aside?: boolean;
   readonly resolve: (value: unknown) => void;
   readonly reject: (error: StoreError) => void;
 }
 
 export class ThreadedWriter implements StoreWriter {
+  readonly library: LibraryStore = new LibraryProxy((callWith) => this.#ask(callWith));
   readonly #worker: Worker;
   readonly #options: ProxyOptions;
   readonly #waiting = new Map<number, Waiting>();
@@ -190,7 +195,9 @@ export class ThreadedWriter implements StoreWriter {
       // The thread is built together with this file and answers each call in its own words.
       // oxlint-disable-next-line typescript/no-unsafe-type-assertion
       const settle = (value: unknown): void => resolve(value as Answer);
-      this.#waiting.set(call.id, { writes: !reads.has(call.name), resolve: settle, reject });
+      const aside = libraryOperations.has(call.name);
+      const writes = !aside && !reads.has(call.name);
+      this.#waiting.set(call.id, { writes, aside, resolve: settle, reject });
       this.#post(call);
       this.#watch();
     });
@@ -253,8 +260,9 @@ export class ThreadedWriter implements StoreWriter {
 
   #refuse(id: number, { kind, message }: ErrorFields): void {
     const error = new StoreError(kind, message);
-    this.#settle(id)?.reject(error);
-    if (isCommitFailure(error)) this.#fail('records', message);
+    const waiting = this.#settle(id);
+    waiting?.reject(error);
+    if (isCommitFailure(error) && waiting?.aside !== true) this.#fail('records', message);
   }
 
   /** Tells the listeners once per spell of failing, so that their own writes cannot feed it. */

@@ -3,6 +3,7 @@
 import { parentPort, workerData, type MessagePort } from 'node:worker_threads';
 import { openDatabase, type OpenDatabase } from './database.ts';
 import { StoreError, toStoreError } from './errors.ts';
+import { LibraryWriter, type LibraryOperations } from './library-writer.ts';
 import { batchStride, type ReadingsBatch } from './readings-batch.ts';
 import { ReadingsWriter } from './readings-writer.ts';
 import { RecordsWriter, type RecordOperations } from './records-writer.ts';
@@ -22,6 +23,7 @@ class DatabaseThread {
   readonly #opened: OpenDatabase;
   readonly #records: RecordsWriter;
   readonly #readings: ReadingsWriter;
+  readonly #library: LibraryWriter;
   #waiting: ReadingsBatch[] = [];
   #retry: NodeJS.Timeout | undefined;
 
@@ -29,6 +31,7 @@ class DatabaseThread {
     this.#port = port;
     this.#opened = opened;
     this.#readings = new ReadingsWriter(opened.db);
+    this.#library = new LibraryWriter(opened.db);
     this.#records = new RecordsWriter(opened.db, (sentence) =>
       this.#post({ kind: 'notice', sentence }),
     );
@@ -51,7 +54,7 @@ class DatabaseThread {
 
   #answer(call: OperationCall): void {
     try {
-      const value = perform(this.#records, call);
+      const value = perform(this.#records, this.#library, call);
       this.#post({ kind: 'answer', id: call.id, value });
     } catch (error) {
       this.#post({ kind: 'refusal', id: call.id, error: this.#fields(error) });
@@ -115,7 +118,11 @@ class DatabaseThread {
   }
 }
 
-function perform(records: RecordOperations, call: OperationCall): unknown {
+function perform(
+  records: RecordOperations,
+  library: LibraryOperations,
+  call: OperationCall,
+): unknown {
   let answer: unknown = null;
   switch (call.name) {
     case 'continuedBy':
@@ -147,6 +154,21 @@ function perform(records: RecordOperations, call: OperationCall): unknown {
       break;
     case 'standingAlarms':
       answer = records.standingAlarms();
+      break;
+    case 'addPiece':
+      answer = library.addPiece(...call.given);
+      break;
+    case 'editPiece':
+      answer = library.editPiece(...call.given);
+      break;
+    case 'copyPiece':
+      answer = library.copyPiece(...call.given);
+      break;
+    case 'archivePiece':
+      answer = library.archivePiece(...call.given);
+      break;
+    case 'addPicturePart':
+      answer = library.addPicturePart(...call.given);
       break;
   }
   return answer;

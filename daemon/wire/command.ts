@@ -1,6 +1,7 @@
 /** Commands from the page or the command line to the control process, and their answers. */
 
 import * as z from 'zod/mini';
+import { libraryCommandSchemas, pieceSummarySchema, storedPictureSchema } from './library.ts';
 import { planRequestSchema, problemSchema } from './plan.ts';
 import { alarmSchema, eventRowSchema, runIdSchema } from './run.ts';
 import { tankSnapshotSchema } from './bench.ts';
@@ -49,6 +50,7 @@ export const commandSchema = z.discriminatedUnion('kind', [
   /** Simulated tanks only: plan, arm and start the demo piece, hurried. */
   z.strictObject({ kind: z.literal('demo'), tankId, by }),
   z.strictObject({ kind: z.literal('acknowledge'), alarmId: z.int(), by }),
+  ...libraryCommandSchemas,
 ]);
 export type Command = z.infer<typeof commandSchema>;
 
@@ -69,6 +71,10 @@ export const commandAnswerSchema = z.discriminatedUnion('ok', [
     message: z.optional(z.string()),
     tanks: z.optional(z.array(tankSnapshotSchema)),
     ports: z.optional(z.array(portSchema)),
+    /** For changes of the library: the piece as it now stands there. */
+    piece: z.optional(pieceSummarySchema),
+    /** For the part that completes a picture. */
+    picture: z.optional(storedPictureSchema),
   }),
   z.strictObject({
     ok: z.literal(false),

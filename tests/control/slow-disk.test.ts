@@ -25,6 +25,7 @@ class Gate {
   }
 
   readonly before = (store: StoreWriter): StoreWriter => ({
+    library: store.library,
     unsettledRuns: () => store.unsettledRuns(),
     continuedBy: (id) => store.continuedBy(id),
     run: (id) => store.run(id),

@@ -16,7 +16,7 @@ import type { Plan, PlanRequest, TankFacts } from '../../daemon/run/model.ts';
 import { loadBaths, loadMaterials, packageRoot } from '../../daemon/settings/door.ts';
 import type { Settings } from '../../daemon/settings/model.ts';
 import { StoreError } from '../../daemon/store/door.ts';
-import type { RunFilter, StoreReader } from '../../daemon/store/door.ts';
+import type { LibraryReader, RunFilter, StoreReader } from '../../daemon/store/door.ts';
 import { startWeb } from '../../daemon/web/start.ts';
 import type { RunningWeb, WebDeps } from '../../daemon/web/start.ts';
 import type { TankSnapshot } from '../../daemon/wire/bench.ts';
@@ -74,6 +74,13 @@ export class HandControl implements ControlClient {
 
 /** One finished run with as many readings as asked for, four a second. */
 export class HandReader implements StoreReader {
+  /** Empty; what concerns the library is tested on a real file. */
+  readonly library: LibraryReader = {
+    pieces: () => [],
+    piece: () => null,
+    pieceVersions: () => [],
+    picture: () => null,
+  };
   readonly record: RunRecord = runRecord();
   readonly rows: readonly ReadingRow[];
   failing = false;

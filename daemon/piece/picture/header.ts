@@ -20,7 +20,7 @@ export function standsAt(bytes: Uint8Array, at: number, wanted: readonly number[
 
 /** The codes of the letters of a tag such as `IHDR`. */
 export function letters(tag: string): readonly number[] {
-  return [...tag].map((letter) => letter.charCodeAt(0));
+  return Array.from(tag, (letter) => letter.charCodeAt(0));
 }
 
 export function viewOf(bytes: Uint8Array): DataView {
