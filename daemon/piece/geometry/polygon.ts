@@ -100,7 +100,7 @@ function doublesBack(before: Point, here: Point, after: Point): boolean {
 /**
  * The first two sides that cross or touch, each by the index of the point it starts at; null for a
  * simple polygon. Every pair is looked at, so the cost grows with the square of the points: 2,000
- * take some 10 ms.
+ * take some 50 ms.
  */
 export function crossingSides(
   points: readonly Point[],
