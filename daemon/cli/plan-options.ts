@@ -26,7 +26,7 @@ export const planOptions: Readonly<Record<string, CommandOption>> = {
   time: { value: 'H', help: 'stop after this time, h' },
   'final-size': {
     value: 'P.S=MM',
-    help: 'stop when a size of a part reaches a value: "Shank.insideDiameterMm=16.5"; P is a label, or a number from 1',
+    help: 'end at a size of a part: "Shank.insideDiameterMm=16.5"; P is its label, or its number from 1',
   },
   'done-by': {
     value: 'TIME',

@@ -24,7 +24,7 @@ interface Form {
 }
 
 const forms = {
-  convex: { words: 'convex and elongated', averageToLeast: 2 },
+  convex: { words: 'a convex, elongated form', averageToLeast: 2 },
   blunt: { words: 'an angle of 120 degrees', averageToLeast: 1.9 },
   square: { words: 'an angle of 90 degrees', averageToLeast: 2.7 },
   sharp: { words: 'an angle of 60 degrees', averageToLeast: 3.3 },

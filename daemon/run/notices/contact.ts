@@ -49,15 +49,15 @@ export function contactNotices({ start, request }: PlanFigures): readonly Notice
     `At ${density(strikeAmpsPerDm2)} the current falls to a third ${figure(reachMm, 2)} mm along ` +
     `${paint} paint (about ${ohms} ohm per square)`;
   const more =
-    `About ${advisedPoints} contact points in place of ${points}, none farther than ` +
-    `${figure(fitting(easyMm))} mm from any paint, would do with the usual strike. `;
+    `About ${advisedPoints} contact points in place of ${points}, no paint farther than ` +
+    `${figure(fitting(easyMm))} mm from one, would do with the usual strike. `;
   return notice(far ? 'warn' : 'note', 'contactReach', {
     field: 'contact.farthestMm',
     value: `${figure(farthestMm)} mm`,
     bound: `${figure(fitting(easyMm))} mm with the usual strike`,
     message: far
-      ? `${reaches}, and the farthest place is ${figure(farthestMm)} mm away: the strike is ` +
-        `${strike} long so that the contact does not burn.`
+      ? `${reaches}, and the farthest place is ${figure(farthestMm)} mm away: the strike is held ` +
+        `to that for ${strike}, so that the contact does not burn and the front arrives.`
       : `${reaches}; the farthest place, ${figure(farthestMm)} mm away, is within the strike of ${strike}.`,
     remedy: `${far ? more : ''}How fast a front creeps is known to the order of magnitude only: look before the ramp.`,
   });

@@ -1,8 +1,9 @@
 /** Judges what the plan does to the piece: thin and thick targets, its paint. */
 
+import { contactStart } from '../contact.ts';
 import type { Notice, PlanRequest } from '../model.ts';
 import type { PlanFigures } from '../plan-figures.ts';
-import { figure, hours, micrometres, notice, silent } from './words.ts';
+import { figure, fitting, hours, micrometres, notice, silent } from './words.ts';
 
 /** Thinner than this is hardly a skin, µm; common practice, no source. */
 const thinMicrometres = 20;
@@ -69,19 +70,20 @@ export function outgrown(figures: PlanFigures): readonly Notice[] {
 }
 
 /** What to expect of a slow contact, or of none. */
-export function paintNotices({ request, metal, stages, start }: PlanFigures): readonly Notice[] {
-  const [strike] = stages;
+export function paintNotices({ request, metal, bath, start }: PlanFigures): readonly Notice[] {
   const common = { field: 'paint', value: request.paint };
-  if (request.paint === 'graphite' && start.contact === null) {
+  if (request.paint === 'graphite' && start.contact === null && !start.own) {
+    const somewhere = { points: 1, farthestMm: 1 };
+    const near = contactStart(request.paint, somewhere, start, bath).easyMm;
     return notice('note', 'graphitePaint', {
       ...common,
       bound: 'graphite conducts poorly',
       message:
         'Graphite covers as a front that creeps from the contacts, so the strike lasts ' +
-        `${hours(strike?.durationMs ?? 0)} at a tenth of the density.`,
+        `${hours(start.strikeMs)} at a tenth of the density.`,
       remedy:
-        'Give a large piece several contact points, tell their number and distance here, and look ' +
-        'after an hour how far it has come.',
+        `Give it so many contact points that no place is farther than ${figure(fitting(near))} mm ` +
+        'from one, or say how far it is; look after an hour how far the metal has come.',
     });
   }
   if (request.paint !== 'none') {
