@@ -1,121 +1,13 @@
-/** The entries of the Plan page: the piece from its parts, and how it is to be run. */
+/** The entries of the Plan page that say how the piece is to be run. */
 
 import { html, nothing, type TemplateResult } from 'lit';
 import { densityUnits, fromAmpsPerDm2 } from '../daemon/chemistry/density-units.ts';
 import type { Bath } from '../daemon/chemistry/model.ts';
-import { partDefinition, partDefinitions } from '../daemon/piece/parts.ts';
 import type { Paint, PlainTarget } from '../daemon/run/model.ts';
-import { choice, entry, fieldProblems, type FormContext } from './form-field.ts';
+import { choice, entry, type FormContext } from './form-field.ts';
 import { threeDigits } from './format.ts';
-import { newPart, type DraftPart } from './piece/draft.ts';
 import { inUnit, targetFields, type Draft } from './plan-draft.ts';
 import { words } from './words.ts';
-
-const units = {
-  mm: 'mm',
-  mm2: 'mm²',
-  mm3: 'mm³',
-  count: '',
-  degrees: '°',
-  share: '',
-  number: '',
-} as const;
-
-function partForm(form: FormContext, part: DraftPart, index: number): TemplateResult {
-  const definition = partDefinition(part.kind);
-  const path = `piece.parts[${index}]`;
-  const edit =
-    (apply: (part: DraftPart, text: string) => void) =>
-    (draft: Draft, text: string): void => {
-      const target = draft.piece.parts[index];
-      if (target) apply(target, text);
-    };
-  return html`<fieldset class="part">
-    <legend>${part.label || definition?.title}</legend>
-    <p class="aside">
-      ${definition?.explanation} ${fieldProblems(form, `${path}.kind`, part.kind)}
-    </p>
-    <div class="fields">
-      ${definition?.fields.map(({ name, label, unit, help }) =>
-        entry(form, {
-          path: `${path}.sizes.${name}`,
-          label,
-          value: part.sizes[name] ?? '',
-          unit: units[unit],
-          help,
-          set: edit((target, text) => (target.sizes[name] = text)),
-        }),
-      )}
-    </div>
-    <div class="fields tight">
-      ${entry(form, {
-        path: `${path}.count`,
-        label: words.plan.count,
-        value: part.count,
-        set: edit((target, text) => (target.count = text)),
-      })}
-      ${entry(form, {
-        path: `${path}.platedFraction`,
-        label: words.plan.plated,
-        value: part.platedPercent,
-        unit: '%',
-        set: edit((target, text) => (target.platedPercent = text)),
-      })}
-      ${entry(form, {
-        path: `${path}.label`,
-        label: words.plan.called,
-        value: part.label,
-        words: true,
-        set: edit((target, text) => (target.label = text)),
-      })}
-    </div>
-    <button
-      type="button"
-      class="quiet"
-      @click=${() => form.change((draft) => draft.piece.parts.splice(index, 1))}
-    >
-      ${words.plan.remove(part.label)}
-    </button>
-  </fieldset>`;
-}
-
-/** The piece: its name, its parts, and how well its area is known. */
-export function pieceForm(form: FormContext): TemplateResult {
-  const { draft } = form;
-  return html`<section aria-labelledby="piece-title">
-    <h2 id="piece-title">${words.plan.piece}</h2>
-    ${entry(form, {
-      path: 'piece.name',
-      label: words.plan.name,
-      value: draft.piece.name,
-      words: true,
-      set: (target, text) => (target.piece.name = text),
-    })}
-    ${draft.piece.parts.map((part, index) => partForm(form, part, index))}
-    <p class="note">${fieldProblems(form, 'piece.parts', words.plan.parts)}</p>
-    <div class="adds" role="group" aria-label=${words.plan.addPart}>
-      <span class="aside">${words.plan.addPart}</span>
-      ${partDefinitions.map(
-        ({ kind, title }) =>
-          html`<button
-            type="button"
-            class="quiet"
-            @click=${() => form.change((target) => target.piece.parts.push(newPart(kind)))}
-          >
-            ${title}
-          </button>`,
-      )}
-    </div>
-    ${entry(form, {
-      path: 'piece.areaUncertainty',
-      label: words.plan.uncertainty,
-      value: draft.piece.areaPercent,
-      unit: '± %',
-      help: words.plan.uncertaintyHelp,
-      set: (target, text) => (target.piece.areaPercent = text),
-    })}
-  </section>`;
-}
 
 function densityHelp(bath: Bath | undefined, unitId: string): string {
   if (!bath) return '';

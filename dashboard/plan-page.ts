@@ -14,7 +14,9 @@ import { LiveElement } from './live-element.ts';
 import * as format from './format.ts';
 import { draftFrom, draftOf, newDraft, requestOf, type Draft } from './plan-draft.ts';
 import type { FormContext } from './form-field.ts';
-import { pieceForm, runForm } from './plan-form.ts';
+import { PieceBuilder } from './piece/builder.ts';
+import type { PieceDraft } from './piece/draft.ts';
+import { runForm } from './plan-form.ts';
 import { decisiveNumbers, noticeList, planDetails } from './plan-verdict.ts';
 import { plannedHours } from './planned-hours.ts';
 import { ringsPicture } from './rings-picture.ts';
@@ -102,6 +104,10 @@ export class PlanPage extends LiveElement {
     clearTimeout(this.#timer);
     this.#timer = window.setTimeout(() => void this.#ask(), restMs);
     this.requestUpdate();
+  };
+
+  readonly #changePiece = (piece: PieceDraft): void => {
+    this.#change((draft) => (draft.piece = piece));
   };
 
   async #ask(): Promise<void> {
@@ -280,7 +286,12 @@ export class PlanPage extends LiveElement {
     return html`${heading(words.plan.title)} ${this.#origin()}
       <div class="split">
         <div class="forms">
-          ${pieceForm(form)} ${runForm(form)}
+          <piece-builder
+            .draft=${this.#draft.piece}
+            .problems=${this.#problems}
+            .change=${this.#changePiece}
+          ></piece-builder>
+          ${runForm(form)}
           <button
             type="button"
             class="quiet"
@@ -298,4 +309,5 @@ export class PlanPage extends LiveElement {
   }
 }
 
+customElements.define('piece-builder', PieceBuilder);
 customElements.define('plan-page', PlanPage);

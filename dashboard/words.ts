@@ -1,5 +1,6 @@
 /** Every sentence of the dashboard, in English; another language is another object of this shape. */
 
+import { pieceWords } from './words-piece.ts';
 import type {
   Lifecycle,
   OutputBelief,
@@ -156,24 +157,15 @@ export const words = {
     gap: 'Dark gap: lifted.',
     notch: 'Notch: alarm.',
   },
+  piece: pieceWords,
   plan: {
     title: 'Plan',
     continues: 'Carries on from an earlier run:',
     grownThere: 'are already there; the new run counts on from it to the target below.',
     drop: 'Plan from zero instead',
-    piece: 'Piece',
-    name: 'Name',
-    addPart: 'Add a part',
-    remove: (part: string) => `Remove ${part}`,
-    parts: 'The piece',
-    called: 'Called',
     cut: (part: string) => `Cut through: ${part}.`,
     ready: 'From the daemon, for these entries.',
     unitHelp: 'Changing the unit keeps the current.',
-    count: 'How many alike',
-    plated: 'Share that takes metal',
-    uncertainty: 'How far off the area may be',
-    uncertaintyHelp: 'Simple shapes 5 to 10 %, leafy ones 20 to 30 %.',
     area: 'Area that plates',
     decides: 'This part decides; others grow the same.',
     run: 'Run',

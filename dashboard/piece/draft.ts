@@ -11,7 +11,7 @@ import type {
   Problem,
 } from '../../daemon/piece/model.ts';
 import { partDefinition } from '../../daemon/piece/parts.ts';
-import { Reader, numberFrom, lengthMmFrom, short } from './typed.ts';
+import { lengthMmFrom, Reader, short } from './typed.ts';
 
 /** A trace as it is being made; the points of the outline follow from it. */
 export interface OutlineDraft {
@@ -38,6 +38,8 @@ export interface DraftPart {
   sizes: Record<string, string>;
   /** Surface hidden by other parts, mm2; empty for none. */
   covered: string;
+  /** Entries that looked like another unit and were said to be right, by name of the size. */
+  asTyped: Record<string, string>;
   outline: OutlineDraft | null;
   mesh: MeshOrigin | null;
 }
@@ -65,9 +67,13 @@ function newKey(): string {
   return `${Date.now().toString(36)}-${keys}`;
 }
 
+function fieldOf(kind: string, name: string): PartField | undefined {
+  return partDefinition(kind)?.fields.find((field) => field.name === name);
+}
+
 export function newPart(kind: string): DraftPart {
   const definition = partDefinition(kind);
-  const sizes = (definition?.fields ?? []).map(({ name, typical }) => [name, String(typical)]);
+  const sizes = (definition?.fields ?? []).map((field) => [field.name, short(field.typical)]);
   return {
     key: newKey(),
     kind,
@@ -76,6 +82,7 @@ export function newPart(kind: string): DraftPart {
     platedPercent: '100',
     sizes: Object.fromEntries(sizes) as Record<string, string>,
     covered: '',
+    asTyped: {},
     outline: null,
     mesh: null,
   };
@@ -109,9 +116,9 @@ function partFrom(stored: unknown): DraftPart | null {
     return null;
   }
   const fresh = newPart(stored['kind']);
-  const part = { ...fresh, ...stored } as DraftPart;
+  const part: DraftPart = { ...fresh, ...stored };
   const { key, label, count, platedPercent, covered } = part;
-  const sound = texts({ key, label, count, platedPercent, covered }) && texts(part.sizes);
+  const sound = texts({ key, label, count, platedPercent, covered, ...part.sizes });
   return sound ? part : null;
 }
 
@@ -165,6 +172,7 @@ export function pieceDraftOf(piece: PieceDescription): PieceDraft {
           part.mesh ? String(size) : short(size),
         ]),
       ),
+      asTyped: {},
       covered: part.coveredMm2 === undefined ? '' : short(part.coveredMm2),
       outline: part.outline ? outlineDraftOf(part.outline) : null,
       mesh: part.mesh ?? null,
@@ -208,10 +216,10 @@ export function isWireField({ name }: Pick<PartField, 'name'>): boolean {
 }
 
 function readSize(reader: Reader, path: string, kind: string, name: string, text: string): number {
-  const field = partDefinition(kind)?.fields.find((one) => one.name === name);
-  return field?.unit === 'mm'
-    ? reader.length(path, text, isWireField(field))
-    : reader.number(path, text);
+  const field = fieldOf(kind, name);
+  if (field?.unit === 'mm') return reader.length(path, text, isWireField(field));
+  const percent = field?.unit === 'share' ? /^(.*)%\s*$/.exec(text) : null;
+  return percent ? reader.number(path, percent[1] ?? '') / 100 : reader.number(path, text);
 }
 
 function readPart(reader: Reader, part: DraftPart, path: string): PartDescription {
@@ -249,9 +257,4 @@ export function pieceOf(
     areaUncertainty: reader.share(`${root}.areaUncertainty`, draft.areaPercent, 90),
   };
   return { piece, problems: reader.problems };
-}
-
-/** The value of one entry in the unit of its field; NaN where it cannot be read. */
-export function sizeFrom(field: PartField, text: string): number {
-  return field.unit === 'mm' ? lengthMmFrom(text, isWireField(field)) : numberFrom(text);
 }

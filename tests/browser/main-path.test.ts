@@ -29,6 +29,7 @@ async function planPiece({ page }: Visitor): Promise<void> {
   await page.getByLabel('Length').fill('-5');
   await page.getByText(/Length is -5; it must be a number from/).waitFor();
   await page.getByLabel('Length').fill('120');
+  await page.getByText('Add a part', { exact: true }).click();
   await page.getByRole('button', { name: 'Hanger', exact: true }).click();
   await page.getByLabel('Stop at').fill('80');
   await page.getByText('From the daemon, for these entries.').waitFor();

@@ -1,0 +1,255 @@
+/** Builds a piece from its parts, with live drawings and totals, and takes every edit back on demand. */
+
+import { html, nothing, type PropertyValues, type TemplateResult } from 'lit';
+import { repeat } from 'lit/directives/repeat.js';
+import type { Problem } from '../../daemon/piece/model.ts';
+import { partDefinition } from '../../daemon/piece/parts.ts';
+import { NightElement } from '../element.ts';
+import { keep, kept } from '../theme.ts';
+import { words } from '../words.ts';
+import { kindChooser } from './chooser.ts';
+import { newPart, type PieceDraft } from './draft.ts';
+import { PieceHistory } from './history.ts';
+import { partForm } from './part-form.ts';
+import { pieceEntry, problemText, problemsAt, type PieceForm } from './piece-form.ts';
+import { totalsOf, type Totals } from './totals.ts';
+import { totalsView } from './totals-view.ts';
+
+const historyKey = 'nightbath.piece-history';
+/** Rest after the last edit before the history is written down, ms. */
+const keepRestMs = 400;
+
+/** Told of every new piece; the piece itself is never changed in place. */
+export type PieceChange = (piece: PieceDraft) => void;
+
+/** Where text is typed, a browser has an undo of its own. */
+function isTyping(target: EventTarget | null): boolean {
+  if (!(target instanceof Element)) return false;
+  return (
+    target.closest(
+      'input:not([type=checkbox], [type=range], [type=file]), textarea, select, [contenteditable]',
+    ) !== null
+  );
+}
+
+export class PieceBuilder extends NightElement {
+  static override properties = { draft: {}, problems: {}, change: {} };
+  declare draft: PieceDraft;
+  /** What the daemon found wrong, by path from `piece`; shown where the page itself finds nothing. */
+  declare problems: readonly Problem[];
+  declare change: PieceChange;
+  #history: PieceHistory | null = null;
+  #totals: Totals | null = null;
+  #open = new Set<string>();
+  #search = '';
+  #adding = false;
+  #focused = '';
+  #said = '';
+  #keepTimer = 0;
+
+  constructor() {
+    super();
+    this.problems = [];
+    this.change = () => undefined;
+  }
+
+  override connectedCallback(): void {
+    super.connectedCallback();
+    document.addEventListener('keydown', this.#onKey);
+    addEventListener('pagehide', this.#keepNow);
+  }
+
+  override disconnectedCallback(): void {
+    super.disconnectedCallback();
+    document.removeEventListener('keydown', this.#onKey);
+    removeEventListener('pagehide', this.#keepNow);
+    this.#keepNow();
+  }
+
+  override willUpdate(changed: PropertyValues<this>): void {
+    if (!changed.has('draft')) return;
+    if (this.#history === null) {
+      this.#history = PieceHistory.from(kept(historyKey), this.draft);
+      const [only] = this.draft.parts;
+      if (this.draft.parts.length === 1 && only) this.#open.add(only.key);
+    } else if (this.draft !== this.#history.now) {
+      // Another piece came from outside, such as that of an earlier run; that too can be undone.
+      this.#history.record(this.draft, words.piece.steps.outside);
+      this.#keepSoon();
+    }
+    this.#totals = totalsOf(this.draft);
+  }
+
+  /** Applies an edit to a copy of the piece, keeps the way back, and tells the page. */
+  readonly edit = (what: string, apply: (draft: PieceDraft) => void, entry = ''): void => {
+    const next = structuredClone(this.draft);
+    apply(next);
+    this.#history?.record(next, what, entry);
+    this.#said = '';
+    this.#take(next);
+  };
+
+  #take(next: PieceDraft): void {
+    this.draft = next;
+    this.change(next);
+    this.#keepSoon();
+  }
+
+  #keepSoon(): void {
+    clearTimeout(this.#keepTimer);
+    this.#keepTimer = window.setTimeout(this.#keepNow, keepRestMs);
+  }
+
+  readonly #keepNow = (): void => {
+    clearTimeout(this.#keepTimer);
+    if (this.#history) keep(historyKey, this.#history.toText());
+  };
+
+  #step(way: 'undo' | 'redo'): void {
+    const history = this.#history;
+    const what = (way === 'undo' ? history?.undoes : history?.redoes) ?? '';
+    const piece = history?.[way]();
+    if (!piece) return;
+    this.#said = (way === 'undo' ? words.piece.undone : words.piece.redone)(what);
+    this.#take(piece);
+  }
+
+  readonly #onKey = (event: KeyboardEvent): void => {
+    if (!(event.ctrlKey || event.metaKey) || event.altKey || isTyping(event.target)) return;
+    const key = event.key.toLowerCase();
+    if (key !== 'z' && key !== 'y') return;
+    event.preventDefault();
+    this.#step(key === 'y' || event.shiftKey ? 'redo' : 'undo');
+  };
+
+  #add(kind: string): void {
+    const part = newPart(kind);
+    this.#open = new Set([part.key]);
+    this.#adding = false;
+    this.#search = '';
+    const title = partDefinition(kind)?.title ?? kind;
+    this.edit(words.piece.steps.add(title), (draft) => draft.parts.push(part));
+    const at = this.draft.parts.length - 1;
+    void this.updateComplete.then(() => {
+      const first = this.querySelector<HTMLElement>(
+        `.piece-parts > details:nth-of-type(${at + 1}) .part-body :is(input, select, button)`,
+      );
+      first?.focus();
+      first?.scrollIntoView({ block: 'center' });
+    });
+  }
+
+  #form(): PieceForm {
+    const totals = this.#totals ?? totalsOf(this.draft);
+    const told = this.problems.filter(({ field }) => field.startsWith('piece'));
+    return {
+      draft: this.draft,
+      totals,
+      problems: totals.problems.length > 0 ? totals.problems : told,
+      edit: this.edit,
+      focused: this.#focused,
+      isOpen: (key) => this.#open.has(key),
+      setOpen: (key, open) => {
+        if (open === this.#open.has(key)) return;
+        if (open) this.#open.add(key);
+        else this.#open.delete(key);
+        this.requestUpdate();
+      },
+      refresh: () => this.requestUpdate(),
+    };
+  }
+
+  #tools(): TemplateResult {
+    const { undoes = null, redoes = null } = this.#history ?? {};
+    const text = words.piece;
+    const step = (way: 'undo' | 'redo', label: string, what: string): TemplateResult =>
+      html`<button
+        type="button"
+        class="quiet"
+        title=${what}
+        aria-disabled=${what === text.nothingToUndo || what === text.nothingToRedo}
+        @click=${() => this.#step(way)}
+      >
+        ${label}
+      </button>`;
+    return html`<div class="piece-tools">
+      ${step('undo', text.undo, undoes === null ? text.nothingToUndo : text.undoes(undoes))}
+      ${step('redo', text.redo, redoes === null ? text.nothingToRedo : text.redoes(redoes))}
+      <span class="aside said" role="status">${this.#said}</span>
+    </div>`;
+  }
+
+  #chooser(): TemplateResult {
+    const toggle = (event: Event): void => {
+      const { open } = event.target as HTMLDetailsElement;
+      if (open === this.#adding) return;
+      this.#adding = open;
+      this.requestUpdate();
+    };
+    return html`<details class="adder" .open=${this.#adding} @toggle=${toggle}>
+      <summary>${words.piece.add}</summary>
+      ${
+        this.#adding
+          ? kindChooser(
+              this.#search,
+              (typed) => {
+                this.#search = typed;
+                this.requestUpdate();
+              },
+              (kind) => this.#add(kind),
+            )
+          : nothing
+      }
+    </details>`;
+  }
+
+  override render(): TemplateResult {
+    const form = this.#form();
+    const { draft } = form;
+    return html`<section
+      class="piece"
+      aria-labelledby="piece-title"
+      @focusin=${(event: Event) => this.#lookAt((event.target as HTMLElement).dataset['path'])}
+    >
+      <div class="piece-head">
+        <h2 id="piece-title">${words.piece.title}</h2>
+        ${this.#tools()}
+      </div>
+      ${pieceEntry(form, {
+        path: 'piece.name',
+        label: words.piece.name,
+        value: draft.name,
+        words: true,
+        what: words.piece.steps.entry(words.piece.name, ''),
+        set: (target, text) => (target.name = text),
+      })}
+      <div class="piece-parts">
+        ${repeat(
+          draft.parts,
+          ({ key }) => key,
+          (part, index) => partForm(form, part, index),
+        )}
+      </div>
+      ${problemsAt(form, 'piece.parts').map(
+        (one) => html`<p class="problem">${problemText(one, words.piece.title)}</p>`,
+      )}
+      ${this.#chooser()} ${totalsView(form)}
+      ${pieceEntry(form, {
+        path: 'piece.areaUncertainty',
+        label: words.piece.uncertainty,
+        value: draft.areaPercent,
+        unit: '± %',
+        help: words.piece.uncertaintyHelp,
+        what: words.piece.steps.entry(words.piece.uncertainty, ''),
+        set: (target, text) => (target.areaPercent = text),
+      })}
+    </section>`;
+  }
+
+  /** The size whose entry has the focus is shown in the drawing. */
+  #lookAt(path = ''): void {
+    if (path === this.#focused) return;
+    this.#focused = path;
+    this.requestUpdate();
+  }
+}

@@ -1,0 +1,215 @@
+/** One part of the piece: its drawing, its sizes, how many, and what can be done with it. */
+
+import { html, nothing, type TemplateResult } from 'lit';
+import { lengthSlip } from '../../daemon/piece/length-slips.ts';
+import type { Drawing, PartField } from '../../daemon/piece/model.ts';
+import { partDefinition } from '../../daemon/piece/parts.ts';
+import { threeDigits } from '../format.ts';
+import { words } from '../words.ts';
+import { copiedPart, isWireField, type DraftPart, type PieceDraft } from './draft.ts';
+import { partDrawing, typicalDrawing } from './drawing.ts';
+import { meshSlot, traceSlot } from './lazy-parts.ts';
+import { pieceChoice, pieceEntry, problemText, problemsAt, type PieceForm } from './piece-form.ts';
+import { nameOf, onPart, type PartPlace } from './part-place.ts';
+import { lengthMmFrom, numberFrom } from './typed.ts';
+
+const units = {
+  mm: 'mm',
+  mm2: 'mm²',
+  mm3: 'mm³',
+  count: '',
+  degrees: '°',
+  share: '',
+  number: '',
+} as const;
+
+/** The part as it is now; as it usually is while an entry cannot be read; null for no such kind. */
+function drawingOf(form: PieceForm, { index, definition }: PartPlace): Drawing | null {
+  const described = form.totals.piece.parts[index];
+  if (!definition) return null;
+  if (described && form.totals.partAreasMm2[index] !== null) return definition.drawing(described);
+  return typicalDrawing(definition);
+}
+
+/** What a typed length was turned into, or the question whether it was meant in another unit. */
+function sizeNote(form: PieceForm, place: PartPlace, field: PartField): unknown {
+  const { part, index } = place;
+  const text = part.sizes[field.name] ?? '';
+  const isWire = isWireField(field);
+  if (field.unit !== 'mm') return field.help;
+  const mm = lengthMmFrom(text, isWire);
+  if (Number.isNaN(numberFrom(text))) {
+    return html`<span class="converted">${words.piece.converted(threeDigits(mm))}</span>`;
+  }
+  const slip = part.asTyped[field.name] === text ? null : lengthSlip(field, mm);
+  const what = words.piece.steps.entry(field.label, nameOf(place));
+  if (slip) {
+    const { message, meantMm } = slip;
+    const take = onPart(index, (one) => (one.sizes[field.name] = String(meantMm)));
+    const keep = onPart(index, (one) => (one.asTyped[field.name] = text));
+    return html`<span class="slip">
+      <span role="status">${message}</span>
+      <button type="button" class="quiet" @click=${() => form.edit(what, take)}>
+        ${words.piece.slipTake(String(meantMm))}
+      </button>
+      <button type="button" class="quiet" @click=${() => form.edit(what, keep)}>
+        ${words.piece.slipKeep}
+      </button>
+    </span>`;
+  }
+  return isWire ? `${field.help} ${words.piece.gauges}` : field.help;
+}
+
+function sizeEntry(form: PieceForm, place: PartPlace, field: PartField): TemplateResult {
+  const { part, index, path, definition } = place;
+  const { name, label, unit, choices, help } = field;
+  const entry = {
+    path: `${path}.sizes.${name}`,
+    label,
+    value: part.sizes[name] ?? '',
+    unit: units[unit],
+    definition,
+    what: words.piece.steps.entry(label, nameOf(place)),
+    set: (draft: PieceDraft, text: string) =>
+      onPart(index, (one) => (one.sizes[name] = text))(draft),
+  };
+  if (choices) {
+    const options = choices.map((one) => [String(one.value), one.label] as const);
+    return pieceChoice(form, { ...entry, help }, options);
+  }
+  return pieceEntry(form, {
+    ...entry,
+    anyKeys: isWireField(field),
+    help: sizeNote(form, place, field),
+  });
+}
+
+/** Sizes as entries; what comes from a file or a trace has its own way in. */
+function shapeForm(form: PieceForm, place: PartPlace): TemplateResult {
+  const { part, definition } = place;
+  if (part.mesh !== null || part.kind === 'mesh') return meshSlot(form, place);
+  const sizes = html`<div class="fields tight sizes">
+    ${definition?.fields.map((field) => sizeEntry(form, place, field))}
+  </div>`;
+  return part.kind === 'outline' ? html`${traceSlot(form, place)} ${sizes}` : sizes;
+}
+
+function countForm(form: PieceForm, place: PartPlace): TemplateResult {
+  const { part, index, path } = place;
+  const named = (label: string): string => words.piece.steps.entry(label, nameOf(place));
+  return html`<div class="fields tight">
+    ${pieceEntry(form, {
+      path: `${path}.count`,
+      label: words.piece.count,
+      value: part.count,
+      what: named(words.piece.count),
+      set: (draft, text) => onPart(index, (one) => (one.count = text))(draft),
+    })}
+    ${pieceEntry(form, {
+      path: `${path}.platedFraction`,
+      label: words.piece.plated,
+      value: part.platedPercent,
+      unit: '%',
+      what: named(words.piece.plated),
+      set: (draft, text) => onPart(index, (one) => (one.platedPercent = text))(draft),
+    })}
+    ${pieceEntry(form, {
+      path: `${path}.label`,
+      label: words.piece.called,
+      value: part.label,
+      words: true,
+      what: named(words.piece.called),
+      set: (draft, text) => onPart(index, (one) => (one.label = text))(draft),
+    })}
+    ${pieceEntry(form, {
+      path: `${path}.coveredMm2`,
+      label: words.piece.covered,
+      value: part.covered,
+      unit: 'mm²',
+      help: words.piece.coveredHelp,
+      what: named(words.piece.covered),
+      set: (draft, text) => onPart(index, (one) => (one.covered = text))(draft),
+    })}
+  </div>`;
+}
+
+function partActions(form: PieceForm, place: PartPlace): TemplateResult {
+  const { part, index } = place;
+  const name = nameOf(place);
+  const { steps, ofPart, up, down, duplicate, remove } = words.piece;
+  const act = (label: string, run: () => void, off = false): TemplateResult =>
+    html`<button
+      type="button"
+      class="quiet"
+      ?disabled=${off}
+      aria-label=${ofPart(label, name)}
+      @click=${run}
+    >
+      ${label}
+    </button>`;
+  const move = (by: number) => (): void =>
+    form.edit(steps.move(name), (draft) => {
+      const [taken] = draft.parts.splice(index, 1);
+      if (taken) draft.parts.splice(index + by, 0, taken);
+    });
+  return html`<div class="part-actions">
+    ${act(up, move(-1), index === 0)} ${act(down, move(1), index === form.draft.parts.length - 1)}
+    ${act(duplicate, () => {
+      const copy = copiedPart(part);
+      form.setOpen(copy.key, true);
+      form.edit(steps.duplicate(name), (draft) => draft.parts.splice(index + 1, 0, copy));
+    })}
+    ${act(remove, () => form.edit(steps.remove(name), (draft) => draft.parts.splice(index, 1)))}
+  </div>`;
+}
+
+/** Closed, a line with its area; open, all that can be entered. */
+export function partForm(form: PieceForm, part: DraftPart, index: number): TemplateResult {
+  const definition = partDefinition(part.kind);
+  const place: PartPlace = { part, index, path: `piece.parts[${index}]`, definition };
+  const name = nameOf(place);
+  const area = form.totals.partAreasMm2[index] ?? null;
+  const open = form.isOpen(part.key);
+  const drawing = drawingOf(form, place);
+  const shown = form.focused.startsWith(`${place.path}.sizes.`)
+    ? (form.focused.split('.').at(-1) ?? null)
+    : null;
+  return html`<details
+    class="piece-part"
+    .open=${open}
+    @toggle=${(event: Event) => form.setOpen(part.key, (event.target as HTMLDetailsElement).open)}
+  >
+    <summary>
+      ${drawing ? partDrawing(drawing) : nothing}
+      <span class="part-name">
+        <span>${part.count.trim() === '1' ? nothing : `${part.count} × `}${name}</span>
+        ${
+          definition && definition.title !== name
+            ? html`<span class="aside">${definition.title}</span>`
+            : nothing
+        }
+      </span>
+      <span class="part-area figure">
+        ${
+          area === null
+            ? html`<small class="problem">${words.piece.notYet}</small>`
+            : html`${threeDigits(area / 100)}<small> cm²</small>`
+        }
+      </span>
+    </summary>
+    ${
+      open
+        ? html`<div class="part-body">
+            <div class="part-picture">
+              ${drawing ? partDrawing(drawing, { bar: true, shown }) : nothing}
+              <p class="aside">${definition?.explanation}</p>
+            </div>
+            ${problemsAt(form, `${place.path}.kind`).map(
+              (one) => html`<p class="problem">${problemText(one, words.piece.totals.part)}</p>`,
+            )}
+            ${shapeForm(form, place)} ${countForm(form, place)} ${partActions(form, place)}
+          </div>`
+        : nothing
+    }
+  </details>`;
+}
