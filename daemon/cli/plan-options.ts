@@ -201,13 +201,14 @@ export function questionOf(
   tankId: string,
   tankBathId: string | undefined,
 ): PlanQuestion {
-  const { $schema: _, densityAmpsPerDm2, densityTyped, ...rest } = file;
+  const { densityAmpsPerDm2, densityTyped } = file;
   const typed = call.values['density'];
   const density =
     typed === undefined ? { densityAmpsPerDm2, densityTyped } : { densityTyped: typed };
   const accepted = call.values['accept-closure']?.split(',').map((name) => name.trim());
   return {
-    ...rest,
+    piece: file.piece,
+    start: file.start,
     ...density,
     ...contactOf(call, file),
     tankId,

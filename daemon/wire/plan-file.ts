@@ -9,6 +9,10 @@ const question = planQuestionSchema.shape;
 /** What a piece file may hold beside its piece; the command line gives or replaces the rest. */
 export const planFileSchema = z.strictObject({
   $schema: z.optional(z.string()),
+  /** A piece exported from the library says so, and brings pictures that planning has no use for. */
+  format: z.optional(z.literal('nightbath-piece')),
+  formatVersion: z.optional(z.literal(1)),
+  pictures: z.optional(z.array(z.unknown())),
   piece: pieceSchema,
   tankId: z.optional(question.tankId),
   bathId: z.optional(question.bathId),

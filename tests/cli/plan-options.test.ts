@@ -67,6 +67,14 @@ describe('a piece file', () => {
     expect(changed.massGrams.value).toBeCloseTo(1, 9);
   });
 
+  it('may be a piece as the library exports it', async () => {
+    const file = { format: 'nightbath-piece', formatVersion: 1, piece, pictures: [] };
+    expect((await planOf(usual, file)).request.piece).toEqual(piece);
+    const newer = await ask(usual, { ...file, formatVersion: 2 });
+    expect(newer.code).toBe(1);
+    expect(newer.complaints).toContain('formatVersion');
+  });
+
   it('has a schema that the command prints', async () => {
     const { code, output } = await bench.run(['plan', '--schema']);
     expect(code).toBe(0);

@@ -37,12 +37,19 @@ export function evennessNotices({
   });
 }
 
+/** The size that says how deep the bore of a part is, from one open end to the other. */
+const depthField: Readonly<Record<string, string>> = {
+  tube: 'lengthMm',
+  band: 'widthMm',
+  'half-round-band': 'widthMm',
+};
+
 /** Bores so deep that the current does not reach their middle. */
 export function recessNotices({ request, bath }: PlanFigures): readonly Notice[] {
   return request.piece.parts.flatMap(({ kind, label, sizes }, index) => {
     const boreMm = sizes['insideDiameterMm'];
-    const lengthMm = sizes['lengthMm'];
-    if (kind !== 'tube' || boreMm === undefined || lengthMm === undefined) return silent;
+    const lengthMm = sizes[depthField[kind] ?? ''];
+    if (boreMm === undefined || lengthMm === undefined) return silent;
     const reach = recessReachMm(
       bath.conductivity.siemensPerMetre,
       boreMm,
@@ -52,7 +59,7 @@ export function recessNotices({ request, bath }: PlanFigures): readonly Notice[]
     if (lengthMm / 2 <= reach) return silent;
     const name = label.trim() === '' ? `part ${index + 1}` : `"${label.trim()}"`;
     return notice('warn', 'recessShaded', {
-      field: `piece.parts[${index}].sizes.lengthMm`,
+      field: `piece.parts[${index}].sizes.${depthField[kind]}`,
       value: `${figure(lengthMm / 2)} mm to the middle`,
       bound: `at most ${figure(reach, 2)} mm`,
       message:
