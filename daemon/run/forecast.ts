@@ -12,6 +12,7 @@ import {
   areaMm2AtThickness,
   type Deposit,
   depositOn,
+  depositOnParts,
   massGramsOfCharge,
   thicknessMmOfCharge,
   thicknessMmOfVolume,
@@ -24,14 +25,11 @@ import { thicknessSpread } from './uncertainty.ts';
 const micrometresPerMm = 1000;
 
 /** The deposit that a plan grows. */
-export function depositOfPlan(plan: Plan): Deposit {
-  const closing = pieceClosesAtMm(plan.request.piece);
-  return depositOn(
-    plan.growth,
-    closing?.closesAtMm ?? null,
-    plan.metal,
-    plan.bath.efficiency.value,
-  );
+export function depositOfPlan({ request, growth, metal, bath }: Plan): Deposit {
+  const { piece, acceptClosures = [] } = request;
+  const { value } = bath.efficiency;
+  if (acceptClosures.length > 0) return depositOnParts(piece, acceptClosures, metal, value);
+  return depositOn(growth, pieceClosesAtMm(piece)?.closesAtMm ?? null, metal, value);
 }
 
 /** The stages that grow towards the target; the trickle comes after it. */

@@ -168,7 +168,7 @@ function thicknessRange(deposit: Deposit, aim: Aim, sources: UncertaintySources)
 export function planFigures(resolved: Resolved, bath: Bath, tank: TankFacts): PlanFigures {
   const { request } = resolved;
   const { piece } = request;
-  const deposit = depositOnPiece(piece, bath);
+  const deposit = depositOnPiece(piece, bath, request.acceptClosures);
   const { growth, metal } = deposit;
   const aim = aimOf({ request, bath, deposit }, resolved.aim);
   const endless = growing(request, bath);

@@ -10,7 +10,13 @@ import {
   millimetresPerAmpHourPerDm2,
   timeMsAtChargePerArea,
 } from './charge-density.ts';
-import { ampHoursOfThickness, type Deposit, depositOn, thicknessMmOfCharge } from './deposit.ts';
+import {
+  ampHoursOfThickness,
+  type Deposit,
+  depositOn,
+  depositOnParts,
+  thicknessMmOfCharge,
+} from './deposit.ts';
 import type { PlainTarget, PlanRequest, Stage } from './model.ts';
 import { chooseStages } from './stages.ts';
 
@@ -24,11 +30,16 @@ export interface GrowthFacts {
   readonly deposit: Deposit;
 }
 
-/** The deposit that a bath grows on a piece. */
-export function depositOnPiece(piece: PieceDescription, bath: Bath): Deposit {
-  const closing = pieceClosesAtMm(piece);
+/** The deposit that a bath grows on a piece, of which some parts may be accepted to close. */
+export function depositOnPiece(
+  piece: PieceDescription,
+  bath: Bath,
+  acceptClosures: readonly string[] = [],
+): Deposit {
   const metal = metalById(bath.metal);
-  return depositOn(pieceGrowth(piece), closing?.closesAtMm ?? null, metal, bath.efficiency.value);
+  const { value } = bath.efficiency;
+  if (acceptClosures.length > 0) return depositOnParts(piece, acceptClosures, metal, value);
+  return depositOn(pieceGrowth(piece), pieceClosesAtMm(piece)?.closesAtMm ?? null, metal, value);
 }
 
 /** The stages up to the target, with a hold that goes on without end. */

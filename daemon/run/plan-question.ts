@@ -165,7 +165,11 @@ function resolveDoneBy(
     densityAmpsPerDm2: bath.window.minAmpsPerDm2,
     target: { ...target, timeZone, nowWallMs: startWallMs },
   };
-  const facts = { request, bath, deposit: depositOnPiece(question.piece, bath) };
+  const facts = {
+    request,
+    bath,
+    deposit: depositOnPiece(question.piece, bath, question.acceptClosures),
+  };
   const { thicknessMm } = aimOf(facts, aim);
   const most = mostDensity(facts, tank, thicknessMm);
   const bounds = [bath.window.minAmpsPerDm2, most] as const;

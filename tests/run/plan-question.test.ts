@@ -3,6 +3,7 @@
 import * as fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import type { DoneByTarget, Plan, PlanQuestion, Target } from '../../daemon/run/model.ts';
+import { thicknessNow } from '../../daemon/run/forecast.ts';
 import { planRun } from '../../daemon/run/plan.ts';
 import { planQuestionSchema, planRequestSchema, planSchema } from '../../daemon/wire/plan.ts';
 import {
@@ -314,6 +315,33 @@ describe('openings that may close', () => {
       'closingAccepted piece.parts[1]',
       'closingAccepted piece.parts[2]',
     ]);
+  });
+
+  test('that are accepted no longer hold the others back', () => {
+    const ball = part('ball', { diameterMm: 12 }, { label: 'Head' });
+    const target: Target = { kind: 'thickness', micrometres: 600 };
+    const accepted = {
+      ...question,
+      piece: pieceOf([ball, tube]),
+      target,
+      acceptClosures: ['Shank'],
+    };
+    const plan = ask(accepted);
+    const alone = ask({ ...question, piece: pieceOf([ball]), target });
+    // The tube of 2 mm outside and 30 mm length shuts at 0.2 mm, by Pappus: A = 2 pi (R + r)(R - r + L),
+    // H = pi^2 (R + r); from there on its area stays.
+    const [outside, inside, length, shut, end] = [1, 0.2, 30, 0.2, 0.6];
+    const area = 2 * Math.PI * (outside + inside) * (outside - inside + length);
+    const curvature = Math.PI ** 2 * (outside + inside);
+    const atShut = area * shut + curvature * shut ** 2;
+    const tubeMm3 = atShut + (area + 2 * curvature * shut) * (end - shut);
+    const tubeGrams = (tubeMm3 / 1000) * plan.metal.densityGramsPerCm3;
+    expect(plan.massGrams.value).toBeCloseTo(alone.massGrams.value + tubeGrams, 9);
+    for (const ampHours of [0.1, 0.5, 1].map((share) => share * plan.targetChargeAmpHours)) {
+      const { value } = thicknessNow(plan, ampHours);
+      const again = ask({ ...accepted, target: { kind: 'thickness', micrometres: value } });
+      expect(again.targetChargeAmpHours / ampHours).toBeCloseTo(1, 9);
+    }
   });
 
   test('have to be there to be accepted', () => {

@@ -42,7 +42,7 @@ function closed(figures: PlanFigures, closure: Closure): readonly Notice[] {
       ...common(figures, closure),
       message:
         `${shuts}, before the target; you have accepted that. ` +
-        'From there on area, thickness and time are only near the truth.',
+        'From there on its area is taken to stay what it is then: the figures are near the truth.',
       remedy: 'What is shut stays shut: bath may be caught inside. Look at it before the end.',
     });
   }
