@@ -24,8 +24,8 @@ export interface Bending {
 const sharpestTangent = 10;
 /** Faces folded back onto one another, within this cosine, are the rim of a sheet, not a crack. */
 const foldedCosine = -1 + 5e-7;
-/** Below this tangent an edge is flat within rounding, and closes nothing. */
-const flatTangent = 1e-6;
+/** Below this square of its sine, an angle of 2e-6, an edge is flat within rounding. */
+const flatSquare = 4e-12;
 
 /**
  * Sums over every edge that the bath reaches. A convex edge grows by the sector of a cylinder, so it
@@ -53,9 +53,8 @@ export function bendingOf(surface: Surface, { facing, enclosed }: ShellFacing): 
     const ex = (vertices[b] as number) - (vertices[a] as number);
     const ey = (vertices[b + 1] as number) - (vertices[a + 1] as number);
     const ez = (vertices[b + 2] as number) - (vertices[a + 2] as number);
-    const length = Math.sqrt(ex * ex + ey * ey + ez * ez);
     if (other < 0) {
-      openLength += length;
+      openLength += Math.sqrt(ex * ex + ey * ey + ez * ez);
       continue;
     }
     // Two triangles that cannot agree on a side have no angle between them.
@@ -68,21 +67,28 @@ export function bendingOf(surface: Surface, { facing, enclosed }: ShellFacing): 
     const ny = normals[3 * g + 1] as number;
     const nz = normals[3 * g + 2] as number;
     const cosine = mx * nx + my * ny + mz * nz;
-    const sine =
-      (((my * nz - mz * ny) * ex + (mz * nx - mx * nz) * ey + (mx * ny - my * nx) * ez) / length) *
-      (facing[shell] as number);
-    if (sine >= 0 || cosine < foldedCosine) {
-      sum += length * angleOf(Math.abs(sine), cosine);
+    const cx = my * nz - mz * ny;
+    const cy = mz * nx - mx * nz;
+    const cz = mx * ny - my * nx;
+    const square = cx * cx + cy * cy + cz * cz;
+    // Length times sine of the exterior angle, below 0 where the edge is concave.
+    const lengthSine = (cx * ex + cy * ey + cz * ez) * (facing[shell] as number);
+    if (lengthSine >= 0 || cosine < foldedCosine) {
+      if (square < seriesSquare && cosine > 0) sum += lengthSine * angleOverSine(square);
+      else sum += Math.sqrt(ex * ex + ey * ey + ez * ez) * Math.atan2(Math.sqrt(square), cosine);
       continue;
     }
-    const tangent = -sine / (1 + cosine);
-    if (tangent > sharpestTangent) cracks += 1;
-    sum -= 2 * length * Math.min(tangent, sharpestTangent);
-    if (tangent < flatTangent || needles[f] === 1 || needles[g] === 1) continue;
+    // tan(angle / 2) is sine / (1 + cosine).
+    const lengthTangent = -lengthSine / (1 + cosine);
+    const length = Math.sqrt(ex * ex + ey * ey + ez * ez);
+    const isCrack = lengthTangent > sharpestTangent * length;
+    if (isCrack) cracks += 1;
+    sum -= 2 * (isCrack ? sharpestTangent * length : lengthTangent);
+    if (square < flatSquare || needles[f] === 1 || needles[g] === 1) continue;
     concaveEdges += 1;
-    const low = Math.min(doubleAreas[f] as number, doubleAreas[g] as number) / length;
     // A face may be closed in on from its far side too: half its height is the safe reading.
-    concaveLimit = Math.min(concaveLimit, low / (2 * tangent));
+    const low = Math.min(doubleAreas[f] as number, doubleAreas[g] as number);
+    concaveLimit = Math.min(concaveLimit, low / (2 * lengthTangent));
   }
   return {
     meanCurvature: sum / 2,
@@ -93,9 +99,10 @@ export function bendingOf(surface: Surface, { facing, enclosed }: ShellFacing): 
   };
 }
 
-/** The angle of a sine of 0 or more and a cosine; its series is exact to the last digits below 0.02. */
-function angleOf(sine: number, cosine: number): number {
-  if (sine > 0.02 || cosine < 0) return Math.atan2(sine, cosine);
-  const square = sine * sine;
-  return sine * (1 + square * (1 / 6 + square * (3 / 40 + square * (15 / 336))));
+/** Up to this square of the sine the series below is exact to the last digits. */
+const seriesSquare = 4e-4;
+
+/** An angle over its sine, from the square of the sine: the series of the arc sine. */
+function angleOverSine(square: number): number {
+  return 1 + square * (1 / 6 + square * (3 / 40 + square * (15 / 336)));
 }

@@ -24,11 +24,87 @@ export function previousOf(h: number): number {
 /** More triangles than this around one edge are no solid: they are paired as they come. */
 const mostAround = 64;
 
+/** The short way looks at no more edges than this for each edge on average. */
+const stepsPerEdge = 8;
+
 /** More than this many edges at a vertex are sorted: comparing each with each would take too long. */
 const sortAbove = 24;
 
 /** Pairs edges by the vertices they join. Needs triangles of three different vertices each. */
 export function pairEdges(corners: Int32Array, vertices: Float64Array): Edges {
+  const clean = pairCleanly(corners, vertices.length / 3);
+  if (clean !== null) return { twin: clean, openEdges: 0, nonManifoldEdges: 0 };
+  return pairAny(corners, vertices);
+}
+
+/**
+ * The short way for a mesh without fault, as most are: every edge is run along once each way. Null
+ * where that does not hold, or where so many edges meet in a vertex that it is no short way.
+ */
+function pairCleanly(corners: Int32Array, vertexCount: number): Int32Array | null {
+  const count = corners.length;
+  const starts = new Int32Array(vertexCount + 1);
+  for (let f = 0; f < count; f += 3) {
+    const a = corners[f] as number;
+    const b = corners[f + 1] as number;
+    const c = corners[f + 2] as number;
+    if (a < b) starts[a] = (starts[a] as number) + 1;
+    if (b < c) starts[b] = (starts[b] as number) + 1;
+    if (c < a) starts[c] = (starts[c] as number) + 1;
+  }
+  let upward = 0;
+  for (let vertex = 0; vertex <= vertexCount; vertex += 1) {
+    // Each start moves up to the end of its group, and back down while the group is filled.
+    upward += starts[vertex] as number;
+    starts[vertex] = upward;
+  }
+  if (2 * upward !== count) return null;
+  const order = new Int32Array(upward);
+  const others = new Int32Array(upward);
+  for (let f = 0; f < count; f += 3) {
+    let from = corners[f + 2] as number;
+    let h = f + 2;
+    for (let next = f; next < f + 3; next += 1) {
+      const to = corners[next] as number;
+      if (from < to) {
+        const place = (starts[from] as number) - 1;
+        starts[from] = place;
+        order[place] = h;
+        others[place] = to;
+      }
+      from = to;
+      h = next;
+    }
+  }
+  const twin = new Int32Array(count);
+  let patience = stepsPerEdge * count;
+  for (let f = 0; f < count; f += 3) {
+    let from = corners[f + 2] as number;
+    let h = f + 2;
+    for (let next = f; next < f + 3; next += 1) {
+      const to = corners[next] as number;
+      if (from > to) {
+        const first = starts[to] as number;
+        const end = starts[to + 1] as number;
+        let place = first;
+        while (place < end && others[place] !== from) place += 1;
+        patience -= place - first;
+        if (place === end || patience < 0) return null;
+        const partner = order[place] as number;
+        // Taken: a second edge the same way finds nothing.
+        others[place] = -1;
+        twin[h] = partner;
+        twin[partner] = h;
+      }
+      from = to;
+      h = next;
+    }
+  }
+  return twin;
+}
+
+/** The long way, which counts what is open and sorts out where more than two triangles meet. */
+function pairAny(corners: Int32Array, vertices: Float64Array): Edges {
   const { starts, order, others } = groupByLowerVertex(corners, vertices.length / 3);
   const twin = new Int32Array(corners.length).fill(-1);
   let openEdges = 0;

@@ -21,15 +21,14 @@ export function requireSize(size: number, limits: MeshLimits): void {
   if (size === 0) {
     throw refuse('empty', 'file', '0 bytes', 'at least 1 byte', 'The file is empty.');
   }
-  if (size > limits.maxBytes) throw tooBig(size, limits);
+  if (size > limits.maxBytes) throw tooBig(limits);
 }
 
 /** The refusal of a file above the limit. */
-export function tooBig(size: number, limits: MeshLimits): Error {
+export function tooBig(limits: MeshLimits): Error {
   const most = `${limits.maxBytes / 1e6} MB`;
-  const shown = `${(size / 1e6).toFixed(1)} MB`;
-  const message = `The file has ${shown} or more; at most ${most} are read. Reduce the mesh.`;
-  return refuse('tooBig', 'file', shown, `at most ${most}`, message);
+  const message = `The file has more than ${most}, the most that is read. Reduce the mesh.`;
+  return refuse('tooBig', 'file', `over ${most}`, `at most ${most}`, message);
 }
 
 /** A damaged file does not look like its format any more; its name still says what it was. */

@@ -41,47 +41,53 @@ export function previewOf(surface: Surface): MeshPreview {
 }
 
 /** Ends of every edge where the surface turns away from the viewer, ends, or is creased. */
-function drawnEdges(
-  { mesh, twin, shells, normals }: Surface,
-  across: number,
-  up: number,
-  view: number,
-): Float64Array {
-  const { vertices } = mesh;
-  const { corners } = shells;
-  const isDrawn = (h: number): boolean => {
-    const other = twin[h] as number;
-    if (other < 0) return true;
-    if (other > h) return false;
-    const f = 3 * ((h / 3) | 0);
-    const g = 3 * ((other / 3) | 0);
-    if ((normals[f + view] as number) >= 0 !== (normals[g + view] as number) >= 0) return true;
-    const cosine =
-      (normals[f] as number) * (normals[g] as number) +
-      (normals[f + 1] as number) * (normals[g + 1] as number) +
-      (normals[f + 2] as number) * (normals[g + 2] as number);
-    return cosine < creaseCosine;
-  };
-  const drawn = new Uint8Array(corners.length);
-  let count = 0;
-  for (let h = 0; h < corners.length; h += 1) {
-    if (!isDrawn(h)) continue;
-    drawn[h] = 1;
-    count += 1;
-  }
-  const lines = new Float64Array(4 * count);
-  let at = 0;
-  for (let h = 0; h < corners.length; h += 1) {
-    if (drawn[h] === 0) continue;
+function drawnEdges(surface: Surface, across: number, up: number, view: number): Float64Array {
+  const { vertices } = surface.mesh;
+  const { corners } = surface.shells;
+  const drawn = findDrawn(surface, view);
+  const lines = new Float64Array(4 * drawn.length);
+  for (let index = 0; index < drawn.length; index += 1) {
+    const h = drawn[index] as number;
     const a = 3 * (corners[h] as number);
     const b = 3 * (corners[nextOf(h)] as number);
-    lines[at] = vertices[a + across] as number;
-    lines[at + 1] = vertices[a + up] as number;
-    lines[at + 2] = vertices[b + across] as number;
-    lines[at + 3] = vertices[b + up] as number;
-    at += 4;
+    lines[4 * index] = vertices[a + across] as number;
+    lines[4 * index + 1] = vertices[a + up] as number;
+    lines[4 * index + 2] = vertices[b + across] as number;
+    lines[4 * index + 3] = vertices[b + up] as number;
   }
   return lines;
+}
+
+function findDrawn({ twin, normals }: Surface, view: number): Int32Array {
+  let drawn = new Int32Array(4096);
+  let count = 0;
+  for (let f = 0; f < twin.length; f += 3) {
+    const nx = normals[f] as number;
+    const ny = normals[f + 1] as number;
+    const nz = normals[f + 2] as number;
+    const towards = (normals[f + view] as number) >= 0;
+    for (let h = f; h < f + 3; h += 1) {
+      const other = twin[h] as number;
+      if (other > h) continue;
+      if (other >= 0) {
+        const g = 3 * ((other / 3) | 0);
+        const cosine =
+          nx * (normals[g] as number) +
+          ny * (normals[g + 1] as number) +
+          nz * (normals[g + 2] as number);
+        const turns = (normals[g + view] as number) >= 0 !== towards;
+        if (!turns && cosine >= creaseCosine) continue;
+      }
+      if (count === drawn.length) {
+        const grown = new Int32Array(2 * count);
+        grown.set(drawn);
+        drawn = grown;
+      }
+      drawn[count] = h;
+      count += 1;
+    }
+  }
+  return drawn.subarray(0, count);
 }
 
 /** Lines with their ends moved onto a grid; equal ones once, and none that has become a point. */

@@ -96,18 +96,20 @@ export function countShells(shells: Shells, twin: Int32Array): ShellCounts {
   const openLoops = new Int32Array(count);
   const openEdges = new Int32Array(count);
   const seen = new Uint8Array(corners.length);
-  for (let h = 0; h < corners.length; h += 1) {
-    const f = (h / 3) | 0;
+  for (let f = 0; f < shellOf.length; f += 1) {
     const shell = shellOf[f] as number;
-    const other = twin[h] as number;
-    let change = 3 * f === h ? 1 : 0;
-    if (other < h) change -= 1;
-    if (other < 0) openEdges[shell] = (openEdges[shell] as number) + 1;
-    if (seen[h] === 0) {
+    let change = 1;
+    let open = 0;
+    for (let h = 3 * f; h < 3 * f + 3; h += 1) {
+      const other = twin[h] as number;
+      if (other < h) change -= 1;
+      if (other < 0) open += 1;
+      if (seen[h] === 1) continue;
       change += 1;
       walkAround(h, corners, twin, seen);
     }
     if (change !== 0) euler[shell] = (euler[shell] as number) + change;
+    if (open !== 0) openEdges[shell] = (openEdges[shell] as number) + open;
   }
   if (!openEdges.some((open) => open > 0)) return { euler, openLoops, openEdges };
   const looped = new Uint8Array(corners.length);

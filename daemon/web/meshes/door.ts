@@ -3,6 +3,7 @@
 import { Hono } from 'hono';
 import * as z from 'zod/mini';
 import { MeshError, meshLimits } from '../../piece/mesh/model.ts';
+import type { MeshAnswer } from '../../wire/mesh.ts';
 import { query } from '../body.ts';
 import { ProblemError } from '../problem.ts';
 import { MeshDesk, MeshDeskBusyError } from './mesh-desk.ts';
@@ -29,9 +30,11 @@ export function meshRoutes(limits: Partial<MeshDeskLimits> = {}) {
     const { raw } = context.req;
     try {
       const announced = Number(context.req.header('content-length') ?? 0);
-      const bytes = await receive(raw.body, announced, desk.limits);
+      const { bytes, sha256 } = await receive(raw.body, announced, desk.limits);
       const name = plainName(context.req.valid('query').fileName);
-      return context.json(await desk.measure(bytes, name, raw.signal));
+      const survey = await desk.measure(bytes, name, raw.signal);
+      const answer: MeshAnswer = { ...survey, sha256 };
+      return context.json(answer);
     } catch (error) {
       if (error instanceof MeshError) throw problemOf(error);
       // Nobody reads this answer any more; it keeps a broken upload from counting as our failure.

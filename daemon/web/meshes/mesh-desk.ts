@@ -4,7 +4,7 @@ import { existsSync } from 'node:fs';
 import { Worker } from 'node:worker_threads';
 import { MeshError, refuse } from '../../piece/mesh/model.ts';
 import type { MeshLimits } from '../../piece/mesh/model.ts';
-import type { MeshAnswer } from '../../wire/mesh.ts';
+import type { MeshSurvey } from './survey.ts';
 import type { FromMeshThread, MeshJob } from './thread-messages.ts';
 
 export interface MeshDeskLimits extends MeshLimits {
@@ -30,10 +30,21 @@ export class MeshThreadError extends Error {
  */
 const threadHeapMb = 512;
 
+/**
+ * A thread that has measured a mesh knows its way and is twice as fast with the next, so it is kept
+ * for so long, ms. Then it ends, and all memory that it took goes with it.
+ */
+const idleMs = 30_000;
+
 export class MeshDesk {
   readonly limits: MeshDeskLimits;
   #uploads = 0;
   #last: Promise<unknown> = Promise.resolve();
+  #idle: Worker | null = null;
+  #idleTimer: NodeJS.Timeout | undefined;
+  readonly #forget = (): void => {
+    this.#idle = null;
+  };
 
   constructor(limits: MeshDeskLimits) {
     this.limits = limits;
@@ -54,57 +65,100 @@ export class MeshDesk {
 
   /**
    * Measures when those before are done. The memory of `bytes` is gone afterwards. Rejects with
-   * MeshError for a file that is refused, with MeshThreadError where the thread failed, and with the
-   * signal's reason when nobody waits for the answer any more.
+   * MeshError for a file that is refused, and with MeshThreadError where the thread failed or nobody
+   * waits for the answer any more.
    */
   measure(
     bytes: Uint8Array<ArrayBuffer>,
     fileName: string,
     signal?: AbortSignal,
-  ): Promise<MeshAnswer> {
+  ): Promise<MeshSurvey> {
     const { maxBytes, maxTriangles } = this.limits;
     const job: MeshJob = { bytes, fileName, limits: { maxBytes, maxTriangles } };
     const mine = this.#last.then(async () => {
-      signal?.throwIfAborted();
+      if (signal?.aborted === true) throw nobodyWaits();
       return this.#run(job, signal);
     });
     this.#last = mine.catch(() => undefined);
     return mine;
   }
 
-  #run(job: MeshJob, signal?: AbortSignal): Promise<MeshAnswer> {
+  /** Ends the thread that is kept for the next mesh. */
+  async close(): Promise<void> {
+    clearTimeout(this.#idleTimer);
+    const idle = this.#takeIdle();
+    await idle?.terminate();
+  }
+
+  #run(job: MeshJob, signal?: AbortSignal): Promise<MeshSurvey> {
     const { deadlineMs } = this.limits;
-    return new Promise<MeshAnswer>((resolve, reject) => {
-      const worker = new Worker(threadFile(), {
-        workerData: job,
-        transferList: [job.bytes.buffer],
-        name: 'meshes',
-        execArgv: [],
-        resourceLimits: { maxOldGenerationSizeMb: threadHeapMb },
-      });
-      let answer: FromMeshThread | null = null;
+    const worker = this.#takeThread();
+    return new Promise<MeshSurvey>((resolve, reject) => {
       let failure: Error | null = null;
       const giveUp = (reason: Error): void => {
         failure = reason;
         void worker.terminate();
       };
-      const onAbort = (): void => giveUp(new MeshThreadError('Nobody waits for the answer.'));
-      const timer = setTimeout(() => giveUp(tookTooLong(deadlineMs)), deadlineMs);
-      signal?.addEventListener('abort', onAbort, { once: true });
-      worker.on('message', (message: FromMeshThread) => (answer = message));
-      worker.on('error', (error: NodeJS.ErrnoException) => {
+      const onAbort = (): void => giveUp(nobodyWaits());
+      const onError = (error: NodeJS.ErrnoException): void => {
         failure = error.code === 'ERR_WORKER_OUT_OF_MEMORY' ? tooComplex() : error;
-      });
-      // Settled only now, so that the next file finds no other thread at work.
-      worker.on('exit', (code) => {
+      };
+      // Where it fails, this settles only now, so that the next file finds no other thread at work.
+      const onExit = (code: number): void => {
+        stopListening();
+        reject(failure !== null && isOwn(failure) ? failure : threadFailed(failure, code));
+      };
+      const onMessage = (message: FromMeshThread): void => {
+        // A thread that was given up ends; its answer came too late.
+        if (failure !== null) return;
+        stopListening();
+        this.#keep(worker);
+        if (message.kind === 'measured') resolve(message.survey);
+        else reject(new MeshError(message.code, message.problem));
+      };
+      const timer = setTimeout(() => giveUp(tookTooLong(deadlineMs)), deadlineMs);
+      const stopListening = (): void => {
         clearTimeout(timer);
         signal?.removeEventListener('abort', onAbort);
-        if (answer?.kind === 'measured') resolve(answer.answer);
-        else if (answer?.kind === 'refused') reject(new MeshError(answer.code, answer.problem));
-        else reject(failure !== null && isOwn(failure) ? failure : threadFailed(failure, code));
-      });
+        worker.off('message', onMessage).off('error', onError).off('exit', onExit);
+      };
+      signal?.addEventListener('abort', onAbort, { once: true });
+      worker.on('message', onMessage).on('error', onError).on('exit', onExit);
+      worker.postMessage(job, [job.bytes.buffer]);
     });
   }
+
+  #takeThread(): Worker {
+    clearTimeout(this.#idleTimer);
+    const idle = this.#takeIdle();
+    idle?.ref();
+    return (
+      idle ??
+      new Worker(threadFile(), {
+        name: 'meshes',
+        execArgv: [],
+        resourceLimits: { maxOldGenerationSizeMb: threadHeapMb },
+      })
+    );
+  }
+
+  #takeIdle(): Worker | null {
+    const idle = this.#idle;
+    this.#idle = null;
+    return idle?.off('error', this.#forget).off('exit', this.#forget) ?? null;
+  }
+
+  #keep(worker: Worker): void {
+    this.#idle = worker;
+    worker.on('error', this.#forget).on('exit', this.#forget);
+    // Nothing has to wait for a thread that does nothing.
+    worker.unref();
+    this.#idleTimer = setTimeout(() => void this.close(), idleMs).unref();
+  }
+}
+
+function nobodyWaits(): MeshThreadError {
+  return new MeshThreadError('Nobody waits for the answer.');
 }
 
 function isOwn(error: Error): boolean {

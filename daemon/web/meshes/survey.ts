@@ -1,6 +1,5 @@
 /** From the bytes of a mesh file to the answer about it; runs in the thread for meshes. */
 
-import { createHash } from 'node:crypto';
 import { formatOf, readMesh } from '../../piece/mesh/formats.ts';
 import { measureSurface } from '../../piece/mesh/measure.ts';
 import type { Mesh, MeshFormat, MeshLimits } from '../../piece/mesh/model.ts';
@@ -11,8 +10,11 @@ import { unitCandidates } from '../../piece/mesh/units.ts';
 import type { MeshAnswer } from '../../wire/mesh.ts';
 import { ZipPackage } from './zip.ts';
 
+/** What the thread tells of a file; the checksum was made while the file came in. */
+export type MeshSurvey = Omit<MeshAnswer, 'sha256'>;
+
 /** Reads and measures a file. Throws MeshError for one that cannot be. */
-export function surveyFile(bytes: Uint8Array, fileName: string, limits: MeshLimits): MeshAnswer {
+export function surveyFile(bytes: Uint8Array, fileName: string, limits: MeshLimits): MeshSurvey {
   const format = formatOf(bytes, fileName, limits);
   const mesh = readAny(bytes, format, limits);
   const surface = prepareSurface(mesh);
@@ -20,7 +22,6 @@ export function surveyFile(bytes: Uint8Array, fileName: string, limits: MeshLimi
   const { area, box } = measure;
   return {
     fileName,
-    sha256: createHash('sha256').update(bytes).digest('hex'),
     sizeBytes: bytes.length,
     format,
     unit: mesh.unit,

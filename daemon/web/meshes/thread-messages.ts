@@ -2,7 +2,7 @@
 
 import type { MeshErrorCode, MeshLimits } from '../../piece/mesh/model.ts';
 import type { Problem } from '../../piece/model.ts';
-import type { MeshAnswer } from '../../wire/mesh.ts';
+import type { MeshSurvey } from './survey.ts';
 
 export interface MeshJob {
   readonly fileName: string;
@@ -12,18 +12,5 @@ export interface MeshJob {
 }
 
 export type FromMeshThread =
-  | { readonly kind: 'measured'; readonly answer: MeshAnswer }
+  | { readonly kind: 'measured'; readonly survey: MeshSurvey }
   | { readonly kind: 'refused'; readonly code: MeshErrorCode; readonly problem: Problem };
-
-export function isMeshJob(value: unknown): value is MeshJob {
-  return (
-    typeof value === 'object' &&
-    value !== null &&
-    'fileName' in value &&
-    typeof value.fileName === 'string' &&
-    'bytes' in value &&
-    value.bytes instanceof Uint8Array &&
-    'limits' in value &&
-    typeof value.limits === 'object'
-  );
-}
