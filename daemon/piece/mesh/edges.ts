@@ -86,10 +86,15 @@ function pairCleanly(corners: Int32Array, vertexCount: number): Int32Array | nul
       if (from > to) {
         const first = starts[to] as number;
         const end = starts[to + 1] as number;
-        let place = first;
-        while (place < end && others[place] !== from) place += 1;
-        patience -= place - first;
-        if (place === end || patience < 0) return null;
+        let place = -1;
+        for (let at = first; at < end; at += 1) {
+          if (others[at] !== from) continue;
+          // Twice the same way: more than two triangles meet here.
+          if (place >= 0) return null;
+          place = at;
+        }
+        patience -= end - first;
+        if (place < 0 || patience < 0) return null;
         const partner = order[place] as number;
         // Taken: a second edge the same way finds nothing.
         others[place] = -1;
