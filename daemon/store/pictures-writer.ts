@@ -3,6 +3,7 @@
 import type Database from 'better-sqlite3';
 import { createHash } from 'node:crypto';
 import type { PieceDescription, Problem } from '../piece/model.ts';
+import { namedPictures } from '../piece/picture/named.ts';
 import { pictureLimits, readPicture, tooManyBytes } from '../piece/picture/picture.ts';
 import type { StoredPicture } from '../wire/library.ts';
 import type { PictureAnswer, PicturePart } from './door.ts';
@@ -19,16 +20,6 @@ interface Upload {
   bytes: number;
 }
 
-/** Ids of the pictures that the outlines of a piece name, each once, with where each is named first. */
-export function picturesOf(piece: PieceDescription): ReadonlyMap<string, string> {
-  const fields = new Map<string, string>();
-  for (const [index, { outline }] of piece.parts.entries()) {
-    const id = outline?.pictureId;
-    if (id !== undefined && !fields.has(id)) fields.set(id, `parts[${index}].outline.pictureId`);
-  }
-  return fields;
-}
-
 /** A run keeps the pictures of its piece, whatever becomes of the library. */
 export function keepPicturesOfRun(
   db: Database.Database,
@@ -38,7 +29,7 @@ export function keepPicturesOfRun(
   const keep = db.prepare(
     'INSERT INTO run_pictures (picture, run) SELECT number, ? FROM pictures WHERE id = ?',
   );
-  for (const id of picturesOf(piece).keys()) keep.run(runNumber, id);
+  for (const id of namedPictures(piece).keys()) keep.run(runNumber, id);
 }
 
 export class PicturesWriter {
@@ -74,7 +65,7 @@ export class PicturesWriter {
       .pluck();
     const problems: Problem[] = [];
     let bytes = 0;
-    const pictures = picturesOf(piece);
+    const pictures = namedPictures(piece);
     for (const [id, field] of pictures) {
       const length = find.get(id);
       if (length === undefined) problems.push(notStored(id, field));
@@ -96,7 +87,7 @@ export class PicturesWriter {
     const link = this.#db.prepare(
       'INSERT INTO piece_pictures (picture, piece_version) SELECT number, ? FROM pictures WHERE id = ?',
     );
-    for (const id of picturesOf(piece).keys()) link.run(versionKey, id);
+    for (const id of namedPictures(piece).keys()) link.run(versionKey, id);
   }
 
   #uploadOf({ upload, count }: PicturePart): Upload {

@@ -15,6 +15,8 @@ import { logRoutes } from './log.ts';
 import { meshRoutes } from './meshes/door.ts';
 import type { MeshDeskLimits } from './meshes/mesh-desk.ts';
 import { pages } from './pages.ts';
+import { PictureSender, pictureRoutes } from './pictures.ts';
+import { pieceRoutes } from './pieces.ts';
 import { ProblemError } from './problem.ts';
 import { referenceRoutes } from './reference.ts';
 import type { ReferenceDeps } from './reference.ts';
@@ -36,6 +38,7 @@ export type WebApp = ReturnType<typeof createApp>;
 
 /** Builds the application; it answers only names on the access list. */
 export function createApp(deps: AppDeps) {
+  const sender = new PictureSender(deps);
   const app = new Hono()
     .use(guard(deps.access))
     .route('/', systemRoutes(deps))
@@ -45,6 +48,8 @@ export function createApp(deps: AppDeps) {
     .route('/api', logRoutes(deps.reader))
     .route('/api', exportRoutes(deps.reader, deps.exportStallMs))
     .route('/api', meshRoutes(deps.meshLimits))
+    .route('/api', pieceRoutes({ ...deps, sender }))
+    .route('/api', pictureRoutes(deps.reader.library, sender))
     .use(pages(deps.dashboardFolder));
   app.notFound((context) => answerProblem(context, notServed(context)));
   app.onError((error, context) => {
@@ -76,7 +81,10 @@ function logUnreadable(error: StoreError): ProblemError {
 function notServed(context: Context): ProblemError {
   const known = endpoints.filter(({ path }) => matches(path, context.req.path));
   if (known.length === 0) return new ProblemError('notFound', 'There is nothing at this address.');
-  const allow = known.map(({ method }) => (method === 'get' ? 'GET, HEAD' : 'POST')).join(', ');
+  const methods = known.map(({ method }) =>
+    method === 'get' ? 'GET, HEAD' : method.toUpperCase(),
+  );
+  const allow = [...new Set(methods)].join(', ');
   return new ProblemError('methodNotAllowed', `This address answers ${allow} only.`, [], { allow });
 }
 

@@ -10,7 +10,7 @@ import { comparePlans } from '../run/plan-compare.ts';
 import { planRun } from '../run/plan.ts';
 import { compareBodySchema, planQuestionSchema } from '../wire/plan.ts';
 import type { BenchState } from './bench-state.ts';
-import { jsonBody, pathParam } from './body.ts';
+import { jsonBody, pathParam, pieceBodyBytes } from './body.ts';
 import { ProblemError, shownValue } from './problem.ts';
 import { tankIdSchema } from './schemas.ts';
 
@@ -42,13 +42,13 @@ export function benchRoutes({ bench, baths, nowMs }: BenchDeps) {
       const detail = 'The live socket is a WebSocket; ask for an upgrade.';
       throw new ProblemError('upgradeRequired', detail, [], { upgrade: 'websocket' });
     })
-    .post('/plans', jsonBody(planQuestionSchema, cannotPlan), (context) => {
+    .post('/plans', jsonBody(planQuestionSchema, cannotPlan, pieceBodyBytes), (context) => {
       const question = context.req.valid('json');
       const place = placeOf(question, bench, baths);
       const result = place.ok ? planRun(question, place.bath, place.tank, hour(nowMs)) : place;
       return context.json(result, result.ok ? 200 : 422);
     })
-    .post('/plans/compare', jsonBody(compareBodySchema, cannotPlan), (context) => {
+    .post('/plans/compare', jsonBody(compareBodySchema, cannotPlan, pieceBodyBytes), (context) => {
       const { plan, densitiesAmpsPerDm2 } = context.req.valid('json');
       const place = placeOf(plan, bench, baths);
       const result = place.ok

@@ -6,8 +6,10 @@ import type * as z from 'zod/mini';
 import type { Problem } from '../piece/model.ts';
 import { problemsOf, ProblemError } from './problem.ts';
 
-/** Largest body, bytes. */
+/** Largest body unless a route says otherwise, bytes. */
 const maxBodyBytes = 64 * 1024;
+/** Largest body that holds a piece, bytes; a careful trace takes most of it. */
+export const pieceBodyBytes = 224 * 1024;
 const maxDepth = 32;
 const forbiddenKeys: ReadonlySet<string> = new Set(['__proto__', 'constructor', 'prototype']);
 
@@ -18,12 +20,27 @@ type Checked<Target extends 'json' | 'query', Value> = MiddlewareHandler<
 >;
 
 /** Refuses a body above the limit, whether or not it announces its length. */
-const limit = bodyLimit({
-  maxSize: maxBodyBytes,
-  onError: () => {
-    throw new ProblemError('tooLarge', `A body may hold at most ${maxBodyBytes} bytes.`);
-  },
-});
+function limitTo(maxBytes: number): MiddlewareHandler {
+  return bodyLimit({
+    maxSize: maxBytes,
+    onError: (context) => {
+      const announced = context.req.header('content-length');
+      const value = announced === undefined ? `over ${maxBytes} bytes` : `${announced} bytes`;
+      const bound = `at most ${maxBytes} bytes`;
+      const message = `The body has ${value}; it may hold ${bound}.`;
+      throw new ProblemError('tooLarge', message, [{ field: 'body', value, bound, message }]);
+    },
+  });
+}
+
+/** The body as it came, up to so many bytes. */
+export async function bodyBytes(context: Context, maxBytes: number): Promise<ArrayBuffer> {
+  let bytes = new ArrayBuffer(0);
+  await limitTo(maxBytes)(context, async () => {
+    bytes = await context.req.arrayBuffer();
+  });
+  return bytes;
+}
 
 /**
  * The body as the schema has it, or a problem document that names what is wrong. `answerInvalid`
@@ -32,7 +49,9 @@ const limit = bodyLimit({
 export function jsonBody<Schema extends z.ZodMiniType<object>>(
   schema: Schema,
   answerInvalid?: (context: Context, problems: readonly Problem[]) => Response,
+  maxBytes = maxBodyBytes,
 ): Checked<'json', z.infer<Schema>> {
+  const limit = limitTo(maxBytes);
   return async (context, next) => {
     let invalid: Response | null = null;
     const tooLarge = await limit(context, async () => {
@@ -72,7 +91,8 @@ export function pathParam<Schema extends z.ZodMiniType>(
   throw new ProblemError('notFound', `There is no ${what} of that name.`);
 }
 
-function accepted<Value>(result: z.core.util.SafeParseResult<Value>, input: unknown): Value {
+/** What a schema made of an input, or a problem document. */
+export function accepted<Value>(result: z.core.util.SafeParseResult<Value>, input: unknown): Value {
   if (result.success) return result.data;
   const problems = problemsOf(result.error, input);
   throw new ProblemError('invalid', problems[0]?.message ?? 'The request is not valid.', problems);

@@ -6,7 +6,7 @@ import type { Context } from 'hono';
 import type { ControlClient } from '../control/door.ts';
 import { armBodySchema, onRunBodySchema } from '../wire/command.ts';
 import type { Command, CommandAnswer } from '../wire/command.ts';
-import { jsonBody, pathParam } from './body.ts';
+import { jsonBody, pathParam, pieceBodyBytes } from './body.ts';
 import { ProblemError } from './problem.ts';
 import { alarmIdSchema, emptyBodySchema, tankIdSchema } from './schemas.ts';
 
@@ -27,7 +27,7 @@ export interface CommandDeps {
 export function commandRoutes(deps: CommandDeps) {
   const send = (context: Context, command: Command) => obey(deps, command, requiredKey(context));
   return new Hono()
-    .post('/tanks/:id/arm', jsonBody(armBodySchema), async (context) => {
+    .post('/tanks/:id/arm', jsonBody(armBodySchema, undefined, pieceBodyBytes), async (context) => {
       const tankId = tankIdOf(context.req.param('id'));
       const body = context.req.valid('json');
       return context.json(await send(context, { kind: 'arm', tankId, by, ...body }));
@@ -121,7 +121,8 @@ function givenKey(context: Context): string | null {
   return /^[A-Za-z0-9._:-]{1,100}$/.test(key) ? key : null;
 }
 
-function requiredKey(context: Context): string {
+/** The key that makes a repeat of this request harmless; throws where there is none. */
+export function requiredKey(context: Context): string {
   const key = givenKey(context);
   if (key !== null) return key;
   const field = 'idempotency-key';

@@ -1,6 +1,5 @@
 /** Every route of the API as data: what it takes and what it answers. The OpenAPI document is made from it. */
 
-import type * as z from 'zod/mini';
 import { benchSnapshotSchema, liveMessageSchema, tankSnapshotSchema } from '../wire/bench.ts';
 import { armBodySchema, onRunBodySchema } from '../wire/command.ts';
 import { materialsJudgementSchema } from '../wire/materials.ts';
@@ -9,63 +8,11 @@ import { meshAnswerSchema } from '../wire/mesh.ts';
 import { compareBodySchema, planQuestionSchema, planResultSchema } from '../wire/plan.ts';
 import { runRecordSchema, seriesSchema } from '../wire/run.ts';
 import { sizeQuestionSchema, sizeResultSchema } from '../wire/sizes.ts';
+import { command, read, told } from './endpoint.ts';
+import type { Endpoint } from './endpoint.ts';
+import { libraryEndpoints } from './library-endpoints.ts';
 import { meshQuerySchema } from './meshes/door.ts';
 import * as shapes from './schemas.ts';
-
-export interface Answer {
-  readonly description: string;
-  /** Left out where the body is not JSON or where there is none. */
-  readonly schema?: z.ZodMiniType;
-  /** application/json unless it says otherwise. */
-  readonly mediaType?: string;
-}
-
-export interface Endpoint {
-  readonly method: 'get' | 'post';
-  /** As Hono writes it: `/api/tanks/:id`. */
-  readonly path: string;
-  readonly summary: string;
-  readonly query?: z.ZodMiniObject;
-  readonly body?: z.ZodMiniType;
-  /** True where the body is a file and not JSON. */
-  readonly upload?: boolean;
-  /** True where the header `idempotency-key` makes a repeat harmless. */
-  readonly key?: 'required' | 'optional';
-  readonly answers: Readonly<Record<number, Answer>>;
-  /** Statuses with a problem document, apart from 403, 404 and 500 that any route may give. */
-  readonly problems: readonly number[];
-}
-
-function read(
-  path: string,
-  summary: string,
-  schema: z.ZodMiniType,
-  more: Partial<Pick<Endpoint, 'query' | 'problems'>> = {},
-): Endpoint {
-  const problems = more.problems ?? (more.query === undefined ? [] : [422]);
-  return { method: 'get', path, summary, ...more, problems, answers: { 200: told(schema) } };
-}
-
-function command(
-  path: string,
-  summary: string,
-  body: z.ZodMiniType,
-  key: 'required' | 'optional' = 'required',
-): Endpoint {
-  return {
-    method: 'post',
-    path,
-    summary,
-    body,
-    key,
-    answers: { 200: told(shapes.acceptedSchema, 'Done.') },
-    problems: key === 'required' ? [400, 409, 413, 415, 422, 503] : [409, 413, 415, 503],
-  };
-}
-
-function told(schema: z.ZodMiniType, description = 'As asked.'): Answer {
-  return { description, schema };
-}
 
 function download(path: string, summary: string, mediaType: string): Endpoint {
   const answer = { description: 'The whole run, streamed.', mediaType };
@@ -110,7 +57,7 @@ const benchEndpoints: readonly Endpoint[] = [
     path: '/api/meshes',
     summary: 'Measures a mesh (STL, OBJ, 3MF): area, volume, growth, and a drawing. Keeps nothing.',
     query: meshQuerySchema,
-    upload: true,
+    upload: ['application/octet-stream'],
     answers: { 200: told(meshAnswerSchema, 'What was measured, in units of the file.') },
     problems: [413, 415, 422, 503],
   },
@@ -219,6 +166,7 @@ export const endpoints: readonly Endpoint[] = [
   ...benchEndpoints,
   ...referenceEndpoints,
   ...commandEndpoints,
+  ...libraryEndpoints,
   ...logEndpoints,
   ...systemEndpoints,
 ];

@@ -42,31 +42,44 @@ const jsonBody = {
   name: 'application/json',
 };
 const fileBody = { type: /^application\/octet-stream\s*$/i, name: 'application/octet-stream' };
-/** The path that takes a file instead of JSON. */
+const pictureBody = {
+  type: /^(image\/(jpeg|png|webp)|application\/octet-stream)\s*$/i,
+  name: 'image/jpeg, image/png or image/webp',
+};
+/** The paths that take a file instead of JSON. */
 export const meshPath = '/api/meshes';
+const picturePath = '/api/pictures';
+const methods = ['GET', 'HEAD', 'POST', 'PUT', 'DELETE'];
 
 /** The refusal of a plain request, or null when it may go on to routing. */
 function judgeRequest(facts: RequestFacts, access: AccessList): ProblemError | null {
   const { method, header } = facts;
   if (!access.allowsHost(header('host'))) return foreignHost();
-  if (method !== 'GET' && method !== 'HEAD' && method !== 'POST') {
-    const detail = 'Only GET, HEAD and POST are answered.';
-    return new ProblemError('methodNotAllowed', detail, [], { allow: 'GET, HEAD, POST' });
+  if (!methods.includes(method)) {
+    const detail = `Only ${methods.join(', ')} are answered.`;
+    return new ProblemError('methodNotAllowed', detail, [], { allow: methods.join(', ') });
   }
   const origin = header('origin');
   if (origin !== undefined && !access.allowsOrigin(origin)) return foreignOrigin();
   if (fromElsewhere(facts)) return foreignOrigin();
-  if (method !== 'POST') return null;
+  if (method === 'GET' || method === 'HEAD') return null;
   if (origin === undefined) {
     return new ProblemError('forbidden', 'A change needs an Origin header of this address.');
   }
   if (header(pageHeader) !== '1') {
     return new ProblemError('forbidden', `A change needs the header ${pageHeader}: 1.`);
   }
-  const { type, name } = facts.path === meshPath ? fileBody : jsonBody;
+  // A deletion has no body.
+  if (method === 'DELETE') return null;
+  const { type, name } = bodyOf(facts.path);
   if (type.test(header('content-type') ?? '')) return null;
   const detail = `The body has to be sent as ${name}.`;
   return new ProblemError('unsupportedMediaType', detail);
+}
+
+function bodyOf(path: string): { readonly type: RegExp; readonly name: string } {
+  if (path === meshPath) return fileBody;
+  return path === picturePath ? pictureBody : jsonBody;
 }
 
 /** The refusal of an upgrade to the live socket, or null. */

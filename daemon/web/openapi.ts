@@ -4,6 +4,12 @@ import * as z from 'zod/mini';
 import { benchSnapshotSchema, liveMessageSchema, tankSnapshotSchema } from '../wire/bench.ts';
 import { armBodySchema, onRunBodySchema } from '../wire/command.ts';
 import { materialSchema, materialsJudgementSchema } from '../wire/materials.ts';
+import {
+  pieceDocumentSchema,
+  pieceSummarySchema,
+  savedPieceSchema,
+  storedPictureSchema,
+} from '../wire/library.ts';
 import { meshAnswerSchema } from '../wire/mesh.ts';
 import {
   bathSchema,
@@ -22,7 +28,7 @@ import {
 } from '../wire/run.ts';
 import { wireVersion } from '../wire/version.ts';
 import { endpoints } from './endpoints.ts';
-import type { Answer, Endpoint } from './endpoints.ts';
+import type { Answer, Endpoint } from './endpoint.ts';
 import { pageHeader } from './guard.ts';
 import { problemDocumentSchema } from './problem.ts';
 import { healthSchema, settingsViewSchema } from './schemas.ts';
@@ -42,6 +48,8 @@ const named: Readonly<Record<string, z.ZodMiniType>> = {
   Material: materialSchema,
   MaterialsJudgement: materialsJudgementSchema,
   OnRunBody: onRunBodySchema,
+  PieceDocument: pieceDocumentSchema,
+  PieceSummary: pieceSummarySchema,
   Plan: planSchema,
   PlanQuestion: planQuestionSchema,
   PlanRequest: planRequestSchema,
@@ -51,7 +59,9 @@ const named: Readonly<Record<string, z.ZodMiniType>> = {
   RunRecord: runRecordSchema,
   RunSummary: runSummarySchema,
   Series: seriesSchema,
+  SavedPiece: savedPieceSchema,
   SettingsView: settingsViewSchema,
+  StoredPicture: storedPictureSchema,
   TankSnapshot: tankSnapshotSchema,
 };
 
@@ -88,7 +98,7 @@ function makeDocument(): Json {
     info: {
       title: 'Nightbath',
       version: String(wireVersion),
-      description: `Served on this machine only. A POST needs an Origin header of the same address and the header ${pageHeader}: 1.`,
+      description: `Served on this machine only. A POST, PUT or DELETE needs an Origin header of the same address and the header ${pageHeader}: 1.`,
     },
     paths: paths(refer),
     components: { schemas: components },
@@ -137,8 +147,11 @@ function operation(endpoint: Endpoint, refer: Refer): Json {
         content: { 'application/json': { schema: refer(endpoint.body) } },
       },
     }),
-    ...(endpoint.upload === true && {
-      requestBody: { required: true, content: { 'application/octet-stream': { schema: {} } } },
+    ...(endpoint.upload !== undefined && {
+      requestBody: {
+        required: true,
+        content: Object.fromEntries(endpoint.upload.map((type) => [type, { schema: {} }])),
+      },
     }),
     responses: responses(endpoint, refer),
   };
@@ -168,7 +181,7 @@ function parameters(endpoint: Endpoint, refer: Refer): readonly Json[] {
     required,
     schema,
   });
-  const inHeader = endpoint.method === 'post' ? [header(pageHeader, true, { const: '1' })] : [];
+  const inHeader = endpoint.method !== 'get' ? [header(pageHeader, true, { const: '1' })] : [];
   if (endpoint.key !== undefined) {
     const schema = { type: 'string', minLength: 1, maxLength: 100 };
     inHeader.push(header('idempotency-key', endpoint.key === 'required', schema));

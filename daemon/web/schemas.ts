@@ -45,6 +45,17 @@ export const recentQuerySchema = z.strictObject({
   limit: withDefault(wholeNumber(1, 500), 100),
 });
 
+export const piecesQuerySchema = z.strictObject({
+  archived: withDefault(z.enum(['true', 'false']), 'false'),
+  /** Only pieces whose newest version was saved before this wall time, ms since the epoch. */
+  before: z.optional(wholeNumber(0, Number.MAX_SAFE_INTEGER)),
+  limit: withDefault(wholeNumber(1, 1000), 200),
+});
+export const pieceQuerySchema = z.strictObject({
+  /** The newest one where it is left out. */
+  version: z.optional(wholeNumber(1, 1_000_000_000)),
+});
+
 export const materialSearchQuerySchema = z.strictObject({
   name: z.string().check(z.minLength(1), z.maxLength(80)),
   limit: withDefault(wholeNumber(1, 50), 8),

@@ -43,6 +43,12 @@ export const pieceSummarySchema = z.strictObject({
 });
 export type PieceSummary = z.infer<typeof pieceSummarySchema>;
 
+export const addPieceBodySchema = z.strictObject({ piece: pieceSchema });
+/** `version` is the one that was edited; another newest one is 409 with the problem `stale`. */
+export const editPieceBodySchema = z.strictObject({ piece: pieceSchema, version: count });
+/** Without a name the copy gets the old one with "(copy)". */
+export const copyPieceBodySchema = z.strictObject({ name: z.optional(pieceNameSchema) });
+
 /** A stored picture as it is shown, upright. */
 export const storedPictureSchema = z.strictObject({
   id: pictureIdSchema,

@@ -442,7 +442,7 @@ export function writeDashboard(folder: string): void {
 
 function ask(port: number, method: string, path: string, more: AskOptions = {}): Promise<Reply> {
   const own: Record<string, string> = { host: `127.0.0.1:${port}` };
-  if (method === 'POST') {
+  if (method === 'POST' || method === 'PUT' || method === 'DELETE') {
     own['origin'] = `http://127.0.0.1:${port}`;
     own['x-nightbath'] = '1';
     own['content-type'] = 'application/json';

@@ -55,8 +55,8 @@ describe('the document', () => {
       const path = endpoint.path.replace(/:(\w+)/g, '{$1}');
       const operation = document.paths[path]?.[endpoint.method];
       if (operation === undefined) throw new Error(`${path} is missing.`);
-      if (endpoint.method === 'post') {
-        const type = endpoint.upload === true ? 'application/octet-stream' : 'application/json';
+      if (endpoint.method === 'post' || endpoint.method === 'put') {
+        const type = endpoint.upload?.[0] ?? 'application/json';
         const schema = operation.requestBody?.content[type]?.schema;
         expect(schema, path).toBeDefined();
       }
