@@ -1,8 +1,10 @@
 /** Calls to the daemon over HTTP: reads that are checked, commands that say what became of them. */
 
 import { commandAnswerSchema, type CommandAnswer } from '../daemon/wire/command.ts';
+import { comparisonSchema } from '../daemon/wire/compare.ts';
 import { planResultSchema } from '../daemon/wire/plan.ts';
-import type { PlanRequest, PlanResult } from '../daemon/run/model.ts';
+import type { PlanQuestion, PlanResult } from '../daemon/run/model.ts';
+import type { Comparison } from '../daemon/run/plan-compare.ts';
 import type { Problem } from '../daemon/piece/model.ts';
 
 /** A refusal in words, with the fields it is about. Status 0 is no answer at all. */
@@ -83,10 +85,27 @@ export async function command(path: string, body: unknown = {}): Promise<Accepte
   throw new ApiError(answer.reason, 200, answer.problems);
 }
 
-/** The daemon's plan for a request, or what is wrong with the request. */
-export async function plan(wanted: PlanRequest, signal: AbortSignal): Promise<PlanResult> {
+/** The daemon's plan for a question, or what is wrong with the question. */
+export async function plan(wanted: PlanQuestion, signal: AbortSignal): Promise<PlanResult> {
   try {
     return planResultSchema.parse(await post('/api/plans', wanted, signal));
+  } catch (error) {
+    if (error instanceof ApiError && error.status === 422) {
+      return { ok: false, problems: error.problems };
+    }
+    throw error;
+  }
+}
+
+/** One question at two or three densities, A/dm2, or what is wrong with it. */
+export async function comparePlans(
+  question: PlanQuestion,
+  densitiesAmpsPerDm2: readonly number[],
+  signal: AbortSignal,
+): Promise<Comparison> {
+  try {
+    const body = { plan: question, densitiesAmpsPerDm2 };
+    return comparisonSchema.parse(await post('/api/plans/compare', body, signal));
   } catch (error) {
     if (error instanceof ApiError && error.status === 422) {
       return { ok: false, problems: error.problems };

@@ -1,4 +1,4 @@
-/** One field of a form: its label, its entry, and beside it what is wrong with it. */
+/** One field of the run's form: its label, its entry, and beside it what is wrong with it. */
 
 import { html, nothing, type TemplateResult } from 'lit';
 import type { Problem } from '../daemon/piece/model.ts';
@@ -7,13 +7,16 @@ import { fieldId } from './element.ts';
 import { pretty } from './format.ts';
 import type { Draft } from './plan-draft.ts';
 
+/** Changes the draft; `what` names the edit, and edits of one `entry` in a row are one. */
+export type Change = (edit: (draft: Draft) => void, what: string, entry?: string) => void;
+
 /** What the form shows and how it is changed. */
 export interface FormContext {
   readonly draft: Draft;
   readonly bench: BenchSnapshot;
   readonly problems: readonly Problem[];
   /** Applies a change to the draft, keeps it and plans anew. */
-  readonly change: (edit: (draft: Draft) => void) => void;
+  readonly change: Change;
 }
 
 export interface Entry {
@@ -49,12 +52,13 @@ export function entry(
         id=${id}
         inputmode=${text ? 'text' : 'decimal'}
         autocomplete="off"
+        autocapitalize="off"
         maxlength="200"
         .value=${value}
         aria-invalid=${wrong}
         aria-describedby="${id}-note"
         @input=${(event: Event) =>
-          form.change((draft) => set(draft, (event.target as HTMLInputElement).value))}
+          form.change((draft) => set(draft, (event.target as HTMLInputElement).value), label, path)}
       />
       ${unit ? html`<span class="unit">${unit}</span>` : nothing}
     </span>
@@ -70,17 +74,19 @@ export function choice(
   choices: readonly Choice[],
 ): TemplateResult {
   const id = fieldId(path);
+  const wrong = form.problems.some(({ field }) => field === path);
   return html`<div class="field">
     <label for=${id}>${label}</label>
     <select
       id=${id}
+      aria-invalid=${wrong}
       aria-describedby="${id}-note"
       @change=${(event: Event) =>
-        form.change((draft) => set(draft, (event.target as HTMLSelectElement).value))}
+        form.change((draft) => set(draft, (event.target as HTMLSelectElement).value), label)}
     >
       ${choices.map(
         ([option, text]) =>
-          html`<option value=${option} ?selected=${option === value}>${text}</option>`,
+          html`<option value=${option} .selected=${option === value}>${text}</option>`,
       )}
     </select>
     <span class="note" id="${id}-note"> ${fieldProblems(form, path, label)} ${help} </span>

@@ -1,16 +1,17 @@
 /** A plan as it is being typed: every entry stays the text that was entered until it can be read. */
 
-import { fromAmpsPerDm2, toAmpsPerDm2 } from '../daemon/chemistry/density-units.ts';
-import type { Problem } from '../daemon/piece/model.ts';
-import type { Paint, PlainTarget, PlanRequest, Target } from '../daemon/run/model.ts';
-import {
-  newPieceDraft,
-  pieceDraftFrom,
-  pieceDraftOf,
-  pieceOf,
-  type PieceDraft,
-} from './piece/draft.ts';
-import { numberFrom, Reader, short } from './piece/typed.ts';
+import type { RingScaleId } from '../daemon/piece/ring-scales.ts';
+import type {
+  FinalSizeTarget,
+  Paint,
+  PlainTarget,
+  PlanRequest,
+  Target,
+} from '../daemon/run/model.ts';
+import { newPieceDraft, pieceDraftFrom, pieceDraftOf, type PieceDraft } from './piece/draft.ts';
+import { short } from './piece/typed.ts';
+import type { BlankEntries } from './plan-blank.ts';
+import type { SizePlace } from './plan-final-size.ts';
 
 /** The run that the new one carries on from, and what it had grown. */
 export interface DraftOrigin {
@@ -19,16 +20,34 @@ export interface DraftOrigin {
   readonly thicknessMicrometres: number;
 }
 
+/** What ends a run: its amount, whatever the density. */
+export type GoalKind = PlainTarget['kind'] | FinalSizeTarget['kind'];
+
+/** The day of a time to be done by: whichever comes first, or one by name. */
+export type DueDay = 'next' | 'today' | 'tomorrow';
+
 export interface Draft {
   piece: PieceDraft;
   tankId: string;
   bathId: string;
   paint: Paint;
+  /** Both empty: nothing is said about contacts. */
+  contactPoints: string;
+  contactFarthest: string;
+  /** With its unit, as typed; empty leaves it to the bath. */
   density: string;
-  densityUnit: string;
-  targetKind: PlainTarget['kind'];
+  /** Whether a density is asked for, or a time by which it is done. */
+  pace: 'density' | 'done-by';
+  dueDay: DueDay;
+  /** `07:00`. */
+  dueTime: string;
+  goal: GoalKind;
   /** One entry for each way to stop, so that changing the way loses none. */
-  targets: Record<PlainTarget['kind'], string>;
+  targets: Record<GoalKind, string>;
+  /** Which size is to end at the one wanted; null until one was chosen. */
+  sizeOf: SizePlace | null;
+  /** What the wanted size is typed in: a length, or a size of a ring scale. */
+  sizeScale: 'mm' | RingScaleId;
   trickle: boolean;
   trickleDensity: string;
   trickleHours: string;
@@ -37,16 +56,23 @@ export interface Draft {
   strikePercent: string;
   strikeMinutes: string;
   rampMinutes: string;
+  /** Names of parts whose openings may close. */
+  acceptClosures: string[];
+  /** Densities to put side by side, as typed. */
+  compare: string[];
+  /** The calculator for what to wrap to. */
+  blank: BlankEntries;
   continues: DraftOrigin | null;
 }
 
 /** Where the number of each kind of target stands in a request. */
-export const targetFields = {
+export const targetFields: Readonly<Record<GoalKind, string>> = {
   thickness: 'micrometres',
   mass: 'grams',
   charge: 'ampHours',
   time: 'hours',
-} as const;
+  'final-size': 'mm',
+};
 
 export function newDraft(): Draft {
   return {
@@ -54,18 +80,69 @@ export function newDraft(): Draft {
     tankId: '',
     bathId: '',
     paint: 'copper',
+    contactPoints: '',
+    contactFarthest: '',
     density: '',
-    densityUnit: 'A/dm2',
-    targetKind: 'thickness',
-    targets: { thickness: '150', mass: '2', charge: '2', time: '8' },
+    pace: 'density',
+    dueDay: 'next',
+    dueTime: '07:00',
+    goal: 'thickness',
+    targets: { thickness: '150', mass: '2', charge: '2', time: '8', 'final-size': '' },
+    sizeOf: null,
+    sizeScale: 'mm',
     trickle: false,
-    trickleDensity: '0.05',
+    trickleDensity: '0.05 A/dm2',
     trickleHours: '6',
     ownStart: false,
     strikePercent: '20',
     strikeMinutes: '30',
     rampMinutes: '20',
+    acceptClosures: [],
+    compare: ['', '', ''],
+    blank: { scale: 'iso', size: '54', wire: '1 mm' },
     continues: null,
+  };
+}
+
+/** Entries as earlier versions of the page kept them. */
+interface OlderDraft extends Partial<PieceDraft> {
+  readonly densityUnit?: string;
+  readonly targetKind?: GoalKind;
+}
+
+const isText = (value: unknown): value is string => typeof value === 'string';
+
+/** What was stored, where it is of the kind that a new draft has; else what the new draft has. */
+function sameKinds(fresh: Draft, stored: Readonly<Record<string, unknown>>): Draft {
+  const found = Object.entries(fresh).map(([name, value]) => {
+    const other = stored[name];
+    const kept =
+      value === null || typeof value === 'object'
+        ? Array.isArray(value)
+          ? Array.isArray(other) && other.every(isText)
+          : typeof other === 'object' && !Array.isArray(other) && (value === null || other !== null)
+        : typeof other === typeof value;
+    return [name, kept ? other : value] as const;
+  });
+  return Object.fromEntries(found) as unknown as Draft;
+}
+
+const bareNumber = /^[\d.,]+$/;
+
+/** A density with the unit that once stood in a field of its own. */
+function withUnit(text: string, unit: string | undefined): string {
+  return unit !== undefined && bareNumber.test(text.trim()) ? `${text.trim()} ${unit}` : text;
+}
+
+/** A copy in which an edit of the run changes nothing of the first; the piece is never changed in place. */
+export function copied(draft: Draft): Draft {
+  const { targets, acceptClosures, compare, blank } = draft;
+  return {
+    ...draft,
+    targets: { ...targets },
+    acceptClosures: [...acceptClosures],
+    compare: [...compare],
+    blank: { ...blank },
   };
 }
 
@@ -73,40 +150,66 @@ export function newDraft(): Draft {
 export function draftFrom(text: string | null): Draft {
   const fresh = newDraft();
   try {
-    const stored = JSON.parse(text ?? '{}') as Partial<Draft>;
+    const stored = (JSON.parse(text ?? '{}') ?? {}) as Partial<Draft> & OlderDraft;
     // Before the piece stood on its own, its entries lay among those of the run.
-    const { name, parts, areaPercent, ...others } = stored as Partial<Draft & PieceDraft>;
-    const piece = pieceDraftFrom(stored.piece ?? { name, parts, areaPercent });
-    return { ...fresh, ...others, piece, targets: { ...fresh.targets, ...stored.targets } };
+    const { name, parts, areaPercent, densityUnit, targetKind } = stored;
+    const read = sameKinds(fresh, stored as Readonly<Record<string, unknown>>);
+    const compare = [...read.compare, '', '', ''].slice(0, fresh.compare.length);
+    const goal = targetKind ?? read.goal;
+    return {
+      ...read,
+      piece: pieceDraftFrom(stored.piece ?? { name, parts, areaPercent }),
+      targets: { ...fresh.targets, ...read.targets },
+      goal: goal in targetFields ? goal : fresh.goal,
+      density: withUnit(read.density, densityUnit),
+      trickleDensity: withUnit(read.trickleDensity, densityUnit),
+      compare,
+      blank: { ...fresh.blank, ...read.blank },
+    };
   } catch {
     return fresh;
   }
 }
 
-/** The form asks for plain targets: a time of day leaves its goal, a final size the usual thickness. */
-function plainTarget(target: Target): PlainTarget {
-  if (target.kind === 'done-by') return plainTarget(target.goal);
-  if (target.kind !== 'final-size') return target;
-  return { kind: 'thickness', micrometres: Number(newDraft().targets.thickness) };
+const densityText = (ampsPerDm2: number): string => `${short(ampsPerDm2)} A/dm2`;
+
+/** What a draft's goal becomes. */
+export type Goal = Exclude<Target, { readonly kind: 'done-by' }>;
+
+function goalEntries(fresh: Draft, goal: Goal, piece: PieceDraft): Partial<Draft> {
+  const amount = (goal as unknown as Record<string, number>)[targetFields[goal.kind]] ?? 0;
+  const targets = { ...fresh.targets, [goal.kind]: short(amount) };
+  if (goal.kind !== 'final-size') return { goal: goal.kind, targets };
+  const part = piece.parts[goal.partIndex];
+  const sizeOf = part ? { partKey: part.key, dimension: goal.dimension } : null;
+  return { goal: goal.kind, targets, sizeOf, sizeScale: 'mm' };
 }
 
-/** The draft that would ask for this plan. */
+/** The draft that would ask for this plan. A time of day is taken as the next there is. */
 export function draftOf(request: PlanRequest): Draft {
-  const { piece, target, trickle, start } = request;
+  const { target, trickle, start, contact, acceptClosures } = request;
   const fresh = newDraft();
-  const plain = plainTarget(target);
-  const number = (plain as unknown as Record<string, number>)[targetFields[plain.kind]] ?? 0;
+  const piece: PieceDraft = {
+    ...pieceDraftOf(request.piece),
+    library: request.pieceRef ?? null,
+  };
+  const clock = target.kind === 'done-by' ? target : null;
   return {
     ...fresh,
-    piece: pieceDraftOf(piece),
+    piece,
     tankId: request.tankId,
     bathId: request.bathId,
     paint: request.paint,
-    density: short(request.densityAmpsPerDm2),
-    targetKind: plain.kind,
-    targets: { ...fresh.targets, [plain.kind]: short(number) },
+    density: request.densityTyped ?? densityText(request.densityAmpsPerDm2),
+    ...goalEntries(fresh, target.kind === 'done-by' ? target.goal : target, piece),
+    ...(clock && { pace: 'done-by', dueTime: clock.localTime.slice(-5) }),
+    ...(contact && {
+      contactPoints: String(contact.points),
+      contactFarthest: short(contact.farthestMm),
+    }),
+    acceptClosures: [...(acceptClosures ?? [])],
     trickle: trickle !== null,
-    trickleDensity: trickle ? short(trickle.densityAmpsPerDm2) : fresh.trickleDensity,
+    trickleDensity: trickle ? densityText(trickle.densityAmpsPerDm2) : fresh.trickleDensity,
     trickleHours: trickle ? short(trickle.maxHours) : fresh.trickleHours,
     ...(start && {
       ownStart: true,
@@ -115,58 +218,4 @@ export function draftOf(request: PlanRequest): Draft {
       rampMinutes: short(start.rampMinutes),
     }),
   };
-}
-
-function readDensity(reader: Reader, field: string, text: string, unit: string): number {
-  const value = reader.number(field, text, 'a number above 0', Number.MIN_VALUE);
-  return value > 0 ? toAmpsPerDm2(value, unit) : value;
-}
-
-function readStart(reader: Reader, draft: Draft): NonNullable<PlanRequest['start']> {
-  const minutes = (field: string, text: string): number =>
-    reader.number(field, text, 'a number from 0 to 600', 0, 600);
-  return {
-    strikeShare: reader.share('start.strikeShare', draft.strikePercent, 100, 1),
-    strikeMinutes: minutes('start.strikeMinutes', draft.strikeMinutes),
-    rampMinutes: minutes('start.rampMinutes', draft.rampMinutes),
-  };
-}
-
-/** What the draft asks for. With problems the request is not fit to be sent. */
-export function requestOf(draft: Draft): {
-  readonly request: PlanRequest;
-  readonly problems: readonly Problem[];
-} {
-  const reader = new Reader();
-  const { targetKind, densityUnit } = draft;
-  const targetField = targetFields[targetKind];
-  const amount = reader.number(`target.${targetField}`, draft.targets[targetKind]);
-  const { piece, problems } = pieceOf(draft.piece);
-  const request: PlanRequest = {
-    piece,
-    tankId: draft.tankId,
-    bathId: draft.bathId,
-    paint: draft.paint,
-    densityAmpsPerDm2: readDensity(reader, 'densityAmpsPerDm2', draft.density, densityUnit),
-    target: { kind: targetKind, [targetField]: amount } as unknown as PlainTarget,
-    trickle: draft.trickle
-      ? {
-          densityAmpsPerDm2: readDensity(
-            reader,
-            'trickle.densityAmpsPerDm2',
-            draft.trickleDensity,
-            densityUnit,
-          ),
-          maxHours: reader.number('trickle.maxHours', draft.trickleHours),
-        }
-      : null,
-    ...(draft.ownStart && { start: readStart(reader, draft) }),
-  };
-  return { request, problems: [...problems, ...reader.problems] };
-}
-
-/** The same density as text in another unit, so that changing the unit changes no current. */
-export function inUnit(text: string, from: string, to: string): string {
-  const value = numberFrom(text);
-  return value >= 0 ? short(fromAmpsPerDm2(toAmpsPerDm2(value, from), to)) : text;
 }

@@ -1,52 +1,12 @@
-/** The entries of the Plan page that say how the piece is to be run. */
+/** The entries of a run: what ends it, how fast it goes, where, how gently it starts. */
 
 import { html, nothing, type TemplateResult } from 'lit';
-import { densityUnits, fromAmpsPerDm2 } from '../daemon/chemistry/density-units.ts';
-import type { Bath } from '../daemon/chemistry/model.ts';
-import type { Paint, PlainTarget } from '../daemon/run/model.ts';
+import type { Paint, Plan } from '../daemon/run/model.ts';
 import { choice, entry, type FormContext } from './form-field.ts';
-import { threeDigits } from './format.ts';
-import { inUnit, targetFields, type Draft } from './plan-draft.ts';
+import * as format from './format.ts';
+import type { Draft } from './plan-draft.ts';
+import { goalFields, paceFields, type GoalContext } from './plan-goal.ts';
 import { words } from './words.ts';
-
-function densityHelp(bath: Bath | undefined, unitId: string): string {
-  if (!bath) return '';
-  const label = densityUnits.find(({ id }) => id === unitId)?.label ?? unitId;
-  const text = (value: number): string => threeDigits(fromAmpsPerDm2(value, unitId));
-  const { minAmpsPerDm2, typicalAmpsPerDm2, maxAmpsPerDm2 } = bath.window;
-  return words.plan.densityHelp(
-    text(minAmpsPerDm2),
-    `${text(typicalAmpsPerDm2)} ${label}`,
-    `${text(maxAmpsPerDm2)} ${label}`,
-  );
-}
-
-function densityForm(form: FormContext): TemplateResult {
-  const { draft, bench } = form;
-  const bath = bench.baths.find(({ id }) => id === draft.bathId);
-  return html`${entry(form, {
-    path: 'densityAmpsPerDm2',
-    label: words.plan.density,
-    value: draft.density,
-    help: densityHelp(bath, draft.densityUnit),
-    set: (target, text) => (target.density = text),
-  })}
-  ${choice(
-    form,
-    {
-      path: 'densityUnit',
-      label: words.plan.unit,
-      value: draft.densityUnit,
-      help: words.plan.unitHelp,
-      set: (target, unit) => {
-        target.density = inUnit(target.density, target.densityUnit, unit);
-        target.trickleDensity = inUnit(target.trickleDensity, target.densityUnit, unit);
-        target.densityUnit = unit;
-      },
-    },
-    densityUnits.map(({ id, label }) => [id, label]),
-  )}`;
-}
 
 function tick(
   form: FormContext,
@@ -60,7 +20,10 @@ function tick(
         type="checkbox"
         .checked=${form.draft[name]}
         @change=${(event: Event) =>
-          form.change((target) => (target[name] = (event.target as HTMLInputElement).checked))}
+          form.change(
+            (target) => (target[name] = (event.target as HTMLInputElement).checked),
+            label,
+          )}
       />
       ${label}
     </label>
@@ -68,79 +31,122 @@ function tick(
   </div>`;
 }
 
-function trickleForm(form: FormContext): TemplateResult {
+function trickleFields(form: FormContext): TemplateResult {
   const { draft } = form;
-  const unit = densityUnits.find(({ id }) => id === draft.densityUnit)?.label ?? '';
-  return html`${tick(form, words.plan.trickle, words.plan.trickleHelp, 'trickle')}
+  const text = words.plan.trickle;
+  return html`${tick(form, text.label, text.help, 'trickle')}
   ${
     draft.trickle
       ? html`${entry(form, {
           path: 'trickle.densityAmpsPerDm2',
-          label: words.plan.trickleDensity,
+          label: text.density,
           value: draft.trickleDensity,
-          unit,
-          set: (target, text) => (target.trickleDensity = text),
+          words: true,
+          set: (target, typed) => (target.trickleDensity = typed),
         })}
         ${entry(form, {
           path: 'trickle.maxHours',
-          label: words.plan.trickleHours,
+          label: text.hours,
           value: draft.trickleHours,
           unit: 'h',
-          set: (target, text) => (target.trickleHours = text),
+          set: (target, typed) => (target.trickleHours = typed),
         })}`
       : nothing
   }`;
 }
 
-function startForm(form: FormContext): TemplateResult {
+/** How the plan begins and why, in words; empty while there is no plan. */
+export function startWords({ stages, request, contact }: Plan): string {
+  const [strike, ramp] = stages;
+  if (strike?.kind !== 'strike' || ramp?.kind !== 'ramp') return '';
+  const { startAmpsPerDm2, durationMs } = strike;
+  const text = words.plan.start;
+  const share = (100 * startAmpsPerDm2) / request.densityAmpsPerDm2;
+  const why = request.start ? 'own' : contact ? 'contact' : request.paint;
+  return [
+    text.strike(
+      `${format.threeDigits(startAmpsPerDm2)} A/dm²`,
+      `${format.threeDigits(share)} %`,
+      format.duration(durationMs),
+    ),
+    text.ramp(format.duration(ramp.durationMs)),
+    text.why[why],
+  ].join(' ');
+}
+
+function ownStart(form: FormContext): TemplateResult {
   const { draft } = form;
+  const text = words.plan.start;
   const minutes = (name: 'strikeMinutes' | 'rampMinutes', label: string): TemplateResult =>
     entry(form, {
       path: `start.${name}`,
       label,
       value: draft[name],
       unit: 'min',
-      set: (target, text) => (target[name] = text),
+      set: (target, typed) => (target[name] = typed),
     });
-  return html`${tick(form, words.plan.ownStart, words.plan.ownStartHelp, 'ownStart')}
-  ${
-    draft.ownStart
-      ? html`${entry(form, {
-          path: 'start.strikeShare',
-          label: words.plan.strikeShare,
-          value: draft.strikePercent,
-          unit: '%',
-          help: words.plan.strikeShareHelp,
-          set: (target, text) => (target.strikePercent = text),
-        })}
-        ${minutes('strikeMinutes', words.plan.strikeMinutes)}
-        ${minutes('rampMinutes', words.plan.rampMinutes)}`
-      : nothing
-  }`;
+  return html`${entry(form, {
+    path: 'start.strikeShare',
+    label: text.strikeShare,
+    value: draft.strikePercent,
+    unit: '%',
+    help: text.strikeShareHelp,
+    set: (target, typed) => (target.strikePercent = typed),
+  })}
+  ${minutes('strikeMinutes', text.strikeMinutes)} ${minutes('rampMinutes', text.rampMinutes)}`;
 }
 
-function targetForm(form: FormContext): TemplateResult {
+function contactFields(form: FormContext): TemplateResult {
   const { draft } = form;
-  return html`${choice(
-    form,
-    {
-      path: 'target.kind',
-      label: words.plan.targetKind,
-      value: draft.targetKind,
-      set: (target, kind) => (target.targetKind = kind as PlainTarget['kind']),
-    },
-    Object.entries(words.targets).map(([kind, [name]]) => [kind, name]),
-  )}
+  const text = words.plan.contact;
+  if (draft.paint === 'none') return html`<p class="note">${text.none}</p>`;
+  return html`${entry(form, {
+    path: 'contact.points',
+    label: text.points,
+    value: draft.contactPoints,
+    help: text.help,
+    set: (target, typed) => (target.contactPoints = typed),
+  })}
   ${entry(form, {
-    path: `target.${targetFields[draft.targetKind]}`,
-    label: words.plan.target,
-    value: draft.targets[draft.targetKind],
-    unit: words.targets[draft.targetKind][1],
-    set: (target, text) => (target.targets[target.targetKind] = text),
+    path: 'contact.farthestMm',
+    label: text.farthest,
+    value: draft.contactFarthest,
+    unit: 'mm',
+    words: true,
+    help: text.farthestHelp,
+    set: (target, typed) => (target.contactFarthest = typed),
   })}`;
 }
 
-function bathForm(form: FormContext): TemplateResult {
+/** What the contacts ask for, in the plan's own words. */
+function contactAnswer(plan: Plan | null): unknown {
+  const said = (plan?.notices ?? []).find(({ code }) => code === 'contactReach');
+  if (!said) return nothing;
+  return html`<p>${format.pretty(`${said.message} ${said.remedy}`)}</p>`;
+}
+
+function startFields(form: FormContext, plan: Plan | null): TemplateResult {
+  const text = words.plan.start;
+  return html`${choice(
+      form,
+      {
+        path: 'paint',
+        label: words.plan.paint,
+        value: form.draft.paint,
+        set: (target, paint) => (target.paint = paint as Paint),
+      },
+      Object.entries(words.paints),
+    )}
+    ${contactFields(form)}
+    <div class="answer note wide" aria-live="polite">
+      <p>${plan ? format.pretty(startWords(plan)) : nothing}</p>
+      ${contactAnswer(plan)}
+    </div>
+    ${tick(form, text.own, text.ownHelp, 'ownStart')}
+    ${form.draft.ownStart ? ownStart(form) : nothing}`;
+}
+
+function placeFields(form: FormContext): TemplateResult {
   const { draft, bench } = form;
   const tanks = bench.tanks.map(({ id, name }) => [id, name] as const);
   const baths = bench.baths.map(({ id, name }) => [id, name] as const);
@@ -149,28 +155,31 @@ function bathForm(form: FormContext): TemplateResult {
     target.bathId = bench.tanks.find((tank) => tank.id === id)?.bathId ?? target.bathId;
   };
   const setBath = (target: Draft, id: string): string => (target.bathId = id);
-  const setPaint = (target: Draft, paint: string): string => (target.paint = paint as Paint);
-  const { tank, bath, paint } = words.plan;
+  const { tank, bath } = words.plan;
   return html`${choice(
     form,
     { path: 'tankId', label: tank, value: draft.tankId, set: setTank },
     tanks,
   )}
-  ${choice(form, { path: 'bathId', label: bath, value: draft.bathId, set: setBath }, baths)}
-  ${choice(
-    form,
-    { path: 'paint', label: paint, value: draft.paint, set: setPaint },
-    Object.entries(words.paints),
-  )}`;
+  ${choice(form, { path: 'bathId', label: bath, value: draft.bathId, set: setBath }, baths)}`;
 }
 
-/** Tank, bath, density, target: how the piece is to be run. */
-export function runForm(form: FormContext): TemplateResult {
-  return html`<section aria-labelledby="run-title">
+function group(title: string, fields: unknown): TemplateResult {
+  return html`<fieldset class="group">
+    <legend>${title}</legend>
+    <div class="fields">${fields}</div>
+  </fieldset>`;
+}
+
+/** All entries of the run. */
+export function runForm(form: FormContext, context: GoalContext): TemplateResult {
+  const { plan } = context;
+  return html`<section class="run-form" aria-labelledby="run-title">
     <h2 id="run-title">${words.plan.run}</h2>
-    <div class="fields">
-      ${targetForm(form)} ${densityForm(form)} ${bathForm(form)} ${startForm(form)}
-      ${trickleForm(form)}
-    </div>
+    <div class="fields">${placeFields(form)}</div>
+    ${group(words.plan.goal.title, goalFields(form, context))}
+    ${group(words.plan.pace.title, paceFields(form, plan))}
+    ${group(words.plan.start.title, startFields(form, plan))}
+    ${group(words.plan.trickle.title, trickleFields(form))}
   </section>`;
 }

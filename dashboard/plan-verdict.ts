@@ -1,23 +1,61 @@
-/** What the plan comes to: the three numbers that decide, its notices, its stages, the rest. */
+/** What the plan comes to: the numbers that decide, its notices, its stages, its limits. */
 
 import { html, nothing, svg, type TemplateResult } from 'lit';
-import type { Notice, NoticeSeverity, Plan, Stage } from '../daemon/run/model.ts';
+import { partNameOf } from '../daemon/run/closures.ts';
+import type { Notice, NoticeSeverity, Plan, Ranged, Stage } from '../daemon/run/model.ts';
 import { fact, fieldId, figure } from './element.ts';
+import type { FormContext } from './form-field.ts';
 import * as format from './format.ts';
+import type { Left } from './plan-left.ts';
 import { words } from './words.ts';
 
 const order: readonly NoticeSeverity[] = ['refuse', 'warn', 'note'];
 
-/** The three numbers on which a start is decided. `nowMs` is the tank's own wall clock. */
-export function decisiveNumbers(plan: Plan, nowMs: number): TemplateResult {
-  const { holdStartAmps, holdEndAmps, thicknessMicrometres: grown, durationMs } = plan;
-  const rises = Math.abs(holdEndAmps - holdStartAmps) > 0.0005;
-  const text = (amps: number): string => `${format.amps(amps).text} A`;
-  return html`<dl class="decisive">
+const ampsText = (amps: number): string => `${format.amps(amps).text} A`;
+const ampHoursText = (ampHours: number): string => `${format.ampHours(ampHours).text} A·h`;
+
+/** The facts of a run that carries on: what is left of its charge and of its time. */
+function leftFacts(plan: Plan, left: Left): TemplateResult {
+  const text = words.plan.left;
+  const { targetChargeAmpHours: whole } = plan;
+  return html`${fact(
+    text.charge,
+    figure(format.ampHours(left.ampHours)),
+    text.of(ampHoursText(whole), ampHoursText(whole - left.ampHours)),
+  )}
+  ${fact(
+    text.time,
+    html`<span class="figure">${format.duration(left.durationMs)}</span>`,
+    text.ofTime(format.duration(plan.durationMs)),
+  )}`;
+}
+
+/**
+ * The numbers on which a start is decided, in places that are kept free for them. `nowMs` is the
+ * tank's own wall clock; `left` is what remains where a run is carried on.
+ */
+export function decisiveNumbers(
+  plan: Plan | null,
+  nowMs: number,
+  left: Left | null = null,
+): TemplateResult {
+  const none = html`<span class="figure">–</span>`;
+  if (!plan) {
+    return html`<dl class="decisive">
+      ${[words.plan.current, words.plan.ends, words.plan.thickness].map((name) =>
+        fact(name, none, html`&nbsp;`),
+      )}
+    </dl>`;
+  }
+  const { holdEndAmps, thicknessMicrometres: grown } = plan;
+  const startAmps = left?.holdStartAmps ?? plan.holdStartAmps;
+  const durationMs = left?.durationMs ?? plan.durationMs;
+  const rises = Math.abs(holdEndAmps - startAmps) > 0.0005;
+  return html`<dl class="decisive ${left ? 'with-left' : ''}">
     ${fact(
       words.plan.current,
       figure(format.amps(holdEndAmps)),
-      rises ? words.plan.currentRise(text(holdStartAmps), text(holdEndAmps)) : '',
+      rises ? words.plan.currentRise(ampsText(startAmps), ampsText(holdEndAmps)) : '',
     )}
     ${fact(
       words.plan.ends,
@@ -29,29 +67,88 @@ export function decisiveNumbers(plan: Plan, nowMs: number): TemplateResult {
       figure(format.thickness(grown.value)),
       format.thicknessRange(grown.low, grown.high),
     )}
+    ${left ? leftFacts(plan, left) : nothing}
   </dl>`;
 }
 
-function noticeView({ severity, message, value, bound, remedy, field }: Notice): TemplateResult {
+/** Notes that have a place of their own on the page. */
+const shownElsewhere: ReadonlySet<string> = new Set([
+  'doubt',
+  'evenness',
+  'doneBy',
+  'clocksChange',
+  'contactReach',
+  'trickle',
+]);
+
+/** Fields that stand on the page, so that a notice can lead to them. */
+export const fieldOnPage =
+  /^(piece|densityAmpsPerDm2|target|trickle|start|contact|paint|tankId|bathId)/;
+
+/** Lets an opening that the plan refuses close after all, by its name; or no longer. */
+function acceptance(form: FormContext, plan: Plan, { code, field }: Notice): unknown {
+  const index = Number(/^piece\.parts\[(\d+)\]/.exec(field)?.[1] ?? Number.NaN);
+  if (Number.isNaN(index)) return nothing;
+  const name = partNameOf(plan.request.piece, index);
+  const { accept, takeBack, acceptNote } = words.plan.sizes;
+  const button = (label: string, names: (before: readonly string[]) => string[]): TemplateResult =>
+    html`<button
+      type="button"
+      class="quiet"
+      @click=${() =>
+        form.change((draft) => (draft.acceptClosures = names(draft.acceptClosures)), label)}
+    >
+      ${label}
+    </button>`;
+  if (code === 'boreCloses') {
+    return html`${button(accept(name), (before) => [...before, name])}
+      <span class="aside">${acceptNote}</span>`;
+  }
+  if (code !== 'closingAccepted') return nothing;
+  const same = (one: string): boolean => one.trim().toLowerCase() === name.toLowerCase();
+  return button(takeBack(name), (before) => before.filter((one) => !same(one)));
+}
+
+function noticeView(form: FormContext | null, plan: Plan, notice: Notice): TemplateResult {
+  const { severity, message, value, bound, remedy, field } = notice;
   const found = format.pretty(words.plan.found(value, bound));
   return html`<li class="notice is-${severity}">
     <strong>${words.plan.severities[severity]}</strong>
     <span>${format.pretty(`${message} ${remedy}`)}</span>
     ${
-      /^(piece|density|target|trickle|start|paint|tankId|bathId)/.test(field)
+      form && fieldOnPage.test(field)
         ? html`<a class="aside" href="#${fieldId(field)}">${found}</a>`
         : html`<span class="aside">${found}</span>`
     }
+    ${form ? acceptance(form, plan, notice) : nothing}
   </li>`;
 }
 
-/** Notices, the gravest first. */
-export function noticeList(notices: readonly Notice[]): unknown {
+function listOf(form: FormContext | null, plan: Plan, notices: readonly Notice[]): unknown {
   if (notices.length === 0) return nothing;
-  const sorted = notices.toSorted((a, b) => order.indexOf(a.severity) - order.indexOf(b.severity));
   return html`<ul class="notices">
-    ${sorted.map(noticeView)}
+    ${notices.map((notice) => noticeView(form, plan, notice))}
   </ul>`;
+}
+
+/** Refusals and warnings, the gravest first; with a form they lead to its fields. */
+export function graveNotices(plan: Plan, form: FormContext | null = null): unknown {
+  const grave = plan.notices
+    .filter(({ severity }) => severity !== 'note')
+    .toSorted((a, b) => order.indexOf(a.severity) - order.indexOf(b.severity));
+  return listOf(form, plan, grave);
+}
+
+/** Notes that stand nowhere else on the page, folded away. */
+export function noteSection(plan: Plan, form: FormContext): unknown {
+  const notes = plan.notices.filter(
+    ({ severity, code }) => severity === 'note' && !shownElsewhere.has(code),
+  );
+  if (notes.length === 0) return nothing;
+  return html`<details class="fold">
+    <summary><h3>${words.plan.notes(notes.length)}</h3></summary>
+    ${listOf(form, plan, notes)}
+  </details>`;
 }
 
 /** Density against time, one stroke a stage. */
@@ -77,52 +174,66 @@ function profile(stages: readonly Stage[]): TemplateResult {
   </svg>`;
 }
 
-function stageList(stages: readonly Stage[]): TemplateResult {
-  return html`<ul class="stages">
-    ${stages.map(({ kind, durationMs, startAmpsPerDm2, endAmpsPerDm2 }) => {
-      const [from, to] = [startAmpsPerDm2, endAmpsPerDm2].map((value) => format.threeDigits(value));
-      return html`<li>
-        <strong>${words.stages[kind]}</strong> ${format.duration(durationMs)}
-        <span class="aside">${from === to ? to : `${from} → ${to}`} A/dm²</span>
-      </li>`;
-    })}
-  </ul>`;
+/** The stages as a picture and a list. */
+export function stageSection(stages: readonly Stage[]): TemplateResult {
+  return html`<h3>${words.plan.stages}</h3>
+    ${profile(stages)}
+    <ul class="stages">
+      ${stages.map(({ kind, durationMs, startAmpsPerDm2, endAmpsPerDm2 }) => {
+        const [from, to] = [startAmpsPerDm2, endAmpsPerDm2].map((value) =>
+          format.threeDigits(value),
+        );
+        return html`<li>
+          <strong>${words.stages[kind]}</strong> ${format.duration(durationMs)}
+          <span class="aside">${from === to ? to : `${from} → ${to}`} A/dm²</span>
+        </li>`;
+      })}
+    </ul>`;
 }
 
-const span = (low: string, high: string, unit: string): string => `${low} to ${high} ${unit}`;
+const three = format.threeDigits;
 
-/** The rest of the plan, folded away below what decides. */
-export function planDetails(plan: Plan): TemplateResult {
-  const { areaDm2, massGrams, expectedVolts, limits } = plan;
-  const three = format.threeDigits;
-  return html`<h3>${words.plan.stages}</h3>
-    ${profile(plan.stages)} ${stageList(plan.stages)}
-    <details>
-      <summary>${words.plan.more}</summary>
-      <dl class="facts">
-        ${fact(
-          words.plan.voltage,
-          figure({ text: three(expectedVolts.value), unit: 'V' }),
-          span(three(expectedVolts.low), three(expectedVolts.high), 'V'),
-        )}
-        ${fact(words.plan.charge, figure(format.ampHours(plan.targetChargeAmpHours)))}
-        ${fact(
-          words.plan.areaNow,
-          figure({ text: three(areaDm2.value), unit: 'dm²' }),
-          span(three(areaDm2.low), three(areaDm2.high), 'dm²'),
-        )}
-        ${fact(
-          words.plan.mass,
-          figure(format.mass(massGrams.value)),
-          span(three(massGrams.low), three(massGrams.high), 'g'),
-        )}
-        ${fact(words.plan.anode, figure(format.mass(plan.anodeLossGrams)))}
-        ${fact(words.plan.energy, figure({ text: three(plan.energyWattHours), unit: 'W·h' }))}
-        ${fact(
-          words.plan.cutsOut,
-          `${three(limits.maxAmps)} A, ${three(limits.maxVolts)} V`,
-          format.duration(limits.maxDurationMs),
-        )}
-      </dl>
-    </details>`;
+function rangedFact(label: string, { value, low, high }: Ranged, unit: string): TemplateResult {
+  const range = `${three(low)} to ${three(high)} ${unit}`;
+  return fact(label, figure({ text: three(value), unit }), range);
+}
+
+function hangerFact({ hanger }: Plan): unknown {
+  if (!hanger) return nothing;
+  const { amps, ratingAmps, riseKelvin } = hanger;
+  return fact(
+    words.plan.hanger,
+    figure(format.amps(amps)),
+    words.plan.hangerNote(`${three(ratingAmps)} A`, three(riseKelvin)),
+  );
+}
+
+/** Current, voltage, metal and limits; of a run that carries on, what is still to go. */
+export function limitsSection(plan: Plan, left: Left | null): TemplateResult {
+  const { massGrams, expectedVolts, limits } = plan;
+  const share = left?.share ?? 1;
+  return html`<details class="fold">
+    <summary><h3>${words.plan.limits}</h3></summary>
+    <dl class="facts">
+      ${rangedFact(words.plan.voltage, expectedVolts, 'V')}
+      ${fact(
+        left ? words.plan.chargeLeft : words.plan.charge,
+        figure(format.ampHours(share * plan.targetChargeAmpHours)),
+      )}
+      ${rangedFact(words.plan.areaNow, plan.areaDm2, 'dm²')}
+      ${fact(
+        words.plan.mass,
+        figure(format.mass(massGrams.value)),
+        `${three(massGrams.low)} to ${three(massGrams.high)} g`,
+      )}
+      ${fact(words.plan.anode, figure(format.mass(share * plan.anodeLossGrams)))}
+      ${fact(words.plan.energy, figure({ text: three(share * plan.energyWattHours), unit: 'W·h' }))}
+      ${hangerFact(plan)}
+      ${fact(
+        words.plan.cutsOut,
+        `${three(limits.maxAmps)} A, ${three(limits.maxVolts)} V`,
+        format.duration(limits.maxDurationMs),
+      )}
+    </dl>
+  </details>`;
 }

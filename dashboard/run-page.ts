@@ -10,7 +10,8 @@ import { LiveElement } from './live-element.ts';
 import { eventList, marksOf, outcomeText } from './event-list.ts';
 import * as format from './format.ts';
 import { pretty } from './format.ts';
-import { decisiveNumbers, noticeList } from './plan-verdict.ts';
+import { leftOf } from './plan-left.ts';
+import { decisiveNumbers, graveNotices } from './plan-verdict.ts';
 import { ringsPicture } from './rings-picture.ts';
 import { addresses } from './route.ts';
 import { cabinet, type RunFolder } from './runs.ts';
@@ -60,13 +61,13 @@ export class RunPage extends LiveElement {
   }
 
   #startPanel(tank: TankSnapshot, run: LiveRun, folder: RunFolder): TemplateResult {
-    const plan = folder.record?.plan;
+    const { plan, continues = null, carriedAmpHours = 0 } = folder.record ?? {};
+    const left = plan && continues !== null ? leftOf(plan, carriedAmpHours) : null;
     const amps = plan ? format.amps(plan.holdEndAmps) : null;
     const reason = this.#waits() || (run.ready && plan ? '' : words.run.notReady);
     return html`<section class="arming" aria-labelledby="start-title">
       <h2 id="start-title">${words.run.armedTitle}</h2>
-      ${plan ? decisiveNumbers(plan, tank.wallMs) : nothing}
-      ${plan ? noticeList(plan.notices.filter(({ severity }) => severity !== 'note')) : nothing}
+      ${plan ? html`${decisiveNumbers(plan, tank.wallMs, left)} ${graveNotices(plan)}` : nothing}
       <p>${words.run.armedNote}</p>
       <p>${words.run.unattended}</p>
       <div class="actions">

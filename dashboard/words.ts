@@ -1,13 +1,8 @@
 /** Every sentence of the dashboard, in English; another language is another object of this shape. */
 
 import { pieceWords } from './words-piece.ts';
-import type {
-  Lifecycle,
-  OutputBelief,
-  Paint,
-  StageKind,
-  PlainTarget,
-} from '../daemon/run/model.ts';
+import type { Lifecycle, OutputBelief, Paint, StageKind } from '../daemon/run/model.ts';
+import { planWords } from './words-plan.ts';
 
 const plural = (count: number, one: string, many: string): string =>
   `${count} ${count === 1 ? one : many}`;
@@ -40,13 +35,6 @@ const paints: Readonly<Record<Paint, string>> = {
   none: 'None, the piece is metal',
 };
 
-const targets: Readonly<Record<PlainTarget['kind'], readonly [name: string, unit: string]>> = {
-  thickness: ['Thickness', 'µm'],
-  mass: ['Mass', 'g'],
-  charge: ['Charge', 'A·h'],
-  time: ['Time', 'h'],
-};
-
 const outputs: Readonly<Record<OutputBelief, (since: string) => string>> = {
   confirmedOff: (since) => `Output off, confirmed ${since}`,
   on: (since) => `Output on since ${since}`,
@@ -59,7 +47,6 @@ export const words = {
   lifecycles,
   stages,
   paints,
-  targets,
   outputs,
   nav: { label: 'Pages', bench: 'Bench', plan: 'Plan', log: 'Log', skip: 'To the content' },
   look: { label: 'Light', system: 'as the system', dark: 'night', light: 'day' },
@@ -158,68 +145,7 @@ export const words = {
     notch: 'Notch: alarm.',
   },
   piece: pieceWords,
-  plan: {
-    title: 'Plan',
-    continues: 'Carries on from an earlier run:',
-    grownThere: 'are already there; the new run counts on from it to the target below.',
-    drop: 'Plan from zero instead',
-    cut: (part: string) => `Cut through: ${part}.`,
-    ready: 'From the daemon, for these entries.',
-    unitHelp: 'Changing the unit keeps the current.',
-    area: 'Area that plates',
-    decides: 'This part decides; others grow the same.',
-    run: 'Run',
-    tank: 'Tank',
-    bath: 'Bath',
-    paint: 'Conductive paint',
-    density: 'Current per area (density)',
-    unit: 'Unit',
-    densityHelp: (low: string, typical: string, high: string) =>
-      `This bath: ${low} to ${high}, usually ${typical}.`,
-    target: 'Stop at',
-    targetKind: 'Stop by',
-    trickle: 'Trickle after the target',
-    trickleHelp: 'A small current that keeps the piece from the acid until you come.',
-    trickleDensity: 'Trickle density',
-    trickleHours: 'At most',
-    ownStart: 'Own figures for the gentle start',
-    ownStartHelp: 'Otherwise the paint decides how long it strikes and ramps.',
-    strikeShare: 'Strike at',
-    strikeShareHelp: 'Of the full density.',
-    strikeMinutes: 'Strike for',
-    rampMinutes: 'Ramp for',
-    verdict: 'The plan',
-    waiting: 'Working it out.',
-    broken: 'Some entries need a look; each says what.',
-    current: 'Current',
-    currentRise: (from: string, to: string) => `${from} growing to ${to} with the area`,
-    ends: 'Done',
-    endsIn: (time: string) => `if started now, in ${time}`,
-    thickness: 'Thickness',
-    more: 'More of the plan',
-    voltage: 'Expected voltage',
-    charge: 'Charge',
-    mass: 'Metal on the piece',
-    anode: 'Metal off the anode',
-    energy: 'Energy',
-    areaNow: 'Area',
-    cutsOut: 'Cuts out at',
-    stages: 'Stages',
-    severities: { refuse: 'Refused', warn: 'Look at this', note: 'Note' },
-    found: (value: string, bound: string) => `${value}; bound: ${bound}`,
-    arm: 'Arm',
-    armTitle: 'Before arming',
-    armIntro: 'Look at each, then tick it.',
-    armNote: 'Arming programs the limits into the supply. No current flows yet.',
-    fresh: 'Start from an empty plan',
-    why: {
-      noPlan: 'Arm waits for a plan.',
-      refused: 'The plan is refused; see the reasons above.',
-      busy: (tank: string) => `${tank} has a run already.`,
-      checks: (open: number) => `${plural(open, 'check is', 'checks are')} still open.`,
-      stale: 'The page is not live.',
-    },
-  },
+  plan: planWords,
   run: {
     none: 'No run on this tank.',
     armedTitle: 'Ready to start?',

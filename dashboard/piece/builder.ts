@@ -10,6 +10,7 @@ import { words } from '../words.ts';
 import { kindChooser } from './chooser.ts';
 import { newPart, type PieceDraft } from './draft.ts';
 import { PieceHistory } from './history.ts';
+import { materialsSlot } from './lazy-parts.ts';
 import { partForm } from './part-form.ts';
 import { pieceEntry, problemText, problemsAt, type PieceForm } from './piece-form.ts';
 import { totalsOf, type Totals } from './totals.ts';
@@ -19,8 +20,11 @@ const historyKey = 'nightbath.piece-history';
 /** Rest after the last edit before the history is written down, ms. */
 const keepRestMs = 400;
 
-/** Told of every new piece; the piece itself is never changed in place. */
-export type PieceChange = (piece: PieceDraft) => void;
+/**
+ * Told of every new piece; the piece itself is never changed in place. `what` names the edit, and
+ * edits of one `entry` in a row are one.
+ */
+export type PieceChange = (piece: PieceDraft, what: string, entry?: string) => void;
 
 /** Where text is typed, a browser has an undo of its own. */
 function isTyping(target: EventTarget | null): boolean {
@@ -33,11 +37,13 @@ function isTyping(target: EventTarget | null): boolean {
 }
 
 export class PieceBuilder extends NightElement {
-  static override properties = { draft: {}, problems: {}, change: {} };
+  static override properties = { draft: {}, problems: {}, change: {}, hosted: {} };
   declare draft: PieceDraft;
   /** What the daemon found wrong, by path from `piece`; shown where the page itself finds nothing. */
   declare problems: readonly Problem[];
   declare change: PieceChange;
+  /** True where the page around it keeps one history for all of its entries, this piece among them. */
+  declare hosted: boolean;
   #history: PieceHistory | null = null;
   #totals: Totals | null = null;
   #open = new Set<string>();
@@ -51,6 +57,7 @@ export class PieceBuilder extends NightElement {
     super();
     this.problems = [];
     this.change = () => undefined;
+    this.hosted = false;
   }
 
   override connectedCallback(): void {
@@ -68,10 +75,12 @@ export class PieceBuilder extends NightElement {
 
   override willUpdate(changed: PropertyValues<this>): void {
     if (!changed.has('draft')) return;
-    if (this.#history === null) {
+    const [only] = this.draft.parts;
+    if (this.#totals === null && this.draft.parts.length === 1 && only) this.#open.add(only.key);
+    if (this.hosted) {
+      this.#history = null;
+    } else if (this.#history === null) {
       this.#history = PieceHistory.from(kept(historyKey), this.draft);
-      const [only] = this.draft.parts;
-      if (this.draft.parts.length === 1 && only) this.#open.add(only.key);
     } else if (this.draft !== this.#history.now) {
       // Another piece came from outside, such as that of an earlier run; that too can be undone.
       this.#history.record(this.draft, words.piece.steps.outside);
@@ -86,12 +95,12 @@ export class PieceBuilder extends NightElement {
     apply(next);
     this.#history?.record(next, what, entry);
     this.#said = '';
-    this.#take(next);
+    this.#take(next, what, entry);
   };
 
-  #take(next: PieceDraft): void {
+  #take(next: PieceDraft, what: string, entry = ''): void {
     this.draft = next;
-    this.change(next);
+    this.change(next, what, entry);
     this.#keepSoon();
   }
 
@@ -111,11 +120,12 @@ export class PieceBuilder extends NightElement {
     const piece = history?.[way]();
     if (!piece) return;
     this.#said = (way === 'undo' ? words.piece.undone : words.piece.redone)(what);
-    this.#take(piece);
+    this.#take(piece, what);
   }
 
   readonly #onKey = (event: KeyboardEvent): void => {
-    if (!(event.ctrlKey || event.metaKey) || event.altKey || isTyping(event.target)) return;
+    if (this.hosted || isTyping(event.target)) return;
+    if (!(event.ctrlKey || event.metaKey) || event.altKey) return;
     const key = event.key.toLowerCase();
     if (key !== 'z' && key !== 'y') return;
     event.preventDefault();
@@ -213,7 +223,7 @@ export class PieceBuilder extends NightElement {
     >
       <div class="piece-head">
         <h2 id="piece-title">${words.piece.title}</h2>
-        ${this.#tools()}
+        ${this.hosted ? nothing : this.#tools()}
       </div>
       ${pieceEntry(form, {
         path: 'piece.name',
@@ -243,6 +253,7 @@ export class PieceBuilder extends NightElement {
         what: words.piece.steps.entry(words.piece.uncertainty, ''),
         set: (target, text) => (target.areaPercent = text),
       })}
+      ${materialsSlot(form)}
     </section>`;
   }
 

@@ -2,17 +2,15 @@
 
 import { describe, expect, it } from 'vitest';
 import { demoPlanRequest } from '../../daemon/run/demo.ts';
-import { planRequestSchema } from '../../daemon/wire/plan.ts';
-import {
-  draftFrom,
-  draftOf,
-  inUnit,
-  newDraft,
-  requestOf,
-  type Draft,
-} from '../../dashboard/plan-draft.ts';
-import { newPart, newPieceDraft } from '../../dashboard/piece/draft.ts';
+import type { PlanRequest } from '../../daemon/run/model.ts';
+import { planQuestionSchema } from '../../daemon/wire/plan.ts';
+import { copied, draftFrom, draftOf, newDraft, type Draft } from '../../dashboard/plan-draft.ts';
+import { requestOf, type Place } from '../../dashboard/plan-request.ts';
+import { newPart, newPieceDraft, type PieceDraft } from '../../dashboard/piece/draft.ts';
 import { numberFrom } from '../../dashboard/piece/typed.ts';
+
+const noon = new Date(2026, 10, 25, 12, 0).getTime();
+const place: Place = { nowWallMs: noon, timeZone: 'Europe/Berlin' };
 
 function draft(changes: Partial<Draft> = {}): Draft {
   return {
@@ -23,6 +21,13 @@ function draft(changes: Partial<Draft> = {}): Draft {
     ...changes,
   };
 }
+
+function ringPiece(): PieceDraft {
+  return { ...newPieceDraft(), parts: [newPart('wire'), newPart('loop')] };
+}
+
+const problemFields = (changes: Partial<Draft>): string[] =>
+  requestOf(draft(changes), place).problems.map(({ field }) => field);
 
 describe('a number as it is typed', () => {
   it.each([
@@ -41,10 +46,10 @@ describe('a number as it is typed', () => {
 });
 
 describe('a draft', () => {
-  it('that is new asks for a plan the daemon can read', () => {
+  it('that is new asks a question the daemon can read', () => {
     const { request, problems } = requestOf(draft());
     expect(problems).toEqual([]);
-    expect(planRequestSchema.safeParse(request).success).toBe(true);
+    expect(planQuestionSchema.safeParse(request).success).toBe(true);
   });
 
   it('names the field, the value and the bound of what it cannot read', () => {
@@ -62,19 +67,31 @@ describe('a draft', () => {
         bound: 'a percentage from 0 to 100',
         message: 'piece.parts[0].platedFraction is 120; it must be a percentage from 0 to 100.',
       },
-      expect.objectContaining({ field: 'densityAmpsPerDm2', bound: 'a number above 0' }),
+      expect.objectContaining({
+        field: 'densityAmpsPerDm2',
+        value: '0',
+        bound: 'a number above 0 and a unit, such as 0.1 A/in2',
+      }),
     ]);
   });
 
-  it('turns its density into A/dm2 (one square inch is 0.064516 dm2)', () => {
-    const { request } = requestOf(draft({ density: '0.1', densityUnit: 'A/in2' }));
-    expect(request.densityAmpsPerDm2).toBeCloseTo(0.1 / 0.064516, 12);
+  it('passes its density on as it was typed, and leaves an empty one to the bath', () => {
+    expect(requestOf(draft({ density: ' 0.1 A/in² ' })).request.densityTyped).toBe('0.1 A/in²');
+    const { request, problems } = requestOf(draft({ density: ' ' }));
+    expect(problems).toEqual([]);
+    expect(request).not.toHaveProperty('densityTyped');
+    expect(request).not.toHaveProperty('densityAmpsPerDm2');
   });
 
-  it('keeps the current when its unit is changed', () => {
-    expect(inUnit('1.5', 'A/dm2', 'mA/cm2')).toBe('15');
-    expect(inUnit('15', 'mA/cm2', 'A/dm2')).toBe('1.5');
-    expect(inUnit('abc', 'A/dm2', 'mA/cm2')).toBe('abc');
+  it('refuses a density that can be read in two ways, with what to write instead', () => {
+    const [found] = requestOf(draft({ density: '1,500' })).problems;
+    expect(found?.field).toBe('densityAmpsPerDm2');
+    expect(found?.message).toContain('Write 1.500 or 1500.');
+  });
+
+  it('turns the density of a trickle into A/dm2 (one square inch is 0.064516 dm2)', () => {
+    const { request } = requestOf(draft({ trickle: true, trickleDensity: '0.004 A/in2' }));
+    expect(request.trickle?.densityAmpsPerDm2).toBeCloseTo(0.004 / 0.064516, 12);
   });
 
   it('asks for its own gentle start only when that is ticked', () => {
@@ -85,27 +102,178 @@ describe('a draft', () => {
       strikeMinutes: 10,
       rampMinutes: 5,
     });
-    const wrong = requestOf(draft({ ...own, strikePercent: '0' })).problems;
-    expect(wrong.map(({ field }) => field)).toEqual(['start.strikeShare']);
+    expect(problemFields({ ...own, strikePercent: '0' })).toEqual(['start.strikeShare']);
   });
 
-  it('made from a request asks for the same again', () => {
-    const demo = demoPlanRequest('beaker', 'acid-copper-still');
-    const wished = {
+  it('says nothing of contacts until one of their entries is filled, then asks for both', () => {
+    expect(requestOf(draft()).request.contact).toBeUndefined();
+    const told = draft({ contactPoints: '2', contactFarthest: '4 cm' });
+    expect(requestOf(told).request.contact).toEqual({ points: 2, farthestMm: 40 });
+    expect(problemFields({ contactPoints: '2' })).toEqual(['contact.farthestMm']);
+    expect(problemFields({ contactPoints: '1.5', contactFarthest: '40' })).toEqual([
+      'contact.points',
+    ]);
+    expect(requestOf({ ...told, paint: 'none' }).request.contact, 'bare metal').toBeUndefined();
+  });
+
+  it('keeps only those accepted openings that the piece still has', () => {
+    const accepts = { piece: ringPiece(), acceptClosures: ['Loop', 'Gone'] };
+    const [, loop] = accepts.piece.parts;
+    expect(loop?.label).toBeTruthy();
+    const names = [loop?.label ?? '', 'Gone'];
+    const { request } = requestOf(draft({ ...accepts, acceptClosures: names }));
+    expect(request.acceptClosures).toEqual([loop?.label]);
+  });
+});
+
+describe('a size to end at', () => {
+  it('begins with the first ring of the piece and takes a length or a size of a ring scale', () => {
+    const piece = ringPiece();
+    const wished = { piece, goal: 'final-size' as const };
+    const targets = { ...newDraft().targets, 'final-size': '17.2 mm' };
+    expect(requestOf(draft({ ...wished, targets })).request.target).toEqual({
+      kind: 'final-size',
+      partIndex: 1,
+      dimension: 'insideDiameterMm',
+      mm: 17.2,
+    });
+    const ring = { ...wished, sizeScale: 'iso' as const };
+    const { request } = requestOf(draft({ ...ring, targets: { ...targets, 'final-size': '54' } }));
+    // ISO 8653: the size is the inner circumference in mm.
+    expect(request.target).toMatchObject({ mm: expect.closeTo(54 / Math.PI, 9) });
+  });
+
+  it('stays with its part when parts before it go, and asks anew when it goes itself', () => {
+    const piece = ringPiece();
+    const [wire, loop] = piece.parts;
+    if (!wire || !loop) throw new Error('The piece has two parts.');
+    const sizeOf = { partKey: loop.key, dimension: 'outsideDiameterMm' };
+    const targets = { ...newDraft().targets, 'final-size': '40' };
+    const wished = { goal: 'final-size' as const, sizeOf, targets };
+    const alone = draft({ ...wished, piece: { ...piece, parts: [loop] } });
+    expect(requestOf(alone).request.target).toMatchObject({
+      partIndex: 0,
+      dimension: 'outsideDiameterMm',
+    });
+    const gone = draft({ ...wished, piece: { ...piece, parts: [wire] } });
+    const [found] = requestOf(gone).problems;
+    expect(found).toMatchObject({ field: 'target.dimension', value: 'of a part that is gone' });
+  });
+
+  it('names what cannot be read as a size', () => {
+    const targets = { ...newDraft().targets, 'final-size': 'wide' };
+    const wished = { piece: ringPiece(), goal: 'final-size' as const, targets };
+    expect(problemFields(wished)).toEqual(['target.mm']);
+    expect(problemFields({ ...wished, sizeScale: 'us' })).toEqual(['target.mm']);
+  });
+});
+
+describe('a time to be done by', () => {
+  const clock = { pace: 'done-by' as const, dueTime: '07:00' };
+
+  it('is asked for in the zone of the browser, with the hour of the tank and no density', () => {
+    const { request, problems } = requestOf(draft({ ...clock, density: '1.3' }), place);
+    expect(problems).toEqual([]);
+    expect(request.target).toEqual({
+      kind: 'done-by',
+      goal: { kind: 'thickness', micrometres: 150 },
+      localTime: '07:00',
+      timeZone: 'Europe/Berlin',
+      nowWallMs: noon,
+    });
+    expect(request.densityTyped).toBeUndefined();
+  });
+
+  it.each([
+    ['today', '2026-11-25 07:00'],
+    ['tomorrow', '2026-11-26 07:00'],
+    ['next', '07:00'],
+  ] as const)('%s is %s', (dueDay, localTime) => {
+    const { target } = requestOf(draft({ ...clock, dueDay }), place).request;
+    expect(target).toMatchObject({ localTime });
+  });
+
+  it('goes over the end of a month', () => {
+    const last = { ...place, nowWallMs: new Date(2026, 10, 30, 22, 0).getTime() };
+    const { target } = requestOf(draft({ ...clock, dueDay: 'tomorrow' }), last).request;
+    expect(target).toMatchObject({ localTime: '2026-12-01 07:00' });
+  });
+
+  it('wants a time of day, and a goal that is no time itself', () => {
+    expect(problemFields({ ...clock, dueTime: '' })).toEqual(['target.localTime']);
+    expect(problemFields({ ...clock, goal: 'time' })).toEqual(['target.kind']);
+  });
+});
+
+describe('a draft made from a request', () => {
+  const demo = demoPlanRequest('beaker', 'acid-copper-still');
+
+  function again(request: PlanRequest) {
+    return requestOf(draftOf(request), place).request;
+  }
+
+  it('asks for the same again', () => {
+    const { densityAmpsPerDm2: _, ...rest } = demo;
+    expect(again(demo)).toEqual({ ...rest, densityTyped: '1.5 A/dm2' });
+    const wished: PlanRequest = {
       ...demo,
+      densityTyped: '0.1 A/in2',
       trickle: { densityAmpsPerDm2: 0.05, maxHours: 4 },
       start: { strikeShare: 0.3, strikeMinutes: 12, rampMinutes: 8 },
+      contact: { points: 3, farthestMm: 25 },
+      target: { kind: 'final-size', partIndex: 2, dimension: 'wireDiameterMm', mm: 3.6 },
+      pieceRef: { id: 'teasel', version: 4 },
     };
-    expect(requestOf(draftOf(demo)).request).toEqual(demo);
-    expect(requestOf(draftOf(wished)).request).toEqual(wished);
+    const { densityAmpsPerDm2: __, ...others } = wished;
+    expect(again(wished)).toEqual(others);
   });
 
-  it('comes back from what the browser kept, and begins anew where that is nonsense', () => {
-    const typed = draft({ piece: { ...newPieceDraft(), name: 'Larch twig' }, density: '1.' });
+  it('takes a time of day as the next there is', () => {
+    const goal = { kind: 'mass', grams: 3 } as const;
+    const target = {
+      kind: 'done-by',
+      goal,
+      localTime: '2026-11-20 06:30',
+      timeZone: 'UTC',
+    } as const;
+    expect(again({ ...demo, target }).target).toEqual({
+      kind: 'done-by',
+      goal,
+      localTime: '06:30',
+      ...place,
+    });
+  });
+});
+
+describe('what the browser kept', () => {
+  it('comes back as it was', () => {
+    const typed = draft({
+      piece: { ...newPieceDraft(), name: 'Larch twig' },
+      density: '1.',
+      compare: ['1', '', '0.1 A/in2'],
+      blank: { scale: 'uk', size: 'N', wire: '18 AWG' },
+      sizeOf: { partKey: 'a', dimension: 'lengthMm' },
+      acceptClosures: ['Loop'],
+    });
     expect(draftFrom(JSON.stringify(typed))).toEqual(typed);
-    for (const nonsense of [null, '', '{', '[]', '{"parts":7}', '{"parts":[{}]}', 'null']) {
+  });
+
+  it('begins anew where it is nonsense, field by field', () => {
+    for (const nonsense of [null, '', '{', '[]', '{"parts":7}', '{"parts":[{}]}', 'null', '7']) {
       expect(draftFrom(nonsense).piece.parts.length).toBeGreaterThan(0);
     }
+    const bent = { density: 5, targets: null, acceptClosures: [7], compare: 'x', continues: 3 };
+    expect(draftFrom(JSON.stringify({ ...bent, dueTime: '05:00' }))).toMatchObject({
+      density: '',
+      targets: newDraft().targets,
+      acceptClosures: [],
+      compare: ['', '', ''],
+      continues: null,
+      dueTime: '05:00',
+    });
+  });
+
+  it('is read in the shapes of older pages', () => {
     const {
       key: _key,
       covered: _covered,
@@ -113,11 +281,36 @@ describe('a draft', () => {
       mesh: _mesh,
       ...old
     } = newPart('ball');
-    const before = draftFrom(JSON.stringify({ name: 'Old', parts: [old], areaPercent: '7' }));
-    expect(before, 'kept by an older page').toMatchObject({
+    const before = draftFrom(
+      JSON.stringify({
+        name: 'Old',
+        parts: [old],
+        areaPercent: '7',
+        density: '0.1',
+        densityUnit: 'A/in2',
+        trickleDensity: '0.004',
+        targetKind: 'mass',
+      }),
+    );
+    expect(before).toMatchObject({
       piece: { name: 'Old', parts: [old], areaPercent: '7', materials: [] },
       ownStart: false,
+      density: '0.1 A/in2',
+      trickleDensity: '0.004 A/in2',
+      goal: 'mass',
     });
     expect(Object.keys(before).filter((key) => key in newPieceDraft())).toEqual([]);
   });
+});
+
+it('is copied so that an edit of the copy changes nothing of the first', () => {
+  const first = draft();
+  const text = JSON.stringify(first);
+  const copy = copied(first);
+  copy.targets.mass = '9';
+  copy.compare[0] = '2';
+  copy.acceptClosures.push('Loop');
+  copy.blank.size = '60';
+  expect(JSON.stringify(first)).toBe(text);
+  expect(copy.piece).toBe(first.piece);
 });

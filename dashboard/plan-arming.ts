@@ -1,0 +1,63 @@
+/** What has to be looked at before a plan is armed, and why it cannot be yet. */
+
+import { html, type TemplateResult } from 'lit';
+import type { Plan } from '../daemon/run/model.ts';
+import type { TankSnapshot } from '../daemon/wire/bench.ts';
+import { checklistItems } from '../daemon/wire/command.ts';
+import { button } from './element.ts';
+import { isFree } from './tank-face.ts';
+import { words } from './words.ts';
+
+export interface ArmingFacts {
+  /** Null while there is none for the entries as they are. */
+  readonly plan: Plan | null;
+  readonly tank: TankSnapshot | null;
+  /** Whether the page hears the bench. */
+  readonly live: boolean;
+  /** Whether the run that is carried on has passed this target. */
+  readonly reached: boolean;
+  readonly checked: ReadonlySet<string>;
+}
+
+/** Why it cannot be armed; empty when it can. */
+export function whyNotArmed({ plan, tank, live, reached, checked }: ArmingFacts): string {
+  const { why } = words.plan;
+  if (!live) return why.stale;
+  if (!plan) return why.noPlan;
+  if (!plan.startable) return why.refused;
+  if (reached) return why.reached;
+  if (tank && !isFree(tank)) return why.busy(tank.name);
+  const open = checklistItems.length - checked.size;
+  return open > 0 ? why.checks(open) : '';
+}
+
+/** The checklist and the button; an empty reason enables it. */
+export function armingSection(
+  checked: Set<string>,
+  changed: () => void,
+  reason: string,
+  arm: () => void,
+): TemplateResult {
+  const tick = (id: string, event: Event): void => {
+    if ((event.target as HTMLInputElement).checked) checked.add(id);
+    else checked.delete(id);
+    changed();
+  };
+  return html`<section class="arming" aria-labelledby="arm-title">
+    <h2 id="arm-title">${words.plan.armTitle}</h2>
+    <p class="aside">${words.plan.armIntro}</p>
+    ${checklistItems.map(
+      ({ id, text }) =>
+        html`<label class="tick">
+          <input
+            type="checkbox"
+            .checked=${checked.has(id)}
+            @change=${(event: Event) => tick(id, event)}
+          />
+          ${text}
+        </label>`,
+    )}
+    <p class="aside">${words.plan.armNote}</p>
+    ${button(words.plan.arm, arm, { reason, id: 'arm-why', strong: true })}
+  </section>`;
+}

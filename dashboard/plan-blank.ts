@@ -1,0 +1,124 @@
+/** A calculator: what to wrap a ring to, and how much wire to cut, so that it ends at a size. */
+
+import { html, nothing, type TemplateResult } from 'lit';
+import type { Answer, Span } from '../daemon/piece/answer.ts';
+import { found, quoted, refused } from '../daemon/piece/answer.ts';
+import { startForFinishedRing, type RingStart } from '../daemon/piece/blanks.ts';
+import {
+  insideDiameterMmFromSize,
+  parseRingSize,
+  ringScales,
+  type RingScaleId,
+} from '../daemon/piece/ring-scales.ts';
+import type { Problem } from '../daemon/piece/model.ts';
+import type { Plan } from '../daemon/run/model.ts';
+import { fact, figure } from './element.ts';
+import { choice, entry, type FormContext } from './form-field.ts';
+import { thickness } from './format.ts';
+import { lengthMmFrom } from './piece/typed.ts';
+import { depositMm, lengthMm, planBoreShare } from './plan-sizes.ts';
+import { words } from './words.ts';
+
+/** What is typed into the calculator. */
+export interface BlankEntries {
+  scale: 'mm' | RingScaleId;
+  size: string;
+  wire: string;
+}
+
+export interface Blank extends RingStart {
+  readonly finishedInsideDiameterMm: number;
+}
+
+const sizeField = 'blank.size';
+const wireField = 'blank.wire';
+
+function lengthOf(field: string, text: string, isWire: boolean): Answer<number> {
+  const mm = lengthMmFrom(text, isWire);
+  const bound = isWire ? 'a size such as 1.2 mm or 18 AWG' : 'a length above 0, such as 17.2';
+  return mm > 0 ? found(mm) : refused(field, quoted(text), bound);
+}
+
+function finishedMm({ scale, size }: BlankEntries): Answer<number> {
+  if (scale === 'mm') return lengthOf(sizeField, size, false);
+  const read = parseRingSize(scale, size, sizeField);
+  return read.ok ? found(insideDiameterMmFromSize(scale, read.value)) : read;
+}
+
+/** Mandrel and wire for a ring under a deposit, mm; or the first thing that stands in the way. */
+export function blankFor(entries: BlankEntries, deposit: Span): Answer<Blank> {
+  const finished = finishedMm(entries);
+  if (!finished.ok) return finished;
+  const wire = lengthOf(wireField, entries.wire, true);
+  if (!wire.ok) return wire;
+  const finishedInsideDiameterMm = finished.value;
+  const start = startForFinishedRing({
+    finishedInsideDiameterMm,
+    radialThicknessMm: wire.value,
+    deposit,
+    boreShare: planBoreShare,
+  });
+  return start.ok ? found({ ...start.value, finishedInsideDiameterMm }) : start;
+}
+
+function lengthFact(label: string, { low, value, high }: Span): TemplateResult {
+  return fact(
+    label,
+    figure({ text: lengthMm(value), unit: 'mm' }),
+    words.plan.blank.between(lengthMm(low), lengthMm(high)),
+  );
+}
+
+function outcome(blank: Answer<Blank> | null): TemplateResult {
+  const text = words.plan.blank;
+  if (blank === null) return html`<p class="aside">${text.waits}</p>`;
+  const { insideDiameter, blankLength } = blank.ok ? blank.value : {};
+  return html`<dl class="facts">
+    ${insideDiameter ? lengthFact(text.mandrel, insideDiameter) : fact(text.mandrel, '–')}
+    ${blankLength ? lengthFact(text.length, blankLength) : fact(text.length, '–')}
+  </dl>`;
+}
+
+/** The calculator, fed from the thickness of a plan. */
+export function blankSection(form: FormContext, plan: Plan | null): TemplateResult {
+  const { blank: entries } = form.draft;
+  const text = words.plan.blank;
+  const answer = blankFor(entries, plan ? depositMm(plan) : { low: 0, value: 0, high: 0 });
+  const problems: readonly Problem[] = answer.ok ? [] : [answer.problem];
+  const own = { ...form, problems };
+  const grown = thickness(plan?.thicknessMicrometres.value ?? Number.NaN);
+  return html`<details class="fold">
+    <summary><h3>${text.title}</h3></summary>
+    <p class="aside">${text.intro(`${grown.text} ${grown.unit}`)}</p>
+    <div class="fields tight">
+      ${choice(
+        own,
+        {
+          path: 'blank.scale',
+          label: text.scale,
+          value: entries.scale,
+          set: (draft, scale) => (draft.blank.scale = scale as BlankEntries['scale']),
+        },
+        [['mm', text.millimetres], ...ringScales.map(({ id, name }) => [id, name] as const)],
+      )}
+      ${entry(own, {
+        path: sizeField,
+        label: text.size,
+        value: entries.size,
+        words: true,
+        help: answer.ok ? text.isInside(lengthMm(answer.value.finishedInsideDiameterMm)) : '',
+        set: (draft, typed) => (draft.blank.size = typed),
+      })}
+      ${entry(own, {
+        path: wireField,
+        label: text.wire,
+        value: entries.wire,
+        words: true,
+        help: problems.length > 0 ? '' : text.wireHelp,
+        set: (draft, typed) => (draft.blank.wire = typed),
+      })}
+    </div>
+    ${outcome(plan ? answer : null)}
+    ${plan ? html`<p class="aside">${words.plan.sizes.shade}</p>` : nothing}
+  </details>`;
+}

@@ -1,0 +1,288 @@
+/** Two or three densities side by side for one piece: time, end, evenness, risk; one can be taken. */
+
+import { html, nothing, type TemplateResult } from 'lit';
+import { readDensityText } from '../daemon/chemistry/density-text.ts';
+import type { Bath } from '../daemon/chemistry/model.ts';
+import type { ComparisonRow } from '../daemon/run/plan-compare.ts';
+import type { PlanQuestion } from '../daemon/run/model.ts';
+import { ApiError, comparePlans } from './api.ts';
+import { entry, type FormContext } from './form-field.ts';
+import * as format from './format.ts';
+import type { Draft } from './plan-draft.ts';
+import { densityFrom } from './plan-request.ts';
+import type { Problem } from '../daemon/piece/model.ts';
+import { words } from './words.ts';
+
+/** Densities that a bath suggests to compare: one slow, its usual one, one fast. */
+export function suggested({ window }: Bath): readonly string[] {
+  const { minAmpsPerDm2, typicalAmpsPerDm2, maxAmpsPerDm2 } = window;
+  const between = (one: number, other: number): number =>
+    Number(((one + other) / 2).toPrecision(2));
+  return [
+    between(minAmpsPerDm2, typicalAmpsPerDm2),
+    typicalAmpsPerDm2,
+    between(typicalAmpsPerDm2, maxAmpsPerDm2),
+  ].map((density) => `${density} A/dm2`);
+}
+
+/** The densities typed, A/dm2, and a problem for each that cannot be read; empty entries are none. */
+export function comparedDensities(texts: readonly string[]): {
+  readonly densities: readonly number[];
+  readonly problems: readonly Problem[];
+} {
+  const problems: Problem[] = [];
+  const densities = texts.flatMap((text, index) =>
+    text.trim() === '' ? [] : [densityFrom(`compare[${index}]`, text, problems)],
+  );
+  return { densities, problems };
+}
+
+/** What was asked and what came back; asks again only when the question is another one. */
+export class Comparing {
+  open = false;
+  rows: readonly ComparisonRow[] = [];
+  error = '';
+  pending = false;
+  readonly #changed: () => void;
+  #asked = '';
+  #asking: AbortController | null = null;
+
+  constructor(changed: () => void) {
+    this.#changed = changed;
+  }
+
+  /** What to fill the entries with where none was: the bath's own suggestions; null leaves them. */
+  filled(texts: readonly string[], bath: Bath): readonly string[] | null {
+    return texts.every((text) => text.trim() === '') ? suggested(bath) : null;
+  }
+
+  stop(): void {
+    this.#asking?.abort();
+  }
+
+  /** Asks for a question that can be planned; anything else leaves the last answer on show. */
+  ask(question: PlanQuestion, texts: readonly string[]): void {
+    const { densities, problems } = comparedDensities(texts);
+    const few = new Set(densities).size !== densities.length || densities.length < 2;
+    if (!this.open || few || problems.length > 0) return;
+    const { densityTyped: _typed, densityAmpsPerDm2: _density, ...rest } = question;
+    const key = JSON.stringify([rest, densities], (name, value: unknown) =>
+      // The hour moves on by itself: that alone is no other question.
+      name === 'nowWallMs' ? undefined : value,
+    );
+    if (key === this.#asked) return;
+    this.#asked = key;
+    void this.#fetch(rest, densities);
+  }
+
+  async #fetch(question: PlanQuestion, densities: readonly number[]): Promise<void> {
+    this.#asking?.abort();
+    const asking = new AbortController();
+    this.#asking = asking;
+    this.pending = true;
+    this.#changed();
+    try {
+      const result = await comparePlans(question, densities, asking.signal);
+      if (asking.signal.aborted) return;
+      this.error = result.ok ? '' : (result.problems[0]?.message ?? words.failed);
+      this.rows = result.ok ? result.rows : [];
+    } catch (error) {
+      if (asking.signal.aborted) return;
+      this.#asked = '';
+      this.error = error instanceof ApiError ? error.message : words.failed;
+    }
+    this.pending = false;
+    this.#changed();
+  }
+}
+
+function risks({ burning, dull }: ComparisonRow): string {
+  const { burning: burns, dull: dulls, noRisk } = words.plan.compare;
+  const found = [burning === 'none' ? '' : burns(burning), dull === 'none' ? '' : dulls(dull)];
+  return found.filter((text) => text !== '').join(', ') || noRisk;
+}
+
+const thicknessText = (micrometres: number): string => {
+  const { text, unit } = format.thickness(micrometres);
+  return `${text} ${unit}`;
+};
+
+type Cell = (row: ComparisonRow) => unknown;
+
+/** The lines of the table; `nowMs` is the tank's own clock. */
+function lines(
+  rows: readonly ComparisonRow[],
+  nowMs: number,
+): readonly (readonly [string, Cell])[] {
+  const text = words.plan.compare;
+  const timed = rows.some(({ inTime }) => inTime !== null);
+  // Only a run by the hour grows another thickness at another density.
+  const [first] = rows;
+  const varied = rows.some(
+    ({ thicknessMicrometres: one }) =>
+      Math.abs(one / (first?.thicknessMicrometres ?? one) - 1) > 0.01,
+  );
+  return [
+    [text.time, ({ durationMs }) => format.duration(durationMs)],
+    [text.ends, ({ durationMs }) => format.clock(nowMs + durationMs)],
+    ...(timed
+      ? [[text.inTime, ({ inTime }: ComparisonRow) => (inTime ? text.yes : text.no)] as const]
+      : []),
+    [
+      text.asleep,
+      ({ nightHours }) => (nightHours === null ? '–' : format.duration(nightHours * 3_600_000)),
+    ],
+    [text.current, ({ holdEndAmps }) => `${format.amps(holdEndAmps).text} A`],
+    [
+      text.even,
+      ({ wagnerAt10Mm }) =>
+        html`${wagnerAt10Mm.toFixed(2)}<small>${text.evenness(wagnerAt10Mm)}</small>`,
+    ],
+    [text.recess, ({ recessReachMm }) => `${recessReachMm.toFixed(1)} mm`],
+    ...(varied
+      ? [
+          [
+            text.thickness,
+            ({ thicknessMicrometres }: ComparisonRow) => thicknessText(thicknessMicrometres),
+          ] as const,
+        ]
+      : []),
+    [text.risk, risks],
+  ];
+}
+
+const densityText = (ampsPerDm2: number): string => `${format.threeDigits(ampsPerDm2)} A/dm²`;
+
+/** The text that was typed for a density, so that taking it keeps its unit. */
+function typedFor(draft: Draft, ampsPerDm2: number): string {
+  const found = draft.compare.find((text) => {
+    const reading = readDensityText(text);
+    return reading.ok && reading.density.ampsPerDm2 === ampsPerDm2;
+  });
+  return found?.trim() ?? `${ampsPerDm2} A/dm2`;
+}
+
+function takeCell(form: FormContext, row: ComparisonRow): TemplateResult {
+  const { draft } = form;
+  const text = typedFor(draft, row.densityAmpsPerDm2);
+  const reading = readDensityText(draft.density);
+  const taken =
+    draft.pace === 'density' && reading.ok && reading.density.ampsPerDm2 === row.densityAmpsPerDm2;
+  const { take, takeAria, taken: isTaken } = words.plan.compare;
+  return taken
+    ? html`<span class="taken">${isTaken}</span>`
+    : html`<button
+        type="button"
+        class="quiet"
+        aria-label=${takeAria(densityText(row.densityAmpsPerDm2))}
+        @click=${() =>
+          form.change(
+            (target) => {
+              target.density = text;
+              target.pace = 'density';
+            },
+            takeAria(densityText(row.densityAmpsPerDm2)),
+          )}
+      >
+        ${take}
+      </button>`;
+}
+
+function table(form: FormContext, rows: readonly ComparisonRow[], nowMs: number): TemplateResult {
+  const text = words.plan.compare;
+  return html`<table class="compare-table">
+    <thead>
+      <tr>
+        <th scope="col">${text.density}</th>
+        ${rows.map(
+          ({ densityAmpsPerDm2, startable }) =>
+            html`<th scope="col">
+              ${format.threeDigits(densityAmpsPerDm2)} <small>A/dm²</small>
+              ${startable ? nothing : html`<span class="refused">${text.refused}</span>`}
+            </th>`,
+        )}
+      </tr>
+    </thead>
+    <tbody>
+      ${lines(rows, nowMs).map(
+        ([label, cell]) =>
+          html`<tr>
+            <th scope="row">${label}</th>
+            ${rows.map((row) => html`<td>${cell(row)}</td>`)}
+          </tr>`,
+      )}
+      <tr class="takes">
+        <th scope="row"><span class="unseen">${text.take}</span></th>
+        ${rows.map((row) => html`<td>${takeCell(form, row)}</td>`)}
+      </tr>
+    </tbody>
+  </table>`;
+}
+
+function reasons(rows: readonly ComparisonRow[]): unknown {
+  const against = rows.filter((row) => row.against.length > 0);
+  if (against.length === 0) return nothing;
+  return html`<details>
+    <summary>${words.plan.compare.seeReasons}</summary>
+    ${against.map(
+      (row) =>
+        html`<p><strong>${densityText(row.densityAmpsPerDm2)}</strong></p>
+          <ul class="hints">
+            ${row.against.map((message) => html`<li>${format.pretty(message)}</li>`)}
+          </ul>`,
+    )}
+  </details>`;
+}
+
+function entries(form: FormContext, problems: readonly Problem[]): TemplateResult {
+  const own = { ...form, problems };
+  return html`<div class="fields tight">
+    ${form.draft.compare.map((value, index) =>
+      entry(own, {
+        path: `compare[${index}]`,
+        label: words.plan.compare.one(index + 1),
+        value,
+        words: true,
+        set: (draft, typed) => (draft.compare[index] = typed),
+      }),
+    )}
+  </div>`;
+}
+
+export interface CompareContext {
+  readonly comparing: Comparing;
+  readonly nowMs: number;
+  /** Called when it is opened or shut. */
+  readonly toggled: (open: boolean) => void;
+}
+
+export function compareSection(
+  form: FormContext,
+  { comparing, nowMs, toggled }: CompareContext,
+): TemplateResult {
+  const text = words.plan.compare;
+  const { densities, problems } = comparedDensities(form.draft.compare);
+  const few = new Set(densities).size !== densities.length || densities.length < 2;
+  const status = comparing.error || (few && problems.length === 0 ? text.twoNeeded : '');
+  return html`<details
+    class="fold compare"
+    .open=${comparing.open}
+    @toggle=${(event: Event) => {
+      const { open } = event.currentTarget as HTMLDetailsElement;
+      if (open !== comparing.open) toggled(open);
+    }}
+  >
+    <summary><h3>${text.title}</h3></summary>
+    <p class="aside">${text.intro}</p>
+    ${comparing.open ? entries(form, problems) : nothing}
+    <p class="note" role="status">${status}</p>
+    ${
+      comparing.rows.length > 0
+        ? html`<div class=${comparing.pending ? 'pending' : ''}>
+            ${table(form, comparing.rows, nowMs)} ${reasons(comparing.rows)}
+            <p class="aside">${text.legend}</p>
+          </div>`
+        : nothing
+    }
+  </details>`;
+}

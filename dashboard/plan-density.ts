@@ -1,0 +1,152 @@
+/** The entry for the density: typed with its unit, beside the bath's window and what the choice means. */
+
+import { html, nothing, svg, type TemplateResult } from 'lit';
+import { readDensityText, type TypedDensity } from '../daemon/chemistry/density-text.ts';
+import { metalById } from '../daemon/chemistry/metals.ts';
+import type { Bath } from '../daemon/chemistry/model.ts';
+import { millimetresPerAmpHourPerDm2 } from '../daemon/run/charge-density.ts';
+import { likelyMeanings, type LikelyMeaning } from '../daemon/run/notices/slips.ts';
+import { entry, type FormContext } from './form-field.ts';
+import { pretty, thickness, threeDigits } from './format.ts';
+import { words } from './words.ts';
+
+/** What a typed density is and means in a bath. */
+export interface DensityReading {
+  readonly ampsPerDm2: number;
+  /** Null where it stands for the bath's usual one, or was solved. */
+  readonly typed: TypedDensity | null;
+  /** One sentence, and how much grows in an hour. */
+  readonly meaning: string;
+  /** What was likely meant, where it lies outside the window. */
+  readonly slips: readonly LikelyMeaning[];
+}
+
+// A density converted from other units may sit on an edge of the window, a rounding error out.
+const slack = 1e-9;
+
+function placeIn({ window }: Bath, ampsPerDm2: number): string {
+  const { minAmpsPerDm2: low, maxAmpsPerDm2: high } = window;
+  if (ampsPerDm2 < low * (1 - slack)) return words.plan.density.below;
+  if (ampsPerDm2 > high * (1 + slack)) return words.plan.density.above;
+  const share = (ampsPerDm2 - low) / (high - low);
+  if (share < 1 / 3) return words.plan.density.slow;
+  return share < 2 / 3 ? words.plan.density.middle : words.plan.density.fast;
+}
+
+/** Mean thickness that a density grows in an hour, micrometres. */
+export function micrometresPerHour(bath: Bath, ampsPerDm2: number): number {
+  const perCharge = millimetresPerAmpHourPerDm2(metalById(bath.metal), bath.efficiency.value);
+  return perCharge * ampsPerDm2 * 1000;
+}
+
+function meaningOf(bath: Bath, ampsPerDm2: number): string {
+  const { text, unit } = thickness(micrometresPerHour(bath, ampsPerDm2));
+  return `${placeIn(bath, ampsPerDm2)} ${words.plan.density.pace(`${text} ${unit}`)}`;
+}
+
+/** What a text means in a bath; empty is the bath's usual density, and null cannot be read. */
+export function densityReading(text: string, bath: Bath): DensityReading | null {
+  const { typicalAmpsPerDm2, minAmpsPerDm2, maxAmpsPerDm2 } = bath.window;
+  const reading = text.trim() === '' ? null : readDensityText(text);
+  if (reading?.ok === false) return null;
+  const typed = reading?.density ?? null;
+  const ampsPerDm2 = typed?.ampsPerDm2 ?? typicalAmpsPerDm2;
+  const outside =
+    ampsPerDm2 > maxAmpsPerDm2 * (1 + slack) || ampsPerDm2 < minAmpsPerDm2 * (1 - slack);
+  return {
+    ampsPerDm2,
+    typed,
+    meaning: meaningOf(bath, ampsPerDm2),
+    slips: typed && outside ? likelyMeanings(ampsPerDm2, bath, typed) : [],
+  };
+}
+
+/** How far along the drawn window a density stands, percent; clamped to its ends. */
+export function windowPercent({ window }: Bath, ampsPerDm2: number): number {
+  const most = 1.35 * window.maxAmpsPerDm2;
+  return Math.max(1, Math.min(99, (100 * ampsPerDm2) / most));
+}
+
+/** The bath's window as a bar from 0, its usual density as a line, the chosen one as a pointer. */
+function windowBar(bath: Bath, ampsPerDm2: number | null): TemplateResult {
+  const { minAmpsPerDm2, typicalAmpsPerDm2, maxAmpsPerDm2 } = bath.window;
+  const at = (density: number): string => `${windowPercent(bath, density)}%`;
+  const width = windowPercent(bath, maxAmpsPerDm2) - windowPercent(bath, minAmpsPerDm2);
+  const label = words.plan.density.pictured(
+    threeDigits(minAmpsPerDm2),
+    threeDigits(maxAmpsPerDm2),
+    threeDigits(typicalAmpsPerDm2),
+  );
+  return html`<svg class="window" width="100%" height="46" role="img" aria-label=${label}>
+    ${svg`<line class="axis" x1="0" y1="19.5" x2="100%" y2="19.5" />
+      <rect x=${at(minAmpsPerDm2)} y="14" width="${width}%" height="11" />
+      <line class="usual" x1=${at(typicalAmpsPerDm2)} y1="14" x2=${at(typicalAmpsPerDm2)} y2="25" />
+      <text x=${at(minAmpsPerDm2)} y="41" text-anchor="middle">${minAmpsPerDm2}</text>
+      <text x=${at(typicalAmpsPerDm2)} y="41" text-anchor="middle">${typicalAmpsPerDm2}</text>
+      <text x=${at(maxAmpsPerDm2)} y="41" text-anchor="middle">${maxAmpsPerDm2}</text>
+      <text x="100%" y="41" text-anchor="end">A/dm²</text>
+      ${
+        ampsPerDm2 === null
+          ? nothing
+          : svg`<svg class="pointer" x=${at(ampsPerDm2)} overflow="visible">
+              <path d="M-6 1h12l-6 11z" />
+            </svg>`
+      }`}
+  </svg>`;
+}
+
+function slipButtons(form: FormContext, slips: readonly LikelyMeaning[]): unknown {
+  if (slips.length === 0) return nothing;
+  return html`<div class="slips" role="group" aria-label=${words.plan.density.slip}>
+    <span class="slip-head">${words.plan.density.slip}</span>
+    ${slips.map(
+      ({ text, clause }) =>
+        html`<p class="slip">
+          <button
+            type="button"
+            class="quiet"
+            @click=${() => form.change((draft) => (draft.density = text), words.plan.density.label)}
+          >
+            ${pretty(words.plan.density.take(text))}
+          </button>
+          <span class="note"
+            >${pretty(`${clause.charAt(0).toUpperCase()}${clause.slice(1)}.`)}</span
+          >
+        </p>`,
+    )}
+  </div>`;
+}
+
+/** The bath's window with a pointer at a density, and what that density means. */
+export function densityWindow(bath: Bath, reading: DensityReading | null): TemplateResult {
+  const { typed = null, ampsPerDm2 = null, meaning = '' } = reading ?? {};
+  const other = typed !== null && typed.unitId !== 'A/dm2' && ampsPerDm2 !== null;
+  const is = other ? words.plan.density.is(typed.text, `${threeDigits(ampsPerDm2)} A/dm²`) : '';
+  return html`<div class="in-window">
+    ${windowBar(bath, ampsPerDm2)}
+    <p class="note">${pretty(`${is} ${meaning}`.trim())}</p>
+  </div>`;
+}
+
+/** The reading of a density that the plan solved. */
+export function solvedReading(bath: Bath, ampsPerDm2: number): DensityReading {
+  return { ampsPerDm2, typed: null, meaning: meaningOf(bath, ampsPerDm2), slips: [] };
+}
+
+export function densityField(form: FormContext, bath: Bath | undefined): TemplateResult {
+  const { draft } = form;
+  const reading = bath ? densityReading(draft.density, bath) : null;
+  return html`<div class="wide">
+    ${entry(form, {
+      path: 'densityAmpsPerDm2',
+      label: words.plan.density.label,
+      value: draft.density,
+      words: true,
+      help: bath
+        ? words.plan.density.help(`${threeDigits(bath.window.typicalAmpsPerDm2)} A/dm²`)
+        : '',
+      set: (target, text) => (target.density = text),
+    })}
+    ${slipButtons(form, reading?.slips ?? [])} ${bath ? densityWindow(bath, reading) : nothing}
+  </div>`;
+}

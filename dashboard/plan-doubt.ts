@@ -1,0 +1,33 @@
+/** How sure a plan is: its range, what makes most of the doubt, and what would shrink it. */
+
+import { html, nothing } from 'lit';
+import type { Plan } from '../daemon/run/model.ts';
+import { pretty, thickness, threeDigits } from './format.ts';
+import { words } from './words.ts';
+
+const withUnit = (micrometres: number): string => {
+  const { text, unit } = thickness(micrometres);
+  return `${text} ${unit}`;
+};
+
+/** Range, cause and remedy, a sentence each; empty for plans that do not say. */
+export function doubtSentences({ dominant, thicknessMicrometres }: Plan): readonly string[] {
+  if (!dominant) return [];
+  const { source, share, halfWidth, remedy } = dominant;
+  const { says, half, range } = words.plan.doubt;
+  const { low, high } = thicknessMicrometres;
+  return [
+    range(withUnit(low), withUnit(high)),
+    `${says(source, `${Math.round(share * 100)} %`)}, ${half(`${threeDigits(halfWidth * 100)} %`)}`,
+    remedy,
+  ];
+}
+
+export function doubtSection(plan: Plan): unknown {
+  const sentences = doubtSentences(plan);
+  if (sentences.length === 0) return nothing;
+  return html`<details class="fold">
+    <summary><h3>${words.plan.doubt.title}</h3></summary>
+    ${sentences.map((sentence) => html`<p class="said-so">${pretty(sentence)}</p>`)}
+  </details>`;
+}

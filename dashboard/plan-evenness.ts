@@ -1,0 +1,48 @@
+/** How evenly the metal will lie: the thinnest and thickest place, and what evens it out. */
+
+import { html, nothing, type TemplateResult } from 'lit';
+import { partNameOf } from '../daemon/run/closures.ts';
+import type { Plan } from '../daemon/run/model.ts';
+import { fact, figure } from './element.ts';
+import { duration, pretty, thickness, threeDigits } from './format.ts';
+import { words } from './words.ts';
+
+/** What the form of the part that decides is taken for, with its published ratio where there is one. */
+export function formWords({ request, evenness }: Plan): string {
+  if (!evenness) return '';
+  const { partIndex, form, published, source } = evenness;
+  const part = partNameOf(request.piece, partIndex);
+  return published === null
+    ? words.plan.even.habit(part, form, source)
+    : words.plan.even.published(part, form, threeDigits(published), source);
+}
+
+export function evennessSection(plan: Plan): unknown {
+  const { evenness, thicknessMicrometres } = plan;
+  if (!evenness) return nothing;
+  const { thinnestMicrometres, thickestMicrometres, maxToMean, meanToMin } = evenness;
+  const text = words.plan.even;
+  const every = duration(evenness.turnEveryMinutes * 60_000);
+  const hints: readonly string[] = [text.turn(every, evenness.turns), text.anode, text.thief];
+  const section: TemplateResult = html`<details class="fold">
+    <summary><h3>${text.title}</h3></summary>
+    <dl class="facts three">
+      ${fact(
+        text.thinnest,
+        figure(thickness(thinnestMicrometres)),
+        text.thinnestNote(threeDigits(meanToMin.low), threeDigits(meanToMin.high)),
+      )}
+      ${fact(text.mean, figure(thickness(thicknessMicrometres.value)))}
+      ${fact(
+        text.thickest,
+        figure(thickness(thickestMicrometres)),
+        text.thickestNote(threeDigits(maxToMean.low), threeDigits(maxToMean.high)),
+      )}
+    </dl>
+    <p class="aside">${pretty(formWords(plan))}</p>
+    <ul class="hints">
+      ${hints.map((hint) => html`<li>${pretty(hint)}</li>`)}
+    </ul>
+  </details>`;
+  return section;
+}

@@ -1,0 +1,114 @@
+/** "End at this size": which sizes of a piece there are to choose from, and what was typed for one. */
+
+import type { Dimension, PieceDescription, Problem } from '../daemon/piece/model.ts';
+import { definitionOf } from '../daemon/piece/part-growth.ts';
+import {
+  insideDiameterMmFromSize,
+  parseRingSize,
+  type RingScaleId,
+} from '../daemon/piece/ring-scales.ts';
+import { partNameOf } from '../daemon/run/closures.ts';
+import type { FinalSizeTarget } from '../daemon/run/model.ts';
+import type { PieceDraft } from './piece/draft.ts';
+import { lengthMmFrom } from './piece/typed.ts';
+
+/** A size of a part, by the key that the part keeps while others come and go. */
+export interface SizePlace {
+  readonly partKey: string;
+  readonly dimension: string;
+}
+
+/** A size that changes as metal grows. */
+export interface SizeChoice extends SizePlace {
+  readonly partIndex: number;
+  readonly partName: string;
+  readonly size: Dimension;
+}
+
+/** Whether a size is the inside of a ring, which has a size on the scales too. */
+export function isRingSize({ name }: Pick<Dimension, 'name'>): boolean {
+  return /inside.*diameter/i.test(name);
+}
+
+/** Every size that changes, in the order of the parts; null while the sizes cannot be worked out. */
+export function sizeChoices(
+  draft: PieceDraft,
+  piece: PieceDescription,
+): readonly SizeChoice[] | null {
+  try {
+    return piece.parts.flatMap((part, partIndex) =>
+      definitionOf(part, partIndex)
+        .dimensions(part)
+        .filter((size) => size.growthPerThickness !== 0 && Number.isFinite(size.valueMm))
+        .map((size) => ({
+          partKey: draft.parts[partIndex]?.key ?? '',
+          dimension: size.name,
+          partIndex,
+          partName: partNameOf(piece, partIndex),
+          size,
+        })),
+    );
+  } catch {
+    // A part that is still being typed may be no shape at all.
+    return null;
+  }
+}
+
+/** The choice that a draft has made; before any was made, the first ring there is, or the first size. */
+export function chosenSize(
+  place: SizePlace | null,
+  choices: readonly SizeChoice[],
+): SizeChoice | null {
+  if (place === null) {
+    return choices.find(({ size }) => isRingSize(size)) ?? choices[0] ?? null;
+  }
+  const { partKey, dimension } = place;
+  return choices.find((one) => one.partKey === partKey && one.dimension === dimension) ?? null;
+}
+
+interface SizeEntries {
+  readonly piece: PieceDraft;
+  readonly sizeOf: SizePlace | null;
+  readonly sizeScale: 'mm' | RingScaleId;
+  readonly targets: { readonly 'final-size': string };
+}
+
+function wantedMm({ sizeScale, targets }: SizeEntries, ring: boolean, problems: Problem[]): number {
+  const field = 'target.mm';
+  const text = targets['final-size'];
+  if (ring && sizeScale !== 'mm') {
+    const size = parseRingSize(sizeScale, text, field);
+    if (size.ok) return insideDiameterMmFromSize(sizeScale, size.value);
+    problems.push(size.problem);
+    return Number.NaN;
+  }
+  const mm = lengthMmFrom(text);
+  if (mm > 0) return mm;
+  const value = text.trim() === '' ? 'empty' : text.trim();
+  const bound = 'a length above 0, such as 17.2 or 17.2 mm';
+  problems.push({ field, value, bound, message: `${field} is ${value}; it must be ${bound}.` });
+  return Number.NaN;
+}
+
+/** The target that the entries ask for; what stands in its way goes to `problems`. */
+export function finalSizeFrom(
+  entries: SizeEntries,
+  piece: PieceDescription,
+  problems: Problem[],
+): FinalSizeTarget {
+  const choices = sizeChoices(entries.piece, piece);
+  const choice = choices === null ? null : chosenSize(entries.sizeOf, choices);
+  if (choices !== null && choice === null) {
+    const field = 'target.dimension';
+    const bound = choices.length > 0 ? 'one of the sizes below' : 'of a piece that has sizes';
+    const value = entries.sizeOf === null ? 'missing' : 'of a part that is gone';
+    problems.push({ field, value, bound, message: `${field} is ${value}; it must be ${bound}.` });
+  }
+  const mm = wantedMm(entries, choice !== null && isRingSize(choice.size), problems);
+  return {
+    kind: 'final-size',
+    partIndex: choice?.partIndex ?? 0,
+    dimension: choice?.dimension ?? '',
+    mm,
+  };
+}

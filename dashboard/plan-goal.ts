@@ -1,0 +1,237 @@
+/** The entries for what ends a run, and for how fast: by a density or by the clock. */
+
+import { html, nothing, type TemplateResult } from 'lit';
+import type { PieceDescription } from '../daemon/piece/model.ts';
+import { ringScales, type RingScaleId } from '../daemon/piece/ring-scales.ts';
+import type { Notice, Plan } from '../daemon/run/model.ts';
+import { choice, entry, fieldProblems, type FormContext } from './form-field.ts';
+import { fieldId } from './element.ts';
+import { pretty } from './format.ts';
+import { densityField, densityWindow, solvedReading } from './plan-density.ts';
+import { short } from './piece/typed.ts';
+import { targetFields, type Draft, type DueDay, type GoalKind } from './plan-draft.ts';
+import { chosenSize, isRingSize, sizeChoices, type SizeChoice } from './plan-final-size.ts';
+import { lengthMm } from './plan-sizes.ts';
+import { words } from './words.ts';
+
+/** The last plan that was made of these entries, and the piece they describe. */
+export interface GoalContext {
+  readonly plan: Plan | null;
+  readonly piece: PieceDescription;
+}
+
+function sizeField(form: FormContext, choices: readonly SizeChoice[]): TemplateResult {
+  const { sizeOf } = form.draft;
+  const key = ({ partKey, dimension }: { partKey: string; dimension: string }): string =>
+    `${partKey}/${dimension}`;
+  const chosen = chosenSize(sizeOf, choices);
+  const gone: readonly (readonly [string, string])[] =
+    chosen === null ? [['', words.plan.goal.gone]] : [];
+  return html`<div class="wide">
+    ${choice(
+      form,
+      {
+        path: 'target.dimension',
+        label: words.plan.goal.size,
+        value: chosen ? key(chosen) : '',
+        set: (draft, text) => {
+          const found = choices.find((one) => key(one) === text);
+          if (!found) return;
+          draft.sizeOf = { partKey: found.partKey, dimension: found.dimension };
+          if (!isRingSize(found.size)) draft.sizeScale = 'mm';
+        },
+      },
+      [
+        ...gone,
+        ...choices.map(
+          (one) =>
+            [
+              key(one),
+              words.plan.goal.sizeNow(one.partName, one.size.label, lengthMm(one.size.valueMm)),
+            ] as const,
+        ),
+      ],
+    )}
+  </div>`;
+}
+
+function wantedField(form: FormContext, ring: boolean, comesTo: string): TemplateResult {
+  const { draft } = form;
+  const scales = ringScales.map(({ id, name }) => [id, name] as const);
+  const inMillimetres = draft.sizeScale === 'mm' || !ring;
+  return html`${entry(form, {
+    path: 'target.mm',
+    label: words.plan.goal.wanted,
+    value: draft.targets['final-size'],
+    unit: inMillimetres ? 'mm' : '',
+    help: comesTo,
+    words: true,
+    set: (target, text) => (target.targets['final-size'] = text),
+  })}
+  ${
+    ring
+      ? choice(
+          form,
+          {
+            path: 'target.scale',
+            label: words.plan.goal.wantedIn,
+            value: draft.sizeScale,
+            set: (target, id) => (target.sizeScale = id as 'mm' | RingScaleId),
+          },
+          [['mm', words.plan.goal.millimetres], ...scales],
+        )
+      : nothing
+  }`;
+}
+
+function finalSizeFields(form: FormContext, { piece, plan }: GoalContext): TemplateResult {
+  const choices = sizeChoices(form.draft.piece, piece) ?? [];
+  if (choices.length === 0) {
+    return html`<p class="note wide">
+      ${fieldProblems(form, 'target.dimension', words.plan.goal.size)} ${words.plan.goal.noSizes}
+    </p>`;
+  }
+  const chosen = chosenSize(form.draft.sizeOf, choices);
+  const after = plan?.finalSize?.afterMm;
+  const comesTo = after
+    ? words.plan.goal.comesTo(`${lengthMm(after.low)} and ${lengthMm(after.high)} mm`)
+    : '';
+  return html`${sizeField(form, choices)}
+  ${wantedField(form, chosen !== null && isRingSize(chosen.size), comesTo)}`;
+}
+
+/** What a target too thin to be one was likely meant as: millimetres, or thousandths of an inch. */
+export function thinMeaning(text: string): string | null {
+  const entered = Number(text.trim().replace(',', '.'));
+  if (!(entered > 0)) return null;
+  return short(entered <= 2 ? entered * 1000 : entered * 25.4);
+}
+
+function thinSlip(form: FormContext, notices: readonly Notice[]): unknown {
+  const { draft } = form;
+  const thin = notices.some(({ code }) => code === 'thinTarget');
+  const meant = thinMeaning(draft.targets.thickness);
+  if (draft.goal !== 'thickness' || !thin || meant === null) return nothing;
+  const text = `${meant} µm`;
+  return html`<div class="slips wide" role="group" aria-label=${words.plan.goal.thin}>
+    <span class="slip-head">${words.plan.goal.thin}</span>
+    <button
+      type="button"
+      class="quiet"
+      @click=${() =>
+        form.change((target) => (target.targets.thickness = meant), words.plan.goal.amount)}
+    >
+      ${words.plan.goal.milled(text)}
+    </button>
+  </div>`;
+}
+
+/** What ends the run. */
+export function goalFields(form: FormContext, context: GoalContext): TemplateResult {
+  const { draft } = form;
+  const { goal } = draft;
+  return html`${choice(
+    form,
+    {
+      path: 'target.kind',
+      label: words.plan.goal.kind,
+      value: goal,
+      set: (target, kind) => (target.goal = kind as GoalKind),
+    },
+    Object.entries(words.plan.targets).map(([kind, [name]]) => [kind, name]),
+  )}
+  ${
+    goal === 'final-size'
+      ? finalSizeFields(form, context)
+      : entry(form, {
+          path: `target.${targetFields[goal]}`,
+          label: words.plan.goal.amount,
+          value: draft.targets[goal],
+          unit: words.plan.targets[goal][1],
+          set: (target, text) => (target.targets[target.goal] = text),
+        })
+  }
+  ${thinSlip(form, context.plan?.notices ?? [])}`;
+}
+
+/** What the daemon says of the time: the density it led to, the earliest there is, a change of clocks. */
+function clockAnswer(form: FormContext, plan: Plan | null): unknown {
+  const said = (plan?.notices ?? []).filter(({ field }) => field === 'target.localTime');
+  return html`<div class="answer note wide" aria-live="polite">
+    ${form.draft.continues ? html`<p>${words.plan.pace.whole}</p>` : nothing}
+    ${said.map(
+      ({ severity, message, remedy }) =>
+        html`<p class=${severity === 'note' ? '' : 'problem'}>
+          ${pretty(`${message} ${remedy}`)}
+        </p>`,
+    )}
+  </div>`;
+}
+
+function dueFields(form: FormContext, plan: Plan | null): TemplateResult {
+  const { draft } = form;
+  const id = fieldId('target.localTime');
+  const zone = Intl.DateTimeFormat().resolvedOptions().timeZone;
+  const set = (target: Draft, text: string): string => (target.dueTime = text);
+  const wrong = form.problems.some(({ field }) => field === 'target.localTime');
+  return html`<div class="field">
+      <label for=${id}>${words.plan.pace.due}</label>
+      <input
+        id=${id}
+        type="time"
+        .value=${draft.dueTime}
+        aria-invalid=${wrong}
+        aria-describedby="${id}-note"
+        @input=${(event: Event) =>
+          form.change(
+            (target) => set(target, (event.target as HTMLInputElement).value),
+            words.plan.pace.due,
+            id,
+          )}
+      />
+      <span class="note" id="${id}-note">
+        ${fieldProblems(form, 'target.localTime', words.plan.pace.due)}
+        ${fieldProblems(form, 'target.timeZone', words.plan.pace.due)} ${words.plan.pace.zone(zone)}
+      </span>
+    </div>
+    ${choice(
+      form,
+      {
+        path: 'target.day',
+        label: words.plan.pace.day,
+        value: draft.dueDay,
+        set: (target, day) => (target.dueDay = day as DueDay),
+      },
+      Object.entries(words.plan.pace.days),
+    )}
+    ${clockAnswer(form, plan)}`;
+}
+
+/** How fast: at a density, or at the one that a time asks for. */
+export function paceFields(form: FormContext, plan: Plan | null): TemplateResult {
+  const { draft, bench } = form;
+  const bath = bench.baths.find(({ id }) => id === draft.bathId);
+  const byClock = draft.pace === 'done-by';
+  const solved = byClock && plan?.densityFrom === 'done-by' ? plan.request.densityAmpsPerDm2 : null;
+  return html`${choice(
+    form,
+    {
+      path: 'pace',
+      label: words.plan.pace.kind,
+      value: draft.pace,
+      set: (target, pace) => (target.pace = pace as Draft['pace']),
+    },
+    [
+      ['density', words.plan.pace.density],
+      ['done-by', words.plan.pace.doneBy],
+    ],
+  )}
+  ${byClock ? dueFields(form, plan) : densityField(form, bath)}
+  ${
+    byClock && bath
+      ? html`<div class="wide">
+          ${densityWindow(bath, solved === null ? null : solvedReading(bath, solved))}
+        </div>`
+      : nothing
+  }`;
+}

@@ -1,0 +1,144 @@
+/** What a draft of a plan asks the daemon, and what keeps it from asking. */
+
+import { readDensityText } from '../daemon/chemistry/density-text.ts';
+import type { PieceDescription, Problem } from '../daemon/piece/model.ts';
+import { closuresOf } from '../daemon/run/closures.ts';
+import type { PlainTarget, PlanQuestion, StartRequest, Target } from '../daemon/run/model.ts';
+import { pieceOf } from './piece/draft.ts';
+import { Reader } from './piece/typed.ts';
+import { targetFields, type Draft, type Goal } from './plan-draft.ts';
+import { finalSizeFrom, sizeChoices } from './plan-final-size.ts';
+
+/** The hour and the place at which a draft is asked about. */
+export interface Place {
+  readonly nowWallMs: number;
+  /** By its IANA name; local days are those of this browser. */
+  readonly timeZone: string;
+}
+
+const two = (value: number): string => String(value).padStart(2, '0');
+
+/** A day and a time as they are asked for: `07:00`, or `2026-11-26 07:00`. */
+function localTime({ dueDay, dueTime }: Draft, nowWallMs: number): string {
+  if (dueDay === 'next') return dueTime;
+  const day = new Date(nowWallMs);
+  if (dueDay === 'tomorrow') day.setDate(day.getDate() + 1);
+  return `${day.getFullYear()}-${two(day.getMonth() + 1)}-${two(day.getDate())} ${dueTime}`;
+}
+
+/** A density from its text, A/dm2; with a problem and NaN where it cannot be read. */
+export function densityFrom(field: string, text: string, problems: Problem[]): number {
+  const reading = readDensityText(text);
+  if (reading.ok) return reading.density.ampsPerDm2;
+  const value = text.trim() === '' ? 'empty' : text.trim();
+  const { bound, advice } = reading;
+  const message = `${field} is ${value}; it must be ${bound}. ${advice}`;
+  problems.push({ field, value, bound, message });
+  return Number.NaN;
+}
+
+function readStart(reader: Reader, draft: Draft): StartRequest {
+  const minutes = (field: string, text: string): number =>
+    reader.number(field, text, 'a number from 0 to 600', 0, 600);
+  return {
+    strikeShare: reader.share('start.strikeShare', draft.strikePercent, 100, 1),
+    strikeMinutes: minutes('start.strikeMinutes', draft.strikeMinutes),
+    rampMinutes: minutes('start.rampMinutes', draft.rampMinutes),
+  };
+}
+
+function readContact(reader: Reader, draft: Draft): PlanQuestion['contact'] {
+  const { paint, contactPoints, contactFarthest } = draft;
+  const told = [contactPoints, contactFarthest].some((text) => text.trim() !== '');
+  if (paint === 'none' || !told) return undefined;
+  const points = reader.number('contact.points', contactPoints, 'a whole number from 1', 1);
+  if (points % 1 !== 0 && points >= 1) {
+    const value = contactPoints.trim();
+    const bound = 'a whole number from 1';
+    const message = `contact.points is ${value}; it must be ${bound}.`;
+    reader.problems.push({ field: 'contact.points', value, bound, message });
+  }
+  const farthestMm = reader.length('contact.farthestMm', contactFarthest);
+  return { points, farthestMm };
+}
+
+function readGoal(reader: Reader, draft: Draft, piece: PieceDescription): Goal {
+  const { goal } = draft;
+  if (goal === 'final-size') return finalSizeFrom(draft, piece, reader.problems);
+  const field = targetFields[goal];
+  const amount = reader.number(`target.${field}`, draft.targets[goal]);
+  return { kind: goal, [field]: amount } as unknown as PlainTarget;
+}
+
+function readTarget(reader: Reader, draft: Draft, piece: PieceDescription, place: Place): Target {
+  const goal = readGoal(reader, draft, piece);
+  if (draft.pace !== 'done-by') return goal;
+  if (goal.kind === 'time') {
+    const bound = 'thickness, mass, charge or a final size';
+    const message = `target.kind is a time, and so is the one to be done by; it must be ${bound}.`;
+    reader.problems.push({ field: 'target.kind', value: 'time', bound, message });
+    return goal;
+  }
+  if (!/^\d\d:\d\d/.test(draft.dueTime)) {
+    const bound = 'a time of day such as 07:00';
+    const message = `target.localTime is empty; it must be ${bound}.`;
+    reader.problems.push({ field: 'target.localTime', value: 'empty', bound, message });
+  }
+  const { nowWallMs, timeZone } = place;
+  return { kind: 'done-by', goal, localTime: localTime(draft, nowWallMs), timeZone, nowWallMs };
+}
+
+/** Accepted openings that the piece still has: a part that is gone or has another name asks anew. */
+function accepted(draft: Draft, piece: PieceDescription, sound: boolean): string[] {
+  if (!sound || draft.acceptClosures.length === 0) return [];
+  const known = closuresOf(piece).map(({ partName }) => partName.toLowerCase());
+  return draft.acceptClosures.filter((name) => known.includes(name.trim().toLowerCase()));
+}
+
+/** This browser's hour and zone. */
+export function placeNow(nowWallMs = Date.now()): Place {
+  return { nowWallMs, timeZone: Intl.DateTimeFormat().resolvedOptions().timeZone };
+}
+
+/** What the draft asks for. With problems the question is not fit to be sent. */
+export function requestOf(
+  draft: Draft,
+  place: Place = placeNow(),
+): {
+  readonly request: PlanQuestion;
+  readonly problems: readonly Problem[];
+} {
+  const reader = new Reader();
+  const { density, paint, tankId, bathId } = draft;
+  const { piece, problems } = pieceOf(draft.piece);
+  // An empty density is left to the bath, and one beside a time of day to the clock.
+  const typed = draft.pace === 'density' && density.trim() !== '';
+  if (typed) densityFrom('densityAmpsPerDm2', density, reader.problems);
+  const contact = readContact(reader, draft);
+  // Without sizes that can be read there are no openings to ask about.
+  const sound = problems.length === 0 && sizeChoices(draft.piece, piece) !== null;
+  const acceptClosures = accepted(draft, piece, sound);
+  const request: PlanQuestion = {
+    piece,
+    tankId,
+    bathId,
+    paint,
+    ...(typed && { densityTyped: density.trim() }),
+    target: readTarget(reader, draft, piece, place),
+    trickle: draft.trickle
+      ? {
+          densityAmpsPerDm2: densityFrom(
+            'trickle.densityAmpsPerDm2',
+            draft.trickleDensity,
+            reader.problems,
+          ),
+          maxHours: reader.number('trickle.maxHours', draft.trickleHours),
+        }
+      : null,
+    ...(draft.ownStart && { start: readStart(reader, draft) }),
+    ...(contact && { contact }),
+    ...(acceptClosures.length > 0 && { acceptClosures }),
+    ...(draft.piece.library && { pieceRef: draft.piece.library }),
+  };
+  return { request, problems: [...problems, ...reader.problems] };
+}

@@ -1,0 +1,119 @@
+/** Sizes of the piece before and after the bath, what shuts first, and ring sizes and gauges in words. */
+
+import { html, nothing, type TemplateResult } from 'lit';
+import type { Span } from '../daemon/piece/answer.ts';
+import { evenBoreShare, usualBoreShare } from '../daemon/piece/blanks.ts';
+import { finalSizesOfPiece, type FinalSize, type PartSizes } from '../daemon/piece/final-sizes.ts';
+import { gaugeScales, nearestGauge } from '../daemon/piece/gauges.ts';
+import type { PieceDescription } from '../daemon/piece/model.ts';
+import { closuresOf, type Closure } from '../daemon/run/closures.ts';
+import type { Plan } from '../daemon/run/model.ts';
+import { pretty, thickness } from './format.ts';
+import { words } from './words.ts';
+
+/**
+ * The plan counts the metal as even, and so does the likely size here; how little of it a bore in the
+ * shade may get widens the range.
+ */
+export const planBoreShare: Span = {
+  low: usualBoreShare.low,
+  value: evenBoreShare.value,
+  high: evenBoreShare.high,
+};
+
+/** A length as a caliper reads it: hundredths, or thousandths below a tenth of a millimetre. */
+export function lengthMm(mm: number): string {
+  if (!Number.isFinite(mm)) return '–';
+  if (mm >= 100) return mm.toFixed(1);
+  return mm.toFixed(mm >= 0.1 || mm === 0 ? 2 : 3);
+}
+
+/** The deposit of a plan as a range in mm. */
+export function depositMm({ thicknessMicrometres: { low, value, high } }: Plan): Span {
+  return { low: low / 1000, value: value / 1000, high: high / 1000 };
+}
+
+/** Sizes before and after the plan, by part; empty where the piece has none. */
+export function sizesOf(plan: Plan): readonly PartSizes[] {
+  return finalSizesOfPiece(plan.request.piece, depositMm(plan), planBoreShare);
+}
+
+/** The opening that shuts first, or null. */
+export function firstClosure(piece: PieceDescription): Closure | null {
+  return closuresOf(piece)[0] ?? null;
+}
+
+/** A ring in the words of its scales, a wire in those of its gauges; empty for anything else. */
+export function inWords({ name, beforeMm, after, rings }: FinalSize): readonly string[] {
+  const became = rings.map((ring) => words.plan.sizes.ring(ring.before, ring.after));
+  if (!/wireDiameter/i.test(name)) return became;
+  const gauges = gaugeScales.flatMap(({ id }) => {
+    const [before, then] = [nearestGauge(id, beforeMm), nearestGauge(id, after.value)];
+    return before && then ? [words.plan.sizes.wire(before.words, then.words)] : [];
+  });
+  return [...became, ...gauges];
+}
+
+function sizeRow(size: FinalSize): TemplateResult {
+  const { label, beforeMm, after, closing } = size;
+  const shut = closing !== null && after.value === 0;
+  const said = inWords(size);
+  return html`<tr>
+      <th scope="row">${label}</th>
+      <td>${lengthMm(beforeMm)}</td>
+      <td class="after">${shut ? words.plan.sizes.shut : lengthMm(after.value)}</td>
+      <td class="range">${lengthMm(after.low)} to ${lengthMm(after.high)}</td>
+    </tr>
+    ${
+      said.length > 0 || (closing !== null && closing.state !== 'staysOpen')
+        ? html`<tr class="said">
+            <td colspan="4">
+              ${closing !== null && closing.state !== 'staysOpen' ? html`<p class="closes">${pretty(closing.words)}</p>` : nothing}
+              ${said.map((text) => html`<p>${pretty(text)}</p>`)}
+            </td>
+          </tr>`
+        : nothing
+    }`;
+}
+
+function partRows({ label, sizes }: PartSizes): TemplateResult {
+  return html`<tbody>
+    <tr class="group">
+      <th scope="rowgroup" colspan="4">${label}</th>
+    </tr>
+    ${sizes.map(sizeRow)}
+  </tbody>`;
+}
+
+function first(piece: PieceDescription): string {
+  const closure = firstClosure(piece);
+  if (closure === null) return words.plan.sizes.noneShuts;
+  const { text, unit } = thickness(closure.closesAtMm * 1000);
+  return words.plan.sizes.firstFuses(closure.partName, closure.label, `${text} ${unit}`);
+}
+
+/** The table of sizes, and in words what shuts first. */
+export function sizesSection(plan: Plan): TemplateResult {
+  const parts = sizesOf(plan);
+  const inside = parts.some(({ sizes }) => sizes.some(({ name }) => /inside|hole/i.test(name)));
+  return html`<details class="fold">
+    <summary><h3>${words.plan.sizes.title}</h3></summary>
+    ${
+      parts.length === 0
+        ? html`<p class="aside">${words.plan.sizes.none}</p>`
+        : html`<p class="first-shut">${first(plan.request.piece)}</p>
+            <table class="sizes-table">
+              <thead>
+                <tr>
+                  <th scope="col">${words.plan.sizes.size}</th>
+                  <th scope="col">${words.plan.sizes.before}</th>
+                  <th scope="col">${words.plan.sizes.after}</th>
+                  <th scope="col">${words.plan.sizes.range}, mm</th>
+                </tr>
+              </thead>
+              ${parts.map(partRows)}
+            </table>
+            ${inside ? html`<p class="aside">${words.plan.sizes.shade}</p>` : nothing}`
+    }
+  </details>`;
+}

@@ -1,0 +1,49 @@
+/** The way back on the Plan page: two buttons, their keys, and what they would do. */
+
+import { html, type TemplateResult } from 'lit';
+import type { History } from './plan-history.ts';
+import { words } from './words.ts';
+
+/** Where text is typed, a browser has an undo of its own. */
+function isTyping(target: EventTarget | null): boolean {
+  const typed = 'input:not([type=checkbox], [type=range], [type=file]), textarea, select';
+  return target instanceof Element && target.closest(`${typed}, [contenteditable]`) !== null;
+}
+
+/** Which way the keys of an undo ask to go; null for any other key, and while text is typed. */
+export function isUndoKey(event: KeyboardEvent): 'undo' | 'redo' | null {
+  if (!(event.ctrlKey || event.metaKey) || event.altKey || isTyping(event.target)) return null;
+  const key = event.key.toLowerCase();
+  if (key === 'y') return 'redo';
+  if (key !== 'z') return null;
+  return event.shiftKey ? 'redo' : 'undo';
+}
+
+function tool(label: string, what: string, blocked: boolean, press: () => void): TemplateResult {
+  return html`<button
+    type="button"
+    class="quiet"
+    aria-label=${what}
+    title=${what}
+    aria-disabled=${blocked}
+    @click=${press}
+  >
+    ${label}
+  </button>`;
+}
+
+/** Both buttons; their names say what they would do, or why they can do nothing. */
+export function undoTools(
+  { undoes, redoes }: Pick<History<unknown>, 'undoes' | 'redoes'>,
+  step: (way: 'undo' | 'redo') => void,
+  said: string,
+): TemplateResult {
+  const text = words.plan;
+  const undo = undoes === null ? text.nothingToUndo : text.undoes(undoes);
+  const redo = redoes === null ? text.nothingToRedo : text.redoes(redoes);
+  return html`<div class="undo-tools">
+    ${tool(text.undo, undo, undoes === null, () => step('undo'))}
+    ${tool(text.redo, redo, redoes === null, () => step('redo'))}
+    <span class="aside said" role="status">${said}</span>
+  </div>`;
+}
