@@ -67,6 +67,11 @@ export interface SetPoints {
   readonly amps: number;
   readonly overVoltageVolts?: number;
   readonly overCurrentAmps?: number;
+  /**
+   * Resets protections that have latched first. Only for an output that is off, by whoever has told
+   * a person of the trip; ON never does so by itself.
+   */
+  readonly resetTrips?: boolean;
 }
 
 /** What the supply read back after programming; null where it cannot be read back. */

@@ -57,7 +57,7 @@ export async function performAction(
       return { kind: 'on-confirmed', atMs: clock.nowMs(), sentAtMs };
     }
     const { amps, volts } = action;
-    const protection = action.withProtection ? protectionOf(run) : {};
+    const protection = action.withProtection ? { ...protectionOf(run), resetTrips: true } : {};
     const set = await link.program({ amps, volts, ...protection });
     const atMs = clock.nowMs();
     return { kind: 'programmed', atMs, amps: set.amps ?? amps, volts: set.volts ?? volts };

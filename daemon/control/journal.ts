@@ -23,7 +23,7 @@ export interface JournalParts {
 let lastShownId = 0;
 
 /** At the end of the process a disk that hangs is waited for this long, ms. */
-const settleWithinMs = 2_000;
+const settleWithinMs = 1_000;
 
 /** A running run's own row is brought up to date this often, for a restart to find. */
 const patchEveryMs = 5_000;

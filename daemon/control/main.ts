@@ -26,8 +26,9 @@ const log = pino({ name: 'control' }, pino.destination({ dest: 2, sync: true }))
 const shutDownWithinMs = 7_000;
 /** A start-up that is under way is waited for this long, ms; it is part of the time above. */
 const startWithinMs = 4_000;
-/** Database and socket are left as they are after this time, ms. */
-const closeFilesWithinMs = 2_000;
+/** What else a tank holds, and then database and socket, are left as they are after this time, ms. */
+const releaseWithinMs = 1_200;
+const closeFilesWithinMs = 1_200;
 
 /** What a shutdown must close; it may be asked for before there is anything. */
 interface Opened {
@@ -111,6 +112,8 @@ function closer(
         within(tank.close(reason), endMs - performance.now(), false),
       ),
     );
+    const released = [...opened.tanks.values()].map((tank) => tank.release());
+    await within(Promise.allSettled(released), releaseWithinMs, undefined);
     const { store, socket } = opened;
     await within(
       Promise.allSettled([store?.close(), socket?.close()]),

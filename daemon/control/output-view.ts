@@ -26,8 +26,11 @@ export class OutputView {
     return this.#idle;
   }
 
+  /** The word of an OFF report. */
   set idle(belief: OutputBelief) {
     this.#idle = belief;
+    // What flowed before a confirmed OFF says nothing about the readings after it.
+    if (belief === 'confirmedOff') this.#flowing = 0;
   }
 
   get sinceWallMs(): number {

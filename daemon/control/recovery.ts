@@ -13,6 +13,9 @@ const neverReadBack =
   'The last run is over, but Nightbath ended before its output was read back as off.';
 const notStarted = 'Let go by a restart before it was started.';
 
+/** A note bears the time at which control was found dead; its OFF was confirmed within this, ms. */
+const offConfirmedWithinMs = 60_000;
+
 /**
  * Closes what the last process left open, and puts on record what the sentinel found and did in
  * between. Nothing is ever switched on here. A run stays unsettled in the log until its tank has
@@ -26,7 +29,7 @@ export async function recover(
 ): Promise<void> {
   const alarmed = new Set<string>();
   for (const record of await store.unsettledRuns()) {
-    const found = await closeRun(record, store, wallMs);
+    const found = await closeRun(record, store, offWallMs(notes, record, wallMs));
     const tank = tanks.get(record.tankId);
     if (tank === undefined) continue;
     tank.owesOff([record.id]);
@@ -102,5 +105,16 @@ function highestCharge(
   const counted = Math.max(record.highAmpHours, ampHours);
   if (record.simulated || record.startedWallMs === null) return counted;
   const unseenHours = Math.max(0, wallMs - lastSeenWallMs) / 3_600_000;
-  return counted + record.plan.limits.maxAmps * unseenHours;
+  // A run that stays unsettled over several restarts is bounded from the same moment each time.
+  const before = isFinal(record.lifecycle) ? ampHours : counted;
+  return Math.max(counted, before + record.plan.limits.maxAmps * unseenHours);
+}
+
+/** When the output of a run was off for certain: what the sentinel read back, or else now. */
+function offWallMs(notes: readonly SentinelNote[], record: RunRecord, wallMs: number): number {
+  const confirmed = notes
+    .filter((note) => note.wallMs >= record.armedWallMs)
+    .filter((note) => note.tanks.some((one) => one.tankId === record.tankId && one.offConfirmed))
+    .map((note) => note.wallMs + offConfirmedWithinMs);
+  return Math.min(wallMs, ...confirmed);
 }

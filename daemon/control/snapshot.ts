@@ -22,6 +22,18 @@ export interface ActiveRun {
   autoStart: boolean;
 }
 
+/** A run that has just come to a tank. */
+export function activeRun(record: RunRecord, state: RunState, autoStart: boolean): ActiveRun {
+  const times = { startedAtMs: null, startedWallMs: null, endedWallMs: null };
+  return { record, state, ...times, recorded: false, autoStart };
+}
+
+/** Whether the run has the word on the output: from arming until it is over and read back as off. */
+export function holdsOutput({ state }: ActiveRun): boolean {
+  if (state.lifecycle === 'planned') return false;
+  return !(isFinal(state.lifecycle) && state.output === 'confirmedOff');
+}
+
 function liveRun(run: ActiveRun, tank: Tank): LiveRun {
   const { state, record } = run;
   const { plan } = state;

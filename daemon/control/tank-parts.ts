@@ -14,9 +14,10 @@ import type { Plan } from '../run/model.ts';
 import type { TankSettings } from '../settings/model.ts';
 import { loadDialect } from '../settings/door.ts';
 import { realClock, type TankClock } from './clock.ts';
-import { Tank, type TankParts } from './tank.ts';
+import { Tank } from './tank.ts';
+import type { TankNeeds } from './tank-needs.ts';
 
-type SharedParts = Pick<TankParts, 'store' | 'guardian' | 'publish' | 'judged'>;
+type SharedParts = Pick<TankNeeds, 'store' | 'guardian' | 'publish' | 'judged'>;
 
 /** Builds a tank; nothing is opened yet. Throws with a sentence that names what is wrong. */
 export async function buildTank(

@@ -1,26 +1,12 @@
 /** One tank: its loop, its supply, its run. Everything that happens is an input to the run machine. */
 
-import {
-  RectifierError,
-  type OffReport,
-  type Rectifier,
-  type RectifierReading,
-} from '../../drivers/contract.ts';
+import { RectifierError, type OffReport, type RectifierReading } from '../../drivers/contract.ts';
 import type { Bath } from '../chemistry/model.ts';
-import type {
-  OutputBelief,
-  Plan,
-  RunEffect,
-  RunInput,
-  RunReading,
-  TankFacts,
-} from '../run/model.ts';
+import type { OutputBelief, RunEffect, RunInput, RunReading, TankFacts } from '../run/model.ts';
 import { step } from '../run/machine.ts';
 import { faultOf } from '../run/faults.ts';
 import { isFinal, isPowered, plannedRun } from '../run/state.ts';
 import type { TankSettings } from '../settings/model.ts';
-import type { StoreWriter } from '../store/door.ts';
-import type { ControlMessage } from '../wire/command.ts';
 import type { TankSnapshot } from '../wire/bench.ts';
 import type { RunRecord } from '../wire/run.ts';
 import { AlarmBoard } from './alarm-board.ts';
@@ -28,7 +14,6 @@ import { ActionQueue, performAction } from './actions.ts';
 import type { TankClock } from './clock.ts';
 import { SleepWatch } from './clock.ts';
 import { tankFacts } from './facts.ts';
-import type { Guardian } from './guardian.ts';
 import { Journal } from './journal.ts';
 import { OffDebt } from './off-debt.ts';
 import { OffDesk } from './off-desk.ts';
@@ -36,22 +21,9 @@ import { OutputView } from './output-view.ts';
 import { secureRun } from './securing.ts';
 import { StrayOutput } from './stray-output.ts';
 import { SupplyLink } from './supply-link.ts';
-import { snapshotOf, type ActiveRun } from './snapshot.ts';
+import { activeRun, holdsOutput, snapshotOf, type ActiveRun } from './snapshot.ts';
+import type { TankNeeds } from './tank-needs.ts';
 import { timingFor } from './timing.ts';
-
-export interface TankParts {
-  readonly settings: TankSettings;
-  readonly bath: Bath;
-  readonly rectifier: Rectifier;
-  readonly clock: TankClock;
-  readonly store: StoreWriter;
-  readonly guardian: Guardian;
-  readonly publish: (message: ControlMessage) => void;
-  /** Shows a simulated bath the piece that is planned for it; nothing on a real one. */
-  readonly hang: (plan: Plan) => void;
-  /** Called after each completed tick. */
-  readonly judged: (tankId: string) => void;
-}
 
 /** A tick waits this long at the most for the supply; then it judges that there is no reading yet. */
 const tickPatienceMs = 400;
@@ -73,7 +45,7 @@ export class Tank {
   readonly alarms = new AlarmBoard(() => this.publish());
   lastReading: { reading: RectifierReading; wallMs: number } | null = null;
 
-  readonly #parts: TankParts;
+  readonly #parts: TankNeeds;
   readonly #actions = new ActionQueue();
   readonly #sleep = new SleepWatch();
   readonly #view: OutputView;
@@ -85,7 +57,7 @@ export class Tank {
   #loop: Promise<void> | null = null;
   #publishedMs = -Infinity;
 
-  constructor(parts: TankParts) {
+  constructor(parts: TankNeeds) {
     this.#parts = parts;
     this.settings = parts.settings;
     this.id = parts.settings.id;
@@ -128,18 +100,11 @@ export class Tank {
 
   /** A new run, planned and refused or accepted by the caller; from here the machine has the word. */
   adopt(record: RunRecord, autoStart: boolean): string | null {
+    if (this.#closing) return 'Nightbath is being shut down.';
     const carried = { ...record, ampHours: record.carriedAmpHours };
     const state = plannedRun(record.plan, timingFor(this.cycleMs), carried);
     const before = this.run;
-    this.run = {
-      record,
-      state,
-      startedAtMs: null,
-      startedWallMs: null,
-      endedWallMs: null,
-      recorded: false,
-      autoStart,
-    };
+    this.run = activeRun(record, state, autoStart);
     this.#parts.hang(record.plan);
     const refused = this.feed({ kind: 'arm', atMs: this.clock.nowMs() });
     if (refused !== null) this.run = before;
@@ -183,10 +148,14 @@ export class Tank {
     for (let attempt = 0; ours && !confirmed && attempt < closeAttempts; attempt += 1) {
       confirmed = await this.#switchOff();
     }
+    return confirmed || !ours;
+  }
+
+  /** After `close`: the loop's last turn, the last writes, the line. Nothing here changes the verdict. */
+  async release(): Promise<void> {
     await this.#loop;
     await this.journal.settled();
     await this.#parts.rectifier.close();
-    return confirmed || !ours;
   }
 
   /** The last process left this tank without a confirmed OFF: it is owed before anything else. */
@@ -379,8 +348,6 @@ export class Tank {
   }
 
   #runHoldsOutput(): boolean {
-    const state = this.run?.state;
-    if (state === undefined || state.lifecycle === 'planned') return false;
-    return !(isFinal(state.lifecycle) && state.output === 'confirmedOff');
+    return this.run !== null && holdsOutput(this.run);
   }
 }

@@ -17,7 +17,7 @@ export function timingFor(cycleMs: number): RunTiming {
   };
 }
 
-/** Longest time without a valid reading before a run trips, ms. */
+/** Longest time without a valid reading before a run trips, ms: a slow dialect's one lost reply and its way back to step fit in. */
 export function maxSilenceMsFor(cycleMs: number): number {
-  return Math.max(2_000, 5 * cycleMs);
+  return Math.max(2_000, 7 * cycleMs);
 }

@@ -100,7 +100,7 @@ function viewOf(state: RunState, reading: RunReading): WatchView {
     settledForMs: reading.atMs - Math.max(state.onSinceMs ?? 0, state.jumpedAtMs),
     striking: state.lifecycle === 'striking',
     ampHours: state.charge.ampHours,
-    highAmpHours: state.charge.highAmpHours,
+    highAmpHours: state.charge.highAmpHours - state.carriedDoubtAmpHours,
     runForMs: state.poweredMs,
   };
 }

@@ -12,6 +12,8 @@ export function clockGap(state: RunState, input: Extract<RunInput, { kind: 'cloc
   const seconds = Math.round(input.gapMs / 1000);
   const found = `The computer slept for ${seconds} s; nothing was measured in that time.`;
   if (state.output === 'confirmedOff') {
+    // Current is wanted and not there yet: hours later nobody stands by any more.
+    if (isPowered(state.lifecycle)) return trip(state, input.atMs, 'clockGap', found);
     return isFinal(state.lifecycle)
       ? stay(state)
       : go(state, eventOf(input.atMs, 'clockGap', found));
@@ -50,7 +52,8 @@ export function watchArmed(state: RunState, reading: RunReading): Step {
       `The output was found on, at ${reading.amps.toFixed(3)} A, while the run was only armed.`,
     );
   }
-  if (reading.supplyTrips.length > 0) {
+  // One that had latched before is reset with the limits; one that comes after is news.
+  if (state.programmed && !state.programming && reading.supplyTrips.length > 0) {
     const list = reading.supplyTrips.join(', ');
     return trip(state, reading.atMs, 'supplyTripped', `The supply reports a protection: ${list}.`);
   }
@@ -97,6 +100,9 @@ export function watchLifted(state: RunState, reading: RunReading): Step {
   );
 }
 
+/** A person is told again of an output that comes on by itself after this time, ms. */
+const foundOnTellAgainMs = 10 * 60_000;
+
 /** An output that had been read back as off shows life: OFF again, and a person is told. */
 function foundOn(
   state: RunState,
@@ -106,8 +112,12 @@ function foundOn(
 ): Step {
   const found = `The output was found on, at ${reading.amps.toFixed(3)} A, ${when}. OFF was sent.`;
   const off = requestOff(state, reading.atMs, found);
+  // A leak about the bound of the meter is found again and again: OFF each time, one alarm a while.
+  const told = state.foundOnToldAtMs;
+  if (told !== null && reading.atMs - told < foundOnTellAgainMs) return off;
   const fault = faultOf('outputFoundOn', reading.atMs, found);
-  return go(off.state, ...off.effects, { kind: 'alarm', fault, priority });
+  const next = { ...off.state, foundOnToldAtMs: reading.atMs };
+  return go(next, ...off.effects, { kind: 'alarm', fault, priority });
 }
 
 /** A run that is over but whose output shows life: OFF again. */

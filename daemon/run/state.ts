@@ -48,6 +48,8 @@ export interface RunState {
   readonly poweredUntilMs: number | null;
   readonly onSinceMs: number | null;
   readonly charge: ChargeLedger;
+  /** What the run it carries on had left in doubt upwards, A·h; no fault of this one. */
+  readonly carriedDoubtAmpHours: number;
   /** Last asked of the supply, and last confirmed by it. */
   readonly commandedAmps: number;
   readonly confirmedAmps: number;
@@ -59,6 +61,8 @@ export interface RunState {
   readonly lastValidMs: number | null;
   readonly offRequestedAtMs: number | null;
   readonly offAlarmRaised: boolean;
+  /** When a person was last told that the output came on by itself; null before. */
+  readonly foundOnToldAtMs: number | null;
   readonly liftedAtMs: number | null;
   readonly liftReminders: number;
   readonly watch: WatchMemory;
@@ -84,6 +88,7 @@ export function plannedRun(plan: Plan, timing: RunTiming, carried: CarriedCharge
     poweredUntilMs: null,
     onSinceMs: null,
     charge: openLedger(carried),
+    carriedDoubtAmpHours: Math.max(0, carried.highAmpHours - carried.ampHours),
     commandedAmps: 0,
     confirmedAmps: 0,
     commandedAtMs: 0,
@@ -93,6 +98,7 @@ export function plannedRun(plan: Plan, timing: RunTiming, carried: CarriedCharge
     lastValidMs: null,
     offRequestedAtMs: null,
     offAlarmRaised: false,
+    foundOnToldAtMs: null,
     liftedAtMs: null,
     liftReminders: 0,
     watch: freshWatch,

@@ -12,7 +12,11 @@ import { gaugeTableSchema, ringTableSchema } from '../wire/sizes.ts';
 const finite = z.number();
 
 export const tankIdSchema = z.string().check(z.regex(/^[A-Za-z0-9_-]{1,64}$/));
-export const alarmIdSchema = wholeNumber(1, Number.MAX_SAFE_INTEGER);
+/** Below zero for an alarm that is shown before the disk has it. */
+export const alarmIdSchema = z.pipe(
+  wholeNumber(Number.MIN_SAFE_INTEGER, Number.MAX_SAFE_INTEGER),
+  z.number().check(z.refine((id) => id !== 0, 'not 0')),
+);
 /** What stop, demo and acknowledge take. */
 export const emptyBodySchema = z.strictObject({});
 
@@ -20,7 +24,7 @@ export const emptyBodySchema = z.strictObject({});
 function wholeNumber(min: number, max: number) {
   return z.pipe(
     z.pipe(
-      z.string().check(z.regex(/^\d{1,16}$/, 'a whole number')),
+      z.string().check(z.regex(/^-?\d{1,16}$/, 'a whole number')),
       z.transform((text) => Number(text)),
     ),
     z.int().check(z.gte(min), z.lte(max)),

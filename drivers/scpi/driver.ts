@@ -24,6 +24,7 @@ import { ensureClean, readSupply } from './read.ts';
 import type { Session } from './session.ts';
 import { tellsRegulation, tellsTrips } from './status.ts';
 import { switchOn } from './on.ts';
+import { resetTrips } from './trips.ts';
 
 export interface ScpiRectifierOptions {
   readonly dialect: Dialect;
@@ -135,7 +136,10 @@ class ScpiRectifier implements Rectifier {
       planSetPoints(setPoints, this.range, this.#options.hardLimits, this.#dialect);
     plan();
     // Planned again in its turn: a connection in between may have taught another range.
-    return this.#run((ticket) => programSupply(this.#session, ticket, plan()));
+    return this.#run(async (ticket) => {
+      if (setPoints.resetTrips === true) await resetTrips(this.#session, ticket);
+      return programSupply(this.#session, ticket, plan());
+    });
   }
 
   on(): Promise<{ readonly sentAtMs: number }> {

@@ -6,21 +6,11 @@ import { showReply } from './number.ts';
 import { drainErrors } from './program.ts';
 import { ensureClean, mayRetry, stateQuestion } from './read.ts';
 import { ask, replyTo, type Session } from './session.ts';
-import { claimsOf, stateOf, statusQuestion, tripsOf } from './status.ts';
+import { stateOf } from './status.ts';
 
 /** How long a relay and a status may take to follow, ms. */
 const CONFIRM_MS = 600;
 const LOOK_AGAIN_MS = 40;
-
-/** A latched protection would refuse ON; whoever asks for ON has been told of the trip before. */
-async function clearTrips(session: Session, ticket: Ticket): Promise<void> {
-  const { ops, status } = session.dialect;
-  if (ops.clearTrips === undefined || status.length === 0) return;
-  const replies = await ask(session, ticket, status.map(statusQuestion));
-  if (tripsOf(claimsOf(status, replies)).length === 0) return;
-  await session.exchange.command(ticket, ops.clearTrips.send);
-  session.tripsWhileOff = null;
-}
 
 /** Whether the output is on; null where no look succeeded in time. */
 async function watchOutput(
@@ -50,11 +40,21 @@ async function watchOutput(
   return { on, failure };
 }
 
+/** A line that has lost its place is brought back before ON; one lost reply on the way is borne. */
+async function readyToSwitch(session: Session, ticket: Ticket): Promise<void> {
+  try {
+    await ensureClean(session, ticket, false);
+  } catch (error) {
+    ticket.check();
+    if (!mayRetry(error) || !session.exchange.link.isOpen) throw error;
+    await ensureClean(session, ticket, false);
+  }
+}
+
 /** Switches the output on, and tells when ON was sent. Throws `refused` or `readbackMismatch` when it stays off. */
 export async function switchOn(session: Session, ticket: Ticket): Promise<{ sentAtMs: number }> {
   const { exchange, dialect } = session;
-  await ensureClean(session, ticket, false);
-  await clearTrips(session, ticket);
+  await readyToSwitch(session, ticket);
   await exchange.command(ticket, dialect.ops.on.send);
   const sentAtMs = exchange.clock.nowMs();
   const { on, failure } = await watchOutput(session, ticket);

@@ -30,6 +30,8 @@ export interface TankOptions {
   readonly maxPages?: number;
   readonly refuseGuard?: string;
   readonly simulated?: boolean;
+  /** Ticks are raced against timers as on a real line; the clock still belongs to the simulation. */
+  readonly realTime?: boolean;
   /** Puts something between the tank and the real store. */
   readonly between?: (store: StoreWriter) => StoreWriter;
 }
@@ -153,7 +155,7 @@ export class TankBench {
         nowMs: () => clock.nowMs(),
         sleep: (durationMs) => clock.sleep(durationMs),
         wallMs: () => Math.round(clock.wallMs()),
-        virtual: true,
+        virtual: options.realTime !== true,
         get scale() {
           return clock.scale;
         },
@@ -249,10 +251,12 @@ export class TankBench {
   }
 
   async over(): Promise<void> {
-    await this.until('the end of the run', () => {
+    // A whole night takes its time on a busy machine.
+    const ended = () => {
       const run = this.tank.snapshot().run;
       return run?.outcome != null && this.tank.output === 'confirmedOff';
-    });
+    };
+    await this.until('the end of the run', ended, 50_000);
     await this.tank.journal.settled();
   }
 
@@ -262,6 +266,7 @@ export class TankBench {
 
   async close(): Promise<boolean> {
     const confirmed = await this.tank.close('The test is over.');
+    await this.tank.release();
     await this.store.close().catch(() => undefined);
     rmSync(this.folder, { recursive: true, force: true });
     return confirmed;

@@ -78,6 +78,54 @@ describe('a run that ended without a confirmed OFF', () => {
   });
 });
 
+describe('a run that stays unsettled over several restarts', () => {
+  it('is bounded from the same moment each time, and by the OFF of the sentinel where there was one', async () => {
+    const file = join(folder, 'runs.sqlite');
+    const bench = await (await tankOn(file)).started();
+    const runId = await bench.run(aRequest());
+    await bench.tell({ kind: 'stop', tankId: 'one', by: 'x' });
+    await bench.over();
+    await bench.tank.journal.settled();
+    const before = await bench.store.run(runId);
+    const hour = 3_600_000;
+    const endedWallMs = before?.endedWallMs ?? 0;
+    const most = before?.plan.limits.maxAmps ?? 0;
+    const doubt = async (): Promise<number> => {
+      const record = await bench.store.run(runId);
+      return (record?.highAmpHours ?? 0) - (record?.ampHours ?? 0);
+    };
+    const tanks = new Map([['one', bench.tank]]);
+    for (const hours of [1, 2, 3]) {
+      await bench.store.patchRun(runId, { offConfirmed: false });
+      const last = await bench.store.lastReading(runId);
+      const seen = last?.wallMs ?? endedWallMs;
+      await recover(tanks, bench.store, [], seen + hours * hour);
+      expect(await doubt()).toBeGreaterThan(hours * most * 0.99);
+      expect(await doubt()).toBeLessThan(hours * most * 1.02);
+    }
+  });
+
+  it('ends its doubt where the sentinel read back the OFF', async () => {
+    const file = join(folder, 'runs.sqlite');
+    const bench = await (await tankOn(file)).started();
+    const runId = await bench.run(aRequest());
+    await bench.until('a reading', () => bench.tank.run?.state.charge.ampHours);
+    await bench.store.patchRun(runId, { offConfirmed: false });
+    const last = await bench.store.lastReading(runId);
+    const wallMs = last?.wallMs ?? 0;
+    const note = {
+      wallMs: wallMs + 1_000,
+      cause: 'died' as const,
+      found: 'The control process was ended by SIGKILL.',
+      tanks: [{ tankId: 'one', offConfirmed: true, message: 'OFF was sent and confirmed.' }],
+    };
+    await recover(new Map(), bench.store, [note], wallMs + 10 * 3_600_000);
+    const record = await bench.store.run(runId);
+    const most = record?.plan.limits.maxAmps ?? 0;
+    expect((record?.highAmpHours ?? 0) - (record?.ampHours ?? 0)).toBeLessThan(most * 0.02);
+  });
+});
+
 describe('a process that died around a start', () => {
   it('owes the OFF also of a run whose start had not reached the disk', async () => {
     const file = join(folder, 'runs.sqlite');
@@ -145,6 +193,29 @@ describe('a stop without a run', () => {
     expect(stopped).toMatchObject({ offConfirmed: true });
     expect(bench.clock.nowMs() - before).toBeLessThan(300);
   });
+});
+
+describe('a protection that has latched in the supply', () => {
+  it.each(['scpi-subsystem', 'scpi-channel-list'] as const)(
+    'is reset when the next run is armed, and never by ON itself, in %s',
+    async (dialect) => {
+      const bench = await TankBench.open({ dialect, timeScale: 20 });
+      open.push(bench);
+      await bench.started();
+      await bench.run(aRequest());
+      bench.instrument.faults.set('overVoltage', { excessVolts: 4 }, bench.clock.nowMs());
+      await bench.over();
+      bench.instrument.faults.clearAll(bench.clock.nowMs());
+      await bench.until('the latch', () => bench.truth().trips.length > 0);
+      await bench.until('the alarm', () => bench.tank.alarms.standing.length > 0);
+      for (const alarm of bench.tank.alarms.standing) {
+        await bench.tell({ kind: 'acknowledge', alarmId: alarm.id, by: 'x' });
+      }
+      await bench.run(aRequest());
+      expect(bench.truth().trips).toEqual([]);
+      expect(bench.tank.run?.state.fault).toBeNull();
+    },
+  );
 });
 
 describe('an output that nobody asked for', () => {

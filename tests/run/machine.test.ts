@@ -196,6 +196,13 @@ describe('arming and starting', () => {
     expect(asked).toMatchObject([{ kind: 'program', withProtection: true }]);
   });
 
+  it('does not hold a protection against a run that has yet to reset it', () => {
+    const bench = new Bench();
+    bench.tell('arm');
+    bench.tick({ outputOn: false, amps: 0, supplyTrips: ['overVoltage'] });
+    expect(bench.state.lifecycle).toBe('armed');
+  });
+
   it('lets an armed run go when nobody starts it', () => {
     const bench = new Bench().arm();
     bench.tick({ outputOn: false, amps: 0 }, 16 * 60_000);
@@ -374,6 +381,20 @@ describe('off', () => {
     expect(bench.state.outcome).toMatchObject({ end: 'reached' });
   });
 
+  it('calls once in ten minutes for a leak that is found again and again, and sends OFF each time', () => {
+    const bench = benchIn('finished');
+    bench.tell('off-confirmed');
+    const asked: string[] = [];
+    for (let count = 0; count < 100; count += 1) {
+      asked.push(...bench.tick({ outputOn: false, amps: 0.03 }, 1_000).map(({ kind }) => kind));
+      bench.tell('off-confirmed');
+    }
+    expect(asked.filter((kind) => kind === 'switch-off')).toHaveLength(100);
+    expect(asked.filter((kind) => kind === 'alarm')).toHaveLength(1);
+    bench.tick({ outputOn: false, amps: 0.03 }, 10 * 60_000);
+    expect(bench.asked('alarm')).toHaveLength(2);
+  });
+
   it('answers an ON that comes too late', () => {
     const bench = new Bench().arm();
     bench.tell('start');
@@ -417,6 +438,15 @@ describe('silence and sleep', () => {
     lifted.feed({ kind: 'clock-gap', atMs: lifted.nowMs, gapMs: 3_600_000 });
     expect(lifted.state.lifecycle).toBe('lifted');
     expect(lifted.state.charge.highAmpHours).toBeGreaterThan(highAmpHours + 0.1);
+  });
+
+  it('does not come on hours after the press when the computer slept before ON was sent', () => {
+    const bench = new Bench().arm();
+    bench.tell('start');
+    bench.feed({ kind: 'clock-gap', atMs: bench.nowMs, gapMs: 8 * 3_600_000 });
+    expect(bench.state.fault?.code).toBe('clockGap');
+    expect(bench.programmed()).toEqual([]);
+    expect(bench.state.charge.highAmpHours).toBe(0);
   });
 
   it('keeps the first cause when more faults follow', () => {

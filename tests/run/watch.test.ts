@@ -174,6 +174,15 @@ describe('a watch rule', () => {
     expect(much.state.charge.highAmpHours).toBeLessThan(0.1 + 1 / 3600);
   });
 
+  it('tooMuchCharge is not fed by what the run before had left in doubt', () => {
+    const carried = { ampHours: 0.4, lowAmpHours: 0.4, highAmpHours: 1 };
+    const bench = new Bench(aPlan(), carried).start();
+    bench.tickUntil(() => isFinal(bench.state.lifecycle));
+    expect(bench.state.outcome).toMatchObject({ end: 'reached' });
+    // The doubt itself is kept and shown.
+    expect(bench.state.charge.highAmpHours).toBeGreaterThan(1.59);
+  });
+
   it('paintNotCovering ends a strike whose current never comes up', () => {
     const bench = new Bench().start();
     bench.tickUntil(() => isFinal(bench.state.lifecycle), { amps: 0.05, volts: 2.4 });

@@ -18,6 +18,8 @@ const commands = [
   ['/api/tanks/beaker/put-back', onRun, { kind: 'put-back', tankId, by, ...onRun }],
   ['/api/tanks/beaker/demo', {}, { kind: 'demo', tankId, by }],
   ['/api/alarms/3/acknowledge', {}, { kind: 'acknowledge', alarmId: 3, by }],
+  // Shown before the disk had it.
+  ['/api/alarms/-2/acknowledge', {}, { kind: 'acknowledge', alarmId: -2, by }],
 ] as const;
 
 describe.each(commands)('%s', (path, body, command) => {
@@ -178,7 +180,7 @@ describe('stop', () => {
 
 test('an alarm whose number is no number is not found', async () => {
   const web = await webUnderTest();
-  for (const id of ['x', '0', '-1', '1.5', '99999999999999999999']) {
+  for (const id of ['x', '0', '--1', '1.5', '99999999999999999999']) {
     const reply = await web.ask('POST', `/api/alarms/${id}/acknowledge`, { body: {} });
     expect(reply.status, id).toBe(404);
   }

@@ -374,7 +374,6 @@ describe('switching', () => {
 
   test('ON is sent once and looked at until the supply says so', async () => {
     const { rectifier } = await connected([
-      { sent: status, reply: `{n};0;0;0\n` },
       { sent: 'OUTP ON\n' },
       { sent: `${TAG}OUTP?\n`, reply: `{n};0\n` },
       { sent: `${TAG}OUTP?\n`, reply: `{n};1\n` },
@@ -382,14 +381,19 @@ describe('switching', () => {
     await rectifier.on();
   });
 
-  test('a latched trip is cleared before ON', async () => {
+  test.each([
+    ['a latched trip is reset before the set-points when that is asked for', '0;1;0', true],
+    ['nothing is reset where nothing has latched', '0;0;0', false],
+  ])('%s', async (_name, states, resets) => {
     const { rectifier } = await connected([
-      { sent: status, reply: `{n};0;1;0\n` },
-      { sent: 'OUTP:PROT:CLE\n' },
-      { sent: 'OUTP ON\n' },
-      { sent: `${TAG}OUTP?\n`, reply: `{n};1\n` },
+      { sent: status, reply: `{n};${states}\n` },
+      ...(resets ? [{ sent: 'OUTP:PROT:CLE\n' }] : []),
+      { sent: 'VOLT 3.000\n' },
+      { sent: 'CURR 0.4000\n' },
+      { sent: 'SYST:ERR?\n', reply: '0,"No error"\n' },
+      { sent: `${TAG}VOLT?;:CURR?\n`, reply: `{n};3.000;0.4000\n` },
     ]);
-    await rectifier.on();
+    await rectifier.program({ volts: 3, amps: 0.4, resetTrips: true });
   });
 
   test('OFF is on the line before the call returns, and the reading in flight is preempted', async () => {

@@ -1,0 +1,24 @@
+/** What a tank is given: its settings, its supply, and the ways out of it. */
+
+import type { Rectifier } from '../../drivers/contract.ts';
+import type { Bath } from '../chemistry/model.ts';
+import type { Plan } from '../run/model.ts';
+import type { TankSettings } from '../settings/model.ts';
+import type { StoreWriter } from '../store/door.ts';
+import type { ControlMessage } from '../wire/command.ts';
+import type { TankClock } from './clock.ts';
+import type { Guardian } from './guardian.ts';
+
+export interface TankNeeds {
+  readonly settings: TankSettings;
+  readonly bath: Bath;
+  readonly rectifier: Rectifier;
+  readonly clock: TankClock;
+  readonly store: StoreWriter;
+  readonly guardian: Guardian;
+  readonly publish: (message: ControlMessage) => void;
+  /** Shows a simulated bath the piece that is planned for it; nothing on a real one. */
+  readonly hang: (plan: Plan) => void;
+  /** Called after each completed tick. */
+  readonly judged: (tankId: string) => void;
+}
