@@ -8,7 +8,7 @@ import {
   type CommandAnswer,
   type ControlMessage,
 } from '../wire/command.ts';
-import { JsonLines } from './json-lines.ts';
+import { JsonLines, longestRequest } from './json-lines.ts';
 
 export { tankFacts } from './facts.ts';
 
@@ -60,13 +60,19 @@ class SocketClient implements ControlClient {
     }
     const id = this.#nextId;
     this.#nextId += 1;
+    const line = JSON.stringify({ id, key, command });
+    // Control would hang up on it, and with it on every other command under way.
+    if (line.length > longestRequest) {
+      const sentence = `The command has ${line.length} characters; it may have at most ${longestRequest}.`;
+      return Promise.reject(new Error(sentence));
+    }
     return new Promise((resolve, reject) => {
       const timer = setTimeout(() => {
         this.#waiting.delete(id);
         reject(new Error(`The control process did not answer within ${answerWithinMs / 1000} s.`));
       }, answerWithinMs);
       this.#waiting.set(id, { resolve, reject, timer });
-      socket.write(`${JSON.stringify({ id, key, command })}\n`);
+      socket.write(`${line}\n`);
     });
   }
 

@@ -1,5 +1,11 @@
 /** Cuts a stream of text into JSON values, one a line, with a bound on the length of a line. */
 
+/**
+ * Longest request to control, characters. A plan with a careful trace stays below it; a picture comes
+ * in parts, because taking megabytes in one line would hold the loop up.
+ */
+export const longestRequest = 256 * 1024;
+
 export class JsonLines {
   readonly #longest: number;
   readonly #take: (value: unknown) => void;

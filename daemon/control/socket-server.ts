@@ -5,10 +5,8 @@ import { connect, createServer, type Server, type Socket } from 'node:net';
 import { dirname } from 'node:path';
 import { controlRequestSchema, type CommandAnswer, type ControlMessage } from '../wire/command.ts';
 import type { ControlRequest } from '../wire/command.ts';
-import { JsonLines } from './json-lines.ts';
+import { JsonLines, longestRequest } from './json-lines.ts';
 
-/** A plan with a hundred parts is far below this. */
-const longestRequest = 256 * 1024;
 /** A reader that falls this far behind is cut off; it may come again. */
 const longestBacklogBytes = 4 * 1024 * 1024;
 

@@ -63,6 +63,20 @@ describe('the control socket', () => {
     client.close();
   });
 
+  it('is not sent a command that it would hang up on', async () => {
+    const server = new ControlSocket(path, echo, () => []);
+    await server.listen();
+    const client = connectControl(path);
+    await until(() => client.alive);
+    const base64 = 'A'.repeat(262_144);
+    const command = { kind: 'picture-part', upload: 'a', index: 0, count: 1, base64 } as const;
+    await expect(client.command(command, 'k')).rejects.toThrow('may have at most 262144');
+    expect(client.alive).toBe(true);
+    expect(await client.command({ kind: 'snapshot' }, 'k')).toMatchObject({ ok: true });
+    client.close();
+    await server.close();
+  });
+
   it('answers a failure with its reason', async () => {
     const server = new ControlSocket(
       path,
