@@ -71,24 +71,18 @@ export function bendingOf(surface: Surface, { facing, enclosed }: ShellFacing): 
     const cy = mz * nx - mx * nz;
     const cz = mx * ny - my * nx;
     const square = cx * cx + cy * cy + cz * cz;
+    const lengthSquare = ex * ex + ey * ey + ez * ez;
     // Length times sine of the exterior angle, below 0 where the edge is concave.
     const lengthSine = (cx * ex + cy * ey + cz * ez) * (facing[shell] as number);
-    if (lengthSine >= 0 || cosine < foldedCosine) {
-      if (square < seriesSquare && cosine > 0) sum += lengthSine * angleOverSine(square);
-      else sum += Math.sqrt(ex * ex + ey * ey + ez * ez) * Math.atan2(Math.sqrt(square), cosine);
-      continue;
-    }
-    // tan(angle / 2) is sine / (1 + cosine).
-    const lengthTangent = -lengthSine / (1 + cosine);
-    const length = Math.sqrt(ex * ex + ey * ey + ez * ez);
-    const isCrack = lengthTangent > sharpestTangent * length;
-    if (isCrack) cracks += 1;
-    sum -= 2 * (isCrack ? sharpestTangent * length : lengthTangent);
+    const bend = bendOf(lengthSquare, lengthSine, square, cosine);
+    sum += bend;
+    if (bend >= 0) continue;
+    if (bend <= -2 * sharpestTangent * Math.sqrt(lengthSquare)) cracks += 1;
     if (square < flatSquare || needles[f] === 1 || needles[g] === 1) continue;
     concaveEdges += 1;
     // A face may be closed in on from its far side too: half its height is the safe reading.
     const low = Math.min(doubleAreas[f] as number, doubleAreas[g] as number);
-    concaveLimit = Math.min(concaveLimit, low / (2 * lengthTangent));
+    concaveLimit = Math.min(concaveLimit, -low / bend);
   }
   return {
     meanCurvature: sum / 2,
@@ -97,6 +91,19 @@ export function bendingOf(surface: Surface, { facing, enclosed }: ShellFacing): 
     concaveLimit: concaveLimit === Infinity ? null : concaveLimit,
     cracks,
   };
+}
+
+/**
+ * Length times angle of a convex edge; -2 tan(angle / 2) times length of a concave one, where
+ * tan(angle / 2) is sine / (1 + cosine). `square` is that of the sine.
+ */
+function bendOf(lengthSquare: number, lengthSine: number, square: number, cosine: number): number {
+  if (lengthSine < 0 && cosine >= foldedCosine) {
+    const most = sharpestTangent * Math.sqrt(lengthSquare);
+    return -2 * Math.min(-lengthSine / (1 + cosine), most);
+  }
+  if (square < seriesSquare && cosine > 0) return lengthSine * angleOverSine(square);
+  return Math.sqrt(lengthSquare) * Math.atan2(Math.sqrt(square), cosine);
 }
 
 /** Up to this square of the sine the series below is exact to the last digits. */

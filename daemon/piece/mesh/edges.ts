@@ -6,6 +6,8 @@
  */
 export interface Edges {
   readonly twin: Int32Array;
+  /** Whether every edge is known to be run along once each way. */
+  readonly agreed: boolean;
   readonly openEdges: number;
   /** Edges where more than two triangles meet. */
   readonly nonManifoldEdges: number;
@@ -33,8 +35,17 @@ const sortAbove = 24;
 /** Pairs edges by the vertices they join. Needs triangles of three different vertices each. */
 export function pairEdges(corners: Int32Array, vertices: Float64Array): Edges {
   const clean = pairCleanly(corners, vertices.length / 3);
-  if (clean !== null) return { twin: clean, openEdges: 0, nonManifoldEdges: 0 };
+  if (clean !== null) return { twin: clean, agreed: true, openEdges: 0, nonManifoldEdges: 0 };
   return pairAny(corners, vertices);
+}
+
+interface Groups {
+  /** Where the group of each vertex begins, and one more for the end of the last. */
+  readonly starts: Int32Array;
+  /** The half-edges of all groups. */
+  readonly order: Int32Array;
+  /** The other vertex of each half-edge in `order`. */
+  readonly others: Int32Array;
 }
 
 /**
@@ -42,9 +53,14 @@ export function pairEdges(corners: Int32Array, vertices: Float64Array): Edges {
  * where that does not hold, or where so many edges meet in a vertex that it is no short way.
  */
 function pairCleanly(corners: Int32Array, vertexCount: number): Int32Array | null {
-  const count = corners.length;
+  const groups = groupUpward(corners, vertexCount);
+  return 2 * groups.order.length === corners.length ? matchDownward(corners, groups) : null;
+}
+
+/** The half-edges that run from a lower to a higher vertex, by the lower one. */
+function groupUpward(corners: Int32Array, vertexCount: number): Groups {
   const starts = new Int32Array(vertexCount + 1);
-  for (let f = 0; f < count; f += 3) {
+  for (let f = 0; f < corners.length; f += 3) {
     const a = corners[f] as number;
     const b = corners[f + 1] as number;
     const c = corners[f + 2] as number;
@@ -58,10 +74,9 @@ function pairCleanly(corners: Int32Array, vertexCount: number): Int32Array | nul
     upward += starts[vertex] as number;
     starts[vertex] = upward;
   }
-  if (2 * upward !== count) return null;
   const order = new Int32Array(upward);
   const others = new Int32Array(upward);
-  for (let f = 0; f < count; f += 3) {
+  for (let f = 0; f < corners.length; f += 3) {
     let from = corners[f + 2] as number;
     let h = f + 2;
     for (let next = f; next < f + 3; next += 1) {
@@ -76,9 +91,14 @@ function pairCleanly(corners: Int32Array, vertexCount: number): Int32Array | nul
       h = next;
     }
   }
-  const twin = new Int32Array(count);
-  let patience = stepsPerEdge * count;
-  for (let f = 0; f < count; f += 3) {
+  return { starts, order, others };
+}
+
+/** Finds for each half-edge that runs down the one that runs up along the same edge. */
+function matchDownward(corners: Int32Array, { starts, order, others }: Groups): Int32Array | null {
+  const twin = new Int32Array(corners.length);
+  let patience = stepsPerEdge * corners.length;
+  for (let f = 0; f < corners.length; f += 3) {
     let from = corners[f + 2] as number;
     let h = f + 2;
     for (let next = f; next < f + 3; next += 1) {
@@ -150,11 +170,11 @@ function pairAny(corners: Int32Array, vertices: Float64Array): Edges {
       }
     }
   }
-  return { twin, openEdges, nonManifoldEdges };
+  return { twin, agreed: false, openEdges, nonManifoldEdges };
 }
 
 /** A counting sort of half-edges by the lower of their two vertices. */
-function groupByLowerVertex(corners: Int32Array, vertexCount: number) {
+function groupByLowerVertex(corners: Int32Array, vertexCount: number): Groups {
   const starts = new Int32Array(vertexCount + 1);
   const count = corners.length;
   for (let f = 0; f < count; f += 3) {

@@ -1,6 +1,7 @@
 /** Walks over paired triangles: which hang together, and which are wound against their neighbours. */
 
 import { nextOf, previousOf } from './edges.ts';
+import type { Edges } from './edges.ts';
 
 export interface Shells {
   /** The shell of each triangle, from 0. */
@@ -15,7 +16,7 @@ export interface Shells {
 }
 
 /** Finds the shells; changes `twin` along with the triangles that it turns over. */
-export function findShells(given: Int32Array, twin: Int32Array): Shells {
+export function findShells(given: Int32Array, { twin, agreed }: Edges): Shells {
   const triangles = given.length / 3;
   const shellOf = new Int32Array(triangles).fill(-1);
   const turn = new Uint8Array(triangles);
@@ -36,7 +37,7 @@ export function findShells(given: Int32Array, twin: Int32Array): Shells {
         const other = twin[h] as number;
         if (other < 0) continue;
         const g = (other / 3) | 0;
-        const alike = given[h] === given[other] ? 1 : 0;
+        const alike = !agreed && given[h] === given[other] ? 1 : 0;
         if (shellOf[g] === -1) {
           shellOf[g] = count;
           turn[g] = own ^ alike;

@@ -44,8 +44,9 @@ const needleRounds = 16;
 /** Prepares a mesh of at least one triangle. Throws MeshError when none has area. */
 export function prepareSurface(mesh: Mesh): Surface {
   const box = boxOf(mesh.vertices);
-  const { twin, openEdges, nonManifoldEdges } = pairEdges(mesh.corners, mesh.vertices);
-  const shells = findShells(mesh.corners, twin);
+  const edges = pairEdges(mesh.corners, mesh.vertices);
+  const { twin, openEdges, nonManifoldEdges } = edges;
+  const shells = findShells(mesh.corners, edges);
   const faces = measureFaces(mesh.vertices, shells, box);
   const total = faces.areas.reduce(
     (sum, area, shell) => sum + area + (faces.volumes[shell] ?? 0),
@@ -68,16 +69,20 @@ export function sizeOf({ min, max }: Box): [number, number, number] {
 }
 
 function boxOf(vertices: Float64Array): Box {
-  const min: [number, number, number] = [Infinity, Infinity, Infinity];
-  const max: [number, number, number] = [-Infinity, -Infinity, -Infinity];
+  let [minX, minY, minZ] = [Infinity, Infinity, Infinity];
+  let [maxX, maxY, maxZ] = [-Infinity, -Infinity, -Infinity];
   for (let at = 0; at < vertices.length; at += 3) {
-    for (let axis = 0; axis < 3; axis += 1) {
-      const value = vertices[at + axis] as number;
-      if (value < (min[axis] as number)) min[axis] = value;
-      if (value > (max[axis] as number)) max[axis] = value;
-    }
+    const x = vertices[at] as number;
+    const y = vertices[at + 1] as number;
+    const z = vertices[at + 2] as number;
+    if (x < minX) minX = x;
+    if (x > maxX) maxX = x;
+    if (y < minY) minY = y;
+    if (y > maxY) maxY = y;
+    if (z < minZ) minZ = z;
+    if (z > maxZ) maxZ = z;
   }
-  return { min, max };
+  return { min: [minX, minY, minZ], max: [maxX, maxY, maxZ] };
 }
 
 interface Faces {
