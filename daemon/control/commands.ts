@@ -177,7 +177,9 @@ export class CommandDesk {
         ],
       };
     }
-    const result = planRun(request, bath, tank.facts);
+    const result = planRun(atThisHour(request), bath, tank.facts, {
+      nowWallMs: tank.clock.wallMs(),
+    });
     if (!result.ok) {
       return { ...refusal('invalid', 'The plan has errors.'), problems: [...result.problems] };
     }
@@ -230,6 +232,14 @@ export class CommandDesk {
     tank.journal.show(stored ?? { ...shown, acknowledgedWallMs: wallMs });
     return { ok: true };
   }
+}
+
+/** A plan by the clock is solved from the hour of arming, not from the one at which a page asked. */
+function atThisHour(request: PlanRequest): PlanRequest {
+  const { target } = request;
+  if (target.kind !== 'done-by') return request;
+  const { nowWallMs: _, ...rest } = target;
+  return { ...request, target: rest };
 }
 
 function refusal(code: Refusal['code'], reason: string): Refusal {

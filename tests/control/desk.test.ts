@@ -116,6 +116,28 @@ describe('arming', () => {
   });
 });
 
+describe('arming by the clock', () => {
+  it('solves the density from the hour of arming, not from the one at which the page asked', async () => {
+    const nowWallMs = bench.tank.clock.wallMs();
+    const due = new Date(nowWallMs + 6 * 3_600_000).toISOString().slice(0, 16).replace('T', ' ');
+    const target = {
+      kind: 'done-by',
+      goal: { kind: 'thickness', micrometres: 80 },
+      localTime: due,
+      timeZone: 'UTC',
+      nowWallMs: nowWallMs - 3 * 3_600_000,
+    } as const;
+    const answer = await bench.arm(aRequest({ target }));
+    expect(answer.ok ? '' : answer.reason).toBe('');
+    const plan = bench.tank.run?.record.plan;
+    const armed = plan?.request.target;
+    expect(armed?.kind === 'done-by' ? armed.nowWallMs : 0).toBeGreaterThanOrEqual(nowWallMs);
+    const endWallMs = plan?.doneBy?.endWallMs ?? 0;
+    expect(endWallMs).toBeGreaterThan(nowWallMs + 5.5 * 3_600_000);
+    expect(endWallMs).toBeLessThanOrEqual(plan?.doneBy?.dueWallMs ?? 0);
+  });
+});
+
 describe('commands on a run', () => {
   it('refuses a version that has passed, and a run that is another', async () => {
     await bench.run(aRequest());
