@@ -153,7 +153,7 @@ describe('a mesh that is refused', () => {
     const web = await webUnderTest();
     const sent = await upload(web, new Uint8Array(10), '', { path: '/api/plans' });
     expect(sent.status).toBe(415);
-    const long = await web.ask('POST', '/api/plans', { body: 'x'.repeat(65 * 1024) });
+    const long = await web.ask('POST', '/api/plans', { body: 'x'.repeat(4 * 1024 * 1024) });
     expect(long.status).toBe(413);
   });
 });
