@@ -201,7 +201,6 @@ export class PlanPage extends LiveElement {
             .draft=${draft.piece}
             .problems=${problems}
             .change=${this.#desk.changePiece}
-            .hosted=${true}
           ></piece-builder>
           ${runForm(form, { plan: current ? plan : null, piece })}
           <button type="button" class="quiet" @click=${this.#desk.startAnew}>

@@ -1,24 +1,18 @@
-/** Builds a piece from its parts, with live drawings and totals, and takes every edit back on demand. */
+/** Builds a piece from its parts, with live drawings and totals; the page around it keeps the way back. */
 
 import { html, nothing, type PropertyValues, type TemplateResult } from 'lit';
 import { repeat } from 'lit/directives/repeat.js';
 import type { Problem } from '../../daemon/piece/model.ts';
 import { partDefinition } from '../../daemon/piece/parts.ts';
 import { NightElement } from '../element.ts';
-import { keep, kept } from '../theme.ts';
 import { words } from '../words.ts';
 import { kindChooser } from './chooser.ts';
 import { newPart, type PieceDraft } from './draft.ts';
-import { PieceHistory } from './history.ts';
 import { materialsSlot } from './lazy-parts.ts';
 import { partForm } from './part-form.ts';
 import { pieceEntry, problemText, problemsAt, type PieceForm } from './piece-form.ts';
 import { totalsOf, type Totals } from './totals.ts';
 import { totalsView } from './totals-view.ts';
-
-const historyKey = 'nightbath.piece-history';
-/** Rest after the last edit before the history is written down, ms. */
-const keepRestMs = 400;
 
 /**
  * Told of every new piece; the piece itself is never changed in place. `what` names the edit, and
@@ -26,110 +20,38 @@ const keepRestMs = 400;
  */
 export type PieceChange = (piece: PieceDraft, what: string, entry?: string) => void;
 
-/** Where text is typed, a browser has an undo of its own. */
-function isTyping(target: EventTarget | null): boolean {
-  if (!(target instanceof Element)) return false;
-  return (
-    target.closest(
-      'input:not([type=checkbox], [type=range], [type=file]), textarea, select, [contenteditable]',
-    ) !== null
-  );
-}
-
 export class PieceBuilder extends NightElement {
-  static override properties = { draft: {}, problems: {}, change: {}, hosted: {} };
+  static override properties = { draft: {}, problems: {}, change: {} };
   declare draft: PieceDraft;
   /** What the daemon found wrong, by path from `piece`; shown where the page itself finds nothing. */
   declare problems: readonly Problem[];
   declare change: PieceChange;
-  /** True where the page around it keeps one history for all of its entries, this piece among them. */
-  declare hosted: boolean;
-  #history: PieceHistory | null = null;
   #totals: Totals | null = null;
   #open = new Set<string>();
   #search = '';
   #adding = false;
   #focused = '';
-  #said = '';
-  #keepTimer = 0;
 
   constructor() {
     super();
     this.problems = [];
     this.change = () => undefined;
-    this.hosted = false;
-  }
-
-  override connectedCallback(): void {
-    super.connectedCallback();
-    document.addEventListener('keydown', this.#onKey);
-    addEventListener('pagehide', this.#keepNow);
-  }
-
-  override disconnectedCallback(): void {
-    super.disconnectedCallback();
-    document.removeEventListener('keydown', this.#onKey);
-    removeEventListener('pagehide', this.#keepNow);
-    this.#keepNow();
   }
 
   override willUpdate(changed: PropertyValues<this>): void {
     if (!changed.has('draft')) return;
     const [only] = this.draft.parts;
     if (this.#totals === null && this.draft.parts.length === 1 && only) this.#open.add(only.key);
-    if (this.hosted) {
-      this.#history = null;
-    } else if (this.#history === null) {
-      this.#history = PieceHistory.from(kept(historyKey), this.draft);
-    } else if (this.draft !== this.#history.now) {
-      // Another piece came from outside, such as that of an earlier run; that too can be undone.
-      this.#history.record(this.draft, words.piece.steps.outside);
-      this.#keepSoon();
-    }
     this.#totals = totalsOf(this.draft);
   }
 
-  /** Applies an edit to a copy of the piece, keeps the way back, and tells the page. */
+  /** Applies an edit to a copy of the piece and tells the page. */
   readonly edit = (what: string, apply: (draft: PieceDraft) => void, entry = ''): void => {
     const next = structuredClone(this.draft);
     apply(next);
-    this.#history?.record(next, what, entry);
-    this.#said = '';
-    this.#take(next, what, entry);
-  };
-
-  #take(next: PieceDraft, what: string, entry = ''): void {
+    // At once, so that a second edit before the page has answered builds on the first.
     this.draft = next;
     this.change(next, what, entry);
-    this.#keepSoon();
-  }
-
-  #keepSoon(): void {
-    clearTimeout(this.#keepTimer);
-    this.#keepTimer = window.setTimeout(this.#keepNow, keepRestMs);
-  }
-
-  readonly #keepNow = (): void => {
-    clearTimeout(this.#keepTimer);
-    if (this.#history) keep(historyKey, this.#history.toText());
-  };
-
-  #step(way: 'undo' | 'redo'): void {
-    const history = this.#history;
-    const what = (way === 'undo' ? history?.undoes : history?.redoes) ?? '';
-    const piece = history?.[way]();
-    if (!piece) return;
-    this.#said = (way === 'undo' ? words.piece.undone : words.piece.redone)(what);
-    this.#take(piece, what);
-  }
-
-  readonly #onKey = (event: KeyboardEvent): void => {
-    if (this.hosted || isTyping(event.target)) return;
-    if (!(event.ctrlKey || event.metaKey) || event.altKey) return;
-    const key = event.key.toLowerCase();
-    if (key !== 'z' && key !== 'y') return;
-    event.preventDefault();
-    this.#step(key === 'y' || event.shiftKey ? 'redo' : 'undo');
   };
 
   #add(kind: string): void {
@@ -169,26 +91,6 @@ export class PieceBuilder extends NightElement {
     };
   }
 
-  #tools(): TemplateResult {
-    const { undoes = null, redoes = null } = this.#history ?? {};
-    const text = words.piece;
-    const step = (way: 'undo' | 'redo', label: string, what: string): TemplateResult =>
-      html`<button
-        type="button"
-        class="quiet"
-        title=${what}
-        aria-disabled=${what === text.nothingToUndo || what === text.nothingToRedo}
-        @click=${() => this.#step(way)}
-      >
-        ${label}
-      </button>`;
-    return html`<div class="piece-tools">
-      ${step('undo', text.undo, undoes === null ? text.nothingToUndo : text.undoes(undoes))}
-      ${step('redo', text.redo, redoes === null ? text.nothingToRedo : text.redoes(redoes))}
-      <span class="aside said" role="status">${this.#said}</span>
-    </div>`;
-  }
-
   #chooser(): TemplateResult {
     const toggle = (event: Event): void => {
       const { open } = event.target as HTMLDetailsElement;
@@ -221,10 +123,7 @@ export class PieceBuilder extends NightElement {
       aria-labelledby="piece-title"
       @focusin=${(event: Event) => this.#lookAt((event.target as HTMLElement).dataset['path'])}
     >
-      <div class="piece-head">
-        <h2 id="piece-title">${words.piece.title}</h2>
-        ${this.hosted ? nothing : this.#tools()}
-      </div>
+      <h2 id="piece-title">${words.piece.title}</h2>
       ${pieceEntry(form, {
         path: 'piece.name',
         label: words.piece.name,

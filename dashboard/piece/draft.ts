@@ -44,6 +44,13 @@ export interface DraftPart {
   mesh: MeshOrigin | null;
 }
 
+/** A row of the table of materials, or a name that it does not know, made into an id. */
+export interface DraftMaterial {
+  id: string;
+  /** Where it is on the piece, or the name as it was typed. */
+  note: string;
+}
+
 /** The row of the library that a draft was opened from or saved to. */
 export interface LibraryPlace {
   readonly id: string;
@@ -54,8 +61,7 @@ export interface PieceDraft {
   name: string;
   parts: DraftPart[];
   areaPercent: string;
-  /** Ids of the table of materials, or a name that it does not know. */
-  materials: string[];
+  materials: DraftMaterial[];
   library: LibraryPlace | null;
 }
 
@@ -71,9 +77,31 @@ function fieldOf(kind: string, name: string): PartField | undefined {
   return partDefinition(kind)?.fields.find((field) => field.name === name);
 }
 
+/** Whose sizes come from a file, and whose outline from a trace. */
+export const meshKind = 'mesh';
+export const outlineKind = 'outline';
+
+/** An empty trace. */
+export function newTrace(): OutlineDraft {
+  return {
+    pictureId: null,
+    pictureWidth: 0,
+    pictureHeight: 0,
+    scaleEnds: [],
+    scaleLength: '',
+    picturePoints: [],
+    closed: false,
+    points: [],
+  };
+}
+
 export function newPart(kind: string): DraftPart {
   const definition = partDefinition(kind);
-  const sizes = (definition?.fields ?? []).map((field) => [field.name, short(field.typical)]);
+  const sizes = (definition?.fields ?? []).map(({ name, typical }) => [
+    name,
+    // A mesh has no sizes until its file is read.
+    kind === meshKind ? '' : short(typical),
+  ]);
   return {
     key: newKey(),
     kind,
@@ -122,6 +150,16 @@ function partFrom(stored: unknown): DraftPart | null {
   return sound ? part : null;
 }
 
+function isMaterial(stored: unknown): stored is DraftMaterial {
+  return isRecord(stored) && typeof stored['id'] === 'string' && typeof stored['note'] === 'string';
+}
+
+function libraryFrom(stored: unknown): LibraryPlace | null {
+  if (!isRecord(stored)) return null;
+  const { id, version } = stored;
+  return typeof id === 'string' && typeof version === 'number' ? { id, version } : null;
+}
+
 /** A draft from what was stored; what is missing or of another shape is taken anew. */
 export function pieceDraftFrom(stored: unknown): PieceDraft {
   const fresh = newPieceDraft();
@@ -133,10 +171,8 @@ export function pieceDraftFrom(stored: unknown): PieceDraft {
     name: typeof name === 'string' ? name : fresh.name,
     parts: read.filter((part) => part !== null),
     areaPercent: typeof areaPercent === 'string' ? areaPercent : fresh.areaPercent,
-    materials: Array.isArray(materials)
-      ? materials.filter((id): id is string => typeof id === 'string')
-      : [],
-    library: isRecord(library) ? (library as unknown as LibraryPlace) : null,
+    materials: Array.isArray(materials) ? materials.filter(isMaterial) : [],
+    library: libraryFrom(library),
   };
 }
 
@@ -178,10 +214,13 @@ export function pieceDraftOf(piece: PieceDescription): PieceDraft {
       mesh: part.mesh ?? null,
     })),
     areaPercent: short(piece.areaUncertainty * 100),
-    materials: [],
+    materials: (piece.materials ?? []).map(({ id, note = '' }) => ({ id, note })),
     library: null,
   };
 }
+
+/** A tenth of a micrometre is finer than any click, and keeps a long trace short. */
+const fine = (mm: number): number => Number(mm.toFixed(4));
 
 const pixels = (from: PicturePoint, to: PicturePoint): number =>
   Math.hypot(to.x - from.x, to.y - from.y);
@@ -203,7 +242,7 @@ export function outlineOf(trace: OutlineDraft): Outline | undefined {
   const [first, second] = scaleEnds;
   if (!closed || Number.isNaN(scale) || !first || !second) return undefined;
   return {
-    points: picturePoints.map(({ x, y }) => ({ xMm: x * scale, yMm: y * scale })),
+    points: picturePoints.map(({ x, y }) => ({ xMm: fine(x * scale), yMm: fine(y * scale) })),
     ...(pictureId !== null && { pictureId }),
     scale: { first, second, lengthMm: lengthMmFrom(scaleLength) },
     picturePoints,
@@ -254,6 +293,9 @@ export function pieceOf(
   const piece: PieceDescription = {
     name: draft.name,
     parts: draft.parts.map((part, index) => readPart(reader, part, `${root}.parts[${index}]`)),
+    ...(draft.materials.length > 0 && {
+      materials: draft.materials.map(({ id, note }) => ({ id, ...(note !== '' && { note }) })),
+    }),
     areaUncertainty: reader.share(`${root}.areaUncertainty`, draft.areaPercent, 90),
   };
   return { piece, problems: reader.problems };

@@ -1,16 +1,150 @@
-/** The tracer and the mesh reader, fetched when a part first needs them. */
+/** The tracer, the mesh reader and the materials, each fetched when it is first needed. */
 
-import { html, type TemplateResult } from 'lit';
+import { html, nothing, type TemplateResult } from 'lit';
 import { words } from '../words.ts';
-import { onPart, nameOf, type PartPlace } from './part-place.ts';
+import { newTrace, type DraftMaterial, type DraftPart, type OutlineDraft } from './draft.ts';
+import { nameOf, onPart, type PartPlace } from './part-place.ts';
 import { problemText, type PieceForm } from './piece-form.ts';
 
-export function traceSlot(form: PieceForm, place: PartPlace): TemplateResult {
-  return html`<p class="aside">${words.piece.trace.none} ${place.path} ${form.focused}</p>`;
+type Fetched = 'waiting' | 'here' | 'failed';
+
+/** Fetches the code of an element once; true when it can be shown. */
+class LazyCode {
+  #state: Fetched | null = null;
+  readonly #load: () => Promise<unknown>;
+
+  constructor(load: () => Promise<unknown>) {
+    this.#load = load;
+  }
+
+  state(refresh: () => void): Fetched {
+    if (this.#state !== null) return this.#state;
+    this.#state = 'waiting';
+    this.#load().then(
+      () => {
+        this.#state = 'here';
+        refresh();
+      },
+      () => {
+        this.#state = 'failed';
+        refresh();
+      },
+    );
+    return this.#state;
+  }
+
+  again(): void {
+    this.#state = null;
+  }
 }
+
+const tracer = new LazyCode(() => import('./tracer.ts'));
+const reader = new LazyCode(() => import('./mesh-reader.ts'));
+const materials = new LazyCode(() => import('./materials-list.ts'));
+
+function lazily(form: PieceForm, code: LazyCode, view: () => TemplateResult): TemplateResult {
+  const state = code.state(form.refresh);
+  if (state === 'here') return view();
+  if (state === 'waiting') return html`<p class="aside" role="status">${words.loading}</p>`;
+  return html`<p class="problem">${words.failed}</p>
+    <button
+      type="button"
+      class="quiet"
+      @click=${() => {
+        code.again();
+        form.refresh();
+      }}
+    >
+      ${words.again}
+    </button>`;
+}
+
+/** What is wrong with the outline or the mesh of a part as a whole. */
+function wholeProblems(form: PieceForm, { path }: PartPlace, below: string): unknown {
+  return form.problems
+    .filter(({ field }) => field.startsWith(`${path}.${below}`))
+    .slice(0, 1)
+    .map((one) => html`<p class="problem">${problemText(one, words.piece.trace.outline)}</p>`);
+}
+
+export function traceSlot(form: PieceForm, place: PartPlace): TemplateResult {
+  const { part, index } = place;
+  const name = nameOf(place);
+  const edit = (apply: (trace: OutlineDraft) => void, entry = ''): void =>
+    form.edit(
+      words.piece.steps.trace(name),
+      onPart(index, (one: DraftPart) => {
+        one.outline ??= newTrace();
+        apply(one.outline);
+      }),
+      entry === '' ? '' : `${part.key} ${entry}`,
+    );
+  const traced = part.outline !== null && part.outline.closed;
+  return html`${lazily(
+    form,
+    tracer,
+    () =>
+      html`<outline-tracer
+        .trace=${part.outline ?? newTraceOf(part)}
+        .edit=${edit}
+        .name=${name}
+      ></outline-tracer>`,
+  )}
+  ${traced ? wholeProblems(form, place, 'outline') : html`<p class="aside">${words.piece.trace.none}</p>`}`;
+}
+
+const emptyTraces = new WeakMap<DraftPart, OutlineDraft>();
+
+/** One empty trace for each part, so that the tracer is not told of a new one at every turn. */
+function newTraceOf(part: DraftPart): OutlineDraft {
+  const known = emptyTraces.get(part) ?? newTrace();
+  emptyTraces.set(part, known);
+  return known;
+}
+
 export function meshSlot(form: PieceForm, place: PartPlace): TemplateResult {
-  void onPart;
-  void nameOf;
-  void problemText;
-  return html`<p class="aside">${words.piece.mesh.none} ${place.path} ${form.focused}</p>`;
+  const { part, index, path } = place;
+  const edit = (apply: (part: DraftPart) => void): void =>
+    form.edit(words.piece.steps.mesh(nameOf(place)), onPart(index, apply));
+  const wrong = form.problems.filter(({ field }) => field.startsWith(`${path}.sizes`));
+  return html`${lazily(
+    form,
+    reader,
+    () => html`<mesh-reader .held=${part} .edit=${edit}></mesh-reader>`,
+  )}
+  ${
+    part.mesh === null
+      ? html`<p class="aside">${words.piece.mesh.none}</p>`
+      : wrong.map(
+          (one) =>
+            html`<p class="problem">
+              ${problemText(one, words.piece.mesh.size, place.definition)}
+            </p>`,
+        )
+  }`;
+}
+
+/** Closed until it is wanted, or until the piece names a material. */
+export function materialsSlot(form: PieceForm): TemplateResult {
+  const list = form.draft.materials;
+  const open = list.length > 0 || form.isOpen('materials');
+  const edit = (what: string, apply: (list: DraftMaterial[]) => DraftMaterial[]): void =>
+    form.edit(what, (draft) => (draft.materials = apply(draft.materials)));
+  return html`<details
+    class="piece-materials"
+    .open=${open}
+    @toggle=${(event: Event) =>
+      form.setOpen('materials', (event.target as HTMLDetailsElement).open)}
+  >
+    <summary><h3>${words.piece.materials.title}</h3></summary>
+    ${
+      open
+        ? lazily(
+            form,
+            materials,
+            () => html`<materials-list .materials=${list} .edit=${edit}></materials-list>`,
+          )
+        : nothing
+    }
+  </details>`;
 }

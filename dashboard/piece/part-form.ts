@@ -6,7 +6,14 @@ import type { Drawing, PartField } from '../../daemon/piece/model.ts';
 import { partDefinition } from '../../daemon/piece/parts.ts';
 import { threeDigits } from '../format.ts';
 import { words } from '../words.ts';
-import { copiedPart, isWireField, type DraftPart, type PieceDraft } from './draft.ts';
+import {
+  copiedPart,
+  isWireField,
+  meshKind,
+  outlineKind,
+  type DraftPart,
+  type PieceDraft,
+} from './draft.ts';
 import { partDrawing, typicalDrawing } from './drawing.ts';
 import { meshSlot, traceSlot } from './lazy-parts.ts';
 import { pieceChoice, pieceEntry, problemText, problemsAt, type PieceForm } from './piece-form.ts';
@@ -87,11 +94,11 @@ function sizeEntry(form: PieceForm, place: PartPlace, field: PartField): Templat
 /** Sizes as entries; what comes from a file or a trace has its own way in. */
 function shapeForm(form: PieceForm, place: PartPlace): TemplateResult {
   const { part, definition } = place;
-  if (part.mesh !== null || part.kind === 'mesh') return meshSlot(form, place);
+  if (part.kind === meshKind) return meshSlot(form, place);
   const sizes = html`<div class="fields tight sizes">
     ${definition?.fields.map((field) => sizeEntry(form, place, field))}
   </div>`;
-  return part.kind === 'outline' ? html`${traceSlot(form, place)} ${sizes}` : sizes;
+  return part.kind === outlineKind ? html`${traceSlot(form, place)} ${sizes}` : sizes;
 }
 
 function countForm(form: PieceForm, place: PartPlace): TemplateResult {

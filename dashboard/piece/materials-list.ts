@@ -1,0 +1,211 @@
+/** The materials of the piece: added by typed name, judged with the worst first. Advice, no guarantee. */
+
+import { html, nothing, type TemplateResult } from 'lit';
+import {
+  actionWords,
+  confidenceWords,
+  materialsNotice,
+  type Material,
+} from '../../daemon/piece/material.ts';
+import { materialByName, materialMatches } from '../../daemon/piece/material-search.ts';
+import { judgeMaterials, type MaterialJudgement } from '../../daemon/piece/materials.ts';
+import { materialSchema } from '../../daemon/wire/materials.ts';
+import { readList } from '../api.ts';
+import { NightElement } from '../element.ts';
+import { words } from '../words.ts';
+import type { DraftMaterial } from './draft.ts';
+
+/** An id that the piece may carry for a name that the table does not know; empty where none is left. */
+export function idFrom(name: string): string {
+  return name
+    .normalize('NFD')
+    .toLowerCase()
+    .replaceAll(/[\u0300-\u036f]/g, '')
+    .replaceAll(/[^a-z0-9]+/g, '-')
+    .slice(0, 64)
+    .replaceAll(/^-+|-+$/g, '');
+}
+
+export type EditMaterials = (
+  what: string,
+  apply: (materials: DraftMaterial[]) => DraftMaterial[],
+) => void;
+
+let fetched: Promise<readonly Material[]> | null = null;
+
+/** The table changes only with the daemon, so one page asks for it once. */
+function table(): Promise<readonly Material[]> {
+  fetched ??= readList('/api/materials', materialSchema).catch((error: unknown) => {
+    fetched = null;
+    throw error;
+  });
+  return fetched;
+}
+
+export class MaterialsList extends NightElement {
+  static override properties = { materials: {}, edit: {} };
+  declare materials: readonly DraftMaterial[];
+  declare edit: EditMaterials;
+  #table: readonly Material[] | null = null;
+  #failed = false;
+  #typed = '';
+
+  constructor() {
+    super();
+    this.materials = [];
+    this.edit = () => undefined;
+  }
+
+  override connectedCallback(): void {
+    super.connectedCallback();
+    void this.#load();
+  }
+
+  async #load(): Promise<void> {
+    this.#failed = false;
+    try {
+      this.#table = await table();
+    } catch {
+      this.#failed = true;
+    }
+    this.requestUpdate();
+  }
+
+  #add(id: string, name: string, note = ''): void {
+    this.#typed = '';
+    if (this.materials.some((one) => one.id === id)) {
+      this.requestUpdate();
+      return;
+    }
+    this.edit(words.piece.steps.material(name), (list) => [...list, { id, note }]);
+    this.querySelector<HTMLElement>('#material-name')?.focus();
+  }
+
+  #addTyped(rows: readonly Material[]): void {
+    const name = this.#typed.trim();
+    const known = materialByName(name, rows);
+    const id = known?.id ?? idFrom(name);
+    if (id !== '') this.#add(id, known?.name ?? name, known ? '' : name);
+  }
+
+  #adder(rows: readonly Material[]): TemplateResult {
+    const text = words.piece.materials;
+    const typed = this.#typed.trim();
+    const matches = materialMatches(typed, rows, 6);
+    const exact = typed !== '' && materialByName(typed, rows) !== null;
+    return html`<div class="field">
+        <label for="material-name">${text.add}</label>
+        <input
+          id="material-name"
+          type="text"
+          autocomplete="off"
+          maxlength="60"
+          .value=${this.#typed}
+          aria-describedby="material-name-note"
+          @input=${(event: Event) => {
+            this.#typed = (event.target as HTMLInputElement).value;
+            this.requestUpdate();
+          }}
+          @keydown=${(event: KeyboardEvent) => {
+            if (event.key === 'Enter' && typed !== '') this.#addTyped(rows);
+          }}
+        />
+        <span class="note" id="material-name-note">${text.addHelp}</span>
+      </div>
+      <div class="suggestions" role="group" aria-label=${text.suggestions} ?hidden=${typed === ''}>
+        ${matches.map(
+          ({ id, name, matched }) =>
+            html`<button type="button" class="quiet" @click=${() => this.#add(id, name)}>
+              ${name}${
+                matched.toLowerCase() === name.toLowerCase()
+                  ? nothing
+                  : html`&nbsp;<span class="aside">${text.also(matched)}</span>`
+              }
+            </button>`,
+        )}
+        ${
+          typed !== '' && !exact && idFrom(typed) !== ''
+            ? html`<button type="button" class="quiet" @click=${() => this.#addTyped(rows)}>
+                ${text.addTyped(typed)}
+              </button>`
+            : nothing
+        }
+      </div>`;
+  }
+
+  #judgement(one: MaterialJudgement, rows: readonly Material[]): TemplateResult {
+    const text = words.piece.materials;
+    const note = this.materials.find(({ id }) => id === one.id)?.note ?? '';
+    const name = one.known || note === '' ? one.name : note;
+    return html`<li class="material is-${one.verdict}">
+      <p>
+        <strong>${name}</strong>
+        ${one.known ? nothing : html`<span class="aside">${text.unknown}</span>`}
+        <span class="verdict-word">${one.headline}</span>
+      </p>
+      <p>${one.why}</p>
+      ${one.warnings.map((warning) => html`<p>${warning}</p>`)}
+      <p>${one.advice}</p>
+      <ul>
+        ${one.actions.map((action) => html`<li>${actionWords[action]}</li>`)}
+      </ul>
+      ${
+        one.suggestions.length > 0
+          ? html`<p class="suggestions">
+              ${text.suggestions}
+              ${one.suggestions.map(
+                ({ id, name: other }) =>
+                  html`<button
+                    type="button"
+                    class="quiet"
+                    @click=${() =>
+                      this.edit(words.piece.steps.material(other), (list) =>
+                        list.map((row) => (row.id === one.id ? { id, note: '' } : row)),
+                      )}
+                  >
+                    ${rows.find((row) => row.id === id)?.name ?? other}
+                  </button>`,
+              )}
+            </p>`
+          : nothing
+      }
+      <p class="aside">
+        ${text.source}:
+        ${one.source}${one.confidence ? `, ${confidenceWords[one.confidence]}` : ''}.
+      </p>
+      <button
+        type="button"
+        class="quiet"
+        aria-label=${text.remove(name)}
+        @click=${() =>
+          this.edit(words.piece.steps.material(name), (list) =>
+            list.filter(({ id }) => id !== one.id),
+          )}
+      >
+        ${words.piece.remove}
+      </button>
+    </li>`;
+  }
+
+  override render(): TemplateResult {
+    const text = words.piece.materials;
+    const rows = this.#table;
+    if (this.#failed) {
+      return html`<p class="problem">${text.failed}</p>
+        <button type="button" class="quiet" @click=${() => void this.#load()}>
+          ${words.again}
+        </button>`;
+    }
+    if (!rows) return html`<p class="aside">${words.loading}</p>`;
+    const ids = this.materials.map(({ id }) => id);
+    const judged = judgeMaterials(ids, rows);
+    return html`<p class="aside">${text.intro}</p>
+      ${this.#adder(rows)}
+      <ul class="material-list">
+        ${judged.materials.map((one) => this.#judgement(one, rows))}
+      </ul>
+      <p class="aside">${judged.materials.length === 0 ? text.none : materialsNotice}</p>`;
+  }
+}
+
+customElements.define('materials-list', MaterialsList);

@@ -1,0 +1,211 @@
+/** Reads a mesh file into a part: sending, refusals, the unit where the file has none, and a preview. */
+
+import { html, nothing, svg, type TemplateResult } from 'lit';
+import { toPart } from '../../daemon/piece/mesh/part.ts';
+import type { MeshUnit } from '../../daemon/piece/model.ts';
+import { meshAnswerSchema, type MeshAnswer } from '../../daemon/wire/mesh.ts';
+import { fact, NightElement } from '../element.ts';
+import { threeDigits } from '../format.ts';
+import { words } from '../words.ts';
+import type { DraftPart } from './draft.ts';
+import { upload, type Upload } from './upload.ts';
+
+/** The preview's lines as one path, in units of the file, y down. */
+export function previewPath({ segments, height }: MeshAnswer['preview']): string {
+  let path = '';
+  for (let at = 0; at + 3 < segments.length; at += 4) {
+    const [x1, y1, x2, y2] = [0, 1, 2, 3].map((by) => segments[at + by] ?? 0);
+    path += `M${x1} ${height - (y1 ?? 0)}L${x2} ${height - (y2 ?? 0)}`;
+  }
+  return path;
+}
+
+const millimetres = (mm: number): string => threeDigits(mm);
+
+export class MeshReader extends NightElement {
+  static override properties = { held: {}, edit: {} };
+  /** The part that the file is read into. */
+  declare held: DraftPart;
+  declare edit: (apply: (part: DraftPart) => void) => void;
+  #answer: MeshAnswer | null = null;
+  #sending: Upload<MeshAnswer> | null = null;
+  #share = 0;
+  #fileName = '';
+  #error = '';
+  #over = false;
+
+  constructor() {
+    super();
+    this.edit = () => undefined;
+  }
+
+  override disconnectedCallback(): void {
+    super.disconnectedCallback();
+    this.#sending?.cancel();
+  }
+
+  async #send(file: File | undefined): Promise<void> {
+    if (!file) return;
+    this.#sending?.cancel();
+    this.#error = '';
+    this.#answer = null;
+    this.#share = 0;
+    this.#fileName = file.name;
+    const path = `/api/meshes?fileName=${encodeURIComponent(file.name.slice(-200))}`;
+    const sending = upload(path, file, meshAnswerSchema, (share) => {
+      this.#share = share;
+      this.requestUpdate();
+    });
+    this.#sending = sending;
+    this.requestUpdate();
+    try {
+      const answer = await sending.answer;
+      if (this.#sending !== sending) return;
+      this.#answer = answer;
+      if (answer.unit !== null) this.#use(answer, answer.unit);
+    } catch (error) {
+      if (this.#sending !== sending) return;
+      const reason = error instanceof Error ? error.message : words.failed;
+      this.#error = `${words.piece.mesh.refused(file.name)} ${reason}`;
+    }
+    this.#sending = null;
+    this.requestUpdate();
+  }
+
+  #use(answer: MeshAnswer, unit: MeshUnit): void {
+    const { sizes, mesh } = toPart(answer.measure, unit, answer);
+    this.edit((part) => {
+      part.sizes = Object.fromEntries(
+        Object.entries(sizes).map(([name, value]) => [name, String(value)]),
+      );
+      part.mesh = mesh;
+    });
+  }
+
+  #drop(): TemplateResult {
+    const text = words.piece.mesh;
+    const over = (on: boolean) => (event: DragEvent) => {
+      event.preventDefault();
+      if (on === this.#over) return;
+      this.#over = on;
+      this.requestUpdate();
+    };
+    return html`<div
+      class="mesh-drop ${this.#over ? 'is-over' : ''}"
+      @dragover=${over(true)}
+      @dragleave=${over(false)}
+      @drop=${(event: DragEvent) => {
+        over(false)(event);
+        void this.#send(event.dataTransfer?.files[0]);
+      }}
+    >
+      <label class="file press-link">
+        ${this.held.mesh === null ? text.choose : text.another}
+        <input
+          type="file"
+          class="unseen"
+          accept=".stl,.obj,.3mf"
+          @change=${(event: Event) => {
+            const input = event.target as HTMLInputElement;
+            void this.#send(input.files?.[0]);
+            input.value = '';
+          }}
+        />
+      </label>
+      <span class="aside">${text.drop} ${text.why}</span>
+    </div>`;
+  }
+
+  #progress(): TemplateResult {
+    const text = words.piece.mesh;
+    const percent = Math.round(this.#share * 100);
+    return html`<div class="mesh-progress">
+      <span role="status">
+        ${this.#sending ? (percent < 100 ? text.sending(percent) : text.measuring) : ''}
+      </span>
+      ${
+        this.#sending
+          ? html`<progress
+                max="100"
+                .value=${percent}
+                aria-label=${text.progress(this.#fileName)}
+              ></progress>
+              <button type="button" class="quiet" @click=${() => this.#sending?.cancel()}>
+                ${text.cancel}
+              </button>`
+          : nothing
+      }
+    </div>`;
+  }
+
+  #units(answer: MeshAnswer): TemplateResult {
+    const text = words.piece.mesh;
+    const chosen = this.held.mesh?.sha256 === answer.sha256 ? this.held.mesh.unit : null;
+    return html`<fieldset class="mesh-units">
+      <legend>${text.unitTitle}</legend>
+      <p class="aside">${text.unitHelp}</p>
+      ${answer.candidates.map(
+        ({ unit, lengthMm, widthMm, heightMm, areaMm2, plausible }) =>
+          html`<label class="tick">
+            <input
+              type="radio"
+              name="mesh-unit-${this.held.key}"
+              .checked=${unit === chosen}
+              @change=${() => this.#use(answer, unit)}
+            />
+            <span>
+              ${text.units[unit]}
+              <span class="aside">
+                ${[lengthMm, widthMm, heightMm].map(millimetres).join(' × ')} mm,
+                ${threeDigits(areaMm2 / 100)} cm²${plausible ? '' : `, ${text.odd}`}
+              </span>
+            </span>
+          </label>`,
+      )}
+    </fieldset>`;
+  }
+
+  #preview({ preview, fileName }: MeshAnswer): TemplateResult {
+    const { width, height } = preview;
+    const margin = 0.04 * Math.max(width, height);
+    const box = `${-margin} ${-margin} ${width + 2 * margin} ${height + 2 * margin}`;
+    return html`<svg
+      class="mesh-preview"
+      viewBox=${box}
+      role="img"
+      aria-label=${words.piece.mesh.preview(fileName)}
+    >
+      ${svg`<path d=${previewPath(preview)}></path>`}
+    </svg>`;
+  }
+
+  #facts(): TemplateResult {
+    const text = words.piece.mesh;
+    const { sizes, mesh } = this.held;
+    const size = (name: string): number => Number(sizes[name] ?? Number.NaN);
+    const measure = this.#answer?.sha256 === mesh?.sha256 ? this.#answer?.measure : undefined;
+    const volume = size('volumeMm3');
+    const extents = ['lengthMm', 'widthMm', 'heightMm'].map((name) => millimetres(size(name)));
+    return html`<p>${mesh ? text.from(mesh.fileName, text.units[mesh.unit]) : nothing}</p>
+      <dl class="facts">
+        ${fact(text.area, `${threeDigits(size('areaMm2') / 100)} cm²`)}
+        ${fact(text.volume, volume > 0 ? `${threeDigits(volume / 1000)} cm³` : text.noVolume)}
+        ${fact(text.size, `${extents.join(' × ')} mm`)}
+        ${fact(text.triangles, mesh?.triangles.toLocaleString('en'))}
+        ${measure ? fact(text.closed, measure.closed ? text.yes : text.open(measure.openEdges)) : nothing}
+      </dl>
+      ${measure?.notes.map((note) => html`<p class="aside">${note}</p>`)}`;
+  }
+
+  override render(): TemplateResult {
+    const answer = this.#answer;
+    return html`<div class="mesh">
+      ${this.#drop()} ${this.#progress()}
+      <p class="problem" role="alert">${this.#error}</p>
+      ${answer && answer.unit === null ? this.#units(answer) : nothing}
+      ${answer ? this.#preview(answer) : nothing} ${this.held.mesh ? this.#facts() : nothing}
+    </div>`;
+  }
+}
+
+customElements.define('mesh-reader', MeshReader);

@@ -1,0 +1,52 @@
+/** Sends a file to the bench, telling how much has gone, and reads the checked answer. */
+
+import type { Problem } from '../../daemon/piece/model.ts';
+import { ApiError, randomKey } from '../api.ts';
+
+export interface Upload<T> {
+  /** Rejects with an ApiError whose message is the sentence to show. */
+  readonly answer: Promise<T>;
+  readonly cancel: () => void;
+}
+
+interface Schema<T> {
+  parse(value: unknown): T;
+}
+
+/** `progress` hears the share that has gone, 0 to 1. A fetch cannot tell it, so this is no fetch. */
+export function upload<T>(
+  path: string,
+  file: Blob,
+  schema: Schema<T>,
+  progress: (share: number) => void = () => undefined,
+): Upload<T> {
+  const request = new XMLHttpRequest();
+  const answer = new Promise<T>((resolve, reject) => {
+    const fail = (message: string, problems: readonly Problem[] = []): void =>
+      reject(new ApiError(message, request.status, problems));
+    request.open('POST', path);
+    request.setRequestHeader('content-type', 'application/octet-stream');
+    request.setRequestHeader('x-nightbath', '1');
+    request.setRequestHeader('idempotency-key', randomKey());
+    request.upload.addEventListener('progress', ({ loaded, total, lengthComputable }) => {
+      if (lengthComputable) progress(loaded / total);
+    });
+    request.addEventListener('error', () => fail('The daemon does not answer.'));
+    request.addEventListener('abort', () => fail('Cancelled.'));
+    request.addEventListener('load', () => {
+      try {
+        const body = JSON.parse(request.responseText) as unknown;
+        if (request.status >= 200 && request.status < 300) {
+          resolve(schema.parse(body));
+          return;
+        }
+        const { detail, problems } = body as { detail?: string; problems?: readonly Problem[] };
+        fail(detail ?? `The daemon answered ${request.status}.`, problems);
+      } catch {
+        fail(`The daemon answered ${request.status} with something else.`);
+      }
+    });
+    request.send(file);
+  });
+  return { answer, cancel: () => request.abort() };
+}
