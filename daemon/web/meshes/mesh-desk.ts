@@ -26,7 +26,7 @@ export class MeshThreadError extends Error {
 
 /**
  * Room for the thread's own objects. The arrays of a mesh lie outside of it; the bounds on triangles
- * and bytes hold them below about 700 MB.
+ * and bytes hold them to about 750 MB at worst.
  */
 const threadHeapMb = 512;
 
