@@ -1,6 +1,7 @@
 /** A piece file: a piece, alone or with whatever of its plan is settled, for the command line. */
 
 import * as z from 'zod/mini';
+import { pieceFormat, pieceFormatVersion } from './library.ts';
 import { pieceSchema } from './piece.ts';
 import { planQuestionSchema } from './plan.ts';
 
@@ -10,8 +11,8 @@ const question = planQuestionSchema.shape;
 export const planFileSchema = z.strictObject({
   $schema: z.optional(z.string()),
   /** A piece exported from the library says so, and brings pictures that planning has no use for. */
-  format: z.optional(z.literal('nightbath-piece')),
-  formatVersion: z.optional(z.literal(1)),
+  format: z.optional(z.literal(pieceFormat)),
+  formatVersion: z.optional(z.literal(pieceFormatVersion)),
   pictures: z.optional(z.array(z.unknown())),
   piece: pieceSchema,
   tankId: z.optional(question.tankId),
