@@ -8,7 +8,7 @@ import { NightElement } from '../element.ts';
 import { words } from '../words.ts';
 import { kindChooser } from './chooser.ts';
 import { newPart, type PieceDraft } from './draft.ts';
-import { materialsSlot } from './lazy-parts.ts';
+import { librarySlot, materialsSlot } from './lazy-parts.ts';
 import { partForm } from './part-form.ts';
 import { pieceEntry, problemText, problemsAt, type PieceForm } from './piece-form.ts';
 import { totalsOf, type Totals } from './totals.ts';
@@ -124,6 +124,7 @@ export class PieceBuilder extends NightElement {
       @focusin=${(event: Event) => this.#lookAt((event.target as HTMLElement).dataset['path'])}
     >
       <h2 id="piece-title">${words.piece.title}</h2>
+      ${librarySlot(form)}
       ${pieceEntry(form, {
         path: 'piece.name',
         label: words.piece.name,

@@ -63,6 +63,8 @@ export interface PieceDraft {
   areaPercent: string;
   materials: DraftMaterial[];
   library: LibraryPlace | null;
+  /** Changes with the piece, so that it can be told from what was saved; empty where not known. */
+  savedMark: string;
 }
 
 let keys = 0;
@@ -128,6 +130,7 @@ export function newPieceDraft(): PieceDraft {
     areaPercent: '10',
     materials: [],
     library: null,
+    savedMark: '',
   };
 }
 
@@ -164,7 +167,7 @@ function libraryFrom(stored: unknown): LibraryPlace | null {
 export function pieceDraftFrom(stored: unknown): PieceDraft {
   const fresh = newPieceDraft();
   if (!isRecord(stored)) return fresh;
-  const { name, parts, areaPercent, materials, library } = stored;
+  const { name, parts, areaPercent, materials, library, savedMark } = stored;
   const read = Array.isArray(parts) ? parts.map(partFrom) : fresh.parts;
   if (read.some((part) => part === null)) return fresh;
   return {
@@ -173,6 +176,7 @@ export function pieceDraftFrom(stored: unknown): PieceDraft {
     areaPercent: typeof areaPercent === 'string' ? areaPercent : fresh.areaPercent,
     materials: Array.isArray(materials) ? materials.filter(isMaterial) : [],
     library: libraryFrom(library),
+    savedMark: typeof savedMark === 'string' ? savedMark : '',
   };
 }
 
@@ -216,6 +220,7 @@ export function pieceDraftOf(piece: PieceDescription): PieceDraft {
     areaPercent: short(piece.areaUncertainty * 100),
     materials: (piece.materials ?? []).map(({ id, note = '' }) => ({ id, note })),
     library: null,
+    savedMark: '',
   };
 }
 

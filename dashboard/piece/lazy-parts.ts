@@ -1,4 +1,4 @@
-/** The tracer, the mesh reader and the materials, each fetched when it is first needed. */
+/** The tracer, the mesh reader, the materials and the library, each fetched when it is first needed. */
 
 import { html, nothing, type TemplateResult } from 'lit';
 import { words } from '../words.ts';
@@ -40,6 +40,7 @@ class LazyCode {
 
 const tracer = new LazyCode(() => import('./tracer.ts'));
 const reader = new LazyCode(() => import('./mesh-reader.ts'));
+const library = new LazyCode(() => import('./library.ts'));
 const materials = new LazyCode(() => import('./materials-list.ts'));
 
 function lazily(form: PieceForm, code: LazyCode, view: () => TemplateResult): TemplateResult {
@@ -143,6 +144,32 @@ export function materialsSlot(form: PieceForm): TemplateResult {
             form,
             materials,
             () => html`<materials-list .materials=${list} .edit=${edit}></materials-list>`,
+          )
+        : nothing
+    }
+  </details>`;
+}
+
+/** The library of pieces, fetched when it is first opened. */
+export function librarySlot(form: PieceForm): TemplateResult {
+  const open = form.isOpen('library');
+  return html`<details
+    class="piece-library"
+    .open=${open}
+    @toggle=${(event: Event) => form.setOpen('library', (event.target as HTMLDetailsElement).open)}
+  >
+    <summary><h3>${words.piece.library.title}</h3></summary>
+    ${
+      open
+        ? lazily(
+            form,
+            library,
+            () =>
+              html`<piece-library
+                .draft=${form.draft}
+                .edit=${form.edit}
+                .sound=${form.problems.length === 0}
+              ></piece-library>`,
           )
         : nothing
     }

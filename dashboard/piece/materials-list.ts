@@ -26,6 +26,9 @@ export function idFrom(name: string): string {
     .replaceAll(/^-+|-+$/g, '');
 }
 
+/** A match that begins with the typed text is at most so loose. */
+const likelyDistance = 2;
+
 export type EditMaterials = (
   what: string,
   apply: (materials: DraftMaterial[]) => DraftMaterial[],
@@ -81,6 +84,13 @@ export class MaterialsList extends NightElement {
     this.querySelector<HTMLElement>('#material-name')?.focus();
   }
 
+  /** Enter takes what the text most likely begins; a slip of the key is only offered. */
+  #addLikely(rows: readonly Material[]): void {
+    const [near] = materialMatches(this.#typed, rows, 1);
+    if (near && near.distance <= likelyDistance) this.#add(near.id, near.name);
+    else this.#addTyped(rows);
+  }
+
   #addTyped(rows: readonly Material[]): void {
     const name = this.#typed.trim();
     const known = materialByName(name, rows);
@@ -107,7 +117,7 @@ export class MaterialsList extends NightElement {
             this.requestUpdate();
           }}
           @keydown=${(event: KeyboardEvent) => {
-            if (event.key === 'Enter' && typed !== '') this.#addTyped(rows);
+            if (event.key === 'Enter' && typed !== '') this.#addLikely(rows);
           }}
         />
         <span class="note" id="material-name-note">${text.addHelp}</span>

@@ -1,0 +1,75 @@
+/** Calls of the library of pieces: each change carries a key, so that a repeat of it is harmless. */
+
+import * as z from '../../daemon/wire/library.ts';
+import type { PieceDescription, Problem } from '../../daemon/piece/model.ts';
+import { ApiError, randomKey, read, readList } from '../api.ts';
+
+const timeoutMs = 30_000;
+
+const pathOf = (id: string, below = ''): string =>
+  `/api/pieces/${encodeURIComponent(id)}${below === '' ? '' : `/${below}`}`;
+
+/** Where a version is downloaded from, with its pictures. */
+export const exportAddress = (id: string, version: number): string =>
+  `${pathOf(id, 'export')}?version=${version}`;
+
+/** Rejects with an ApiError whose message is the sentence to show; 409 says that another was first. */
+async function change(
+  method: 'POST' | 'PUT' | 'DELETE',
+  path: string,
+  body?: string,
+): Promise<z.PieceSummary> {
+  let response: Response;
+  let answer: unknown;
+  try {
+    response = await fetch(path, {
+      method,
+      headers: {
+        'content-type': 'application/json',
+        'x-nightbath': '1',
+        'idempotency-key': randomKey(),
+      },
+      ...(body !== undefined && { body }),
+      signal: AbortSignal.timeout(timeoutMs),
+    });
+    answer = await response.json();
+  } catch {
+    throw new ApiError('The daemon does not answer.', 0);
+  }
+  if (response.ok) return z.pieceSummarySchema.parse(answer);
+  const { detail, problems } = answer as { detail?: string; problems?: readonly Problem[] };
+  const sentence = detail ?? `The daemon answered ${response.status}.`;
+  throw new ApiError(sentence, response.status, problems ?? []);
+}
+
+export const listPieces = (archived: boolean): Promise<z.PieceSummary[]> =>
+  readList(`/api/pieces?archived=${archived}`, z.pieceSummarySchema);
+
+export const listVersions = (id: string): Promise<z.PieceSummary[]> =>
+  readList(pathOf(id, 'versions'), z.pieceSummarySchema);
+
+/** The newest version, or the one that is named. */
+export const openPiece = (id: string, version?: number): Promise<z.SavedPiece> =>
+  read(`${pathOf(id)}${version === undefined ? '' : `?version=${version}`}`, z.savedPieceSchema);
+
+export const addPiece = (piece: PieceDescription): Promise<z.PieceSummary> =>
+  change('POST', '/api/pieces', JSON.stringify({ piece }));
+
+/** `version` is the one that was edited; an ApiError with status 409 means that it is not the newest. */
+export const savePiece = (
+  id: string,
+  version: number,
+  piece: PieceDescription,
+): Promise<z.PieceSummary> => change('PUT', pathOf(id), JSON.stringify({ piece, version }));
+
+export const duplicatePiece = (id: string): Promise<z.PieceSummary> =>
+  change('POST', pathOf(id, 'duplicate'), '{}');
+
+export const archivePiece = (id: string): Promise<z.PieceSummary> => change('DELETE', pathOf(id));
+
+export const restorePiece = (id: string): Promise<z.PieceSummary> =>
+  change('POST', pathOf(id, 'restore'), '{}');
+
+/** An exported document as text; what is wrong with it comes back as an ApiError. */
+export const importPiece = (document: string): Promise<z.PieceSummary> =>
+  change('POST', '/api/pieces/import', document);

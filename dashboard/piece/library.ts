@@ -1,0 +1,321 @@
+/** The library on the Plan page: save, open, versions, duplicate, archive, download, import. */
+
+import { html, nothing, type TemplateResult } from 'lit';
+import type { PieceSummary } from '../../daemon/wire/library.ts';
+import { ApiError } from '../api.ts';
+import { NightElement } from '../element.ts';
+import { clock, day, threeDigits } from '../format.ts';
+import { words } from '../words.ts';
+import { pieceDraftOf, pieceOf, type PieceDraft } from './draft.ts';
+import * as calls from './library-calls.ts';
+import { KnownPlaces, markOf, placeOf } from './library-place.ts';
+import type { Edit } from './piece-form.ts';
+
+/** One for the page: it outlives the element, which is taken down when the page is left. */
+const places = new KnownPlaces();
+
+export class PieceLibrary extends NightElement {
+  static override properties = { draft: {}, edit: {}, sound: {} };
+  declare draft: PieceDraft;
+  declare edit: Edit;
+  /** Whether the draft can be saved: nothing is wrong with it. */
+  declare sound: boolean;
+  #rows: readonly PieceSummary[] | null = null;
+  #archived = false;
+  #versions: readonly PieceSummary[] = [];
+  #said = '';
+  #error = '';
+  #busy = false;
+  /** The newest version of another page, where it came before ours. */
+  #newer: number | null = null;
+
+  constructor() {
+    super();
+    this.edit = () => undefined;
+    this.sound = false;
+  }
+
+  override connectedCallback(): void {
+    super.connectedCallback();
+    const standing = places.of(this.draft);
+    if (standing) places.learn(standing);
+    void this.#list();
+  }
+
+  async #list(): Promise<void> {
+    await this.#try(async () => {
+      this.#rows = await calls.listPieces(this.#archived);
+    });
+  }
+
+  /** Runs a call, one at a time, and shows what became of it. */
+  async #try(run: () => Promise<string | void>): Promise<void> {
+    this.#busy = true;
+    this.#error = '';
+    this.requestUpdate();
+    try {
+      this.#said = (await run()) ?? '';
+    } catch (error) {
+      this.#said = '';
+      this.#error = error instanceof ApiError ? error.message : words.failed;
+    }
+    this.#busy = false;
+    this.requestUpdate();
+  }
+
+  /** Writes down where the draft now stands. */
+  #stand(id: string, version: number): void {
+    const marked = placeOf(id, version, this.draft);
+    places.learn(marked);
+    this.#newer = null;
+    this.edit(words.piece.library.save.toLowerCase(), (draft) => {
+      draft.library = marked.place;
+      draft.savedMark = marked.mark;
+    });
+  }
+
+  async #save(): Promise<void> {
+    const place = places.of(this.draft)?.place;
+    if (!place) return this.#saveNew();
+    await this.#try(async () => {
+      const { piece } = pieceOf(this.draft);
+      try {
+        const saved = await calls.savePiece(place.id, place.version, piece);
+        this.#stand(saved.id, saved.version);
+        this.#rows = await calls.listPieces(this.#archived);
+        return words.piece.library.saved(saved.version);
+      } catch (error) {
+        if (!(error instanceof ApiError) || error.status !== 409) throw error;
+        this.#newer = (await calls.openPiece(place.id)).version;
+        return '';
+      }
+    });
+  }
+
+  async #saveNew(): Promise<void> {
+    await this.#try(async () => {
+      const saved = await calls.addPiece(pieceOf(this.draft).piece);
+      this.#stand(saved.id, saved.version);
+      this.#rows = await calls.listPieces(this.#archived);
+      return words.piece.library.saved(saved.version);
+    });
+  }
+
+  async #saveOver(version: number): Promise<void> {
+    const id = this.draft.library?.id;
+    if (id !== undefined) places.learn({ place: { id, version }, mark: '' });
+    await this.#save();
+  }
+
+  async #open(id: string, version?: number): Promise<void> {
+    await this.#try(async () => {
+      const saved = await calls.openPiece(id, version);
+      const opened = pieceDraftOf(saved.piece);
+      const newest = version === undefined ? saved.version : (await calls.openPiece(id)).version;
+      // An older version is opened to go on from: what is saved next follows on the newest.
+      const marked = placeOf(id, newest, opened);
+      const mark = newest === saved.version ? marked.mark : '';
+      places.learn({ place: marked.place, mark });
+      this.#newer = null;
+      this.edit(words.piece.steps.open(saved.piece.name), (draft) =>
+        Object.assign(draft, opened, { library: marked.place, savedMark: mark }),
+      );
+      return words.piece.library.opened(saved.piece.name);
+    });
+  }
+
+  async #then(act: Promise<unknown>): Promise<void> {
+    await this.#try(async () => {
+      await act;
+      this.#rows = await calls.listPieces(this.#archived);
+    });
+  }
+
+  async #import(input: HTMLInputElement): Promise<void> {
+    const file = input.files?.[0];
+    input.value = '';
+    if (!file) return;
+    await this.#try(async () => {
+      const { id } = await calls.importPiece(await file.text());
+      this.#rows = await calls.listPieces(this.#archived);
+      await this.#open(id);
+      return this.#said;
+    });
+  }
+
+  async #showVersions(id: string): Promise<void> {
+    if (this.#versions[0]?.id === id) {
+      this.#versions = [];
+      this.requestUpdate();
+      return;
+    }
+    await this.#try(async () => {
+      this.#versions = await calls.listVersions(id);
+    });
+  }
+
+  #state(): string {
+    const text = words.piece.library;
+    const marked = places.of(this.draft);
+    if (!marked) return text.notSaved;
+    const { place, mark } = marked;
+    if (mark === '') return text.follows(place.version);
+    const same = mark === markOf(pieceOf(this.draft).piece);
+    return same ? text.same(place.version) : text.changed(place.version);
+  }
+
+  #press(label: string, act: () => void, name = label, blocked = this.#busy): TemplateResult {
+    return html`<button
+      type="button"
+      class="quiet"
+      aria-label=${name}
+      aria-disabled=${blocked}
+      @click=${() => {
+        if (!blocked) act();
+      }}
+    >
+      ${label}
+    </button>`;
+  }
+
+  #saving(): TemplateResult {
+    const text = words.piece.library;
+    const blocked = this.#busy || !this.sound;
+    return html`<p class="aside">${this.#state()}</p>
+      <div class="actions">
+        ${this.#press(text.save, () => void this.#save(), text.save, blocked)}
+        ${this.draft.library ? this.#press(text.saveNew, () => void this.#saveNew(), text.saveNew, blocked) : nothing}
+        <label class="file press-link quiet">
+          ${text.import}
+          <input
+            type="file"
+            class="unseen"
+            accept="application/json,.json"
+            @change=${(event: Event) => void this.#import(event.target as HTMLInputElement)}
+          />
+        </label>
+      </div>
+      <p class="why">${this.sound ? '' : text.wrong}</p>
+      <p class="aside said" role="status">${this.#said}</p>
+      <p class="problem" role="alert">${this.#error}</p>`;
+  }
+
+  #conflict(): unknown {
+    const newer = this.#newer;
+    const id = this.draft.library?.id;
+    if (newer === null || id === undefined) return nothing;
+    const text = words.piece.library;
+    return html`<div class="notice is-warn conflict" role="alert">
+      <strong>${text.conflictTitle}</strong>
+      <span>${text.conflict(newer)}</span>
+      <div class="actions">
+        ${this.#press(text.keepMine, () => void this.#saveOver(newer))}
+        ${this.#press(text.keepMineNew, () => void this.#saveNew())}
+        ${this.#press(text.takeTheirs, () => void this.#open(id))}
+      </div>
+    </div>`;
+  }
+
+  #rowActions({ id, name, version, archived }: PieceSummary, shown: boolean): TemplateResult {
+    const text = words.piece.library;
+    return html`<div class="row-actions">
+      ${this.#press(text.openShort, () => void this.#open(id), text.openPiece(name))}
+      ${
+        version > 1 || shown
+          ? html`<button
+              type="button"
+              class="quiet"
+              aria-expanded=${shown}
+              aria-label=${text.of(text.versions, name)}
+              @click=${() => void this.#showVersions(id)}
+            >
+              ${text.versions}
+            </button>`
+          : nothing
+      }
+      ${this.#press(text.duplicate, () => void this.#then(calls.duplicatePiece(id)), text.of(text.duplicate, name))}
+      <a
+        class="press-link quiet"
+        href=${calls.exportAddress(id, version)}
+        download
+        aria-label=${text.of(text.export, name)}
+        >${text.export}</a
+      >
+      ${
+        archived
+          ? this.#press(
+              text.restore,
+              () => void this.#then(calls.restorePiece(id)),
+              text.of(text.restore, name),
+            )
+          : this.#press(
+              text.archive,
+              () => void this.#then(calls.archivePiece(id)),
+              text.of(text.archive, name),
+            )
+      }
+    </div>`;
+  }
+
+  #versionList(name: string, id: string): TemplateResult {
+    const text = words.piece.library;
+    return html`<ul class="versions" aria-label=${text.versionsOf(name)}>
+      ${this.#versions.map(
+        (one) =>
+          html`<li>
+            ${this.#press(text.version(one.version), () => void this.#open(id, one.version), text.openVersion(one.name, one.version))}
+            <span class="aside">
+              ${day(one.savedWallMs)} ${clock(one.savedWallMs)}, ${one.name},
+              ${threeDigits(one.areaMm2 / 100)} cm²
+            </span>
+          </li>`,
+      )}
+    </ul>`;
+  }
+
+  #row(row: PieceSummary): TemplateResult {
+    const text = words.piece.library;
+    const { id, name, version, savedWallMs, partCount, areaMm2, archived } = row;
+    const shown = this.#versions[0]?.id === id;
+    return html`<li>
+      <p>
+        <strong>${name}</strong>
+        <span class="aside">
+          ${text.version(version)}, ${day(savedWallMs)} ${clock(savedWallMs)},
+          ${text.parts(partCount)}, ${threeDigits(areaMm2 / 100)}
+          cm²${archived ? `, ${text.archived}` : ''}
+        </span>
+      </p>
+      ${this.#rowActions(row, shown)} ${shown ? this.#versionList(name, id) : nothing}
+    </li>`;
+  }
+
+  override render(): TemplateResult {
+    const text = words.piece.library;
+    const rows = this.#rows;
+    return html`${this.#saving()} ${this.#conflict()}
+      <h4>${text.list}</h4>
+      <label class="tick">
+        <input
+          type="checkbox"
+          .checked=${this.#archived}
+          @change=${(event: Event) => {
+            this.#archived = (event.target as HTMLInputElement).checked;
+            void this.#list();
+          }}
+        />
+        ${text.showArchived}
+      </label>
+      ${
+        rows === null
+          ? html`<p class="aside">${words.loading}</p>`
+          : rows.length === 0
+            ? html`<p class="aside">${text.empty}</p>`
+            : html`<ul class="saved-pieces">
+                ${rows.map((row) => this.#row(row))}
+              </ul>`
+      }`;
+  }
+}
+
+customElements.define('piece-library', PieceLibrary);
