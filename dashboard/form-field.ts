@@ -26,6 +26,8 @@ export interface Entry {
   readonly unit?: string;
   readonly help?: string;
   readonly words?: boolean;
+  /** Takes the whole width of the form. */
+  readonly wide?: boolean;
   readonly set: (draft: Draft, text: string) => void;
 }
 
@@ -41,11 +43,11 @@ export function fieldProblems(form: FormContext, path: string, label: string): u
 
 export function entry(
   form: FormContext,
-  { path, label, value, unit, help, set, words: text }: Entry,
+  { path, label, value, unit, help, wide, set, words: text }: Entry,
 ): TemplateResult {
   const id = fieldId(path);
   const wrong = form.problems.some(({ field }) => field === path);
-  return html`<div class="field">
+  return html`<div class="field ${wide ? 'wide' : ''}">
     <label for=${id}>${label}</label>
     <span class="entry">
       <input
@@ -70,12 +72,12 @@ type Choice = readonly [value: string, label: string];
 
 export function choice(
   form: FormContext,
-  { path, label, value, help, set }: Omit<Entry, 'unit' | 'words'>,
+  { path, label, value, help, wide, set }: Omit<Entry, 'unit' | 'words'>,
   choices: readonly Choice[],
 ): TemplateResult {
   const id = fieldId(path);
   const wrong = form.problems.some(({ field }) => field === path);
-  return html`<div class="field">
+  return html`<div class="field ${wide ? 'wide' : ''}">
     <label for=${id}>${label}</label>
     <select
       id=${id}

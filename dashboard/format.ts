@@ -108,6 +108,11 @@ export function duration(ms: number): string {
   return `${Math.floor(minutes / 60)} h ${String(minutes % 60).padStart(2, '0')} min`;
 }
 
+/** To so many digits without the zeros at its end: 2, 1.5, 0.9. */
+export function plain(value: number, digits = 2): string {
+  return Number.isFinite(value) ? String(Number(value.toPrecision(digits))) : noFigure;
+}
+
 const two = (value: number): string => String(value).padStart(2, '0');
 
 /** "06:41", in the zone of this device. */

@@ -151,7 +151,7 @@ function lines(
   ];
 }
 
-const densityText = (ampsPerDm2: number): string => `${format.threeDigits(ampsPerDm2)} A/dm²`;
+const densityText = (ampsPerDm2: number): string => `${format.plain(ampsPerDm2, 3)} A/dm²`;
 
 /** The text that was typed for a density, so that taking it keeps its unit. */
 function typedFor(draft: Draft, ampsPerDm2: number): string {
@@ -197,7 +197,7 @@ function table(form: FormContext, rows: readonly ComparisonRow[], nowMs: number)
         ${rows.map(
           ({ densityAmpsPerDm2, startable }) =>
             html`<th scope="col">
-              ${format.threeDigits(densityAmpsPerDm2)} <small>A/dm²</small>
+              ${format.plain(densityAmpsPerDm2, 3)} <small>A/dm²</small>
               ${startable ? nothing : html`<span class="refused">${text.refused}</span>`}
             </th>`,
         )}
@@ -236,7 +236,7 @@ function reasons(rows: readonly ComparisonRow[]): unknown {
 
 function entries(form: FormContext, problems: readonly Problem[]): TemplateResult {
   const own = { ...form, problems };
-  return html`<div class="fields tight">
+  return html`<div class="fields thirds">
     ${form.draft.compare.map((value, index) =>
       entry(own, {
         path: `compare[${index}]`,

@@ -7,7 +7,7 @@ import type { Bath } from '../daemon/chemistry/model.ts';
 import { millimetresPerAmpHourPerDm2 } from '../daemon/run/charge-density.ts';
 import { likelyMeanings, type LikelyMeaning } from '../daemon/run/notices/slips.ts';
 import { entry, type FormContext } from './form-field.ts';
-import { pretty, thickness, threeDigits } from './format.ts';
+import { plain, pretty, thickness } from './format.ts';
 import { words } from './words.ts';
 
 /** What a typed density is and means in a bath. */
@@ -73,9 +73,9 @@ function windowBar(bath: Bath, ampsPerDm2: number | null): TemplateResult {
   const at = (density: number): string => `${windowPercent(bath, density)}%`;
   const width = windowPercent(bath, maxAmpsPerDm2) - windowPercent(bath, minAmpsPerDm2);
   const label = words.plan.density.pictured(
-    threeDigits(minAmpsPerDm2),
-    threeDigits(maxAmpsPerDm2),
-    threeDigits(typicalAmpsPerDm2),
+    plain(minAmpsPerDm2),
+    plain(maxAmpsPerDm2),
+    plain(typicalAmpsPerDm2),
   );
   return html`<svg class="window" width="100%" height="46" role="img" aria-label=${label}>
     ${svg`<line class="axis" x1="0" y1="19.5" x2="100%" y2="19.5" />
@@ -97,11 +97,11 @@ function windowBar(bath: Bath, ampsPerDm2: number | null): TemplateResult {
 
 function slipButtons(form: FormContext, slips: readonly LikelyMeaning[]): unknown {
   if (slips.length === 0) return nothing;
-  return html`<div class="slips" role="group" aria-label=${words.plan.density.slip}>
-    <span class="slip-head">${words.plan.density.slip}</span>
+  return html`<div class="meant" role="group" aria-label=${words.plan.density.slip}>
+    <span class="meant-head">${words.plan.density.slip}</span>
     ${slips.map(
       ({ text, clause }) =>
-        html`<p class="slip">
+        html`<p class="meaning">
           <button
             type="button"
             class="quiet"
@@ -121,7 +121,7 @@ function slipButtons(form: FormContext, slips: readonly LikelyMeaning[]): unknow
 export function densityWindow(bath: Bath, reading: DensityReading | null): TemplateResult {
   const { typed = null, ampsPerDm2 = null, meaning = '' } = reading ?? {};
   const other = typed !== null && typed.unitId !== 'A/dm2' && ampsPerDm2 !== null;
-  const is = other ? words.plan.density.is(typed.text, `${threeDigits(ampsPerDm2)} A/dm²`) : '';
+  const is = other ? words.plan.density.is(typed.text, `${plain(ampsPerDm2, 3)} A/dm²`) : '';
   return html`<div class="in-window">
     ${windowBar(bath, ampsPerDm2)}
     <p class="note">${pretty(`${is} ${meaning}`.trim())}</p>
@@ -142,9 +142,7 @@ export function densityField(form: FormContext, bath: Bath | undefined): Templat
       label: words.plan.density.label,
       value: draft.density,
       words: true,
-      help: bath
-        ? words.plan.density.help(`${threeDigits(bath.window.typicalAmpsPerDm2)} A/dm²`)
-        : '',
+      help: bath ? words.plan.density.help(`${plain(bath.window.typicalAmpsPerDm2)} A/dm²`) : '',
       set: (target, text) => (target.density = text),
     })}
     ${slipButtons(form, reading?.slips ?? [])} ${bath ? densityWindow(bath, reading) : nothing}

@@ -2,7 +2,7 @@
 
 import { html, nothing } from 'lit';
 import type { Plan } from '../daemon/run/model.ts';
-import { pretty, thickness, threeDigits } from './format.ts';
+import { plain, pretty, thickness } from './format.ts';
 import { words } from './words.ts';
 
 const withUnit = (micrometres: number): string => {
@@ -18,7 +18,7 @@ export function doubtSentences({ dominant, thicknessMicrometres }: Plan): readon
   const { low, high } = thicknessMicrometres;
   return [
     range(withUnit(low), withUnit(high)),
-    `${says(source, `${Math.round(share * 100)} %`)}, ${half(`${threeDigits(halfWidth * 100)} %`)}`,
+    `${says(source, `${Math.round(share * 100)} %`)}, ${half(`${plain(halfWidth * 100)} %`)}`,
     remedy,
   ];
 }

@@ -4,7 +4,7 @@ import { html, nothing, type TemplateResult } from 'lit';
 import { partNameOf } from '../daemon/run/closures.ts';
 import type { Plan } from '../daemon/run/model.ts';
 import { fact, figure } from './element.ts';
-import { duration, pretty, thickness, threeDigits } from './format.ts';
+import { plain, pretty, thickness } from './format.ts';
 import { words } from './words.ts';
 
 /** What the form of the part that decides is taken for, with its published ratio where there is one. */
@@ -14,7 +14,7 @@ export function formWords({ request, evenness }: Plan): string {
   const part = partNameOf(request.piece, partIndex);
   return published === null
     ? words.plan.even.habit(part, form, source)
-    : words.plan.even.published(part, form, threeDigits(published), source);
+    : words.plan.even.published(part, form, plain(published), source);
 }
 
 export function evennessSection(plan: Plan): unknown {
@@ -22,21 +22,24 @@ export function evennessSection(plan: Plan): unknown {
   if (!evenness) return nothing;
   const { thinnestMicrometres, thickestMicrometres, maxToMean, meanToMin } = evenness;
   const text = words.plan.even;
-  const every = duration(evenness.turnEveryMinutes * 60_000);
-  const hints: readonly string[] = [text.turn(every, evenness.turns), text.anode, text.thief];
+  const hints: readonly string[] = [
+    text.turn(evenness.turnEveryMinutes, evenness.turns),
+    text.anode,
+    text.thief,
+  ];
   const section: TemplateResult = html`<details class="fold">
     <summary><h3>${text.title}</h3></summary>
     <dl class="facts three">
       ${fact(
         text.thinnest,
         figure(thickness(thinnestMicrometres)),
-        text.thinnestNote(threeDigits(meanToMin.low), threeDigits(meanToMin.high)),
+        text.thinnestNote(plain(meanToMin.low), plain(meanToMin.high)),
       )}
       ${fact(text.mean, figure(thickness(thicknessMicrometres.value)))}
       ${fact(
         text.thickest,
         figure(thickness(thickestMicrometres)),
-        text.thickestNote(threeDigits(maxToMean.low), threeDigits(maxToMean.high)),
+        text.thickestNote(plain(maxToMean.low), plain(maxToMean.high)),
       )}
     </dl>
     <p class="aside">${pretty(formWords(plan))}</p>

@@ -66,7 +66,7 @@ export function startWords({ stages, request, contact }: Plan): string {
   return [
     text.strike(
       `${format.threeDigits(startAmpsPerDm2)} A/dm²`,
-      `${format.threeDigits(share)} %`,
+      `${format.plain(share)} %`,
       format.duration(durationMs),
     ),
     text.ramp(format.duration(ramp.durationMs)),
@@ -133,6 +133,7 @@ function startFields(form: FormContext, plan: Plan | null): TemplateResult {
         path: 'paint',
         label: words.plan.paint,
         value: form.draft.paint,
+        wide: true,
         set: (target, paint) => (target.paint = paint as Paint),
       },
       Object.entries(words.paints),
@@ -176,7 +177,7 @@ export function runForm(form: FormContext, context: GoalContext): TemplateResult
   const { plan } = context;
   return html`<section class="run-form" aria-labelledby="run-title">
     <h2 id="run-title">${words.plan.run}</h2>
-    <div class="fields">${placeFields(form)}</div>
+    <div class="fields places">${placeFields(form)}</div>
     ${group(words.plan.goal.title, goalFields(form, context))}
     ${group(words.plan.pace.title, paceFields(form, plan))}
     ${group(words.plan.start.title, startFields(form, plan))}

@@ -113,8 +113,8 @@ function thinSlip(form: FormContext, notices: readonly Notice[]): unknown {
   const meant = thinMeaning(draft.targets.thickness);
   if (draft.goal !== 'thickness' || !thin || meant === null) return nothing;
   const text = `${meant} µm`;
-  return html`<div class="slips wide" role="group" aria-label=${words.plan.goal.thin}>
-    <span class="slip-head">${words.plan.goal.thin}</span>
+  return html`<div class="meant wide" role="group" aria-label=${words.plan.goal.thin}>
+    <span class="meant-head">${words.plan.goal.thin}</span>
     <button
       type="button"
       class="quiet"
@@ -136,6 +136,7 @@ export function goalFields(form: FormContext, context: GoalContext): TemplateRes
       path: 'target.kind',
       label: words.plan.goal.kind,
       value: goal,
+      wide: goal === 'final-size',
       set: (target, kind) => (target.goal = kind as GoalKind),
     },
     Object.entries(words.plan.targets).map(([kind, [name]]) => [kind, name]),
@@ -159,11 +160,11 @@ function clockAnswer(form: FormContext, plan: Plan | null): unknown {
   const said = (plan?.notices ?? []).filter(({ field }) => field === 'target.localTime');
   return html`<div class="answer note wide" aria-live="polite">
     ${form.draft.continues ? html`<p>${words.plan.pace.whole}</p>` : nothing}
-    ${said.map(
-      ({ severity, message, remedy }) =>
-        html`<p class=${severity === 'note' ? '' : 'problem'}>
-          ${pretty(`${message} ${remedy}`)}
-        </p>`,
+    ${said.map(({ severity, message, remedy }) =>
+      // A refusal stands in full beside the plan; here is what to do about it.
+      severity === 'note'
+        ? html`<p>${pretty(`${message} ${remedy}`)}</p>`
+        : html`<p class="problem">${pretty(remedy)}</p>`,
     )}
   </div>`;
 }
@@ -219,6 +220,7 @@ export function paceFields(form: FormContext, plan: Plan | null): TemplateResult
       path: 'pace',
       label: words.plan.pace.kind,
       value: draft.pace,
+      wide: true,
       set: (target, pace) => (target.pace = pace as Draft['pace']),
     },
     [

@@ -49,7 +49,7 @@ export function inWords({ name, beforeMm, after, rings }: FinalSize): readonly s
   if (!/wireDiameter/i.test(name)) return became;
   const gauges = gaugeScales.flatMap(({ id }) => {
     const [before, then] = [nearestGauge(id, beforeMm), nearestGauge(id, after.value)];
-    return before && then ? [words.plan.sizes.wire(before.words, then.words)] : [];
+    return before && then ? [words.plan.sizes.ring(before.words, then.words)] : [];
   });
   return [...became, ...gauges];
 }
@@ -57,18 +57,21 @@ export function inWords({ name, beforeMm, after, rings }: FinalSize): readonly s
 function sizeRow(size: FinalSize): TemplateResult {
   const { label, beforeMm, after, closing } = size;
   const shut = closing !== null && after.value === 0;
+  const closes = closing !== null && closing.state !== 'staysOpen';
   const said = inWords(size);
   return html`<tr>
       <th scope="row">${label}</th>
       <td>${lengthMm(beforeMm)}</td>
-      <td class="after">${shut ? words.plan.sizes.shut : lengthMm(after.value)}</td>
-      <td class="range">${lengthMm(after.low)} to ${lengthMm(after.high)}</td>
+      <td class="after">
+        ${shut ? words.plan.sizes.shut : lengthMm(after.value)}
+        <small>${lengthMm(after.low)} to ${lengthMm(after.high)}</small>
+      </td>
     </tr>
     ${
-      said.length > 0 || (closing !== null && closing.state !== 'staysOpen')
-        ? html`<tr class="said">
-            <td colspan="4">
-              ${closing !== null && closing.state !== 'staysOpen' ? html`<p class="closes">${pretty(closing.words)}</p>` : nothing}
+      said.length > 0 || closes
+        ? html`<tr class="spoken">
+            <td colspan="3">
+              ${closes ? html`<p class="closes">${pretty(closing.words)}</p>` : nothing}
               ${said.map((text) => html`<p>${pretty(text)}</p>`)}
             </td>
           </tr>`
@@ -79,7 +82,7 @@ function sizeRow(size: FinalSize): TemplateResult {
 function partRows({ label, sizes }: PartSizes): TemplateResult {
   return html`<tbody>
     <tr class="group">
-      <th scope="rowgroup" colspan="4">${label}</th>
+      <th scope="rowgroup" colspan="3">${label}</th>
     </tr>
     ${sizes.map(sizeRow)}
   </tbody>`;
@@ -108,7 +111,6 @@ export function sizesSection(plan: Plan): TemplateResult {
                   <th scope="col">${words.plan.sizes.size}</th>
                   <th scope="col">${words.plan.sizes.before}</th>
                   <th scope="col">${words.plan.sizes.after}</th>
-                  <th scope="col">${words.plan.sizes.range}, mm</th>
                 </tr>
               </thead>
               ${parts.map(partRows)}

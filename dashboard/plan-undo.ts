@@ -20,19 +20,21 @@ export function isUndoKey(event: KeyboardEvent): 'undo' | 'redo' | null {
 }
 
 function tool(label: string, what: string, blocked: boolean, press: () => void): TemplateResult {
+  const id = `what-${label.toLowerCase()}`;
   return html`<button
-    type="button"
-    class="quiet"
-    aria-label=${what}
-    title=${what}
-    aria-disabled=${blocked}
-    @click=${press}
-  >
-    ${label}
-  </button>`;
+      type="button"
+      class="quiet"
+      aria-describedby=${id}
+      title=${what}
+      aria-disabled=${blocked}
+      @click=${press}
+    >
+      ${label}
+    </button>
+    <span class="unseen" id=${id}>${what}</span>`;
 }
 
-/** Both buttons; their names say what they would do, or why they can do nothing. */
+/** Both buttons; their descriptions say what they would do, or why they can do nothing. */
 export function undoTools(
   { undoes, redoes }: Pick<History<unknown>, 'undoes' | 'redoes'>,
   step: (way: 'undo' | 'redo') => void,

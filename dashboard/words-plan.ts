@@ -12,11 +12,11 @@ const targets: Readonly<Record<GoalKind, readonly [name: string, unit: string]>>
   mass: ['Mass', 'g'],
   charge: ['Charge', 'A·h'],
   time: ['Time', 'h'],
-  'final-size': ['A size of the piece', ''],
+  'final-size': ['Final size', ''],
 };
 
 const days: Readonly<Record<DueDay, string>> = {
-  next: 'the next there is',
+  next: 'the next one',
   today: 'today',
   tomorrow: 'tomorrow',
 };
@@ -64,7 +64,7 @@ export const planWords = {
     title: 'How fast',
     kind: 'Go by',
     density: 'a density',
-    doneBy: 'a time to be done by',
+    doneBy: 'the clock',
     due: 'Done by',
     day: 'Day',
     days,
@@ -92,9 +92,9 @@ export const planWords = {
   },
   contact: {
     points: 'Contact points',
-    farthest: 'Farthest place from a contact',
+    farthest: 'Farthest from one',
     help: 'Left empty: the paint’s usual start.',
-    farthestHelp: 'Along the paint.',
+    farthestHelp: 'The place farthest from a contact, along the paint.',
     none: 'Bare metal carries the current itself.',
   },
   start: {
@@ -160,9 +160,8 @@ export const planWords = {
   sizes: {
     title: 'Sizes before and after',
     size: 'Size',
-    before: 'Before',
-    after: 'After',
-    range: 'Range',
+    before: 'Before, mm',
+    after: 'After, mm',
     shade:
       'Inside a ring or a hole metal may lie thinner, down to 70 % of the mean; the ranges allow for it.',
     none: 'No part of this piece has a size.',
@@ -174,8 +173,7 @@ export const planWords = {
     takeBack: (part: string) => `Do not let ${part} close`,
     acceptNote: 'Bath may be caught inside, and from there on figures are only near the truth.',
     accepted: (part: string) => `Accepted: an opening of ${part} closes.`,
-    ring: (before: string, after: string) => `${before} becomes ${after}`,
-    wire: (before: string, after: string) => `${before} becomes ${after}`,
+    ring: (before: string, after: string) => `From ${before}, to ${after}.`,
   },
   blank: {
     title: 'What to wrap to',
@@ -233,10 +231,10 @@ export const planWords = {
       `${part} is taken for ${form}; the published ratio of average to least is ${ratio} (${source}).`,
     habit: (part: string, form: string, source: string) =>
       `${part} is taken for ${form}; nothing is published for it (${source}).`,
-    turn: (every: string, times: number) =>
+    turn: (minutes: number, times: number) =>
       times === 0
         ? 'Turn it half way through.'
-        : `Turn it by hand every ${every}: ${plural(times, 'time', 'times')} before the target. Lift it for that.`,
+        : `Turn it by hand every ${minutes} min: ${plural(times, 'time', 'times')} before the target. Lift it for that.`,
     anode:
       'Hang anodes on two sides or all round, three times the size of the piece away and 70 mm at least.',
     thief: 'A thief, a bare wire 5 to 10 mm off a tip, takes its surplus. It takes current too.',
@@ -255,12 +253,12 @@ export const planWords = {
   freshWhat: 'the empty plan',
   undo: 'Undo',
   redo: 'Redo',
-  undoes: (what: string) => `Undo: ${what}`,
-  redoes: (what: string) => `Redo: ${what}`,
+  undoes: (what: string) => `Takes back: ${what}.`,
+  redoes: (what: string) => `Does again: ${what}.`,
   undone: (what: string) => `Taken back: ${what}.`,
   redone: (what: string) => `Done again: ${what}.`,
-  nothingToUndo: 'Undo: nothing to take back',
-  nothingToRedo: 'Redo: nothing to do again',
+  nothingToUndo: 'Nothing to take back.',
+  nothingToRedo: 'Nothing to do again.',
   why: {
     noPlan: 'Arm waits for a plan.',
     refused: 'The plan is refused; see the reasons above.',

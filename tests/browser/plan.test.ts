@@ -1,0 +1,221 @@
+/** The Plan page in a real browser: slips, sizes, the clock, comparison, undo, reload, carrying on. */
+
+import type { Browser, Page } from 'playwright-core';
+import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, it } from 'vitest';
+import { buildDashboard, HurriedBench, launch, Visitor } from './harness.ts';
+
+let browser: Browser;
+let bench: HurriedBench;
+let visitor: Visitor | null = null;
+
+beforeAll(async () => {
+  buildDashboard();
+  browser = await launch();
+});
+
+afterAll(() => browser.close());
+
+beforeEach(() => {
+  visitor = null;
+});
+
+afterEach(async () => {
+  await visitor?.close();
+  await bench.clear();
+});
+
+async function onPlanPage(width: number, timeScale: number): Promise<Visitor> {
+  bench = new HurriedBench(timeScale);
+  await bench.start();
+  const opened = await Visitor.open(browser, { width, look: 'dark' });
+  visitor = opened;
+  await opened.page.goto(`${bench.url}/plan`);
+  await planned(opened.page);
+  return opened;
+}
+
+/** Waits until the figures on show are those of the entries as they stand. */
+async function planned(page: Page): Promise<void> {
+  const status = page.locator('.plan-top .status');
+  await expect
+    .poll(async () => (await status.textContent())?.trim(), { timeout: 10_000 })
+    .toBe('From the daemon, for these entries.');
+}
+
+const density = (page: Page) => page.getByLabel('Current per area (density)');
+const startOf = (page: Page) => page.locator('.decisive .fact').nth(1);
+
+async function addLoop(page: Page): Promise<void> {
+  await page.getByText('Add a part', { exact: true }).click();
+  await page.locator('.adder').getByRole('button', { name: /^Loop/ }).click();
+  await planned(page);
+}
+
+/** Types a slip, sees it named where it stands, and takes the meaning. */
+async function slipAndMeaning(page: Page): Promise<void> {
+  await density(page).fill('1 A/in2');
+  await page.getByText('Was it a slip?').waitFor();
+  await page.getByText('1 A/in² is 15.5 A/dm².').waitFor();
+  await page.getByText('0.1 A/in² would be 1.55 A/dm².').waitFor();
+  await page.locator('.notice.is-refuse').first().waitFor();
+  expect(await page.locator('.why', { hasText: 'The plan is refused' }).count()).toBe(1);
+  await page.getByRole('button', { name: /^Take 0\.1 A\/in²/ }).click();
+  expect(await density(page).inputValue()).toBe('0.1 A/in2');
+  await planned(page);
+  await page.locator('.notice.is-refuse').first().waitFor({ state: 'detached' });
+  expect(await page.getByText('Was it a slip?').count()).toBe(0);
+}
+
+/** Ends the ring at a size of the ISO scale (ISO 8653: its inner circumference in mm). */
+async function endAtRingSize(page: Page): Promise<void> {
+  await page.getByLabel('Stop by').selectOption({ label: 'Final size' });
+  await page
+    .getByLabel('Which size')
+    .selectOption({ label: 'Loop: Inside diameter, 17.00 mm now' });
+  await page.getByLabel('In', { exact: true }).selectOption({ label: 'ISO' });
+  await page.getByLabel('Wanted size').fill('90');
+  await page.getByText(/Wanted size is "90"; it must be a ring size of the ISO scale/).waitFor();
+  await page.getByLabel('Wanted size').fill('52');
+  await planned(page);
+  await page.locator('summary', { hasText: 'Sizes before and after' }).click();
+  const row = page.locator('.sizes-table tr', { hasText: 'Inside diameter' });
+  expect(await row.locator('td').first().textContent()).toBe('17.00');
+  expect(await row.locator('td.after').textContent()).toContain((52 / Math.PI).toFixed(2));
+  await page.getByText(/From ISO 53, .*, to ISO 52\./).waitFor();
+}
+
+/** Puts three densities side by side and takes the fastest. */
+async function compareAndTake(page: Page): Promise<void> {
+  await page.locator('summary', { hasText: 'Compare densities' }).click();
+  const table = page.locator('.compare-table');
+  await table.waitFor();
+  expect(await table.locator('thead th').count()).toBe(4);
+  await page.getByLabel('Density 2').fill('12 A/ft2');
+  await table.locator('thead th', { hasText: '1.29' }).waitFor();
+  const hours = await table.locator('tr', { hasText: 'Takes' }).locator('td').allTextContents();
+  expect(hours).toHaveLength(3);
+  expect(Number.parseInt(hours[0] ?? '', 10)).toBeGreaterThan(Number.parseInt(hours[2] ?? '', 10));
+  await table.getByRole('button', { name: 'Take 1.29 A/dm²' }).click();
+  expect(await density(page).inputValue()).toBe('12 A/ft2');
+  await planned(page);
+  await table.locator('.taken').waitFor();
+}
+
+/** Asks for the night to be over at a time of day; the density is solved. */
+async function doneByClock(page: Page): Promise<string> {
+  await page.getByLabel('Stop by').selectOption({ label: 'Thickness' });
+  await page.getByLabel('Stop at').fill('100');
+  await page.getByLabel('Go by').selectOption({ label: 'the clock' });
+  const due = new Date(Date.now() + 10 * 3_600_000).toTimeString().slice(0, 5);
+  await page.getByLabel('Done by').fill(due);
+  await page.getByText(/A\/dm² is done by/).waitFor();
+  await planned(page);
+  expect(await startOf(page).textContent()).toContain(due);
+  return due;
+}
+
+/** What has to hold on the page at every moment. */
+async function expectSound({ page }: Visitor, name: string): Promise<void> {
+  await visitor?.shot(name);
+  expect(await visitor?.axe(), name).toEqual([]);
+  expect(await visitor?.overflow(), `${name} is wider than its window`).toBeLessThanOrEqual(0);
+  await page.emulateMedia({ colorScheme: 'dark' });
+}
+
+async function reloadKeepsAll(page: Page, due: string): Promise<void> {
+  await page.reload();
+  await planned(page);
+  expect(await page.getByLabel('Done by').inputValue()).toBe(due);
+  expect(await page.getByLabel('Stop at').inputValue()).toBe('100');
+  expect(await startOf(page).textContent()).toContain(due);
+  // The way back is kept too: over the clock to the density that was taken, and on to the piece.
+  const undo = page.getByRole('button', { name: 'Undo', exact: true });
+  await undo.click();
+  await page.getByText('Taken back: Done by.').waitFor();
+  await undo.click();
+  await page.getByText('Taken back: Go by.').waitFor();
+  expect(await density(page).inputValue()).toBe('12 A/ft2');
+  await page.getByRole('button', { name: 'Redo', exact: true }).click();
+  await page.getByLabel('Done by').waitFor();
+}
+
+describe.each([1280, 390])('at %i px', (width) => {
+  it('plans by final size and by the clock, compares, takes the meaning of a slip, loses nothing', async () => {
+    const opened = await onPlanPage(width, 1);
+    const { page } = opened;
+    await addLoop(page);
+    await slipAndMeaning(page);
+    await endAtRingSize(page);
+    await compareAndTake(page);
+    for (const title of ['How even it will be', 'How sure this is', 'What to wrap to']) {
+      await page.locator('summary', { hasText: title }).click();
+    }
+    await page.getByText(/the published ratio of average to least is/).waitFor();
+    await page.getByText(/of the doubt is the area of the piece/).waitFor();
+    await expectSound(opened, 'plan-open');
+    const due = await doneByClock(page);
+    await expectSound(opened, 'plan-clock');
+    await reloadKeepsAll(page, due);
+    expect(opened.complaints).toEqual([]);
+  });
+
+  it('shows the charge and the time still to go of a run that carries on', async () => {
+    const opened = await onPlanPage(width, 600);
+    const { page } = opened;
+    await page.getByLabel('Stop by').selectOption({ label: 'Charge' });
+    await page.getByLabel('Stop at').fill('0.3');
+    await planned(page);
+    for (const box of await page.locator('.arming input[type=checkbox]').all()) await box.check();
+    await page.getByRole('button', { name: 'Arm', exact: true }).click();
+    await page.locator('button[aria-disabled=false]', { hasText: 'Start at' }).click();
+    await page.getByText(/^Holding at/).waitFor({ timeout: 30_000 });
+    await page.getByRole('button', { name: /^Turn off/ }).click();
+    await page.getByRole('link', { name: 'Carry on as a new run' }).click();
+    await page.getByText(/Carries on from an earlier run/).waitFor();
+    await planned(page);
+    const fact = page.locator('.decisive .fact', { hasText: 'Charge still to go' });
+    const left = Number.parseFloat((await fact.locator('dd').first().textContent()) ?? '');
+    expect(left).toBeGreaterThan(0);
+    expect(left).toBeLessThan(0.3);
+    await fact.getByText('of 0.30 A·h', { exact: false }).waitFor();
+    const time = page.locator('.decisive .fact', { hasText: 'Time still to go' });
+    const [toGo, whole] = (await time.locator('dd').allTextContents()).map(minutesIn);
+    expect(toGo).toBeGreaterThan(0);
+    expect(toGo).toBeLessThan(whole ?? 0);
+    await expectSound(opened, 'plan-carry-on');
+    // A target that the earlier run has passed cannot be armed, and the button says so.
+    await page.getByLabel('Stop at').fill('0.01');
+    await planned(page);
+    await page.getByText('The earlier run has passed this target already.').waitFor();
+    await page.getByLabel('Stop at').fill('0.3');
+    await planned(page);
+    for (const box of await page.locator('.arming input[type=checkbox]').all()) await box.check();
+    await page.getByRole('button', { name: 'Arm', exact: true }).click();
+    await page.getByRole('heading', { name: 'Ready to start?' }).waitFor();
+    await page.getByText('Charge still to go').waitFor();
+    expect(opened.complaints).toEqual([]);
+  });
+});
+
+/** Minutes of "4 h 12 min" or "12 min". */
+function minutesIn(text: string): number {
+  const hours = Number(/(\d+) h/.exec(text)?.[1] ?? 0);
+  return hours * 60 + Number(/(\d+) min/.exec(text)?.[1] ?? 0);
+}
+
+it('refuses a target that closes an opening until it is accepted by name, and takes that back', async () => {
+  const { page, complaints } = await onPlanPage(1280, 1);
+  await addLoop(page);
+  await page.getByLabel('Inside diameter').fill('0.5');
+  await page.getByLabel('Wire diameter').last().fill('0.5');
+  await page.getByLabel('Stop at').fill('300');
+  const accept = page.getByRole('button', { name: 'Let Loop close', exact: true });
+  await accept.click();
+  await planned(page);
+  await page.getByText(/you have accepted that/).waitFor();
+  await page.getByRole('button', { name: 'Do not let Loop close' }).click();
+  await accept.waitFor();
+  await page.getByRole('button', { name: 'Undo', exact: true }).click();
+  await page.getByText(/you have accepted that/).waitFor();
+  expect(complaints).toEqual([]);
+});
