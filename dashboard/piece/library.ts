@@ -131,7 +131,7 @@ export class PieceLibrary extends NightElement {
     });
   }
 
-  async #import(input: HTMLInputElement): Promise<void> {
+  async #takeIn(input: HTMLInputElement): Promise<void> {
     const file = input.files?.[0];
     input.value = '';
     if (!file) return;
@@ -191,7 +191,7 @@ export class PieceLibrary extends NightElement {
             type="file"
             class="unseen"
             accept="application/json,.json"
-            @change=${(event: Event) => void this.#import(event.target as HTMLInputElement)}
+            @change=${(event: Event) => void this.#takeIn(event.target as HTMLInputElement)}
           />
         </label>
       </div>
