@@ -14,17 +14,17 @@ const finite = z.number();
 export const tankIdSchema = z.string().check(z.regex(/^[A-Za-z0-9_-]{1,64}$/));
 /** Below zero for an alarm that is shown before the disk has it. */
 export const alarmIdSchema = z.pipe(
-  wholeNumber(Number.MIN_SAFE_INTEGER, Number.MAX_SAFE_INTEGER),
+  wholeNumber(Number.MIN_SAFE_INTEGER, Number.MAX_SAFE_INTEGER, /^-?\d{1,16}$/),
   z.number().check(z.refine((id) => id !== 0, 'not 0')),
 );
 /** What stop, demo and acknowledge take. */
 export const emptyBodySchema = z.strictObject({});
 
 /** A whole number that arrives as text, in a query or a path. */
-function wholeNumber(min: number, max: number) {
+function wholeNumber(min: number, max: number, form = /^\d{1,16}$/) {
   return z.pipe(
     z.pipe(
-      z.string().check(z.regex(/^-?\d{1,16}$/, 'a whole number')),
+      z.string().check(z.regex(form, 'a whole number')),
       z.transform((text) => Number(text)),
     ),
     z.int().check(z.gte(min), z.lte(max)),
