@@ -4,7 +4,7 @@ import { html, nothing, svg, type TemplateResult } from 'lit';
 import type { PicturePoint } from '../../daemon/piece/model.ts';
 import type { OutlineDraft } from './draft.ts';
 import { toScreen, type Size, type View } from './trace.ts';
-import type { TraceMode } from './tracer.ts';
+import type { TraceMode } from './trace-tools.ts';
 
 export interface TracePicture {
   readonly trace: OutlineDraft;
