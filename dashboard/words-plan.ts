@@ -106,7 +106,7 @@ export const planWords = {
     own: 'Own figures for the gentle start',
     ownHelp: 'Otherwise the paint and its contacts decide how long it strikes and ramps.',
     strikeShare: 'Strike at',
-    strikeShareHelp: 'Of the full density.',
+    strikeShareHelp: 'Of the full density, or of the bath’s usual one where that is lower.',
     strikeMinutes: 'Strike for',
     rampMinutes: 'Ramp for',
     why: {
