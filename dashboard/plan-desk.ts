@@ -27,7 +27,7 @@ const keepRestMs = 400;
 /** Rest before a question that got no answer is put again, ms. */
 const againMs = 3000;
 /** A plan by the clock ages while one looks at it: it is asked for anew so often, ms. */
-const clockMs = 60_000;
+const clockMs = 30_000;
 
 const draftFromStored = (stored: unknown): Draft => draftFrom(JSON.stringify(stored));
 const reasonOf = (error: unknown): string =>

@@ -16,11 +16,11 @@ import { PlanDesk } from './plan-desk.ts';
 import { doubtSection } from './plan-doubt.ts';
 import { evennessSection } from './plan-evenness.ts';
 import { runForm } from './plan-form.ts';
+import { entryOf } from './plan-problems.ts';
 import { sizesSection } from './plan-sizes.ts';
 import { undoTools } from './plan-undo.ts';
 import {
   decisiveNumbers,
-  fieldOnPage,
   graveNotices,
   limitsSection,
   noteSection,
@@ -146,7 +146,8 @@ export class PlanPage extends LiveElement {
   #outcome(form: FormContext, piece: PieceDescription): TemplateResult {
     const { draft, plan, problems, left, current } = this.#desk;
     const tank = connection.tank(draft.tankId);
-    const wrong = problems.filter(({ field }) => !fieldOnPage.test(field));
+    // What has no entry of its own is said here.
+    const wrong = problems.filter(({ field }) => entryOf(field) === null);
     const reason = whyNotArmed({
       plan: current ? plan : null,
       tank,

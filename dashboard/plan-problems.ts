@@ -14,6 +14,16 @@ export function fieldOfPage(field: string): string {
   return found ? field.replace(...found) : field;
 }
 
+/** The entry to which a notice about a field can lead; null where the page has none. */
+export function entryOf(field: string): string | null {
+  const shown = fieldOfPage(field);
+  if (shown === 'target') return 'target.kind';
+  if (/^piece\.parts\[\d+\]$/.test(shown)) return `${shown}.label`;
+  const entries =
+    /^(piece\.(parts\[|name|area)|density|target\.|trickle\.|start\.|contact\.|paint|tankId|bathId)/;
+  return entries.test(shown) ? shown : null;
+}
+
 /** The same problems under the fields of the page. */
 export function fieldsOfPage(problems: readonly Problem[]): readonly Problem[] {
   return problems.map((problem) => {

@@ -7,6 +7,7 @@ import { fact, fieldId, figure } from './element.ts';
 import type { FormContext } from './form-field.ts';
 import * as format from './format.ts';
 import type { Left } from './plan-left.ts';
+import { entryOf } from './plan-problems.ts';
 import { words } from './words.ts';
 
 const order: readonly NoticeSeverity[] = ['refuse', 'warn', 'note'];
@@ -81,10 +82,6 @@ const shownElsewhere: ReadonlySet<string> = new Set([
   'trickle',
 ]);
 
-/** Fields that stand on the page, so that a notice can lead to them. */
-export const fieldOnPage =
-  /^(piece|densityAmpsPerDm2|target|trickle|start|contact|paint|tankId|bathId)/;
-
 /** Lets an opening that the plan refuses close after all, by its name; or no longer. */
 function acceptance(form: FormContext, plan: Plan, { code, field }: Notice): unknown {
   const index = Number(/^piece\.parts\[(\d+)\]/.exec(field)?.[1] ?? Number.NaN);
@@ -112,13 +109,14 @@ function acceptance(form: FormContext, plan: Plan, { code, field }: Notice): unk
 function noticeView(form: FormContext | null, plan: Plan, notice: Notice): TemplateResult {
   const { severity, message, value, bound, remedy, field } = notice;
   const found = format.pretty(words.plan.found(value, bound));
+  const entry = form ? entryOf(field) : null;
   return html`<li class="notice is-${severity}">
     <strong>${words.plan.severities[severity]}</strong>
     <span>${format.pretty(`${message} ${remedy}`)}</span>
     ${
-      form && fieldOnPage.test(field)
-        ? html`<a class="aside" href="#${fieldId(field)}">${found}</a>`
-        : html`<span class="aside">${found}</span>`
+      entry === null
+        ? html`<span class="aside">${found}</span>`
+        : html`<a class="aside" href="#${fieldId(entry)}">${found}</a>`
     }
     ${form ? acceptance(form, plan, notice) : nothing}
   </li>`;

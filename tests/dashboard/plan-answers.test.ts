@@ -12,7 +12,7 @@ import { doubtSentences } from '../../dashboard/plan-doubt.ts';
 import { formWords } from '../../dashboard/plan-evenness.ts';
 import { startWords } from '../../dashboard/plan-form.ts';
 import { thinMeaning } from '../../dashboard/plan-goal.ts';
-import { fieldsOfPage } from '../../dashboard/plan-problems.ts';
+import { entryOf, fieldsOfPage } from '../../dashboard/plan-problems.ts';
 import { firstClosure, inWords, lengthMm, sizesOf } from '../../dashboard/plan-sizes.ts';
 import { acidCopper, tank } from './plan-samples.ts';
 
@@ -205,6 +205,17 @@ it('brings problems to the fields that stand on the page', () => {
   expect(at('densityTyped')).toBe('densityAmpsPerDm2 is 1; it must be 2.');
   expect(at('target.partIndex')).toBe('target.dimension is 1; it must be 2.');
   expect(at('target.localTime')).toBe('target.localTime is 1; it must be 2.');
+});
+
+it.each([
+  ['target', 'target.kind'],
+  ['densityTyped', 'densityAmpsPerDm2'],
+  ['piece.parts[2]', 'piece.parts[2].label'],
+  ['piece.parts[2].sizes.lengthMm', 'piece.parts[2].sizes.lengthMm'],
+  ['tank.maxHours', null],
+  ['piece.parts', null],
+])('leads from a notice about %s to %s', (field, entry) => {
+  expect(entryOf(field)).toBe(entry);
 });
 
 it('says why a plan cannot be armed, the first reason first', () => {
