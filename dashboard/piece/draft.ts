@@ -305,3 +305,14 @@ export function pieceOf(
   };
   return { piece, problems: reader.problems };
 }
+
+/** An id that the piece may carry for a name that the table does not know; empty where none is left. */
+export function materialIdFrom(name: string): string {
+  return name
+    .normalize('NFD')
+    .toLowerCase()
+    .replaceAll(/[\u0300-\u036f]/g, '')
+    .replaceAll(/[^a-z0-9]+/g, '-')
+    .slice(0, 64)
+    .replaceAll(/^-+|-+$/g, '');
+}

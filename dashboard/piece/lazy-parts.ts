@@ -88,7 +88,6 @@ export function traceSlot(form: PieceForm, place: PartPlace): TemplateResult {
       html`<outline-tracer
         .trace=${part.outline ?? newTraceOf(part)}
         .edit=${edit}
-        .name=${name}
       ></outline-tracer>`,
   )}
   ${traced ? wholeProblems(form, place, 'outline') : html`<p class="aside">${words.piece.trace.none}</p>`}`;

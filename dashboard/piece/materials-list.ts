@@ -13,18 +13,7 @@ import { materialSchema } from '../../daemon/wire/materials.ts';
 import { readList } from '../api.ts';
 import { NightElement } from '../element.ts';
 import { words } from '../words.ts';
-import type { DraftMaterial } from './draft.ts';
-
-/** An id that the piece may carry for a name that the table does not know; empty where none is left. */
-export function idFrom(name: string): string {
-  return name
-    .normalize('NFD')
-    .toLowerCase()
-    .replaceAll(/[\u0300-\u036f]/g, '')
-    .replaceAll(/[^a-z0-9]+/g, '-')
-    .slice(0, 64)
-    .replaceAll(/^-+|-+$/g, '');
-}
+import { materialIdFrom, type DraftMaterial } from './draft.ts';
 
 /** A match that begins with the typed text is at most so loose. */
 const likelyDistance = 2;
@@ -94,7 +83,7 @@ export class MaterialsList extends NightElement {
   #addTyped(rows: readonly Material[]): void {
     const name = this.#typed.trim();
     const known = materialByName(name, rows);
-    const id = known?.id ?? idFrom(name);
+    const id = known?.id ?? materialIdFrom(name);
     if (id !== '') this.#add(id, known?.name ?? name, known ? '' : name);
   }
 
@@ -134,7 +123,7 @@ export class MaterialsList extends NightElement {
             </button>`,
         )}
         ${
-          typed !== '' && !exact && idFrom(typed) !== ''
+          typed !== '' && !exact && materialIdFrom(typed) !== ''
             ? html`<button type="button" class="quiet" @click=${() => this.#addTyped(rows)}>
                 ${text.addTyped(typed)}
               </button>`

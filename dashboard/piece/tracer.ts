@@ -47,10 +47,9 @@ type Crossing = ReturnType<typeof crossingOf>;
 const zoomStep = 1.4;
 
 export class OutlineTracer extends NightElement {
-  static override properties = { trace: {}, edit: {}, name: {} };
+  static override properties = { trace: {}, edit: {} };
   declare trace: OutlineDraft;
   declare edit: EditTrace;
-  declare name: string;
   #mode: TraceMode = 'scale';
   #chosen = -1;
   #view: View | null = null;
@@ -74,7 +73,6 @@ export class OutlineTracer extends NightElement {
 
   constructor() {
     super();
-    this.name = '';
     this.edit = () => undefined;
   }
 
