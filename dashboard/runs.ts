@@ -112,9 +112,7 @@ export class RunFolder {
 export function decidingSection(piece: PieceDescription, index: number): CrossSection {
   const part = piece.parts[index];
   const definition = part && partDefinition(part.kind);
-  return part && definition
-    ? definition.crossSection(part)
-    : { shape: 'round', diameterMm: 1 };
+  return part && definition ? definition.crossSection(part) : { shape: 'round', diameterMm: 1 };
 }
 
 /** A thickness with the share of uncertainty that the plan has at its target. */
