@@ -22,12 +22,16 @@ export interface BenchDeps {
 }
 
 export function benchRoutes({ bench, baths, nowMs }: BenchDeps) {
-  const parts = partDefinitions.map(({ kind, title, explanation, fields }) => ({
-    kind,
-    title,
-    explanation,
-    fields,
-  }));
+  const parts = partDefinitions.map(
+    ({ kind, group, title, explanation, areaUncertainty, fields }) => ({
+      kind,
+      group,
+      title,
+      explanation,
+      areaUncertainty,
+      fields,
+    }),
+  );
   return new Hono()
     .get('/bench', (context) => context.json(bench.snapshot()))
     .get('/tanks', (context) => context.json(bench.tanks()))

@@ -85,8 +85,11 @@ export const acceptedSchema = commandAnswerSchema.def.options[0];
 /** Part definitions as data: what a form needs to ask for a part. */
 const partDefinitionSchema = z.strictObject({
   kind: z.string(),
+  group: z.enum(['wire', 'sheet', 'solid', 'setting', 'texture', 'support', 'other']),
   title: z.string(),
   explanation: z.string(),
+  /** Usual half width of the range of its area, as a share of it. */
+  areaUncertainty: finite,
   fields: z.array(
     z.strictObject({
       name: z.string(),
