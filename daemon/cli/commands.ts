@@ -24,6 +24,11 @@ export const commands: readonly CommandEntry[] = [
     load: async () => (await import('./plan.ts')).planCommand,
   },
   {
+    name: 'pieces',
+    summary: 'Lists the saved pieces, or writes one with its pictures; the daemon may run or not',
+    load: async () => (await import('./pieces.ts')).piecesCommand,
+  },
+  {
     name: 'ports',
     summary: 'Lists serial devices, with the stable name of each',
     load: async () => (await import('./ports.ts')).portsCommand,

@@ -1,6 +1,5 @@
 /** `nightbath export`: writes a run of the log as CSV or JSON; reads the database, needs no daemon. */
 
-import { closeSync, openSync, rmSync, writeSync } from 'node:fs';
 import { databaseFile, loadSettings } from '../settings/door.ts';
 import {
   csvLines,
@@ -21,10 +20,8 @@ import {
 } from './command.ts';
 import type { Call, Command } from './command.ts';
 import { digits } from './plan-text.ts';
+import { outOption, writeResult } from './result.ts';
 import { table } from './table.ts';
-
-/** A short text is gathered before it is written: a reading a write would take minutes. */
-const gatherCharacters = 64 * 1024;
 
 type Shape = 'csv' | 'json' | 'events';
 
@@ -39,40 +36,6 @@ const makers: Readonly<Record<Shape, (reader: StoreReader, id: string) => Iterab
   json: runDocument,
   events: eventCsvLines,
 };
-
-function* gathered(pieces: Iterable<string>): Generator<string> {
-  let text = '';
-  for (const piece of pieces) {
-    text += piece;
-    if (text.length < gatherCharacters) continue;
-    yield text;
-    text = '';
-  }
-  yield text;
-}
-
-/** Never over a file that is there; a half-written one is removed. */
-function writeFile(file: string, pieces: Iterable<string>): void {
-  let descriptor: number;
-  try {
-    descriptor = openSync(file, 'wx');
-  } catch (error) {
-    const taken = error instanceof Error && 'code' in error && error.code === 'EEXIST';
-    const why = taken ? 'it is there already' : reason(error);
-    throw new Error(`${file} cannot be written: ${why}.`, { cause: error });
-  }
-  try {
-    for (const text of gathered(pieces)) writeSync(descriptor, text);
-    closeSync(descriptor);
-  } catch (error) {
-    rmSync(file, { force: true });
-    throw error;
-  }
-}
-
-function reason(error: unknown): string {
-  return error instanceof Error ? error.message : String(error);
-}
 
 function listRuns(call: Call, runs: readonly RunSummary[]): void {
   const { terminal } = call;
@@ -113,14 +76,7 @@ async function exportFrom(reader: StoreReader, call: Call): Promise<number> {
     call.terminal.complain(`There is no run "${runId}" in the log. --list shows which there are.`);
     return exitCodes.failed;
   }
-  const pieces = makers[shape](reader, runId);
-  const { out } = call.values;
-  if (out === undefined) {
-    for (const text of gathered(pieces)) await call.terminal.write(text);
-  } else {
-    writeFile(out, pieces);
-    call.terminal.complain(`Written to ${out}.`);
-  }
+  await writeResult(call, makers[shape](reader, runId));
   return exitCodes.done;
 }
 
@@ -147,7 +103,7 @@ export const exportCommand: Command = {
     csv: { help: 'the readings, one line each (this is the default)' },
     events: { help: 'the events, one line each, as CSV' },
     json: { ...jsonOption, help: 'the whole run as one JSON document; with --list, the list' },
-    out: { value: 'FILE', help: 'write to a new file in place of standard output' },
+    out: outOption,
     config: configOption,
   },
   notes: ['A file that is there already is never written over.'],

@@ -73,8 +73,9 @@ export async function obey(deps: CommandDeps, command: Command, key: string): Pr
   try {
     answer = await within(deps, command, key);
   } catch {
+    const place = 'tankId' in command || command.kind === 'acknowledge' ? 'tank' : 'library';
     const detail = wasAlive
-      ? 'The control process did not answer, so it is not known whether this was done. Look at the tank before trying again.'
+      ? `The control process did not answer, so it is not known whether this was done. Look at the ${place} before trying again.`
       : 'The control process is away; nothing was done. It is being started again.';
     throw new ProblemError('unavailable', detail, [], { 'retry-after': '2' });
   }

@@ -1,4 +1,4 @@
-/** The document in which a piece leaves the library and comes back: written in slices, judged whole. */
+/** The document of a piece as it crosses HTTP: its file name, and its judgement when it comes back. */
 
 import { createHash } from 'node:crypto';
 import { setImmediate as nextTurn } from 'node:timers/promises';
@@ -6,7 +6,7 @@ import type { Problem } from '../piece/model.ts';
 import { namedPictures } from '../piece/picture/named.ts';
 import { pictureLimits, readPicture } from '../piece/picture/picture.ts';
 import { pieceProblems } from '../piece/piece.ts';
-import type { LibraryReader, PictureFile } from '../store/door.ts';
+import type { LibraryReader } from '../store/door.ts';
 import {
   pieceDocumentSchema,
   pieceFormat,
@@ -20,32 +20,7 @@ import { ProblemError, shownValue } from './problem.ts';
 /** Largest document that is taken in, bytes: all pictures of a piece as base64, and the piece. */
 export const documentBytes = Math.ceil((pictureLimits.maxBytesPerPiece * 4) / 3) + 1_000_000;
 
-/** Bytes of a picture that are written at a time; base64 of whole groups of three can be joined. */
-const sliceBytes = 48 * 1024;
 const maxProblems = 20;
-
-/** The document of a saved piece in slices. Throws a problem for a picture that is gone. */
-export function* writtenDocument(library: LibraryReader, saved: SavedPiece): Generator<string> {
-  const head = { format: pieceFormat, formatVersion: pieceFormatVersion, piece: saved.piece };
-  yield `${JSON.stringify(head).slice(0, -1)},"pictures":[`;
-  let first = true;
-  for (const id of namedPictures(saved.piece).keys()) {
-    const { facts, bytes } = foundPicture(library, id);
-    yield `${first ? '' : ','}{"id":"${id}","mime":"${facts.mime}","base64":"`;
-    for (let at = 0; at < bytes.length; at += sliceBytes) {
-      yield Buffer.from(bytes.subarray(at, at + sliceBytes)).toString('base64');
-    }
-    yield '"}';
-    first = false;
-  }
-  yield ']}\n';
-}
-
-function foundPicture(library: LibraryReader, id: string): PictureFile {
-  const picture = library.picture(id);
-  if (picture !== null) return picture;
-  throw new ProblemError('unavailable', `The picture ${id} of this piece cannot be found.`);
-}
 
 /** A file name that every system takes, and beside it the name as the maker wrote it (RFC 6266). */
 export function dispositionOf({ piece, version }: SavedPiece): string {

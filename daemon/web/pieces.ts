@@ -4,6 +4,7 @@ import { Hono } from 'hono';
 import type { Context } from 'hono';
 import type { PieceDescription } from '../piece/model.ts';
 import { pieceProblems } from '../piece/piece.ts';
+import { pieceDocument } from '../store/door.ts';
 import type { StoreReader } from '../store/door.ts';
 import {
   addPieceBodySchema,
@@ -19,13 +20,7 @@ import { bodyBytes, jsonBody, parseJson, pathParam, pieceBodyBytes, query } from
 import { obey, requiredKey } from './commands.ts';
 import type { CommandDeps } from './commands.ts';
 import { ExportDesk } from './export-desk.ts';
-import {
-  dispositionOf,
-  documentBytes,
-  readDocument,
-  underPiece,
-  writtenDocument,
-} from './piece-document.ts';
+import { dispositionOf, documentBytes, readDocument, underPiece } from './piece-document.ts';
 import type { PictureSender } from './pictures.ts';
 import { ProblemError } from './problem.ts';
 import { emptyBodySchema, pieceQuerySchema, piecesQuerySchema } from './schemas.ts';
@@ -69,7 +64,7 @@ function readRoutes({ reader: { library }, exportStallMs }: PieceDeps) {
       };
       // A HEAD request learns the headers and leaves the desk alone: nobody would read its stream.
       if (context.req.method === 'HEAD') return context.body(null, 200, headers);
-      return context.body(desk.stream(writtenDocument(library, saved)), 200, headers);
+      return context.body(desk.stream(pieceDocument(library, saved)), 200, headers);
     });
 }
 
