@@ -169,23 +169,23 @@ function takeCell(form: FormContext, row: ComparisonRow): TemplateResult {
   const taken =
     draft.pace === 'density' && reading.ok && reading.density.ampsPerDm2 === row.densityAmpsPerDm2;
   const { take, takeAria, taken: isTaken } = words.plan.compare;
-  return taken
-    ? html`<span class="taken">${isTaken}</span>`
-    : html`<button
-        type="button"
-        class="quiet"
-        aria-label=${takeAria(densityText(row.densityAmpsPerDm2))}
-        @click=${() =>
-          form.change(
-            (target) => {
-              target.density = text;
-              target.pace = 'density';
-            },
-            takeAria(densityText(row.densityAmpsPerDm2)),
-          )}
-      >
-        ${take}
-      </button>`;
+  const what = takeAria(densityText(row.densityAmpsPerDm2));
+  // The button stays where the focus is; once its density is taken it says so and does nothing.
+  return html`<button
+    type="button"
+    class="quiet"
+    aria-label=${taken ? `${isTaken}: ${densityText(row.densityAmpsPerDm2)}` : what}
+    aria-disabled=${taken}
+    @click=${() => {
+      if (taken) return;
+      form.change((target) => {
+        target.density = text;
+        target.pace = 'density';
+      }, what);
+    }}
+  >
+    ${taken ? isTaken : take}
+  </button>`;
 }
 
 function table(form: FormContext, rows: readonly ComparisonRow[], nowMs: number): TemplateResult {

@@ -6,6 +6,7 @@ import { metalById } from '../daemon/chemistry/metals.ts';
 import type { Bath } from '../daemon/chemistry/model.ts';
 import { millimetresPerAmpHourPerDm2 } from '../daemon/run/charge-density.ts';
 import { likelyMeanings, type LikelyMeaning } from '../daemon/run/notices/slips.ts';
+import { fieldId } from './element.ts';
 import { entry, type FormContext } from './form-field.ts';
 import { plain, pretty, thickness } from './format.ts';
 import { words } from './words.ts';
@@ -95,6 +96,12 @@ function windowBar(bath: Bath, ampsPerDm2: number | null): TemplateResult {
   </svg>`;
 }
 
+/** The button goes with the slip, so the focus goes back to the entry. */
+function takeMeaning(form: FormContext, text: string): void {
+  form.change((draft) => (draft.density = text), words.plan.density.label);
+  document.getElementById(fieldId('densityAmpsPerDm2'))?.focus();
+}
+
 function slipButtons(form: FormContext, slips: readonly LikelyMeaning[]): unknown {
   if (slips.length === 0) return nothing;
   return html`<div class="meant" role="group" aria-label=${words.plan.density.slip}>
@@ -102,11 +109,7 @@ function slipButtons(form: FormContext, slips: readonly LikelyMeaning[]): unknow
     ${slips.map(
       ({ text, clause }) =>
         html`<p class="meaning">
-          <button
-            type="button"
-            class="quiet"
-            @click=${() => form.change((draft) => (draft.density = text), words.plan.density.label)}
-          >
+          <button type="button" class="quiet" @click=${() => takeMeaning(form, text)}>
             ${pretty(words.plan.density.take(text))}
           </button>
           <span class="note"

@@ -56,7 +56,7 @@ export function decisiveNumbers(
     ${fact(
       words.plan.current,
       figure(format.amps(holdEndAmps)),
-      rises ? words.plan.currentRise(ampsText(startAmps), ampsText(holdEndAmps)) : '',
+      rises ? words.plan.currentRise(ampsText(startAmps)) : '',
     )}
     ${fact(
       words.plan.ends,

@@ -98,7 +98,7 @@ async function compareAndTake(page: Page): Promise<void> {
   await table.getByRole('button', { name: 'Take 1.29 A/dm²' }).click();
   expect(await density(page).inputValue()).toBe('12 A/ft2');
   await planned(page);
-  await table.locator('.taken').waitFor();
+  await table.getByRole('button', { name: 'Taken: 1.29 A/dm²' }).waitFor();
 }
 
 /** Asks for the night to be over at a time of day; the density is solved. */
