@@ -2,7 +2,7 @@
 
 import { html, nothing, type TemplateResult } from 'lit';
 import type { PieceDescription } from '../daemon/piece/model.ts';
-import { decidingPart } from '../daemon/piece/piece.ts';
+import { decidingPart, pieceProblems } from '../daemon/piece/piece.ts';
 import { connection } from './connection.ts';
 import { heading } from './element.ts';
 import type { FormContext } from './form-field.ts';
@@ -93,6 +93,8 @@ export class PlanPage extends LiveElement {
 
   #picture(piece: PieceDescription): unknown {
     const { plan, left } = this.#desk;
+    // A size that cannot be has no picture; its entry says what is wrong.
+    if (!plan && pieceProblems(piece).length > 0) return nothing;
     try {
       const drawn = plan?.request.piece ?? piece;
       const index = plan?.decidingPart ?? decidingPart(drawn);
