@@ -122,7 +122,9 @@ function contactFields(form: FormContext): TemplateResult {
 function contactAnswer(plan: Plan | null): unknown {
   const said = (plan?.notices ?? []).find(({ code }) => code === 'contactReach');
   if (!said) return nothing;
-  return html`<p>${format.pretty(`${said.message} ${said.remedy}`)}</p>`;
+  // A warning stands in full beside the plan; here is what to do about it.
+  const text = said.severity === 'note' ? `${said.message} ${said.remedy}` : said.remedy;
+  return html`<p>${format.pretty(text)}</p>`;
 }
 
 function startFields(form: FormContext, plan: Plan | null): TemplateResult {

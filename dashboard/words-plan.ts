@@ -131,7 +131,7 @@ export const planWords = {
   broken: 'Some entries need a look; each says what. The figures are those of before.',
   brokenFirst: 'Some entries need a look; each says what.',
   current: 'Current',
-  currentRise: (from: string) => `rising from ${from}, as the area does`,
+  currentRise: (from: string) => `rising from ${from}`,
   ends: 'Done',
   endsIn: (time: string) => `if started now, in ${time}`,
   thickness: 'Thickness',
