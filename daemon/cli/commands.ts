@@ -44,6 +44,21 @@ export const commands: readonly CommandEntry[] = [
     load: async () => (await import('./export.ts')).exportCommand,
   },
   {
+    name: 'verify',
+    summary: 'Looks at settings, database, dialects and ports, one line each; changes nothing',
+    load: async () => (await import('./verify.ts')).verifyCommand,
+  },
+  {
+    name: 'backup',
+    summary: 'Copies the log with its pieces and pictures to one file; the daemon may run or not',
+    load: async () => (await import('./backup.ts')).backupCommand,
+  },
+  {
+    name: 'restore',
+    summary: 'Puts such a copy in the place of the log; what stood there is kept',
+    load: async () => (await import('./backup.ts')).restoreCommand,
+  },
+  {
     name: 'rectifier',
     summary: 'Serves the simulated supply on TCP or on its standard streams',
     load: async () => (await import('./rectifier.ts')).rectifierCommand,

@@ -87,7 +87,7 @@ export function openDatabase(given: string, options: OpenOptions): OpenDatabase 
 }
 
 /** So that two names of one file meet at one lock. */
-function withLinksResolved(given: string): string {
+export function withLinksResolved(given: string): string {
   const path = resolve(given);
   try {
     mkdirSync(dirname(path), { recursive: true, mode: 0o700 });
@@ -101,14 +101,14 @@ function withLinksResolved(given: string): string {
   }
 }
 
-type Found =
+export type Found =
   | { readonly kind: 'fresh' }
   | { readonly kind: 'current' }
   | { readonly kind: 'older'; readonly version: number }
   | { readonly kind: 'damaged'; readonly why: string };
 
 /** Looks at the file through a read-only connection, which leaves a damaged one as it is. */
-function inspect(file: string, list: readonly Migration[]): Found {
+export function inspect(file: string, list: readonly Migration[]): Found {
   if (!existsSync(file)) return { kind: 'fresh' };
   const db = new Database(file, { readonly: true, fileMustExist: true, timeout: busyTimeoutMs });
   try {
@@ -142,11 +142,11 @@ function inspect(file: string, list: readonly Migration[]): Found {
 }
 
 /** A time as a part of a file name: 20261125T213000Z. */
-function stamp(): string {
+export function stamp(): string {
   return new Date().toISOString().replaceAll(/[-:]|\.\d+/g, '');
 }
 
-function freeName(wanted: string): string {
+export function freeName(wanted: string): string {
   let name = wanted;
   for (let n = 2; existsSync(name); n += 1) name = `${wanted}-${n}`;
   return name;
@@ -190,7 +190,7 @@ function backUp(file: string, version: number, onNotice: (sentence: string) => v
 }
 
 /** SQLite writes a `VACUUM INTO` copy without waiting for the disk. */
-function syncToDisk(path: string): void {
+export function syncToDisk(path: string): void {
   // Windows cannot open a folder for this, and does not need it.
   if (process.platform === 'win32') return;
   const descriptor = openSync(path, 'r');

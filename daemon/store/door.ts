@@ -3,6 +3,7 @@
 export { csvLines, eventCsvLines, runDocument } from './exports.ts';
 export { StoreError } from './errors.ts';
 export { pieceDocument } from './piece-document.ts';
+export { backUpDatabase, lookAtDatabase, restoreDatabase } from './backup.ts';
 export { openStoreReader } from './reader.ts';
 export { openStoreWriter } from './writer.ts';
 

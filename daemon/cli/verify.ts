@@ -1,0 +1,170 @@
+/** `nightbath verify`: looks at settings, database, dialects and ports, one line each; changes and switches nothing. */
+
+import { accessSync, constants, existsSync, statfsSync } from 'node:fs';
+import { dirname } from 'node:path';
+import { parseDialect } from '../../drivers/registry.ts';
+import type { Settings, TankSettings } from '../settings/model.ts';
+import {
+  databaseFile,
+  loadBaths,
+  loadDialect,
+  loadMaterials,
+  loadSettings,
+  SettingsError,
+} from '../settings/door.ts';
+import { lookAtDatabase, StoreError } from '../store/door.ts';
+import { configOption, configPathOf, exitCodes, jsonOption } from './command.ts';
+import type { Call, Command } from './command.ts';
+import { table } from './table.ts';
+
+type Word = 'ok' | 'look' | 'wrong';
+
+interface Line {
+  readonly word: Word;
+  readonly what: string;
+  readonly found: string;
+  /** The exit code that a wrong one leads to. */
+  readonly code: number;
+}
+
+/** Below this much room for the log a person should know, bytes; a night takes about 12 MB. */
+const littleRoomBytes = 200 * 1024 * 1024;
+const noRoomBytes = 20 * 1024 * 1024;
+
+/** A check that throws is wrong, in the words of its error. */
+function check(what: string, code: number, look: () => { word: Word; found: string }): Line {
+  try {
+    return { what, code, ...look() };
+  } catch (error) {
+    const found = error instanceof Error ? error.message : String(error);
+    return { what, code, word: 'wrong', found: found.split('\n')[0] ?? found };
+  }
+}
+
+function databaseLines(file: string): readonly Line[] {
+  const { database } = exitCodes;
+  return [
+    check('database', database, () => {
+      const { kind, detail } = lookAtDatabase(file);
+      const word = kind === 'damaged' ? 'wrong' : 'ok';
+      return { word, found: `${file}: ${detail}` };
+    }),
+    check('room for the log', database, () => roomAt(nearestFolder(dirname(file)))),
+  ];
+}
+
+function nearestFolder(folder: string): string {
+  return existsSync(folder) ? folder : nearestFolder(dirname(folder));
+}
+
+function roomAt(folder: string): { word: Word; found: string } {
+  accessSync(folder, constants.W_OK);
+  const { bavail, bsize } = statfsSync(folder);
+  const bytes = bavail * bsize;
+  const found = `${Math.floor(bytes / 1024 / 1024).toLocaleString('en')} MB free in ${folder}`;
+  if (bytes < noRoomBytes) return { word: 'wrong', found: `${found}; a night takes about 12 MB` };
+  return { word: bytes < littleRoomBytes ? 'look' : 'ok', found };
+}
+
+function tankLines(call: Call, tank: TankSettings, settingsFile: string): readonly Line[] {
+  const { env } = call.terminal;
+  const { rectifier } = tank;
+  return [
+    check(`${tank.id}: bath`, exitCodes.settings, () => {
+      const bath = loadBaths(env, settingsFile).find(({ id }) => id === tank.bath);
+      if (bath === undefined) return { word: 'wrong', found: `there is no bath "${tank.bath}"` };
+      return { word: 'ok', found: bath.name };
+    }),
+    check(`${tank.id}: dialect`, exitCodes.settings, () => {
+      const dialect = parseDialect(loadDialect(rectifier.dialect, env, settingsFile));
+      const { setOverVoltage, setOverCurrent } = dialect.ops;
+      const holds = [
+        setOverVoltage === undefined ? null : 'over-voltage',
+        setOverCurrent === undefined ? null : 'over-current',
+      ].filter((one) => one !== null);
+      // What the supply does not guard by itself ends with the computer.
+      return holds.length === 2
+        ? { word: 'ok', found: `${dialect.name}; the supply itself guards both` }
+        : {
+            word: 'look',
+            found: `${dialect.name}; the supply itself guards ${holds.join('') || 'nothing'}: Nightbath alone watches the rest`,
+          };
+    }),
+    check(`${tank.id}: line`, exitCodes.supplyNotReachable, () => lineOf(rectifier.link)),
+  ];
+}
+
+function lineOf(link: TankSettings['rectifier']['link']): { word: Word; found: string } {
+  switch (link.kind) {
+    case 'in-process':
+      return { word: 'ok', found: 'simulated; no supply is touched' };
+    case 'tcp':
+      return { word: 'look', found: `tcp://${link.host}:${link.port}; not tried from here` };
+    case 'serial':
+      return serialLine(link.path);
+  }
+}
+
+function serialLine(path: string): { word: Word; found: string } {
+  if (!existsSync(path)) {
+    return { word: 'wrong', found: `${path} is not there. "nightbath ports" lists what is.` };
+  }
+  try {
+    accessSync(path, constants.R_OK | constants.W_OK);
+  } catch {
+    return { word: 'wrong', found: `${path} may not be opened by you. See "nightbath ports".` };
+  }
+  const lasting = path.startsWith('/dev/serial/by-id/') || !path.startsWith('/dev/tty');
+  return lasting
+    ? { word: 'ok', found: `${path} is there; it was not opened` }
+    : { word: 'look', found: `${path} may change its name; use the one under /dev/serial/by-id/` };
+}
+
+function linesOf(call: Call, settings: Settings, file: string): readonly Line[] {
+  const { env } = call.terminal;
+  return [
+    { what: 'settings', code: exitCodes.settings, word: 'ok', found: file },
+    check('materials', exitCodes.settings, () => ({
+      word: 'ok',
+      found: `${loadMaterials(env, file).length} rows`,
+    })),
+    ...databaseLines(databaseFile(settings, env)),
+    ...settings.tanks.flatMap((tank) => tankLines(call, tank, file)),
+  ];
+}
+
+function gather(call: Call): readonly Line[] {
+  try {
+    const { settings, file } = loadSettings({ env: call.terminal.env, ...configPathOf(call) });
+    return linesOf(call, settings, file);
+  } catch (error) {
+    if (!(error instanceof SettingsError || error instanceof StoreError)) throw error;
+    return [{ what: 'settings', code: exitCodes.settings, word: 'wrong', found: error.message }];
+  }
+}
+
+async function run(call: Call): Promise<number> {
+  const lines = gather(call);
+  if (call.switches.has('json')) {
+    const checks = lines.map(({ word, what, found }) => ({ state: word, what, found }));
+    call.terminal.print(JSON.stringify({ checks }, null, 2));
+  } else {
+    call.terminal.print(
+      table(
+        ['', 'what', 'found'],
+        lines.map(({ word, what, found }) => [word, what, found]),
+      ),
+    );
+  }
+  return Promise.resolve(lines.find(({ word }) => word === 'wrong')?.code ?? exitCodes.done);
+}
+
+export const verifyCommand: Command = {
+  words: [],
+  options: { json: jsonOption, config: configOption },
+  notes: [
+    '"ok" is well, "look" wants a thought, "wrong" keeps a night from being safe or from starting. ' +
+      'Nothing is opened, changed or switched.',
+  ],
+  run,
+};
