@@ -97,27 +97,69 @@ function doublesBack(before: Point, here: Point, after: Point): boolean {
   return side(before, here, after) === 0 && inX * outX + inY * outY < 0;
 }
 
+/** A side with the box round it; `index` is that of the point it starts at. */
+interface Side {
+  readonly index: number;
+  readonly from: Point;
+  readonly to: Point;
+  readonly right: number;
+  readonly left: number;
+  readonly low: number;
+  readonly high: number;
+}
+
+function sidesOf(points: readonly Point[]): readonly Side[] {
+  return points.map((from, index) => {
+    const to = points[(index + 1) % points.length] ?? from;
+    return {
+      index,
+      from,
+      to,
+      left: Math.min(from.xMm, to.xMm),
+      right: Math.max(from.xMm, to.xMm),
+      low: Math.min(from.yMm, to.yMm),
+      high: Math.max(from.yMm, to.yMm),
+    };
+  });
+}
+
+type Crossing = readonly [first: number, second: number];
+
+function earlier(one: Crossing | null, other: Crossing): Crossing {
+  if (one === null || other[0] < one[0]) return other;
+  return other[0] === one[0] && other[1] < one[1] ? other : one;
+}
+
+function meeting(one: Side, other: Side, count: number): Crossing | null {
+  const first = Math.min(one.index, other.index);
+  const second = Math.max(one.index, other.index);
+  // Neighbours share a point and cannot meet elsewhere unless one doubles back.
+  if (second - first === 1 || second - first === count - 1) return null;
+  if (one.low > other.high || other.low > one.high) return null;
+  return meet(one.from, one.to, other.from, other.to) ? [first, second] : null;
+}
+
 /**
  * The first two sides that cross or touch, each by the index of the point it starts at; null for a
- * simple polygon. Every pair is looked at, so the cost grows with the square of the points: 2,000
- * take some 50 ms.
+ * simple polygon. Swept from left to right, so that only sides side by side are compared.
  */
-export function crossingSides(
-  points: readonly Point[],
-): readonly [first: number, second: number] | null {
+export function crossingSides(points: readonly Point[]): Crossing | null {
   const count = points.length;
   const at = (index: number): Point => points[index % count] ?? { xMm: 0, yMm: 0 };
+  let found: Crossing | null = null;
   for (let first = 0; first < count; first += 1) {
     if (doublesBack(at(first), at(first + 1), at(first + 2))) {
-      return [first, (first + 1) % count];
-    }
-    // Neighbours share a point and cannot meet elsewhere unless one doubles back.
-    const last = first === 0 ? count - 1 : count;
-    for (let second = first + 2; second < last; second += 1) {
-      if (meet(at(first), at(first + 1), at(second), at(second + 1))) {
-        return [first, second];
-      }
+      found = earlier(found, [first, (first + 1) % count]);
     }
   }
-  return null;
+  let under: Side[] = [];
+  for (const next of sidesOf(points).toSorted((a, b) => a.left - b.left)) {
+    under = under.filter(({ right }) => right >= next.left);
+    for (const other of under) {
+      const crossing = meeting(next, other, count);
+      if (crossing !== null) found = earlier(found, crossing);
+    }
+    under.push(next);
+  }
+  return found;
 }
