@@ -109,12 +109,14 @@ const thicknessText = (micrometres: number): string => {
 
 type Cell = (row: ComparisonRow) => unknown;
 
-/** The lines of the table; `nowMs` is the tank's own clock. */
+/** The lines of the table. */
 function lines(
   rows: readonly ComparisonRow[],
-  nowMs: number,
+  { nowMs, leftMsAt }: CompareContext,
 ): readonly (readonly [string, Cell])[] {
   const text = words.plan.compare;
+  const takes = ({ densityAmpsPerDm2, durationMs }: ComparisonRow): number =>
+    leftMsAt?.(densityAmpsPerDm2) ?? durationMs;
   const timed = rows.some(({ inTime }) => inTime !== null);
   // Only a run by the hour grows another thickness at another density.
   const [first] = rows;
@@ -123,15 +125,21 @@ function lines(
       Math.abs(one / (first?.thicknessMicrometres ?? one) - 1) > 0.01,
   );
   return [
-    [text.time, ({ durationMs }) => format.duration(durationMs)],
-    [text.ends, ({ durationMs }) => format.clock(nowMs + durationMs)],
+    [leftMsAt ? text.left : text.time, (row) => format.duration(takes(row))],
+    [text.ends, (row) => format.clock(nowMs + takes(row))],
     ...(timed
       ? [[text.inTime, ({ inTime }: ComparisonRow) => (inTime ? text.yes : text.no)] as const]
       : []),
-    [
-      text.asleep,
-      ({ nightHours }) => (nightHours === null ? '–' : format.duration(nightHours * 3_600_000)),
-    ],
+    // The daemon counts the hours of the night for a whole run only.
+    ...(leftMsAt
+      ? []
+      : [
+          [
+            text.asleep,
+            ({ nightHours }: ComparisonRow) =>
+              nightHours === null ? '–' : format.duration(nightHours * 3_600_000),
+          ] as const,
+        ]),
     [text.current, ({ holdEndAmps }) => `${format.amps(holdEndAmps).text} A`],
     [
       text.even,
@@ -188,7 +196,8 @@ function takeCell(form: FormContext, row: ComparisonRow): TemplateResult {
   </button>`;
 }
 
-function table(form: FormContext, rows: readonly ComparisonRow[], nowMs: number): TemplateResult {
+function table(form: FormContext, context: CompareContext): TemplateResult {
+  const { rows } = context.comparing;
   const text = words.plan.compare;
   return html`<table class="compare-table">
     <thead>
@@ -204,7 +213,7 @@ function table(form: FormContext, rows: readonly ComparisonRow[], nowMs: number)
       </tr>
     </thead>
     <tbody>
-      ${lines(rows, nowMs).map(
+      ${lines(rows, context).map(
         ([label, cell]) =>
           html`<tr>
             <th scope="row">${label}</th>
@@ -251,15 +260,16 @@ function entries(form: FormContext, problems: readonly Problem[]): TemplateResul
 
 export interface CompareContext {
   readonly comparing: Comparing;
+  /** The tank's own clock. */
   readonly nowMs: number;
+  /** How long what is left takes at a density, where a run is carried on. */
+  readonly leftMsAt: ((ampsPerDm2: number) => number) | null;
   /** Called when it is opened or shut. */
   readonly toggled: (open: boolean) => void;
 }
 
-export function compareSection(
-  form: FormContext,
-  { comparing, nowMs, toggled }: CompareContext,
-): TemplateResult {
+export function compareSection(form: FormContext, context: CompareContext): TemplateResult {
+  const { comparing, toggled } = context;
   const text = words.plan.compare;
   const { densities, problems } = comparedDensities(form.draft.compare);
   const few = new Set(densities).size !== densities.length || densities.length < 2;
@@ -279,7 +289,7 @@ export function compareSection(
     ${
       comparing.rows.length > 0
         ? html`<div class=${comparing.pending ? 'pending' : ''}>
-            ${table(form, comparing.rows, nowMs)} ${reasons(comparing.rows)}
+            ${table(form, context)} ${reasons(comparing.rows)}
             <p class="aside">${text.legend}</p>
           </div>`
         : nothing

@@ -8,6 +8,7 @@ import { ApiError, command, plan as askPlan, read } from './api.ts';
 import { connection } from './connection.ts';
 import type { Change } from './form-field.ts';
 import type { PieceDraft } from './piece/draft.ts';
+import { restOf, solvedForRest } from './plan-clock.ts';
 import { Comparing } from './plan-compare.ts';
 import { copied, draftFrom, draftOf, newDraft, type Draft } from './plan-draft.ts';
 import { History } from './plan-history.ts';
@@ -174,7 +175,29 @@ export class PlanDesk {
   /** The question that the draft comes to now. */
   asked(): ReturnType<typeof requestOf> {
     // A hurried tank has a clock of its own, and that is the one its run will end on.
-    return requestOf(this.draft, placeNow(connection.tank(this.draft.tankId)?.wallMs));
+    const tank = connection.tank(this.draft.tankId);
+    const asked = requestOf(this.draft, placeNow(tank?.wallMs));
+    const { target } = asked.request;
+    const { continues, bathId } = this.draft;
+    const bath = connection.bench?.baths.find(({ id }) => id === bathId);
+    const byClock = target.kind === 'done-by' && continues !== null && asked.problems.length === 0;
+    if (!byClock || !tank || !bath) return asked;
+    try {
+      return solvedForRest(asked.request, target, continues.ampHours, bath, tank.facts);
+    } catch {
+      // A piece that is impossible has nothing to solve; the daemon says what is wrong with it.
+      return asked;
+    }
+  }
+
+  /** How long what is left takes at a density, ms; null where the run begins from nothing. */
+  leftMsAt(): ((ampsPerDm2: number) => number) | null {
+    const { draft, plan } = this;
+    const tank = connection.tank(draft.tankId);
+    const { target } = plan?.request ?? {};
+    if (!draft.continues || !plan || !tank || !target || target.kind === 'done-by') return null;
+    const { ampHours } = draft.continues;
+    return restOf(plan.request, target, ampHours, plan.bath, tank.facts).durationMs;
   }
 
   readonly #onKey = (event: KeyboardEvent): void => {

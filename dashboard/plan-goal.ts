@@ -6,7 +6,7 @@ import { ringScales, type RingScaleId } from '../daemon/piece/ring-scales.ts';
 import type { Notice, Plan } from '../daemon/run/model.ts';
 import { choice, entry, fieldProblems, type FormContext } from './form-field.ts';
 import { fieldId } from './element.ts';
-import { pretty } from './format.ts';
+import { plain, pretty } from './format.ts';
 import { densityField, densityWindow, solvedReading } from './plan-density.ts';
 import { short } from './piece/typed.ts';
 import { targetFields, type Draft, type DueDay, type GoalKind } from './plan-draft.ts';
@@ -159,7 +159,11 @@ export function goalFields(form: FormContext, context: GoalContext): TemplateRes
 function clockAnswer(form: FormContext, plan: Plan | null): unknown {
   const said = (plan?.notices ?? []).filter(({ field }) => field === 'target.localTime');
   return html`<div class="answer note wide" aria-live="polite">
-    ${form.draft.continues ? html`<p>${words.plan.pace.whole}</p>` : nothing}
+    ${
+      form.draft.continues && plan
+        ? html`<p>${words.plan.pace.rest(`${plain(plan.request.densityAmpsPerDm2, 3)} A/dm²`)}</p>`
+        : nothing
+    }
     ${said.map(({ severity, message, remedy }) =>
       // A refusal stands in full beside the plan; here is what to do about it.
       severity === 'note'
@@ -213,7 +217,7 @@ export function paceFields(form: FormContext, plan: Plan | null): TemplateResult
   const { draft, bench } = form;
   const bath = bench.baths.find(({ id }) => id === draft.bathId);
   const byClock = draft.pace === 'done-by';
-  const solved = byClock && plan?.densityFrom === 'done-by' ? plan.request.densityAmpsPerDm2 : null;
+  const solved = byClock ? (plan?.request.densityAmpsPerDm2 ?? null) : null;
   return html`${choice(
     form,
     {

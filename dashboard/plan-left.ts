@@ -30,7 +30,7 @@ export interface Left {
  */
 export function leftOf(plan: Plan, carriedAmpHours: number): Left {
   const { request, bath, targetChargeAmpHours, thicknessMicrometres } = plan;
-  const deposit = depositOnPiece(request.piece, bath);
+  const deposit = depositOnPiece(request.piece, bath, request.acceptClosures);
   const ampHours = Math.max(0, targetChargeAmpHours - carriedAmpHours);
   const grownMm = thicknessMmOfCharge(deposit, Math.max(0, carriedAmpHours));
   const toGrowMm = Math.max(0, thicknessMicrometres.value / 1000 - grownMm);

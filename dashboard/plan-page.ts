@@ -132,6 +132,7 @@ export class PlanPage extends LiveElement {
   #folds(form: FormContext, nowMs: number): TemplateResult {
     const { plan, left, comparing, current } = this.#desk;
     const toggled = (open: boolean): void => this.#desk.compare(open);
+    const leftMsAt = comparing.open ? this.#desk.leftMsAt() : null;
     return html`<div class="folds">
       <div class=${current ? '' : 'pending'}>
         ${
@@ -141,7 +142,7 @@ export class PlanPage extends LiveElement {
             : nothing
         }
       </div>
-      ${compareSection(form, { comparing, nowMs, toggled })} ${blankSection(form, plan)}
+      ${compareSection(form, { comparing, nowMs, toggled, leftMsAt })} ${blankSection(form, plan)}
     </div>`;
   }
 

@@ -69,9 +69,11 @@ export const planWords = {
     day: 'Day',
     days,
     zone: (zone: string) => `On the clock of ${zone}.`,
-    whole:
-      'It is solved for a whole run. This one carries on and has less to do, so it ends earlier.',
-    solved: (density: string) => `Solved: ${density}.`,
+    rest: (density: string) =>
+      `${density} for what is left, if it starts now; a later start ends as much later.`,
+    notBefore: (earliest: string) => `${earliest} or later`,
+    tooEarly: (density: string) =>
+      `What is left takes until then even at ${density}, the most that bath and supply allow.`,
   },
   density: {
     label: 'Current per area (density)',
@@ -196,6 +198,7 @@ export const planWords = {
     one: (index: number) => `Density ${index}`,
     density: 'Density',
     time: 'Takes',
+    left: 'Takes still',
     ends: 'Done',
     current: 'Current',
     thickness: 'Thickness',

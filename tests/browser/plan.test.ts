@@ -183,6 +183,7 @@ describe.each([1280, 390])('at %i px', (width) => {
     expect(toGo).toBeGreaterThan(0);
     expect(toGo).toBeLessThan(whole ?? 0);
     await expectSound(opened, 'plan-carry-on');
+    await restByClock(page);
     // A target that the earlier run has passed cannot be armed, and the button says so.
     await page.getByLabel('Stop at').fill('0.01');
     await planned(page);
@@ -196,6 +197,18 @@ describe.each([1280, 390])('at %i px', (width) => {
     expect(opened.complaints).toEqual([]);
   });
 });
+
+/** Asks for what is left to be done by a time of the hurried tank's own clock, and goes back. */
+async function restByClock(page: Page): Promise<void> {
+  const answer = await page.request.get(`${bench.url}/api/tanks/beaker`);
+  const { wallMs } = (await answer.json()) as { wallMs: number };
+  const due = new Date(wallMs + 12 * 3_600_000).toTimeString().slice(0, 5);
+  await page.getByLabel('Go by').selectOption({ label: 'the clock' });
+  await page.getByLabel('Done by').fill(due);
+  await page.getByText(/A\/dm² for what is left, if it starts now/).waitFor();
+  await page.getByLabel('Go by').selectOption({ label: 'a density' });
+  await planned(page);
+}
 
 /** Minutes of "4 h 12 min" or "12 min". */
 function minutesIn(text: string): number {
