@@ -100,7 +100,8 @@ export const pieceWords = {
     loading: 'Loading the reader.',
   },
   trace: {
-    photo: 'Take or choose a photo',
+    take: 'Take a photo',
+    photo: 'Choose a photo',
     another: 'Another photo',
     photoHelp:
       'Lay a ruler beside the piece and photograph both straight from above. The photo stays on this bench.',
@@ -109,7 +110,7 @@ export const pieceWords = {
     kept: 'The photo is kept with the piece.',
     notKept: (reason: string) => `The photo is not kept yet: ${reason}`,
     notPicture: 'This file is no picture that the browser can show.',
-    lost: 'The photo cannot be loaded. The trace and its area are still there.',
+    lost: 'The photo is not there any more. The trace and its area are.',
     again: 'Try again',
     steps: 'Steps of the trace',
     scaleStep: '1. Scale',
@@ -138,7 +139,7 @@ export const pieceWords = {
     canvas: (points: number, closed: boolean) =>
       `Photo with ${points} ${points === 1 ? 'point' : 'points'}, outline ${closed ? 'closed' : 'open'}.`,
     keys: 'Keys: N and P choose a point, arrows move it, Shift moves it farther, Delete removes it, Escape lets go of it. With none chosen, arrows move the photo and Enter sets a point at the cross in the middle. C closes the outline, plus and minus zoom.',
-    area: 'Area of one face',
+    area: 'Area, one face',
     perimeter: 'Perimeter',
     points: 'Points',
     crossing: 'The outline crosses itself where it is marked. Move or remove one of those points.',

@@ -71,6 +71,12 @@ export class PieceBuilder extends NightElement {
     });
   }
 
+  async #focusAfter(selectors: readonly string[]): Promise<void> {
+    await this.updateComplete;
+    const places = selectors.map((one) => this.querySelector<HTMLElement>(one));
+    places.find((place) => place !== null && !place.matches(':disabled'))?.focus();
+  }
+
   #form(): PieceForm {
     const totals = this.#totals ?? totalsOf(this.draft);
     const told = this.problems.filter(({ field }) => field.startsWith('piece'));
@@ -88,6 +94,7 @@ export class PieceBuilder extends NightElement {
         this.requestUpdate();
       },
       refresh: () => this.requestUpdate(),
+      focusAfter: (...selectors) => void this.#focusAfter(selectors),
     };
   }
 

@@ -43,9 +43,14 @@ export class PieceLibrary extends NightElement {
   }
 
   async #list(): Promise<void> {
-    await this.#try(async () => {
-      this.#rows = await calls.listPieces(this.#archived);
-    });
+    await this.#try(() => this.#refresh());
+  }
+
+  /** The list as it now is, and the versions of the piece whose versions are shown. */
+  async #refresh(): Promise<void> {
+    this.#rows = await calls.listPieces(this.#archived);
+    const shown = this.#versions[0]?.id;
+    if (shown !== undefined) this.#versions = await calls.listVersions(shown);
   }
 
   /** Runs a call, one at a time, and shows what became of it. */
@@ -82,7 +87,7 @@ export class PieceLibrary extends NightElement {
       try {
         const saved = await calls.savePiece(place.id, place.version, piece);
         this.#stand(saved.id, saved.version);
-        this.#rows = await calls.listPieces(this.#archived);
+        await this.#refresh();
         return words.piece.library.saved(saved.version);
       } catch (error) {
         if (!(error instanceof ApiError) || error.status !== 409) throw error;
@@ -96,7 +101,7 @@ export class PieceLibrary extends NightElement {
     await this.#try(async () => {
       const saved = await calls.addPiece(pieceOf(this.draft).piece);
       this.#stand(saved.id, saved.version);
-      this.#rows = await calls.listPieces(this.#archived);
+      await this.#refresh();
       return words.piece.library.saved(saved.version);
     });
   }
@@ -127,7 +132,7 @@ export class PieceLibrary extends NightElement {
   async #then(act: Promise<unknown>): Promise<void> {
     await this.#try(async () => {
       await act;
-      this.#rows = await calls.listPieces(this.#archived);
+      await this.#refresh();
     });
   }
 
@@ -137,7 +142,7 @@ export class PieceLibrary extends NightElement {
     if (!file) return;
     await this.#try(async () => {
       const { id } = await calls.importPiece(await file.text());
-      this.#rows = await calls.listPieces(this.#archived);
+      await this.#refresh();
       await this.#open(id);
       return this.#said;
     });

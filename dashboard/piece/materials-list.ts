@@ -23,6 +23,12 @@ export type EditMaterials = (
   apply: (materials: DraftMaterial[]) => DraftMaterial[],
 ) => void;
 
+/** Where the judgement comes from and how sure it is, said once. */
+function sourceOf({ source, confidence }: MaterialJudgement): string {
+  const sure = confidence === null ? '' : confidenceWords[confidence];
+  return sure === '' || source.includes(sure) ? source : `${source}, ${sure}`;
+}
+
 let fetched: Promise<readonly Material[]> | null = null;
 
 /** The table changes only with the daemon, so one page asks for it once. */

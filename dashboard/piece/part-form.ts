@@ -4,7 +4,7 @@ import { html, nothing, type TemplateResult } from 'lit';
 import { lengthSlip } from '../../daemon/piece/length-slips.ts';
 import type { Drawing, PartField } from '../../daemon/piece/model.ts';
 import { partDefinition } from '../../daemon/piece/parts.ts';
-import { threeDigits } from '../format.ts';
+import { pretty, threeDigits } from '../format.ts';
 import { words } from '../words.ts';
 import {
   copiedPart,
@@ -43,7 +43,8 @@ function sizeNote(form: PieceForm, place: PartPlace, field: PartField): unknown 
   const { part, index } = place;
   const text = part.sizes[field.name] ?? '';
   const isWire = isWireField(field);
-  if (field.unit !== 'mm') return field.help;
+  const help = pretty(field.help);
+  if (field.unit !== 'mm') return help;
   const mm = lengthMmFrom(text, isWire);
   if (Number.isNaN(numberFrom(text))) {
     return html`<span class="converted">${words.piece.converted(threeDigits(mm))}</span>`;
@@ -64,7 +65,7 @@ function sizeNote(form: PieceForm, place: PartPlace, field: PartField): unknown 
       </button>
     </span>`;
   }
-  return isWire ? `${field.help} ${words.piece.gauges}` : field.help;
+  return isWire ? `${help} ${words.piece.gauges}` : help;
 }
 
 function sizeEntry(form: PieceForm, place: PartPlace, field: PartField): TemplateResult {
@@ -82,7 +83,7 @@ function sizeEntry(form: PieceForm, place: PartPlace, field: PartField): Templat
   };
   if (choices) {
     const options = choices.map((one) => [String(one.value), one.label] as const);
-    return pieceChoice(form, { ...entry, help }, options);
+    return pieceChoice(form, { ...entry, help: pretty(help) }, options);
   }
   return pieceEntry(form, {
     ...entry,
@@ -98,7 +99,11 @@ function shapeForm(form: PieceForm, place: PartPlace): TemplateResult {
   const sizes = html`<div class="fields tight sizes">
     ${definition?.fields.map((field) => sizeEntry(form, place, field))}
   </div>`;
-  return part.kind === outlineKind ? html`${traceSlot(form, place)} ${sizes}` : sizes;
+  const hasLengths = definition?.fields.some(({ unit }) => unit === 'mm') ?? false;
+  const lengths = hasLengths ? html`<p class="aside lengths">${words.piece.lengths}</p>` : nothing;
+  return part.kind === outlineKind
+    ? html`${traceSlot(form, place)} ${sizes} ${lengths}`
+    : html`${sizes} ${lengths}`;
 }
 
 function countForm(form: PieceForm, place: PartPlace): TemplateResult {
@@ -144,29 +149,38 @@ function partActions(form: PieceForm, place: PartPlace): TemplateResult {
   const { part, index } = place;
   const name = nameOf(place);
   const { steps, ofPart, up, down, duplicate, remove } = words.piece;
-  const act = (label: string, run: () => void, off = false): TemplateResult =>
+  const act = (label: string, way: string, run: () => void, off = false): TemplateResult =>
     html`<button
       type="button"
       class="quiet"
+      data-act="${way} ${part.key}"
       ?disabled=${off}
       aria-label=${ofPart(label, name)}
       @click=${run}
     >
       ${label}
     </button>`;
-  const move = (by: number) => (): void =>
+  const button = (way: string): string => `[data-act='${way} ${part.key}']`;
+  const move = (by: 1 | -1) => (): void => {
     form.edit(steps.move(name), (draft) => {
       const [taken] = draft.parts.splice(index, 1);
       if (taken) draft.parts.splice(index + by, 0, taken);
     });
+    form.focusAfter(...(by < 0 ? [button('up'), button('down')] : [button('down'), button('up')]));
+  };
+  const copy = (): void => {
+    const another = copiedPart(part);
+    form.setOpen(another.key, true);
+    form.edit(steps.duplicate(name), (draft) => draft.parts.splice(index + 1, 0, another));
+  };
+  const drop = (): void => {
+    form.edit(steps.remove(name), (draft) => draft.parts.splice(index, 1));
+    form.focusAfter('.adder > summary');
+  };
   return html`<div class="part-actions">
-    ${act(up, move(-1), index === 0)} ${act(down, move(1), index === form.draft.parts.length - 1)}
-    ${act(duplicate, () => {
-      const copy = copiedPart(part);
-      form.setOpen(copy.key, true);
-      form.edit(steps.duplicate(name), (draft) => draft.parts.splice(index + 1, 0, copy));
-    })}
-    ${act(remove, () => form.edit(steps.remove(name), (draft) => draft.parts.splice(index, 1)))}
+    ${act(up, 'up', move(-1), index === 0)}
+    ${act(down, 'down', move(1), index === form.draft.parts.length - 1)}
+    ${act(duplicate, 'copy', copy)} ${act(remove, 'remove', drop)}
   </div>`;
 }
 
@@ -209,7 +223,7 @@ export function partForm(form: PieceForm, part: DraftPart, index: number): Templ
         ? html`<div class="part-body">
             <div class="part-picture">
               ${drawing ? partDrawing(drawing, { bar: true, shown }) : nothing}
-              <p class="aside">${definition?.explanation}</p>
+              <p class="aside">${pretty(definition?.explanation ?? '')}</p>
             </div>
             ${problemsAt(form, `${place.path}.kind`).map(
               (one) => html`<p class="problem">${problemText(one, words.piece.totals.part)}</p>`,

@@ -21,6 +21,8 @@ export interface PieceForm {
   readonly isOpen: (key: string) => boolean;
   readonly setOpen: (key: string, open: boolean) => void;
   readonly refresh: () => void;
+  /** Puts the focus, after the next change, on the first of these that can take it. */
+  readonly focusAfter: (...selectors: readonly string[]) => void;
 }
 
 /** A problem in the words of the form: labels instead of paths and names. */

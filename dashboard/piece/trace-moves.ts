@@ -8,7 +8,8 @@ import { distance, type Size } from './trace.ts';
 const mostPoints = 2000;
 /** How far keys pan, screen pixels, and how many times farther with Shift. */
 const panStep = 24;
-const zoomStep = 1.4;
+/** How much closer one press looks. */
+export const zoomStep = 1.4;
 
 export interface TraceMove {
   /** Index of the point that is chosen afterwards; -1 for none. */

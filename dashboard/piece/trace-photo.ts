@@ -7,6 +7,7 @@ import type { Size } from './trace.ts';
 
 export class TracePhoto {
   readonly #changed: () => void;
+  readonly #arrived: () => void;
   #localUrl = '';
   #shownId: string | null = null;
   #loaded: Size | null = null;
@@ -16,9 +17,10 @@ export class TracePhoto {
   status = '';
   error = '';
 
-  /** `changed` is called whenever there is something else to show. */
-  constructor(changed: () => void) {
+  /** Calls `changed` whenever there is something else to show, `arrived` when a photo can be shown. */
+  constructor(changed: () => void, arrived: () => void) {
     this.#changed = changed;
+    this.#arrived = arrived;
   }
 
   /** True while there is a photo that the bench has refused or not got. */
@@ -55,8 +57,9 @@ export class TracePhoto {
     const settle = (lost: boolean): void => {
       if (this.#shownId !== pictureId) return;
       this.lost = lost;
-      if (!lost) this.#loaded = { width: image.naturalWidth, height: image.naturalHeight };
-      this.#changed();
+      if (lost) return this.#changed();
+      this.#loaded = { width: image.naturalWidth, height: image.naturalHeight };
+      this.#arrived();
     };
     image.addEventListener('load', () => settle(false));
     image.addEventListener('error', () => settle(true));

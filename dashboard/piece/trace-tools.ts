@@ -29,29 +29,33 @@ export interface TraceDesk {
   readonly remove: () => void;
 }
 
+/** Takes a photo where there is a camera, or chooses one. */
 export function photoButton(has: boolean, choose: (file: File) => void): TemplateResult {
-  const { photo, another, photoHelp } = words.piece.trace;
-  return html`<label class="file press-link ${has ? 'quiet' : 'strong'}">
-      ${has ? another : photo}
-      <input
-        type="file"
-        class="unseen"
-        accept="image/*"
-        @change=${(event: Event) => {
-          const input = event.target as HTMLInputElement;
-          const file = input.files?.[0];
-          if (file) choose(file);
-          input.value = '';
-        }}
-      />
-    </label>
+  const { take, photo, another, photoHelp } = words.piece.trace;
+  const look = has ? 'quiet' : 'strong';
+  const taken = (event: Event): void => {
+    const input = event.target as HTMLInputElement;
+    const file = input.files?.[0];
+    if (file) choose(file);
+    input.value = '';
+  };
+  return html`<div class="trace-files">
+      <label class="file camera press-link ${look}">
+        ${take}
+        <input type="file" class="unseen" accept="image/*" capture="environment" @change=${taken} />
+      </label>
+      <label class="file press-link ${look}">
+        ${has ? another : photo}
+        <input type="file" class="unseen chosen" accept="image/*" @change=${taken} />
+      </label>
+    </div>
     ${has ? nothing : html`<p class="aside">${photoHelp}</p>`}`;
 }
 
-export function photoState(photo: TracePhoto, again: () => void): TemplateResult {
+export function photoState(photo: TracePhoto, gone: boolean, again: () => void): TemplateResult {
   const text = words.piece.trace;
   return html`<p class="aside said" role="status">${photo.status}</p>
-    <p class="problem" role="alert">${photo.lost ? text.lost : photo.error}</p>
+    <p class="problem" role="alert">${photo.error || (gone ? text.lost : '')}</p>
     ${
       photo.canTryAgain
         ? html`<button type="button" class="quiet" @click=${again}>${text.again}</button>`

@@ -14,6 +14,7 @@ import {
   tapScale,
   traceKey,
   withMoved,
+  zoomStep,
   type MovedPoint,
   type TraceKey,
 } from './trace-moves.ts';
@@ -44,8 +45,6 @@ import {
 
 type Crossing = ReturnType<typeof crossingOf>;
 
-const zoomStep = 1.4;
-
 export class OutlineTracer extends NightElement {
   static override properties = { trace: {}, edit: {} };
   declare trace: OutlineDraft;
@@ -54,10 +53,10 @@ export class OutlineTracer extends NightElement {
   #chosen = -1;
   #view: View | null = null;
   #box: Size = { width: 0, height: 0 };
-  readonly #photo = new TracePhoto(() => {
-    if (this.#view === null) this.#fit();
-    this.requestUpdate();
-  });
+  readonly #photo = new TracePhoto(
+    () => this.requestUpdate(),
+    () => this.#fit(),
+  );
   #moved: MovedPoint | null = null;
   readonly #pointer = new TracePointer({
     handleAt: (at, reach) => this.#handleAt(at, reach),
@@ -248,7 +247,6 @@ export class OutlineTracer extends NightElement {
     this.#chosen = -1;
     this.edit((trace) => takePhoto(trace, chosen.id, chosen.size));
     await this.updateComplete;
-    this.#measure();
     this.#fit();
   };
 
@@ -315,11 +313,12 @@ export class OutlineTracer extends NightElement {
     const shown = withMoved(this.trace, this.#mode, this.#moved);
     const desk = this.#desk(shown);
     const crossing = crossingOf(shown.picturePoints, shown.closed);
+    const gone = size !== null && this.#photo.source(this.trace) === '';
     const bare = this.trace.points.length > 0 && size === null;
     return html`<div class="tracer">
       ${photoButton(size !== null, (file) => void this.#choose(file))}
       ${bare ? html`<p class="aside">${text.noPhoto}</p>` : nothing}
-      ${photoState(this.#photo, () => void this.#keepAgain())}
+      ${photoState(this.#photo, gone, () => void this.#keepAgain())}
       ${
         size === null
           ? nothing

@@ -65,6 +65,8 @@ async function takeBack({ page }: Visitor): Promise<void> {
   expect(await partNames(page)).toEqual(['Wire', '2 × Ball', 'Hanger']);
   await page.getByRole('button', { name: 'Move up: Hanger' }).click();
   expect(await partNames(page)).toEqual(['Wire', 'Hanger', '2 × Ball']);
+  const focused = page.locator(':focus');
+  expect(await focused.getAttribute('aria-label'), 'the keys stay on it').toBe('Move up: Hanger');
   await press(page, 'Control+z');
   expect(await partNames(page)).toEqual(['Wire', '2 × Ball', 'Hanger']);
   await press(page, 'Control+Shift+z');
@@ -81,14 +83,15 @@ async function takeBack({ page }: Visitor): Promise<void> {
   ]);
 }
 
-/** A made-up photo: a square of 400 pixels beside a ruler's bar of 1,000. */
+/** A made-up photo, larger than is kept: a square of 600 pixels beside a ruler's bar of 1,500. */
 async function photo(page: Page): Promise<Buffer> {
   const address = await page.evaluate(() => {
     const canvas = document.createElement('canvas');
-    canvas.width = 1600;
-    canvas.height = 1200;
+    canvas.width = 2400;
+    canvas.height = 1800;
     const context = canvas.getContext('2d');
     if (!context) return '';
+    context.scale(1.5, 1.5);
     context.fillStyle = '#b9c4b0';
     context.fillRect(0, 0, 1600, 1200);
     context.fillStyle = '#4a3a2a';
@@ -100,7 +103,7 @@ async function photo(page: Page): Promise<Buffer> {
   return Buffer.from(address.split(',')[1] ?? '', 'base64');
 }
 
-/** Where a pixel of the photo lies in the box while the whole photo is shown. */
+/** Where a place of the photo, counted 1,600 across, lies in the box while all of it is shown. */
 async function placer(page: Page): Promise<(x: number, y: number) => { x: number; y: number }> {
   const box = await page.locator('.trace-box').evaluate((element) => ({
     width: element.clientWidth,
@@ -127,7 +130,7 @@ async function traceSquare(visitor: Visitor): Promise<void> {
   const { page } = visitor;
   await add(page, 'outline', 'Traced outline');
   const file = { name: 'sedge.png', mimeType: 'image/png', buffer: await photo(page) };
-  await page.locator('outline-tracer input[type=file]').setInputFiles(file);
+  await page.locator('outline-tracer input.chosen').setInputFiles(file);
   await page.getByText('The photo is kept with the piece.').waitFor();
   const box = page.locator('.trace-box');
   await box.locator('svg.trace image').waitFor({ state: 'attached' });
@@ -246,13 +249,26 @@ function boxStl(x: number, y: number, z: number): Buffer {
   return buffer;
 }
 
+async function dropFile(page: Page, name: string, content: Buffer): Promise<void> {
+  const transfer = await page.evaluateHandle(
+    ([file, base64]) => {
+      const bytes = Uint8Array.from(atob(base64), (character) => character.codePointAt(0) ?? 0);
+      const data = new DataTransfer();
+      data.items.add(new File([bytes], file));
+      return data;
+    },
+    [name, content.toString('base64')] as const,
+  );
+  await page.locator('.mesh-drop').dispatchEvent('drop', { dataTransfer: transfer });
+}
+
 async function readMesh({ page }: Visitor): Promise<void> {
   await add(page, 'mesh', 'Mesh');
   const input = page.locator('mesh-reader input[type=file]');
   const stl = (name: string, buffer: Buffer) => ({ name, mimeType: 'model/stl', buffer });
   await input.setInputFiles(stl('torn.stl', boxStl(10, 20, 30).subarray(0, 300)));
   await page.getByText(/^torn\.stl was not read\. /).waitFor();
-  await input.setInputFiles(stl('box.stl', boxStl(10, 20, 30)));
+  await dropFile(page, 'box.stl', boxStl(10, 20, 30));
   await page.getByText('Which unit is the file in?').waitFor();
   await page.getByRole('radio', { name: /^millimetres/ }).check();
   const facts = page.locator('.mesh .facts');
@@ -280,6 +296,15 @@ async function nameMaterials({ page }: Visitor): Promise<void> {
   }
 }
 
+async function sizeOfPicture(page: Page, address: string): Promise<number[]> {
+  return page.evaluate(async (source) => {
+    const image = new Image();
+    image.src = source;
+    await image.decode();
+    return [image.naturalWidth, image.naturalHeight];
+  }, address);
+}
+
 async function expectKept(visitor: Visitor): Promise<void> {
   const { page } = visitor;
   const area = await wholeArea(page);
@@ -292,7 +317,11 @@ async function expectKept(visitor: Visitor): Promise<void> {
   await expect.poll(() => page.locator('.material').count()).toBe(3);
   await part(page, 'Traced outline').locator('summary').click();
   await page.locator('svg.trace image').waitFor({ state: 'attached' });
-  expect(await page.locator('svg.trace image').getAttribute('href')).toMatch(/^\/api\/pictures\//);
+  const kept = await page.locator('svg.trace image').getAttribute('href');
+  expect(kept).toMatch(/^\/api\/pictures\//);
+  expect(await sizeOfPicture(page, kept ?? ''), 'made small before it is sent').toEqual([
+    2000, 1500,
+  ]);
   expect(await traceFact(page, 'Points')).toBe(4);
   await press(page, 'Control+z');
   expect(await page.locator('.material').count(), 'the way back is kept too').toBe(2);
@@ -387,6 +416,10 @@ describe.each([1280, 390])('the piece at %i px', (width) => {
       await meetAnother(visitor, bench.url, width);
       await carryAway(visitor);
       await expectSound(visitor, 'piece-library');
+      for (const other of [360, 768, 1920]) {
+        await visitor.page.setViewportSize({ width: other, height: 900 });
+        expect(await visitor.overflow(), `wider than ${other} px`).toBeLessThanOrEqual(0);
+      }
       expect(visitor.complaints.filter((one) => !refusals.test(one))).toEqual([]);
     } finally {
       await visitor.close();
