@@ -174,10 +174,7 @@ export class MaterialsList extends NightElement {
             </p>`
           : nothing
       }
-      <p class="aside">
-        ${text.source}:
-        ${one.source}${one.confidence ? `, ${confidenceWords[one.confidence]}` : ''}.
-      </p>
+      <p class="aside">${text.source}: ${sourceOf(one)}.</p>
       <button
         type="button"
         class="quiet"
