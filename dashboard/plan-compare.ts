@@ -290,7 +290,7 @@ export function compareSection(form: FormContext, context: CompareContext): Temp
       comparing.rows.length > 0
         ? html`<div class=${comparing.pending ? 'pending' : ''}>
             ${table(form, context)} ${reasons(comparing.rows)}
-            <p class="aside">${text.legend}</p>
+            <p class="aside">${text.legend} ${context.leftMsAt ? nothing : text.night}</p>
           </div>`
         : nothing
     }

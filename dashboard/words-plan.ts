@@ -221,7 +221,8 @@ export const planWords = {
     twoNeeded: 'Fill in two at least, and no two alike.',
     seeReasons: 'Why, in words',
     legend:
-      'Evenness: the higher the number, the less the metal follows edges and tips; from about 1 on it lies evenly. The night is 22:00 to 07:00.',
+      'Evenness: the higher the number, the less the metal follows edges and tips; from about 1 on it lies evenly.',
+    night: 'The night is 22:00 to 07:00.',
   },
   even: {
     title: 'How even it will be',
