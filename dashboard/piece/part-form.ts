@@ -221,7 +221,7 @@ export function partForm(form: PieceForm, part: DraftPart, index: number): Templ
     ${
       open
         ? html`<div class="part-body">
-            <div class="part-picture">
+            <div class="part-picture ${area === null ? 'is-sample' : ''}">
               ${drawing ? partDrawing(drawing, { bar: true, shown }) : nothing}
               <p class="aside">${pretty(definition?.explanation ?? '')}</p>
             </div>
