@@ -141,13 +141,50 @@ function isRecord(value: unknown): value is Record<string, unknown> {
 const texts = (value: Record<string, unknown>): boolean =>
   Object.values(value).every((text) => typeof text === 'string');
 
+const isPoint = (stored: unknown, first: string, second: string): boolean =>
+  isRecord(stored) && Number.isFinite(stored[first]) && Number.isFinite(stored[second]);
+
+const arePoints = (stored: unknown, first: string, second: string): boolean =>
+  Array.isArray(stored) && stored.every((one) => isPoint(one, first, second));
+
+/** A stored trace; null where it is none. */
+function traceFrom(stored: unknown): OutlineDraft | null {
+  if (!isRecord(stored)) return null;
+  const trace: OutlineDraft = { ...newTrace(), ...stored };
+  const { pictureId, pictureWidth, pictureHeight, scaleEnds, picturePoints, points } = trace;
+  const sound =
+    (pictureId === null || typeof pictureId === 'string') &&
+    Number.isFinite(pictureWidth) &&
+    Number.isFinite(pictureHeight) &&
+    arePoints(scaleEnds, 'x', 'y') &&
+    arePoints(picturePoints, 'x', 'y') &&
+    arePoints(points, 'xMm', 'yMm') &&
+    typeof trace.scaleLength === 'string' &&
+    typeof trace.closed === 'boolean';
+  return sound ? trace : null;
+}
+
+/** What was stored of a mesh; null where it is none. */
+function meshFrom(stored: unknown): MeshOrigin | null {
+  if (!isRecord(stored)) return null;
+  const { fileName, sha256, unit, triangles } = stored;
+  const sound = texts({ fileName, sha256, unit }) && Number.isFinite(triangles);
+  return sound ? (stored as unknown as MeshOrigin) : null;
+}
+
 /** A stored part with what is missing taken anew; null where it is no part. */
 function partFrom(stored: unknown): DraftPart | null {
   if (!isRecord(stored) || typeof stored['kind'] !== 'string' || !isRecord(stored['sizes'])) {
     return null;
   }
   const fresh = newPart(stored['kind']);
-  const part: DraftPart = { ...fresh, ...stored };
+  const part: DraftPart = {
+    ...fresh,
+    ...stored,
+    outline: traceFrom(stored['outline']),
+    mesh: meshFrom(stored['mesh']),
+    asTyped: isRecord(stored['asTyped']) ? (stored['asTyped'] as Record<string, string>) : {},
+  };
   const { key, label, count, platedPercent, covered } = part;
   const sound = texts({ key, label, count, platedPercent, covered, ...part.sizes });
   return sound ? part : null;

@@ -149,7 +149,26 @@ describe('a piece draft', () => {
         expect(() => totalsOf(read)).not.toThrow();
       }),
     );
-    const typed = draft(part('wire', { wireDiameterMm: '18 AWG' }), newPart('ball'));
+    const some = fc.oneof(fc.jsonValue(), fc.constantFrom('text', 1, null, []));
+    const odd = fc.record(
+      { sizes: some, label: some, outline: some, mesh: some, asTyped: some, covered: some },
+      { requiredKeys: [] },
+    );
+    fc.assert(
+      fc.property(
+        odd,
+        fc.dictionary(fc.constantFrom('points', 'closed', 'scaleEnds'), some),
+        (one, trace) => {
+          const outlined = { ...newPart('outline'), outline: trace };
+          const read = pieceDraftFrom({ parts: [{ ...newPart('ball'), ...one }, outlined] });
+          expect(() => totalsOf(read)).not.toThrow();
+        },
+      ),
+    );
+    const typed = draft(part('wire', { wireDiameterMm: '18 AWG' }), {
+      ...newPart('outline'),
+      outline: { ...outline, pictureId: 'p' },
+    });
     expect(pieceDraftFrom(JSON.parse(JSON.stringify(typed)))).toEqual(typed);
   });
 
