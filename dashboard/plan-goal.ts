@@ -11,7 +11,7 @@ import { densityField, densityWindow, solvedReading } from './plan-density.ts';
 import { short } from './piece/typed.ts';
 import { targetFields, type Draft, type DueDay, type GoalKind } from './plan-draft.ts';
 import { chosenSize, isRingSize, sizeChoices, type SizeChoice } from './plan-final-size.ts';
-import { lengthMm } from './plan-sizes.ts';
+import { aimedSize, lengthMm } from './plan-sizes.ts';
 import { words } from './words.ts';
 
 /** The last plan that was made of these entries, and the piece they describe. */
@@ -92,7 +92,7 @@ function finalSizeFields(form: FormContext, { piece, plan }: GoalContext): Templ
     </p>`;
   }
   const chosen = chosenSize(form.draft.sizeOf, choices);
-  const after = plan?.finalSize?.afterMm;
+  const after = plan ? aimedSize(plan) : null;
   const comesTo = after
     ? words.plan.goal.comesTo(`${lengthMm(after.low)} and ${lengthMm(after.high)} mm`)
     : '';

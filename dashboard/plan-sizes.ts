@@ -38,6 +38,15 @@ export function sizesOf(plan: Plan): readonly PartSizes[] {
   return finalSizesOfPiece(plan.request.piece, depositMm(plan), planBoreShare);
 }
 
+/** The size that a plan aims at, as the table has it; null where it aims at none. */
+export function aimedSize(plan: Plan): Span | null {
+  const { target } = plan.request;
+  const goal = target.kind === 'done-by' ? target.goal : target;
+  if (goal.kind !== 'final-size') return null;
+  const part = sizesOf(plan).find(({ partIndex }) => partIndex === goal.partIndex);
+  return part?.sizes.find(({ name }) => name === goal.dimension)?.after ?? null;
+}
+
 /** The opening that shuts first, or null. */
 export function firstClosure(piece: PieceDescription): Closure | null {
   return closuresOf(piece)[0] ?? null;

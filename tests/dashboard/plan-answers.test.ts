@@ -13,7 +13,7 @@ import { formWords } from '../../dashboard/plan-evenness.ts';
 import { startWords } from '../../dashboard/plan-form.ts';
 import { thinMeaning } from '../../dashboard/plan-goal.ts';
 import { entryOf, fieldsOfPage } from '../../dashboard/plan-problems.ts';
-import { firstClosure, inWords, lengthMm, sizesOf } from '../../dashboard/plan-sizes.ts';
+import { aimedSize, firstClosure, inWords, lengthMm, sizesOf } from '../../dashboard/plan-sizes.ts';
 import { acidCopper, tank } from './plan-samples.ts';
 
 function planned(changes: Partial<PlanRequest> = {}): Plan {
@@ -94,9 +94,12 @@ describe('sizes before and after', () => {
       dimension: 'insideDiameterMm',
       mm: 17.1,
     } as const;
-    const [part] = sizesOf(planned({ piece: ring, target }));
+    const plan = planned({ piece: ring, target });
+    const [part] = sizesOf(plan);
     const inside = part?.sizes.find(({ name }) => name === 'insideDiameterMm');
     expect(inside?.after.value).toBeCloseTo(17.1, 9);
+    expect(aimedSize(plan)).toEqual(inside?.after);
+    expect(aimedSize(planned({ piece: ring })), 'no size is aimed at').toBeNull();
     expect(inside?.after.low).toBeLessThan(17.1);
     // A bore in the shade may get less: its range goes further up than down.
     expect((inside?.after.high ?? 0) - 17.1).toBeGreaterThan(17.1 - (inside?.after.low ?? 0));
