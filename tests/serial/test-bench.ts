@@ -42,7 +42,7 @@ export function freePort(): Promise<number> {
 
 /** Waits for a condition; the error says what was waited for. */
 export async function until<T>(
-  what: string,
+  what: string | (() => string),
   look: () => T | undefined | null | false | Promise<T | undefined | null | false>,
   withinMs = 15_000,
 ): Promise<T> {
@@ -50,7 +50,7 @@ export async function until<T>(
   for (;;) {
     const found = await look();
     if (found !== undefined && found !== null && found !== false) return found;
-    if (performance.now() > endMs) throw new Error(`Waited ${withinMs} ms in vain: ${what}.`);
+    if (performance.now() > endMs) throw new Error(`Waited ${withinMs} ms in vain: ${typeof what === 'string' ? what : what()}.`);
     await wait(25);
   }
 }
@@ -336,7 +336,7 @@ link = ${link}
   /** Waits until the run on the tank is over and its output confirmed off (where that can be). */
   async ended(withinMs = 60_000, confirmed = true): Promise<TankSnapshot> {
     return until(
-      'the end of the run',
+      () => `the end of the run; ${JSON.stringify(this.snapshot)} ${this.events.join(' ')}`,
       () => {
         const shown = this.snapshot;
         const over = shown?.run?.outcome !== null && shown?.run?.outcome !== undefined;

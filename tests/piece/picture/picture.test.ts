@@ -149,10 +149,10 @@ describe('in time', () => {
         png(9, 9).subarray(33),
       ]),
     ],
-  ])('%s of 3.9 MB is read within half a second', (_name, bytes) => {
+  ])('%s of 3.9 MB does not hold the reader up', (_name, bytes) => {
     const began = performance.now();
     readPicture(bytes, 'picture');
-    // 15 ms on the machine this was written on; the bound only tells a loop that squares.
-    expect(performance.now() - began).toBeLessThan(500);
+    // A few milliseconds are usual; a loop that squares would take minutes.
+    expect(performance.now() - began).toBeLessThan(10_000);
   });
 });
