@@ -6,7 +6,7 @@ import type { TankSnapshot } from '../daemon/wire/bench.ts';
 import { checklistItems } from '../daemon/wire/command.ts';
 import { button } from './element.ts';
 import { isFree } from './tank-face.ts';
-import { words } from './words.ts';
+import { planWords } from './words-plan.ts';
 
 export interface ArmingFacts {
   /** Null while there is none for the entries as they are. */
@@ -21,7 +21,7 @@ export interface ArmingFacts {
 
 /** Why it cannot be armed; empty when it can. */
 export function whyNotArmed({ plan, tank, live, reached, checked }: ArmingFacts): string {
-  const { why } = words.plan;
+  const { why } = planWords;
   if (!live) return why.stale;
   if (!plan) return why.noPlan;
   if (!plan.startable) return why.refused;
@@ -44,8 +44,8 @@ export function armingSection(
     changed();
   };
   return html`<section class="arming" aria-labelledby="arm-title">
-    <h2 id="arm-title">${words.plan.armTitle}</h2>
-    <p class="aside">${words.plan.armIntro}</p>
+    <h2 id="arm-title">${planWords.armTitle}</h2>
+    <p class="aside">${planWords.armIntro}</p>
     ${checklistItems.map(
       ({ id, text }) =>
         html`<label class="tick">
@@ -57,7 +57,7 @@ export function armingSection(
           ${text}
         </label>`,
     )}
-    <p class="aside">${words.plan.armNote}</p>
-    ${button(words.plan.arm, arm, { reason, id: 'arm-why', strong: true })}
+    <p class="aside">${planWords.armNote}</p>
+    ${button(planWords.arm, arm, { reason, id: 'arm-why', strong: true })}
   </section>`;
 }

@@ -17,7 +17,7 @@ import { choice, entry, type FormContext } from './form-field.ts';
 import { thickness } from './format.ts';
 import { lengthMmFrom } from './piece/typed.ts';
 import { depositMm, lengthMm, planBoreShare } from './plan-sizes.ts';
-import { words } from './words.ts';
+import { planWords } from './words-plan.ts';
 
 /** What is typed into the calculator. */
 export interface BlankEntries {
@@ -65,12 +65,12 @@ function lengthFact(label: string, { low, value, high }: Span): TemplateResult {
   return fact(
     label,
     figure({ text: lengthMm(value), unit: 'mm' }),
-    words.plan.blank.between(lengthMm(low), lengthMm(high)),
+    planWords.blank.between(lengthMm(low), lengthMm(high)),
   );
 }
 
 function outcome(blank: Answer<Blank> | null): TemplateResult {
-  const text = words.plan.blank;
+  const text = planWords.blank;
   if (blank === null) return html`<p class="aside">${text.waits}</p>`;
   const { insideDiameter, blankLength } = blank.ok ? blank.value : {};
   return html`<dl class="facts">
@@ -82,7 +82,7 @@ function outcome(blank: Answer<Blank> | null): TemplateResult {
 /** The calculator, fed from the thickness of a plan. */
 export function blankSection(form: FormContext, plan: Plan | null): TemplateResult {
   const { blank: entries } = form.draft;
-  const text = words.plan.blank;
+  const text = planWords.blank;
   const answer = blankFor(entries, plan ? depositMm(plan) : { low: 0, value: 0, high: 0 });
   const problems: readonly Problem[] = answer.ok ? [] : [answer.problem];
   const own = { ...form, problems };
@@ -119,6 +119,6 @@ export function blankSection(form: FormContext, plan: Plan | null): TemplateResu
       })}
     </div>
     ${outcome(plan ? answer : null)}
-    ${plan ? html`<p class="aside">${words.plan.sizes.shade}</p>` : nothing}
+    ${plan ? html`<p class="aside">${planWords.sizes.shade}</p>` : nothing}
   </details>`;
 }

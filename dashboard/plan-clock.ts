@@ -20,7 +20,7 @@ import { dimensionOf, thicknessMmOfSize } from '../daemon/run/plan-question.ts';
 import { mm2PerDm2 } from '../daemon/run/stages.ts';
 import { localText, readLocalTime } from '../daemon/run/wall-time.ts';
 import { plain } from './format.ts';
-import { words } from './words.ts';
+import { planWords } from './words-plan.ts';
 
 const minuteMs = 60_000;
 // Halving a bracket so often leaves nothing of it but the last bits of a float.
@@ -95,8 +95,8 @@ function tooEarly(rest: Rest, nowWallMs: number, timeZone: string, text: string)
   // Rounded up to a whole minute: the time named has to be one that can be asked for.
   const earliestMs = Math.ceil((nowWallMs + takesMs) / minuteMs) * minuteMs;
   const field = 'target.localTime';
-  const bound = words.plan.pace.notBefore(localText(earliestMs, timeZone));
-  const why = words.plan.pace.tooEarly(`${plain(rest.mostAmpsPerDm2, 3)} A/dm2`);
+  const bound = planWords.pace.notBefore(localText(earliestMs, timeZone));
+  const why = planWords.pace.tooEarly(`${plain(rest.mostAmpsPerDm2, 3)} A/dm2`);
   return { field, value: text, bound, message: `${field} is ${text}; it must be ${bound}. ${why}` };
 }
 

@@ -12,6 +12,7 @@ import type { Draft } from './plan-draft.ts';
 import { densityFrom } from './plan-request.ts';
 import type { Problem } from '../daemon/piece/model.ts';
 import { words } from './words.ts';
+import { planWords } from './words-plan.ts';
 
 /** Densities that a bath suggests to compare: one slow, its usual one, one fast. */
 export function suggested({ window }: Bath): readonly string[] {
@@ -97,7 +98,7 @@ export class Comparing {
 }
 
 function risks({ burning, dull }: ComparisonRow): string {
-  const { burning: burns, dull: dulls, noRisk } = words.plan.compare;
+  const { burning: burns, dull: dulls, noRisk } = planWords.compare;
   const found = [burning === 'none' ? '' : burns(burning), dull === 'none' ? '' : dulls(dull)];
   return found.filter((text) => text !== '').join(', ') || noRisk;
 }
@@ -114,7 +115,7 @@ function lines(
   rows: readonly ComparisonRow[],
   { nowMs, leftMsAt }: CompareContext,
 ): readonly (readonly [string, Cell])[] {
-  const text = words.plan.compare;
+  const text = planWords.compare;
   const takes = ({ densityAmpsPerDm2, durationMs }: ComparisonRow): number =>
     leftMsAt?.(densityAmpsPerDm2) ?? durationMs;
   const timed = rows.some(({ inTime }) => inTime !== null);
@@ -176,7 +177,7 @@ function takeCell(form: FormContext, row: ComparisonRow): TemplateResult {
   const reading = readDensityText(draft.density);
   const taken =
     draft.pace === 'density' && reading.ok && reading.density.ampsPerDm2 === row.densityAmpsPerDm2;
-  const { take, takeAria, taken: isTaken } = words.plan.compare;
+  const { take, takeAria, taken: isTaken } = planWords.compare;
   const what = takeAria(densityText(row.densityAmpsPerDm2));
   // The button stays where the focus is; once its density is taken it says so and does nothing.
   return html`<button
@@ -198,7 +199,7 @@ function takeCell(form: FormContext, row: ComparisonRow): TemplateResult {
 
 function table(form: FormContext, context: CompareContext): TemplateResult {
   const { rows } = context.comparing;
-  const text = words.plan.compare;
+  const text = planWords.compare;
   return html`<table class="compare-table">
     <thead>
       <tr>
@@ -232,7 +233,7 @@ function reasons(rows: readonly ComparisonRow[]): unknown {
   const against = rows.filter((row) => row.against.length > 0);
   if (against.length === 0) return nothing;
   return html`<details>
-    <summary>${words.plan.compare.seeReasons}</summary>
+    <summary>${planWords.compare.seeReasons}</summary>
     ${against.map(
       (row) =>
         html`<p><strong>${densityText(row.densityAmpsPerDm2)}</strong></p>
@@ -249,7 +250,7 @@ function entries(form: FormContext, problems: readonly Problem[]): TemplateResul
     ${form.draft.compare.map((value, index) =>
       entry(own, {
         path: `compare[${index}]`,
-        label: words.plan.compare.one(index + 1),
+        label: planWords.compare.one(index + 1),
         value,
         words: true,
         set: (draft, typed) => (draft.compare[index] = typed),
@@ -270,7 +271,7 @@ export interface CompareContext {
 
 export function compareSection(form: FormContext, context: CompareContext): TemplateResult {
   const { comparing, toggled } = context;
-  const text = words.plan.compare;
+  const text = planWords.compare;
   const { densities, problems } = comparedDensities(form.draft.compare);
   const few = new Set(densities).size !== densities.length || densities.length < 2;
   const status = comparing.error || (few && problems.length === 0 ? text.twoNeeded : '');

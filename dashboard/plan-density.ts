@@ -9,7 +9,7 @@ import { likelyMeanings, type LikelyMeaning } from '../daemon/run/notices/slips.
 import { fieldId } from './element.ts';
 import { entry, type FormContext } from './form-field.ts';
 import { plain, pretty, thickness } from './format.ts';
-import { words } from './words.ts';
+import { planWords } from './words-plan.ts';
 
 /** What a typed density is and means in a bath. */
 export interface DensityReading {
@@ -27,11 +27,11 @@ const slack = 1e-9;
 
 function placeIn({ window }: Bath, ampsPerDm2: number): string {
   const { minAmpsPerDm2: low, maxAmpsPerDm2: high } = window;
-  if (ampsPerDm2 < low * (1 - slack)) return words.plan.density.below;
-  if (ampsPerDm2 > high * (1 + slack)) return words.plan.density.above;
+  if (ampsPerDm2 < low * (1 - slack)) return planWords.density.below;
+  if (ampsPerDm2 > high * (1 + slack)) return planWords.density.above;
   const share = (ampsPerDm2 - low) / (high - low);
-  if (share < 1 / 3) return words.plan.density.slow;
-  return share < 2 / 3 ? words.plan.density.middle : words.plan.density.fast;
+  if (share < 1 / 3) return planWords.density.slow;
+  return share < 2 / 3 ? planWords.density.middle : planWords.density.fast;
 }
 
 /** Mean thickness that a density grows in an hour, micrometres. */
@@ -42,7 +42,7 @@ export function micrometresPerHour(bath: Bath, ampsPerDm2: number): number {
 
 function meaningOf(bath: Bath, ampsPerDm2: number): string {
   const { text, unit } = thickness(micrometresPerHour(bath, ampsPerDm2));
-  return `${placeIn(bath, ampsPerDm2)} ${words.plan.density.pace(`${text} ${unit}`)}`;
+  return `${placeIn(bath, ampsPerDm2)} ${planWords.density.pace(`${text} ${unit}`)}`;
 }
 
 /** What a text means in a bath; empty is the bath's usual density, and null cannot be read. */
@@ -73,7 +73,7 @@ function windowBar(bath: Bath, ampsPerDm2: number | null): TemplateResult {
   const { minAmpsPerDm2, typicalAmpsPerDm2, maxAmpsPerDm2 } = bath.window;
   const at = (density: number): string => `${windowPercent(bath, density)}%`;
   const width = windowPercent(bath, maxAmpsPerDm2) - windowPercent(bath, minAmpsPerDm2);
-  const label = words.plan.density.pictured(
+  const label = planWords.density.pictured(
     plain(minAmpsPerDm2),
     plain(maxAmpsPerDm2),
     plain(typicalAmpsPerDm2),
@@ -98,19 +98,19 @@ function windowBar(bath: Bath, ampsPerDm2: number | null): TemplateResult {
 
 /** The button goes with the slip, so the focus goes back to the entry. */
 function takeMeaning(form: FormContext, text: string): void {
-  form.change((draft) => (draft.density = text), words.plan.density.label);
+  form.change((draft) => (draft.density = text), planWords.density.label);
   document.getElementById(fieldId('densityAmpsPerDm2'))?.focus();
 }
 
 function slipButtons(form: FormContext, slips: readonly LikelyMeaning[]): unknown {
   if (slips.length === 0) return nothing;
-  return html`<div class="meant" role="group" aria-label=${words.plan.density.slip}>
-    <span class="meant-head">${words.plan.density.slip}</span>
+  return html`<div class="meant" role="group" aria-label=${planWords.density.slip}>
+    <span class="meant-head">${planWords.density.slip}</span>
     ${slips.map(
       ({ text, clause }) =>
         html`<p class="meaning">
           <button type="button" class="quiet" @click=${() => takeMeaning(form, text)}>
-            ${pretty(words.plan.density.take(text))}
+            ${pretty(planWords.density.take(text))}
           </button>
           <span class="note"
             >${pretty(`${clause.charAt(0).toUpperCase()}${clause.slice(1)}.`)}</span
@@ -124,7 +124,7 @@ function slipButtons(form: FormContext, slips: readonly LikelyMeaning[]): unknow
 export function densityWindow(bath: Bath, reading: DensityReading | null): TemplateResult {
   const { typed = null, ampsPerDm2 = null, meaning = '' } = reading ?? {};
   const other = typed !== null && typed.unitId !== 'A/dm2' && ampsPerDm2 !== null;
-  const is = other ? words.plan.density.is(typed.text, `${plain(ampsPerDm2, 3)} A/dm²`) : '';
+  const is = other ? planWords.density.is(typed.text, `${plain(ampsPerDm2, 3)} A/dm²`) : '';
   return html`<div class="in-window">
     ${windowBar(bath, ampsPerDm2)}
     <p class="note">${pretty(`${is} ${meaning}`.trim())}</p>
@@ -142,10 +142,10 @@ export function densityField(form: FormContext, bath: Bath | undefined): Templat
   return html`<div class="wide">
     ${entry(form, {
       path: 'densityAmpsPerDm2',
-      label: words.plan.density.label,
+      label: planWords.density.label,
       value: draft.density,
       words: true,
-      help: bath ? words.plan.density.help(`${plain(bath.window.typicalAmpsPerDm2)} A/dm²`) : '',
+      help: bath ? planWords.density.help(`${plain(bath.window.typicalAmpsPerDm2)} A/dm²`) : '',
       set: (target, text) => (target.density = text),
     })}
     ${slipButtons(form, reading?.slips ?? [])} ${bath ? densityWindow(bath, reading) : nothing}

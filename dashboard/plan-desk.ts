@@ -19,6 +19,7 @@ import { isUndoKey } from './plan-undo.ts';
 import { isFree } from './tank-face.ts';
 import { keep, kept } from './theme.ts';
 import { words } from './words.ts';
+import { planWords } from './words-plan.ts';
 
 const draftKey = 'nightbath.draft';
 const historyKey = 'nightbath.plan-history';
@@ -113,7 +114,7 @@ export class PlanDesk {
       const run = await read(`/api/runs/${encodeURIComponent(runId)}`, runRecordSchema);
       const { ampHours, thicknessMicrometres } = run;
       const continues = { runId, ampHours, thicknessMicrometres };
-      this.#take({ ...draftOf(run.plan.request), continues }, words.plan.continuesWhat);
+      this.#take({ ...draftOf(run.plan.request), continues }, planWords.continuesWhat);
     } catch (error) {
       this.error = reasonOf(error);
       this.#changed();
@@ -132,13 +133,13 @@ export class PlanDesk {
 
   readonly startAnew = (): void => {
     const { tankId, bathId } = this.draft;
-    this.#take({ ...newDraft(), tankId, bathId }, words.plan.freshWhat);
+    this.#take({ ...newDraft(), tankId, bathId }, planWords.freshWhat);
   };
 
   readonly step = (way: 'undo' | 'redo'): void => {
     const what = (way === 'undo' ? this.history.undoes : this.history.redoes) ?? '';
     if (!this.history[way]()) return;
-    this.said = (way === 'undo' ? words.plan.undone : words.plan.redone)(what);
+    this.said = (way === 'undo' ? planWords.undone : planWords.redone)(what);
     this.#follow();
   };
 

@@ -3,7 +3,7 @@
 import { html, nothing } from 'lit';
 import type { Plan } from '../daemon/run/model.ts';
 import { plain, pretty, thickness } from './format.ts';
-import { words } from './words.ts';
+import { planWords } from './words-plan.ts';
 
 const withUnit = (micrometres: number): string => {
   const { text, unit } = thickness(micrometres);
@@ -14,7 +14,7 @@ const withUnit = (micrometres: number): string => {
 export function doubtSentences({ dominant, thicknessMicrometres }: Plan): readonly string[] {
   if (!dominant) return [];
   const { source, share, halfWidth, remedy } = dominant;
-  const { says, half, range } = words.plan.doubt;
+  const { says, half, range } = planWords.doubt;
   const { low, high } = thicknessMicrometres;
   return [
     range(withUnit(low), withUnit(high)),
@@ -27,7 +27,7 @@ export function doubtSection(plan: Plan): unknown {
   const sentences = doubtSentences(plan);
   if (sentences.length === 0) return nothing;
   return html`<details class="fold">
-    <summary><h3>${words.plan.doubt.title}</h3></summary>
+    <summary><h3>${planWords.doubt.title}</h3></summary>
     ${sentences.map((sentence) => html`<p class="said-so">${pretty(sentence)}</p>`)}
   </details>`;
 }

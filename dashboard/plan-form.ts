@@ -7,6 +7,7 @@ import * as format from './format.ts';
 import type { Draft } from './plan-draft.ts';
 import { goalFields, paceFields, type GoalContext } from './plan-goal.ts';
 import { words } from './words.ts';
+import { planWords } from './words-plan.ts';
 
 function tick(
   form: FormContext,
@@ -33,7 +34,7 @@ function tick(
 
 function trickleFields(form: FormContext): TemplateResult {
   const { draft } = form;
-  const text = words.plan.trickle;
+  const text = planWords.trickle;
   return html`${tick(form, text.label, text.help, 'trickle')}
   ${
     draft.trickle
@@ -60,7 +61,7 @@ export function startWords({ stages, request, contact }: Plan): string {
   const [strike, ramp] = stages;
   if (strike?.kind !== 'strike' || ramp?.kind !== 'ramp') return '';
   const { startAmpsPerDm2, durationMs } = strike;
-  const text = words.plan.start;
+  const text = planWords.start;
   const share = (100 * startAmpsPerDm2) / request.densityAmpsPerDm2;
   const why = request.start ? 'own' : contact ? 'contact' : request.paint;
   return [
@@ -76,7 +77,7 @@ export function startWords({ stages, request, contact }: Plan): string {
 
 function ownStart(form: FormContext): TemplateResult {
   const { draft } = form;
-  const text = words.plan.start;
+  const text = planWords.start;
   const minutes = (name: 'strikeMinutes' | 'rampMinutes', label: string): TemplateResult =>
     entry(form, {
       path: `start.${name}`,
@@ -98,7 +99,7 @@ function ownStart(form: FormContext): TemplateResult {
 
 function contactFields(form: FormContext): TemplateResult {
   const { draft } = form;
-  const text = words.plan.contact;
+  const text = planWords.contact;
   if (draft.paint === 'none') return html`<p class="note">${text.none}</p>`;
   return html`${entry(form, {
     path: 'contact.points',
@@ -128,12 +129,12 @@ function contactAnswer(plan: Plan | null): unknown {
 }
 
 function startFields(form: FormContext, plan: Plan | null): TemplateResult {
-  const text = words.plan.start;
+  const text = planWords.start;
   return html`${choice(
       form,
       {
         path: 'paint',
-        label: words.plan.paint,
+        label: planWords.paint,
         value: form.draft.paint,
         wide: true,
         set: (target, paint) => (target.paint = paint as Paint),
@@ -158,7 +159,7 @@ function placeFields(form: FormContext): TemplateResult {
     target.bathId = bench.tanks.find((tank) => tank.id === id)?.bathId ?? target.bathId;
   };
   const setBath = (target: Draft, id: string): string => (target.bathId = id);
-  const { tank, bath } = words.plan;
+  const { tank, bath } = planWords;
   return html`${choice(
     form,
     { path: 'tankId', label: tank, value: draft.tankId, set: setTank },
@@ -178,11 +179,11 @@ function group(title: string, fields: unknown): TemplateResult {
 export function runForm(form: FormContext, context: GoalContext): TemplateResult {
   const { plan } = context;
   return html`<section class="run-form" aria-labelledby="run-title">
-    <h2 id="run-title">${words.plan.run}</h2>
+    <h2 id="run-title">${planWords.run}</h2>
     <div class="fields places">${placeFields(form)}</div>
-    ${group(words.plan.goal.title, goalFields(form, context))}
-    ${group(words.plan.pace.title, paceFields(form, plan))}
-    ${group(words.plan.start.title, startFields(form, plan))}
-    ${group(words.plan.trickle.title, trickleFields(form))}
+    ${group(planWords.goal.title, goalFields(form, context))}
+    ${group(planWords.pace.title, paceFields(form, plan))}
+    ${group(planWords.start.title, startFields(form, plan))}
+    ${group(planWords.trickle.title, trickleFields(form))}
   </section>`;
 }

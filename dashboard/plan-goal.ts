@@ -12,7 +12,7 @@ import { short } from './piece/typed.ts';
 import { targetFields, type Draft, type DueDay, type GoalKind } from './plan-draft.ts';
 import { chosenSize, isRingSize, sizeChoices, type SizeChoice } from './plan-final-size.ts';
 import { aimedSize, lengthMm } from './plan-sizes.ts';
-import { words } from './words.ts';
+import { planWords } from './words-plan.ts';
 
 /** The last plan that was made of these entries, and the piece they describe. */
 export interface GoalContext {
@@ -26,13 +26,13 @@ function sizeField(form: FormContext, choices: readonly SizeChoice[]): TemplateR
     `${partKey}/${dimension}`;
   const chosen = chosenSize(sizeOf, choices);
   const gone: readonly (readonly [string, string])[] =
-    chosen === null ? [['', words.plan.goal.gone]] : [];
+    chosen === null ? [['', planWords.goal.gone]] : [];
   return html`<div class="wide">
     ${choice(
       form,
       {
         path: 'target.dimension',
-        label: words.plan.goal.size,
+        label: planWords.goal.size,
         value: chosen ? key(chosen) : '',
         set: (draft, text) => {
           const found = choices.find((one) => key(one) === text);
@@ -47,7 +47,7 @@ function sizeField(form: FormContext, choices: readonly SizeChoice[]): TemplateR
           (one) =>
             [
               key(one),
-              words.plan.goal.sizeNow(one.partName, one.size.label, lengthMm(one.size.valueMm)),
+              planWords.goal.sizeNow(one.partName, one.size.label, lengthMm(one.size.valueMm)),
             ] as const,
         ),
       ],
@@ -61,7 +61,7 @@ function wantedField(form: FormContext, ring: boolean, comesTo: string): Templat
   const inMillimetres = draft.sizeScale === 'mm' || !ring;
   return html`${entry(form, {
     path: 'target.mm',
-    label: words.plan.goal.wanted,
+    label: planWords.goal.wanted,
     value: draft.targets['final-size'],
     unit: inMillimetres ? 'mm' : '',
     help: comesTo,
@@ -74,11 +74,11 @@ function wantedField(form: FormContext, ring: boolean, comesTo: string): Templat
           form,
           {
             path: 'target.scale',
-            label: words.plan.goal.wantedIn,
+            label: planWords.goal.wantedIn,
             value: draft.sizeScale,
             set: (target, id) => (target.sizeScale = id as 'mm' | RingScaleId),
           },
-          [['mm', words.plan.goal.millimetres], ...scales],
+          [['mm', planWords.goal.millimetres], ...scales],
         )
       : nothing
   }`;
@@ -88,13 +88,13 @@ function finalSizeFields(form: FormContext, { piece, plan }: GoalContext): Templ
   const choices = sizeChoices(form.draft.piece, piece) ?? [];
   if (choices.length === 0) {
     return html`<p class="note wide">
-      ${fieldProblems(form, 'target.dimension', words.plan.goal.size)} ${words.plan.goal.noSizes}
+      ${fieldProblems(form, 'target.dimension', planWords.goal.size)} ${planWords.goal.noSizes}
     </p>`;
   }
   const chosen = chosenSize(form.draft.sizeOf, choices);
   const after = plan ? aimedSize(plan) : null;
   const comesTo = after
-    ? words.plan.goal.comesTo(`${lengthMm(after.low)} and ${lengthMm(after.high)} mm`)
+    ? planWords.goal.comesTo(`${lengthMm(after.low)} and ${lengthMm(after.high)} mm`)
     : '';
   return html`${sizeField(form, choices)}
   ${wantedField(form, chosen !== null && isRingSize(chosen.size), comesTo)}`;
@@ -113,15 +113,15 @@ function thinSlip(form: FormContext, notices: readonly Notice[]): unknown {
   const meant = thinMeaning(draft.targets.thickness);
   if (draft.goal !== 'thickness' || !thin || meant === null) return nothing;
   const text = `${meant} µm`;
-  return html`<div class="meant wide" role="group" aria-label=${words.plan.goal.thin}>
-    <span class="meant-head">${words.plan.goal.thin}</span>
+  return html`<div class="meant wide" role="group" aria-label=${planWords.goal.thin}>
+    <span class="meant-head">${planWords.goal.thin}</span>
     <button
       type="button"
       class="quiet"
       @click=${() =>
-        form.change((target) => (target.targets.thickness = meant), words.plan.goal.amount)}
+        form.change((target) => (target.targets.thickness = meant), planWords.goal.amount)}
     >
-      ${words.plan.goal.milled(text)}
+      ${planWords.goal.milled(text)}
     </button>
   </div>`;
 }
@@ -134,21 +134,21 @@ export function goalFields(form: FormContext, context: GoalContext): TemplateRes
     form,
     {
       path: 'target.kind',
-      label: words.plan.goal.kind,
+      label: planWords.goal.kind,
       value: goal,
       wide: goal === 'final-size',
       set: (target, kind) => (target.goal = kind as GoalKind),
     },
-    Object.entries(words.plan.targets).map(([kind, [name]]) => [kind, name]),
+    Object.entries(planWords.targets).map(([kind, [name]]) => [kind, name]),
   )}
   ${
     goal === 'final-size'
       ? finalSizeFields(form, context)
       : entry(form, {
           path: `target.${targetFields[goal]}`,
-          label: words.plan.goal.amount,
+          label: planWords.goal.amount,
           value: draft.targets[goal],
-          unit: words.plan.targets[goal][1],
+          unit: planWords.targets[goal][1],
           set: (target, text) => (target.targets[target.goal] = text),
         })
   }
@@ -161,7 +161,7 @@ function clockAnswer(form: FormContext, plan: Plan | null): unknown {
   return html`<div class="answer note wide" aria-live="polite">
     ${
       form.draft.continues && plan
-        ? html`<p>${words.plan.pace.rest(`${plain(plan.request.densityAmpsPerDm2, 3)} A/dm²`)}</p>`
+        ? html`<p>${planWords.pace.rest(`${plain(plan.request.densityAmpsPerDm2, 3)} A/dm²`)}</p>`
         : nothing
     }
     ${said.map(({ severity, message, remedy }) =>
@@ -180,7 +180,7 @@ function dueFields(form: FormContext, plan: Plan | null): TemplateResult {
   const set = (target: Draft, text: string): string => (target.dueTime = text);
   const wrong = form.problems.some(({ field }) => field === 'target.localTime');
   return html`<div class="field">
-      <label for=${id}>${words.plan.pace.due}</label>
+      <label for=${id}>${planWords.pace.due}</label>
       <input
         id=${id}
         type="time"
@@ -190,24 +190,24 @@ function dueFields(form: FormContext, plan: Plan | null): TemplateResult {
         @input=${(event: Event) =>
           form.change(
             (target) => set(target, (event.target as HTMLInputElement).value),
-            words.plan.pace.due,
+            planWords.pace.due,
             id,
           )}
       />
       <span class="note" id="${id}-note">
-        ${fieldProblems(form, 'target.localTime', words.plan.pace.due)}
-        ${fieldProblems(form, 'target.timeZone', words.plan.pace.due)} ${words.plan.pace.zone(zone)}
+        ${fieldProblems(form, 'target.localTime', planWords.pace.due)}
+        ${fieldProblems(form, 'target.timeZone', planWords.pace.due)} ${planWords.pace.zone(zone)}
       </span>
     </div>
     ${choice(
       form,
       {
         path: 'target.day',
-        label: words.plan.pace.day,
+        label: planWords.pace.day,
         value: draft.dueDay,
         set: (target, day) => (target.dueDay = day as DueDay),
       },
-      Object.entries(words.plan.pace.days),
+      Object.entries(planWords.pace.days),
     )}
     ${clockAnswer(form, plan)}`;
 }
@@ -222,14 +222,14 @@ export function paceFields(form: FormContext, plan: Plan | null): TemplateResult
     form,
     {
       path: 'pace',
-      label: words.plan.pace.kind,
+      label: planWords.pace.kind,
       value: draft.pace,
       wide: true,
       set: (target, pace) => (target.pace = pace as Draft['pace']),
     },
     [
-      ['density', words.plan.pace.density],
-      ['done-by', words.plan.pace.doneBy],
+      ['density', planWords.pace.density],
+      ['done-by', planWords.pace.doneBy],
     ],
   )}
   ${byClock ? dueFields(form, plan) : densityField(form, bath)}

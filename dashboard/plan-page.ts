@@ -31,7 +31,7 @@ import { ringsPicture } from './rings-picture.ts';
 import { addresses, go } from './route.ts';
 import { decidingSection } from './runs.ts';
 import { simulatedLine } from './tank-face.ts';
-import { words } from './words.ts';
+import { planWords } from './words-plan.ts';
 
 export class PlanPage extends LiveElement {
   static override properties = { tankId: {}, continues: {} };
@@ -78,15 +78,15 @@ export class PlanPage extends LiveElement {
     const charge = format.ampHours(continues.ampHours);
     return html`<div class="origin">
       <p>
-        ${words.plan.continues} ${charge.text} ${charge.unit}, ${grown.text} ${grown.unit}
-        ${words.plan.grownThere}
+        ${planWords.continues} ${charge.text} ${charge.unit}, ${grown.text} ${grown.unit}
+        ${planWords.grownThere}
       </p>
       <button
         type="button"
         class="quiet"
-        @click=${() => change((target) => (target.continues = null), words.plan.drop)}
+        @click=${() => change((target) => (target.continues = null), planWords.drop)}
       >
-        ${words.plan.drop}
+        ${planWords.drop}
       </button>
     </div>`;
   }
@@ -111,8 +111,8 @@ export class PlanPage extends LiveElement {
       return html`<figure>
         ${rings}
         <figcaption class="aside">
-          ${words.plan.cut(drawn.parts[index]?.label ?? '')}
-          ${drawn.parts.length > 1 ? words.plan.decides : nothing}
+          ${planWords.cut(drawn.parts[index]?.label ?? '')}
+          ${drawn.parts.length > 1 ? planWords.decides : nothing}
         </figcaption>
       </figure>`;
     } catch {
@@ -124,9 +124,9 @@ export class PlanPage extends LiveElement {
   #status(): string {
     const { error, pending, problems, plan } = this.#desk;
     if (error) return error;
-    if (pending) return words.plan.waiting;
-    if (problems.length === 0) return plan ? words.plan.ready : '';
-    return plan ? words.plan.broken : words.plan.brokenFirst;
+    if (pending) return planWords.waiting;
+    if (problems.length === 0) return plan ? planWords.ready : '';
+    return plan ? planWords.broken : planWords.brokenFirst;
   }
 
   #folds(form: FormContext, nowMs: number): TemplateResult {
@@ -159,7 +159,7 @@ export class PlanPage extends LiveElement {
       checked: this.#checked,
     });
     return html`<div class="outcome">
-      <section class="verdict" aria-label=${words.plan.details}>
+      <section class="verdict" aria-label=${planWords.details}>
         ${wrong.map(({ message }) => html`<p class="problem">${message}</p>`)}
         <div class=${current ? '' : 'pending'}>
           ${plan ? graveNotices(plan, form) : nothing} ${this.#picture(piece)}
@@ -180,7 +180,7 @@ export class PlanPage extends LiveElement {
     const { draft, plan, left, current } = this.#desk;
     const tank = connection.tank(draft.tankId);
     return html`<section class="plan-top" aria-labelledby="verdict-title">
-      <h2 id="verdict-title" class="unseen">${words.plan.verdict}</h2>
+      <h2 id="verdict-title" class="unseen">${planWords.verdict}</h2>
       <div class=${current ? '' : 'pending'}>
         ${decisiveNumbers(plan, tank?.wallMs ?? Date.now(), left)}
       </div>
@@ -191,12 +191,12 @@ export class PlanPage extends LiveElement {
 
   override render(): TemplateResult {
     const { bench } = connection;
-    if (!bench) return html`${heading(words.plan.title)}`;
+    if (!bench) return html`${heading(planWords.title)}`;
     const { draft, plan, problems, current, history, step, said, change } = this.#desk;
     const { piece } = this.#desk.asked().request;
     const form: FormContext = { draft, bench, problems, change };
     return html`<div class="plan-head">
-        ${heading(words.plan.title)} ${undoTools(history, step, said)}
+        ${heading(planWords.title)} ${undoTools(history, step, said)}
       </div>
       ${this.#origin()} ${this.#top()}
       <div class="split">
@@ -208,7 +208,7 @@ export class PlanPage extends LiveElement {
           ></piece-builder>
           ${runForm(form, { plan: current ? plan : null, piece })}
           <button type="button" class="quiet" @click=${this.#desk.startAnew}>
-            ${words.plan.fresh}
+            ${planWords.fresh}
           </button>
         </div>
         ${this.#outcome(form, piece)}

@@ -9,7 +9,7 @@ import type { PieceDescription } from '../daemon/piece/model.ts';
 import { closuresOf, type Closure } from '../daemon/run/closures.ts';
 import type { Plan } from '../daemon/run/model.ts';
 import { pretty, thickness } from './format.ts';
-import { words } from './words.ts';
+import { planWords } from './words-plan.ts';
 
 /**
  * The plan counts the metal as even, and so does the likely size here; how little of it a bore in the
@@ -54,11 +54,11 @@ export function firstClosure(piece: PieceDescription): Closure | null {
 
 /** A ring in the words of its scales, a wire in those of its gauges; empty for anything else. */
 export function inWords({ name, beforeMm, after, rings }: FinalSize): readonly string[] {
-  const became = rings.map((ring) => words.plan.sizes.ring(ring.before, ring.after));
+  const became = rings.map((ring) => planWords.sizes.ring(ring.before, ring.after));
   if (!/wireDiameter/i.test(name)) return became;
   const gauges = gaugeScales.flatMap(({ id }) => {
     const [before, then] = [nearestGauge(id, beforeMm), nearestGauge(id, after.value)];
-    return before && then ? [words.plan.sizes.ring(before.words, then.words)] : [];
+    return before && then ? [planWords.sizes.ring(before.words, then.words)] : [];
   });
   return [...became, ...gauges];
 }
@@ -72,7 +72,7 @@ function sizeRow(size: FinalSize): TemplateResult {
       <th scope="row">${label}</th>
       <td>${lengthMm(beforeMm)}</td>
       <td class="after">
-        ${shut ? words.plan.sizes.shut : lengthMm(after.value)}
+        ${shut ? planWords.sizes.shut : lengthMm(after.value)}
         <small>${lengthMm(after.low)} to ${lengthMm(after.high)}</small>
       </td>
     </tr>
@@ -99,9 +99,9 @@ function partRows({ label, sizes }: PartSizes): TemplateResult {
 
 function first(piece: PieceDescription): string {
   const closure = firstClosure(piece);
-  if (closure === null) return words.plan.sizes.noneShuts;
+  if (closure === null) return planWords.sizes.noneShuts;
   const { text, unit } = thickness(closure.closesAtMm * 1000);
-  return words.plan.sizes.firstFuses(closure.partName, closure.label, `${text} ${unit}`);
+  return planWords.sizes.firstFuses(closure.partName, closure.label, `${text} ${unit}`);
 }
 
 /** The table of sizes, and in words what shuts first. */
@@ -109,22 +109,22 @@ export function sizesSection(plan: Plan): TemplateResult {
   const parts = sizesOf(plan);
   const inside = parts.some(({ sizes }) => sizes.some(({ name }) => /inside|hole/i.test(name)));
   return html`<details class="fold">
-    <summary><h3>${words.plan.sizes.title}</h3></summary>
+    <summary><h3>${planWords.sizes.title}</h3></summary>
     ${
       parts.length === 0
-        ? html`<p class="aside">${words.plan.sizes.none}</p>`
+        ? html`<p class="aside">${planWords.sizes.none}</p>`
         : html`<p class="first-shut">${first(plan.request.piece)}</p>
             <table class="sizes-table">
               <thead>
                 <tr>
-                  <th scope="col">${words.plan.sizes.size}</th>
-                  <th scope="col">${words.plan.sizes.before}</th>
-                  <th scope="col">${words.plan.sizes.after}</th>
+                  <th scope="col">${planWords.sizes.size}</th>
+                  <th scope="col">${planWords.sizes.before}</th>
+                  <th scope="col">${planWords.sizes.after}</th>
                 </tr>
               </thead>
               ${parts.map(partRows)}
             </table>
-            ${inside ? html`<p class="aside">${words.plan.sizes.shade}</p>` : nothing}`
+            ${inside ? html`<p class="aside">${planWords.sizes.shade}</p>` : nothing}`
     }
   </details>`;
 }

@@ -2,7 +2,7 @@
 
 import { html, type TemplateResult } from 'lit';
 import type { History } from './plan-history.ts';
-import { words } from './words.ts';
+import { planWords } from './words-plan.ts';
 
 /** Where text is typed, a browser has an undo of its own. */
 function isTyping(target: EventTarget | null): boolean {
@@ -40,7 +40,7 @@ export function undoTools(
   step: (way: 'undo' | 'redo') => void,
   said: string,
 ): TemplateResult {
-  const text = words.plan;
+  const text = planWords;
   const undo = undoes === null ? text.nothingToUndo : text.undoes(undoes);
   const redo = redoes === null ? text.nothingToRedo : text.redoes(redoes);
   return html`<div class="undo-tools">

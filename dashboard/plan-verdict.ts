@@ -9,6 +9,7 @@ import * as format from './format.ts';
 import type { Left } from './plan-left.ts';
 import { entryOf } from './plan-problems.ts';
 import { words } from './words.ts';
+import { planWords } from './words-plan.ts';
 
 const order: readonly NoticeSeverity[] = ['refuse', 'warn', 'note'];
 
@@ -17,7 +18,7 @@ const ampHoursText = (ampHours: number): string => `${format.ampHours(ampHours).
 
 /** The facts of a run that carries on: what is left of its charge and of its time. */
 function leftFacts(plan: Plan, left: Left): TemplateResult {
-  const text = words.plan.left;
+  const text = planWords.left;
   const { targetChargeAmpHours: whole } = plan;
   return html`${fact(
     text.charge,
@@ -43,7 +44,7 @@ export function decisiveNumbers(
   const none = html`<span class="figure">–</span>`;
   if (!plan) {
     return html`<dl class="decisive">
-      ${[words.plan.current, words.plan.ends, words.plan.thickness].map((name) =>
+      ${[planWords.current, planWords.ends, planWords.thickness].map((name) =>
         fact(name, none, html`&nbsp;`),
       )}
     </dl>`;
@@ -54,17 +55,17 @@ export function decisiveNumbers(
   const rises = Math.abs(holdEndAmps - startAmps) > 0.0005;
   return html`<dl class="decisive ${left ? 'with-left' : ''}">
     ${fact(
-      words.plan.current,
+      planWords.current,
       figure(format.amps(holdEndAmps)),
-      rises ? words.plan.currentRise(ampsText(startAmps)) : '',
+      rises ? planWords.currentRise(ampsText(startAmps)) : '',
     )}
     ${fact(
-      words.plan.ends,
+      planWords.ends,
       html`<span class="figure">${format.clock(nowMs + durationMs)}</span>`,
-      words.plan.endsIn(format.duration(durationMs)),
+      planWords.endsIn(format.duration(durationMs)),
     )}
     ${fact(
-      words.plan.thickness,
+      planWords.thickness,
       figure(format.thickness(grown.value)),
       format.thicknessRange(grown.low, grown.high),
     )}
@@ -87,7 +88,7 @@ function acceptance(form: FormContext, plan: Plan, { code, field }: Notice): unk
   const index = Number(/^piece\.parts\[(\d+)\]/.exec(field)?.[1] ?? Number.NaN);
   if (Number.isNaN(index)) return nothing;
   const name = partNameOf(plan.request.piece, index);
-  const { accept, takeBack, acceptNote } = words.plan.sizes;
+  const { accept, takeBack, acceptNote } = planWords.sizes;
   const button = (label: string, names: (before: readonly string[]) => string[]): TemplateResult =>
     html`<button
       type="button"
@@ -108,10 +109,10 @@ function acceptance(form: FormContext, plan: Plan, { code, field }: Notice): unk
 
 function noticeView(form: FormContext | null, plan: Plan, notice: Notice): TemplateResult {
   const { severity, message, value, bound, remedy, field } = notice;
-  const found = format.pretty(words.plan.found(value, bound));
+  const found = format.pretty(planWords.found(value, bound));
   const entry = form ? entryOf(field) : null;
   return html`<li class="notice is-${severity}">
-    <strong>${words.plan.severities[severity]}</strong>
+    <strong>${planWords.severities[severity]}</strong>
     <span>${format.pretty(`${message} ${remedy}`)}</span>
     ${
       entry === null
@@ -144,7 +145,7 @@ export function noteSection(plan: Plan, form: FormContext): unknown {
   );
   if (notes.length === 0) return nothing;
   return html`<details class="fold">
-    <summary><h3>${words.plan.notes(notes.length)}</h3></summary>
+    <summary><h3>${planWords.notes(notes.length)}</h3></summary>
     ${listOf(form, plan, notes)}
   </details>`;
 }
@@ -174,7 +175,7 @@ function profile(stages: readonly Stage[]): TemplateResult {
 
 /** The stages as a picture and a list. */
 export function stageSection(stages: readonly Stage[]): TemplateResult {
-  return html`<h3>${words.plan.stages}</h3>
+  return html`<h3>${planWords.stages}</h3>
     ${profile(stages)}
     <ul class="stages">
       ${stages.map(({ kind, durationMs, startAmpsPerDm2, endAmpsPerDm2 }) => {
@@ -200,9 +201,9 @@ function hangerFact({ hanger }: Plan): unknown {
   if (!hanger) return nothing;
   const { amps, ratingAmps, riseKelvin } = hanger;
   return fact(
-    words.plan.hanger,
+    planWords.hanger,
     figure(format.amps(amps)),
-    words.plan.hangerNote(`${three(ratingAmps)} A`, three(riseKelvin)),
+    planWords.hangerNote(`${three(ratingAmps)} A`, three(riseKelvin)),
   );
 }
 
@@ -211,24 +212,24 @@ export function limitsSection(plan: Plan, left: Left | null): TemplateResult {
   const { massGrams, expectedVolts, limits } = plan;
   const share = left?.share ?? 1;
   return html`<details class="fold">
-    <summary><h3>${words.plan.limits}</h3></summary>
+    <summary><h3>${planWords.limits}</h3></summary>
     <dl class="facts">
-      ${rangedFact(words.plan.voltage, expectedVolts, 'V')}
+      ${rangedFact(planWords.voltage, expectedVolts, 'V')}
       ${fact(
-        left ? words.plan.chargeLeft : words.plan.charge,
+        left ? planWords.chargeLeft : planWords.charge,
         figure(format.ampHours(share * plan.targetChargeAmpHours)),
       )}
-      ${rangedFact(words.plan.areaNow, plan.areaDm2, 'dm²')}
+      ${rangedFact(planWords.areaNow, plan.areaDm2, 'dm²')}
       ${fact(
-        words.plan.mass,
+        planWords.mass,
         figure(format.mass(massGrams.value)),
         `${three(massGrams.low)} to ${three(massGrams.high)} g`,
       )}
-      ${fact(words.plan.anode, figure(format.mass(share * plan.anodeLossGrams)))}
-      ${fact(words.plan.energy, figure({ text: three(share * plan.energyWattHours), unit: 'W·h' }))}
+      ${fact(planWords.anode, figure(format.mass(share * plan.anodeLossGrams)))}
+      ${fact(planWords.energy, figure({ text: three(share * plan.energyWattHours), unit: 'W·h' }))}
       ${hangerFact(plan)}
       ${fact(
-        words.plan.cutsOut,
+        planWords.cutsOut,
         `${three(limits.maxAmps)} A, ${three(limits.maxVolts)} V`,
         format.duration(limits.maxDurationMs),
       )}

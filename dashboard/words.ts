@@ -1,8 +1,6 @@
-/** Every sentence of the dashboard, in English; another language is another object of this shape. */
+/** Every sentence of the dashboard, in English; those of the Plan page stand in words-plan.ts and words-piece.ts. */
 
-import { pieceWords } from './words-piece.ts';
 import type { Lifecycle, OutputBelief, Paint, StageKind } from '../daemon/run/model.ts';
-import { planWords } from './words-plan.ts';
 
 const plural = (count: number, one: string, many: string): string =>
   `${count} ${count === 1 ? one : many}`;
@@ -144,8 +142,6 @@ export const words = {
     gap: 'Dark gap: lifted.',
     notch: 'Notch: alarm.',
   },
-  piece: pieceWords,
-  plan: planWords,
   run: {
     none: 'No run on this tank.',
     armedTitle: 'Ready to start?',

@@ -5,7 +5,7 @@ import { repeat } from 'lit/directives/repeat.js';
 import type { Problem } from '../../daemon/piece/model.ts';
 import { partDefinition } from '../../daemon/piece/parts.ts';
 import { NightElement } from '../element.ts';
-import { words } from '../words.ts';
+import { pieceWords } from '../words-piece.ts';
 import { kindChooser } from './chooser.ts';
 import { newPart, type PieceDraft } from './draft.ts';
 import { librarySlot, materialsSlot } from './lazy-parts.ts';
@@ -60,7 +60,7 @@ export class PieceBuilder extends NightElement {
     this.#adding = false;
     this.#search = '';
     const title = partDefinition(kind)?.title ?? kind;
-    this.edit(words.piece.steps.add(title), (draft) => draft.parts.push(part));
+    this.edit(pieceWords.steps.add(title), (draft) => draft.parts.push(part));
     const at = this.draft.parts.length - 1;
     void this.updateComplete.then(() => {
       const first = this.querySelector<HTMLElement>(
@@ -106,7 +106,7 @@ export class PieceBuilder extends NightElement {
       this.requestUpdate();
     };
     return html`<details class="adder" .open=${this.#adding} @toggle=${toggle}>
-      <summary>${words.piece.add}</summary>
+      <summary>${pieceWords.add}</summary>
       ${
         this.#adding
           ? kindChooser(
@@ -130,14 +130,14 @@ export class PieceBuilder extends NightElement {
       aria-labelledby="piece-title"
       @focusin=${(event: Event) => this.#lookAt((event.target as HTMLElement).dataset['path'])}
     >
-      <h2 id="piece-title">${words.piece.title}</h2>
+      <h2 id="piece-title">${pieceWords.title}</h2>
       ${librarySlot(form)}
       ${pieceEntry(form, {
         path: 'piece.name',
-        label: words.piece.name,
+        label: pieceWords.name,
         value: draft.name,
         words: true,
-        what: words.piece.steps.entry(words.piece.name, ''),
+        what: pieceWords.steps.entry(pieceWords.name, ''),
         set: (target, text) => (target.name = text),
       })}
       <div class="piece-parts">
@@ -148,16 +148,16 @@ export class PieceBuilder extends NightElement {
         )}
       </div>
       ${problemsAt(form, 'piece.parts').map(
-        (one) => html`<p class="problem">${problemText(one, words.piece.title)}</p>`,
+        (one) => html`<p class="problem">${problemText(one, pieceWords.title)}</p>`,
       )}
       ${this.#chooser()} ${totalsView(form)}
       ${pieceEntry(form, {
         path: 'piece.areaUncertainty',
-        label: words.piece.uncertainty,
+        label: pieceWords.uncertainty,
         value: draft.areaPercent,
         unit: '± %',
-        help: words.piece.uncertaintyHelp,
-        what: words.piece.steps.entry(words.piece.uncertainty, ''),
+        help: pieceWords.uncertaintyHelp,
+        what: pieceWords.steps.entry(pieceWords.uncertainty, ''),
         set: (target, text) => (target.areaPercent = text),
       })}
       ${materialsSlot(form)}

@@ -3,7 +3,7 @@
 import { html, type TemplateResult } from 'lit';
 import type { PartDefinition, PartGroup } from '../../daemon/piece/model.ts';
 import { partDefinitions } from '../../daemon/piece/parts.ts';
-import { words } from '../words.ts';
+import { pieceWords } from '../words-piece.ts';
 import { partDrawing, typicalDrawing } from './drawing.ts';
 
 export interface KindGroup {
@@ -16,7 +16,7 @@ const plain = (text: string): string => text.toLowerCase().replaceAll(/[^a-z0-9]
 /** Everything that a kind is found by. */
 function sought({ kind, title, group, explanation, fields }: PartDefinition): string {
   const labels = fields.map(({ label, help }) => `${label} ${help}`).join(' ');
-  return ` ${plain(`${title} ${kind} ${words.piece.groups[group]} ${explanation} ${labels}`)}`;
+  return ` ${plain(`${title} ${kind} ${pieceWords.groups[group]} ${explanation} ${labels}`)}`;
 }
 
 /** Kinds of part that fit every typed word, by group in the order of the kinds. */
@@ -45,7 +45,7 @@ export function kindChooser(
   const found = groups.reduce((sum, { kinds }) => sum + kinds.length, 0);
   const first = groups[0]?.kinds[0];
   return html`<div class="field wide">
-      <label for="kind-search">${words.piece.search}</label>
+      <label for="kind-search">${pieceWords.search}</label>
       <input
         id="kind-search"
         type="search"
@@ -61,17 +61,17 @@ export function kindChooser(
       <span class="note" id="kind-search-note" role="status">
         ${
           typed.trim() === ''
-            ? words.piece.searchHelp
+            ? pieceWords.searchHelp
             : found > 0
-              ? words.piece.kinds(found)
-              : words.piece.noKind(typed.trim())
+              ? pieceWords.kinds(found)
+              : pieceWords.noKind(typed.trim())
         }
       </span>
     </div>
     ${groups.map(
       ({ group, kinds }) =>
         html`<div class="kinds" role="group" aria-labelledby="kinds-${group}">
-          <h4 id="kinds-${group}">${words.piece.groups[group]}</h4>
+          <h4 id="kinds-${group}">${pieceWords.groups[group]}</h4>
           <div class="kind-list">
             ${kinds.map(
               (definition) =>

@@ -2,6 +2,7 @@
 
 import { html, nothing, type TemplateResult } from 'lit';
 import { words } from '../words.ts';
+import { pieceWords } from '../words-piece.ts';
 import { newTrace, type DraftMaterial, type DraftPart, type OutlineDraft } from './draft.ts';
 import { nameOf, onPart, type PartPlace } from './part-place.ts';
 import { problemText, type PieceForm } from './piece-form.ts';
@@ -65,7 +66,7 @@ function wholeProblems(form: PieceForm, { path }: PartPlace, below: string): unk
   return form.problems
     .filter(({ field }) => field.startsWith(`${path}.${below}`))
     .slice(0, 1)
-    .map((one) => html`<p class="problem">${problemText(one, words.piece.trace.outline)}</p>`);
+    .map((one) => html`<p class="problem">${problemText(one, pieceWords.trace.outline)}</p>`);
 }
 
 export function traceSlot(form: PieceForm, place: PartPlace): TemplateResult {
@@ -73,7 +74,7 @@ export function traceSlot(form: PieceForm, place: PartPlace): TemplateResult {
   const name = nameOf(place);
   const edit = (apply: (trace: OutlineDraft) => void, entry = ''): void =>
     form.edit(
-      words.piece.steps.trace(name),
+      pieceWords.steps.trace(name),
       onPart(index, (one: DraftPart) => {
         one.outline ??= newTrace();
         apply(one.outline);
@@ -90,7 +91,7 @@ export function traceSlot(form: PieceForm, place: PartPlace): TemplateResult {
         .edit=${edit}
       ></outline-tracer>`,
   )}
-  ${traced ? wholeProblems(form, place, 'outline') : html`<p class="aside">${words.piece.trace.none}</p>`}`;
+  ${traced ? wholeProblems(form, place, 'outline') : html`<p class="aside">${pieceWords.trace.none}</p>`}`;
 }
 
 const emptyTraces = new WeakMap<DraftPart, OutlineDraft>();
@@ -105,7 +106,7 @@ function newTraceOf(part: DraftPart): OutlineDraft {
 export function meshSlot(form: PieceForm, place: PartPlace): TemplateResult {
   const { part, index, path } = place;
   const edit = (apply: (part: DraftPart) => void): void =>
-    form.edit(words.piece.steps.mesh(nameOf(place)), onPart(index, apply));
+    form.edit(pieceWords.steps.mesh(nameOf(place)), onPart(index, apply));
   const wrong = form.problems.filter(({ field }) => field.startsWith(`${path}.sizes`));
   return html`${lazily(
     form,
@@ -114,11 +115,11 @@ export function meshSlot(form: PieceForm, place: PartPlace): TemplateResult {
   )}
   ${
     part.mesh === null
-      ? html`<p class="aside">${words.piece.mesh.none}</p>`
+      ? html`<p class="aside">${pieceWords.mesh.none}</p>`
       : wrong.map(
           (one) =>
             html`<p class="problem">
-              ${problemText(one, words.piece.mesh.size, place.definition)}
+              ${problemText(one, pieceWords.mesh.size, place.definition)}
             </p>`,
         )
   }`;
@@ -136,7 +137,7 @@ export function materialsSlot(form: PieceForm): TemplateResult {
     @toggle=${(event: Event) =>
       form.setOpen('materials', (event.target as HTMLDetailsElement).open)}
   >
-    <summary><h3>${words.piece.materials.title}</h3></summary>
+    <summary><h3>${pieceWords.materials.title}</h3></summary>
     ${
       open
         ? lazily(
@@ -157,7 +158,7 @@ export function librarySlot(form: PieceForm): TemplateResult {
     .open=${open}
     @toggle=${(event: Event) => form.setOpen('library', (event.target as HTMLDetailsElement).open)}
   >
-    <summary><h3>${words.piece.library.title}</h3></summary>
+    <summary><h3>${pieceWords.library.title}</h3></summary>
     ${
       open
         ? lazily(

@@ -6,6 +6,7 @@ import { ApiError } from '../api.ts';
 import { NightElement } from '../element.ts';
 import { clock, day, threeDigits } from '../format.ts';
 import { words } from '../words.ts';
+import { pieceWords } from '../words-piece.ts';
 import { pieceDraftOf, pieceOf, type PieceDraft } from './draft.ts';
 import * as calls from './library-calls.ts';
 import { KnownPlaces, markOf, placeOf } from './library-place.ts';
@@ -73,7 +74,7 @@ export class PieceLibrary extends NightElement {
     const marked = placeOf(id, version, this.draft);
     places.learn(marked);
     this.#newer = null;
-    this.edit(words.piece.library.save.toLowerCase(), (draft) => {
+    this.edit(pieceWords.library.save.toLowerCase(), (draft) => {
       draft.library = marked.place;
       draft.savedMark = marked.mark;
     });
@@ -88,7 +89,7 @@ export class PieceLibrary extends NightElement {
         const saved = await calls.savePiece(place.id, place.version, piece);
         this.#stand(saved.id, saved.version);
         await this.#refresh();
-        return words.piece.library.saved(saved.version);
+        return pieceWords.library.saved(saved.version);
       } catch (error) {
         if (!(error instanceof ApiError) || error.status !== 409) throw error;
         this.#newer = (await calls.openPiece(place.id)).version;
@@ -102,7 +103,7 @@ export class PieceLibrary extends NightElement {
       const saved = await calls.addPiece(pieceOf(this.draft).piece);
       this.#stand(saved.id, saved.version);
       await this.#refresh();
-      return words.piece.library.saved(saved.version);
+      return pieceWords.library.saved(saved.version);
     });
   }
 
@@ -122,10 +123,10 @@ export class PieceLibrary extends NightElement {
       const mark = newest === saved.version ? marked.mark : '';
       places.learn({ place: marked.place, mark });
       this.#newer = null;
-      this.edit(words.piece.steps.open(saved.piece.name), (draft) =>
+      this.edit(pieceWords.steps.open(saved.piece.name), (draft) =>
         Object.assign(draft, opened, { library: marked.place, savedMark: mark }),
       );
-      return words.piece.library.opened(saved.piece.name);
+      return pieceWords.library.opened(saved.piece.name);
     });
   }
 
@@ -160,7 +161,7 @@ export class PieceLibrary extends NightElement {
   }
 
   #state(): string {
-    const text = words.piece.library;
+    const text = pieceWords.library;
     const marked = places.of(this.draft);
     if (!marked) return text.notSaved;
     const { place, mark } = marked;
@@ -184,7 +185,7 @@ export class PieceLibrary extends NightElement {
   }
 
   #saving(): TemplateResult {
-    const text = words.piece.library;
+    const text = pieceWords.library;
     const blocked = this.#busy || !this.sound;
     return html`<p class="aside">${this.#state()}</p>
       <div class="actions">
@@ -209,7 +210,7 @@ export class PieceLibrary extends NightElement {
     const newer = this.#newer;
     const id = this.draft.library?.id;
     if (newer === null || id === undefined) return nothing;
-    const text = words.piece.library;
+    const text = pieceWords.library;
     return html`<div class="notice is-warn conflict" role="alert">
       <strong>${text.conflictTitle}</strong>
       <span>${text.conflict(newer)}</span>
@@ -222,7 +223,7 @@ export class PieceLibrary extends NightElement {
   }
 
   #rowActions({ id, name, version, archived }: PieceSummary, shown: boolean): TemplateResult {
-    const text = words.piece.library;
+    const text = pieceWords.library;
     return html`<div class="row-actions">
       ${this.#press(text.openShort, () => void this.#open(id), text.openPiece(name))}
       ${
@@ -263,7 +264,7 @@ export class PieceLibrary extends NightElement {
   }
 
   #versionList(name: string, id: string): TemplateResult {
-    const text = words.piece.library;
+    const text = pieceWords.library;
     return html`<ul class="versions" aria-label=${text.versionsOf(name)}>
       ${this.#versions.map(
         (one) =>
@@ -279,7 +280,7 @@ export class PieceLibrary extends NightElement {
   }
 
   #row(row: PieceSummary): TemplateResult {
-    const text = words.piece.library;
+    const text = pieceWords.library;
     const { id, name, version, savedWallMs, partCount, areaMm2, archived } = row;
     const shown = this.#versions[0]?.id === id;
     return html`<li>
@@ -296,7 +297,7 @@ export class PieceLibrary extends NightElement {
   }
 
   override render(): TemplateResult {
-    const text = words.piece.library;
+    const text = pieceWords.library;
     const rows = this.#rows;
     return html`${this.#saving()} ${this.#conflict()}
       <h4>${text.list}</h4>

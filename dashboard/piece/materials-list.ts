@@ -13,6 +13,7 @@ import { materialSchema } from '../../daemon/wire/materials.ts';
 import { readList } from '../api.ts';
 import { NightElement } from '../element.ts';
 import { words } from '../words.ts';
+import { pieceWords } from '../words-piece.ts';
 import { materialIdFrom, type DraftMaterial } from './draft.ts';
 
 /** A match that begins with the typed text is at most so loose. */
@@ -75,7 +76,7 @@ export class MaterialsList extends NightElement {
       this.requestUpdate();
       return;
     }
-    this.edit(words.piece.steps.material(name), (list) => [...list, { id, note }]);
+    this.edit(pieceWords.steps.material(name), (list) => [...list, { id, note }]);
     this.querySelector<HTMLElement>('#material-name')?.focus();
   }
 
@@ -94,7 +95,7 @@ export class MaterialsList extends NightElement {
   }
 
   #adder(rows: readonly Material[]): TemplateResult {
-    const text = words.piece.materials;
+    const text = pieceWords.materials;
     const typed = this.#typed.trim();
     const matches = materialMatches(typed, rows, 6);
     const exact = typed !== '' && materialByName(typed, rows) !== null;
@@ -139,7 +140,7 @@ export class MaterialsList extends NightElement {
   }
 
   #judgement(one: MaterialJudgement, rows: readonly Material[]): TemplateResult {
-    const text = words.piece.materials;
+    const text = pieceWords.materials;
     const note = this.materials.find(({ id }) => id === one.id)?.note ?? '';
     const name = one.known || note === '' ? one.name : note;
     return html`<li class="material is-${one.verdict}">
@@ -164,7 +165,7 @@ export class MaterialsList extends NightElement {
                     type="button"
                     class="quiet"
                     @click=${() =>
-                      this.edit(words.piece.steps.material(other), (list) =>
+                      this.edit(pieceWords.steps.material(other), (list) =>
                         list.map((row) => (row.id === one.id ? { id, note: '' } : row)),
                       )}
                   >
@@ -180,17 +181,17 @@ export class MaterialsList extends NightElement {
         class="quiet"
         aria-label=${text.remove(name)}
         @click=${() =>
-          this.edit(words.piece.steps.material(name), (list) =>
+          this.edit(pieceWords.steps.material(name), (list) =>
             list.filter(({ id }) => id !== one.id),
           )}
       >
-        ${words.piece.remove}
+        ${pieceWords.remove}
       </button>
     </li>`;
   }
 
   override render(): TemplateResult {
-    const text = words.piece.materials;
+    const text = pieceWords.materials;
     const rows = this.#table;
     if (this.#failed) {
       return html`<p class="problem">${text.failed}</p>

@@ -7,6 +7,7 @@ import { meshAnswerSchema, type MeshAnswer } from '../../daemon/wire/mesh.ts';
 import { fact, NightElement } from '../element.ts';
 import { threeDigits } from '../format.ts';
 import { words } from '../words.ts';
+import { pieceWords } from '../words-piece.ts';
 import type { DraftPart } from './draft.ts';
 import { upload, type Upload } from './upload.ts';
 
@@ -66,7 +67,7 @@ export class MeshReader extends NightElement {
     } catch (error) {
       if (this.#sending !== sending) return;
       const reason = error instanceof Error ? error.message : words.failed;
-      this.#error = `${words.piece.mesh.refused(file.name)} ${reason}`;
+      this.#error = `${pieceWords.mesh.refused(file.name)} ${reason}`;
     }
     this.#sending = null;
     this.requestUpdate();
@@ -83,7 +84,7 @@ export class MeshReader extends NightElement {
   }
 
   #drop(): TemplateResult {
-    const text = words.piece.mesh;
+    const text = pieceWords.mesh;
     const over = (on: boolean) => (event: DragEvent) => {
       event.preventDefault();
       if (on === this.#over) return;
@@ -117,7 +118,7 @@ export class MeshReader extends NightElement {
   }
 
   #progress(): TemplateResult {
-    const text = words.piece.mesh;
+    const text = pieceWords.mesh;
     const percent = Math.round(this.#share * 100);
     return html`<div class="mesh-progress">
       <span role="status">
@@ -139,7 +140,7 @@ export class MeshReader extends NightElement {
   }
 
   #units(answer: MeshAnswer): TemplateResult {
-    const text = words.piece.mesh;
+    const text = pieceWords.mesh;
     const chosen = this.held.mesh?.sha256 === answer.sha256 ? this.held.mesh.unit : null;
     return html`<fieldset class="mesh-units">
       <legend>${text.unitTitle}</legend>
@@ -173,14 +174,14 @@ export class MeshReader extends NightElement {
       class="mesh-preview"
       viewBox=${box}
       role="img"
-      aria-label=${words.piece.mesh.preview(fileName)}
+      aria-label=${pieceWords.mesh.preview(fileName)}
     >
       ${svg`<path d=${previewPath(preview)}></path>`}
     </svg>`;
   }
 
   #facts(): TemplateResult {
-    const text = words.piece.mesh;
+    const text = pieceWords.mesh;
     const { sizes, mesh } = this.held;
     const size = (name: string): number => Number(sizes[name] ?? Number.NaN);
     const measure = this.#answer?.sha256 === mesh?.sha256 ? this.#answer?.measure : undefined;

@@ -5,7 +5,7 @@ import { lengthSlip } from '../../daemon/piece/length-slips.ts';
 import type { Drawing, PartField } from '../../daemon/piece/model.ts';
 import { partDefinition } from '../../daemon/piece/parts.ts';
 import { pretty, threeDigits } from '../format.ts';
-import { words } from '../words.ts';
+import { pieceWords } from '../words-piece.ts';
 import {
   copiedPart,
   isWireField,
@@ -47,10 +47,10 @@ function sizeNote(form: PieceForm, place: PartPlace, field: PartField): unknown 
   if (field.unit !== 'mm') return help;
   const mm = lengthMmFrom(text, isWire);
   if (Number.isNaN(numberFrom(text))) {
-    return html`<span class="converted">${words.piece.converted(threeDigits(mm))}</span>`;
+    return html`<span class="converted">${pieceWords.converted(threeDigits(mm))}</span>`;
   }
   const slip = part.asTyped[field.name] === text ? null : lengthSlip(field, mm);
-  const what = words.piece.steps.entry(field.label, nameOf(place));
+  const what = pieceWords.steps.entry(field.label, nameOf(place));
   if (slip) {
     const { message, meantMm } = slip;
     const take = onPart(index, (one) => (one.sizes[field.name] = String(meantMm)));
@@ -58,14 +58,14 @@ function sizeNote(form: PieceForm, place: PartPlace, field: PartField): unknown 
     return html`<span class="slip">
       <span role="status">${message}</span>
       <button type="button" class="quiet" @click=${() => form.edit(what, take)}>
-        ${words.piece.slipTake(String(meantMm))}
+        ${pieceWords.slipTake(String(meantMm))}
       </button>
       <button type="button" class="quiet" @click=${() => form.edit(what, keep)}>
-        ${words.piece.slipKeep}
+        ${pieceWords.slipKeep}
       </button>
     </span>`;
   }
-  return isWire ? `${help} ${words.piece.gauges}` : help;
+  return isWire ? `${help} ${pieceWords.gauges}` : help;
 }
 
 function sizeEntry(form: PieceForm, place: PartPlace, field: PartField): TemplateResult {
@@ -77,7 +77,7 @@ function sizeEntry(form: PieceForm, place: PartPlace, field: PartField): Templat
     value: part.sizes[name] ?? '',
     unit: units[unit],
     definition,
-    what: words.piece.steps.entry(label, nameOf(place)),
+    what: pieceWords.steps.entry(label, nameOf(place)),
     set: (draft: PieceDraft, text: string) =>
       onPart(index, (one) => (one.sizes[name] = text))(draft),
   };
@@ -100,7 +100,7 @@ function shapeForm(form: PieceForm, place: PartPlace): TemplateResult {
     ${definition?.fields.map((field) => sizeEntry(form, place, field))}
   </div>`;
   const hasLengths = definition?.fields.some(({ unit }) => unit === 'mm') ?? false;
-  const lengths = hasLengths ? html`<p class="aside lengths">${words.piece.lengths}</p>` : nothing;
+  const lengths = hasLengths ? html`<p class="aside lengths">${pieceWords.lengths}</p>` : nothing;
   return part.kind === outlineKind
     ? html`${traceSlot(form, place)} ${sizes} ${lengths}`
     : html`${sizes} ${lengths}`;
@@ -108,38 +108,38 @@ function shapeForm(form: PieceForm, place: PartPlace): TemplateResult {
 
 function countForm(form: PieceForm, place: PartPlace): TemplateResult {
   const { part, index, path } = place;
-  const named = (label: string): string => words.piece.steps.entry(label, nameOf(place));
+  const named = (label: string): string => pieceWords.steps.entry(label, nameOf(place));
   return html`<div class="fields tight">
     ${pieceEntry(form, {
       path: `${path}.count`,
-      label: words.piece.count,
+      label: pieceWords.count,
       value: part.count,
-      what: named(words.piece.count),
+      what: named(pieceWords.count),
       set: (draft, text) => onPart(index, (one) => (one.count = text))(draft),
     })}
     ${pieceEntry(form, {
       path: `${path}.platedFraction`,
-      label: words.piece.plated,
+      label: pieceWords.plated,
       value: part.platedPercent,
       unit: '%',
-      what: named(words.piece.plated),
+      what: named(pieceWords.plated),
       set: (draft, text) => onPart(index, (one) => (one.platedPercent = text))(draft),
     })}
     ${pieceEntry(form, {
       path: `${path}.label`,
-      label: words.piece.called,
+      label: pieceWords.called,
       value: part.label,
       words: true,
-      what: named(words.piece.called),
+      what: named(pieceWords.called),
       set: (draft, text) => onPart(index, (one) => (one.label = text))(draft),
     })}
     ${pieceEntry(form, {
       path: `${path}.coveredMm2`,
-      label: words.piece.covered,
+      label: pieceWords.covered,
       value: part.covered,
       unit: 'mm²',
-      help: words.piece.coveredHelp,
-      what: named(words.piece.covered),
+      help: pieceWords.coveredHelp,
+      what: named(pieceWords.covered),
       set: (draft, text) => onPart(index, (one) => (one.covered = text))(draft),
     })}
   </div>`;
@@ -148,7 +148,7 @@ function countForm(form: PieceForm, place: PartPlace): TemplateResult {
 function partActions(form: PieceForm, place: PartPlace): TemplateResult {
   const { part, index } = place;
   const name = nameOf(place);
-  const { steps, ofPart, up, down, duplicate, remove } = words.piece;
+  const { steps, ofPart, up, down, duplicate, remove } = pieceWords;
   const act = (label: string, way: string, run: () => void, off = false): TemplateResult =>
     html`<button
       type="button"
@@ -213,7 +213,7 @@ export function partForm(form: PieceForm, part: DraftPart, index: number): Templ
       <span class="part-area figure">
         ${
           area === null
-            ? html`<small class="problem">${words.piece.notYet}</small>`
+            ? html`<small class="problem">${pieceWords.notYet}</small>`
             : html`${threeDigits(area / 100)}<small> cm²</small>`
         }
       </span>
@@ -226,7 +226,7 @@ export function partForm(form: PieceForm, part: DraftPart, index: number): Templ
               <p class="aside">${pretty(definition?.explanation ?? '')}</p>
             </div>
             ${problemsAt(form, `${place.path}.kind`).map(
-              (one) => html`<p class="problem">${problemText(one, words.piece.totals.part)}</p>`,
+              (one) => html`<p class="problem">${problemText(one, pieceWords.totals.part)}</p>`,
             )}
             ${shapeForm(form, place)} ${countForm(form, place)} ${partActions(form, place)}
           </div>`

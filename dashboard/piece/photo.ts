@@ -1,7 +1,7 @@
 /** Makes a photo small in the browser and hands it to the bench, which keeps it with the piece. */
 
 import { storedPictureSchema, type StoredPicture } from '../../daemon/wire/library.ts';
-import { words } from '../words.ts';
+import { pieceWords } from '../words-piece.ts';
 import { upload } from './upload.ts';
 
 /** Longest side that a photo keeps, pixels: a ruler's lines stay a few pixels apart. */
@@ -23,14 +23,14 @@ export async function photoFrom(file: Blob): Promise<Photo> {
   try {
     bitmap = await createImageBitmap(file, { imageOrientation: 'from-image' });
   } catch {
-    throw new Error(words.piece.trace.notPicture);
+    throw new Error(pieceWords.trace.notPicture);
   }
   const shrink = Math.min(1, longestSide / Math.max(bitmap.width, bitmap.height));
   const canvas = document.createElement('canvas');
   canvas.width = Math.max(1, Math.round(bitmap.width * shrink));
   canvas.height = Math.max(1, Math.round(bitmap.height * shrink));
   const context = canvas.getContext('2d');
-  if (!context) throw new Error(words.piece.trace.notPicture);
+  if (!context) throw new Error(pieceWords.trace.notPicture);
   context.imageSmoothingQuality = 'high';
   context.drawImage(bitmap, 0, 0, canvas.width, canvas.height);
   bitmap.close();
@@ -38,7 +38,7 @@ export async function photoFrom(file: Blob): Promise<Photo> {
   return new Promise((resolve, reject) => {
     canvas.toBlob(
       (blob) =>
-        blob ? resolve({ blob, width, height }) : reject(new Error(words.piece.trace.notPicture)),
+        blob ? resolve({ blob, width, height }) : reject(new Error(pieceWords.trace.notPicture)),
       'image/jpeg',
       quality,
     );

@@ -2,7 +2,7 @@
 
 import { html, type TemplateResult } from 'lit';
 import { threeDigits } from '../format.ts';
-import { words } from '../words.ts';
+import { pieceWords } from '../words-piece.ts';
 import type { PieceForm } from './piece-form.ts';
 
 const percent = (share: number): string =>
@@ -18,7 +18,7 @@ function area(mm2: number | null): TemplateResult {
 
 export function totalsView({ draft, totals }: PieceForm): TemplateResult {
   const { whole, partAreasMm2 } = totals;
-  const text = words.piece.totals;
+  const text = pieceWords.totals;
   const share = (mm2: number | null): string =>
     whole && mm2 !== null ? percent(mm2 / whole.areaMm2) : '–';
   const range = whole

@@ -1,6 +1,6 @@
 /** The photo of a tracer: chosen, made small, kept by the bench, and found again after a reload. */
 
-import { words } from '../words.ts';
+import { pieceWords } from '../words-piece.ts';
 import type { OutlineDraft } from './draft.ts';
 import { keepPhoto, photoFrom, pictureAddress, type Photo } from './photo.ts';
 import type { Size } from './trace.ts';
@@ -69,12 +69,12 @@ export class TracePhoto {
   /** Makes a chosen file small and has it kept; null, with the reason to show, for no picture. */
   async choose(file: File): Promise<{ readonly id: string | null; readonly size: Size } | null> {
     this.error = '';
-    this.#say(words.piece.trace.preparing);
+    this.#say(pieceWords.trace.preparing);
     let photo: Photo;
     try {
       photo = await photoFrom(file);
     } catch (error) {
-      this.error = error instanceof Error ? error.message : words.piece.trace.notPicture;
+      this.error = error instanceof Error ? error.message : pieceWords.trace.notPicture;
       this.#say('');
       return null;
     }
@@ -101,15 +101,15 @@ export class TracePhoto {
 
   async #keep(photo: Photo): Promise<string | null> {
     this.#unkept = photo;
-    this.#say(words.piece.trace.keeping);
+    this.#say(pieceWords.trace.keeping);
     try {
       const { id } = await keepPhoto(photo);
       this.#unkept = null;
       this.error = '';
-      this.#say(words.piece.trace.kept);
+      this.#say(pieceWords.trace.kept);
       return id;
     } catch (error) {
-      this.error = words.piece.trace.notKept(error instanceof Error ? error.message : '');
+      this.error = pieceWords.trace.notKept(error instanceof Error ? error.message : '');
       this.#say('');
       return null;
     }

@@ -4,7 +4,7 @@ import { html, nothing, type TemplateResult } from 'lit';
 import { perimeterMm, signedAreaMm2 } from '../../daemon/piece/geometry/polygon.ts';
 import { fact } from '../element.ts';
 import { threeDigits } from '../format.ts';
-import { words } from '../words.ts';
+import { pieceWords } from '../words-piece.ts';
 import { outlineOf, type OutlineDraft } from './draft.ts';
 import type { TracePhoto } from './trace-photo.ts';
 import { lengthMmFrom } from './typed.ts';
@@ -31,7 +31,7 @@ export interface TraceDesk {
 
 /** Takes a photo where there is a camera, or chooses one. */
 export function photoButton(has: boolean, choose: (file: File) => void): TemplateResult {
-  const { take, photo, another, photoHelp } = words.piece.trace;
+  const { take, photo, another, photoHelp } = pieceWords.trace;
   const look = has ? 'quiet' : 'strong';
   const taken = (event: Event): void => {
     const input = event.target as HTMLInputElement;
@@ -53,7 +53,7 @@ export function photoButton(has: boolean, choose: (file: File) => void): Templat
 }
 
 export function photoState(photo: TracePhoto, gone: boolean, again: () => void): TemplateResult {
-  const text = words.piece.trace;
+  const text = pieceWords.trace;
   return html`<p class="aside said" role="status">${photo.status}</p>
     <p class="problem" role="alert">${photo.error || (gone ? text.lost : '')}</p>
     ${
@@ -64,7 +64,7 @@ export function photoState(photo: TracePhoto, gone: boolean, again: () => void):
 }
 
 export function traceBar(desk: TraceDesk): TemplateResult {
-  const text = words.piece.trace;
+  const text = pieceWords.trace;
   const { mode, trace, setMode } = desk;
   const press = (label: string, act: () => void, pressed?: boolean): TemplateResult =>
     html`<button type="button" class="quiet" aria-pressed=${pressed ?? nothing} @click=${act}>
@@ -87,7 +87,7 @@ export function scaleField({ trace, edit, setMode }: TraceDesk): TemplateResult 
   const mm = lengthMmFrom(scaleLength);
   const given = scaleLength.trim() !== '';
   const wrong = given && !(mm > 0);
-  const text = words.piece;
+  const text = pieceWords;
   const note =
     given && String(mm) !== scaleLength.trim() ? text.converted(threeDigits(mm)) : text.lengths;
   const id = 'trace-scale-length';
@@ -133,7 +133,7 @@ function tool(name: string, act: () => void, blocked: boolean, sign = name): Tem
 }
 
 export function pointTools(desk: TraceDesk): TemplateResult {
-  const text = words.piece.trace;
+  const text = pieceWords.trace;
   const { trace, mode, chosen, handles, edit, nudge, remove } = desk;
   const { picturePoints, closed } = trace;
   const none = chosen < 0;
@@ -167,7 +167,7 @@ export function pointTools(desk: TraceDesk): TemplateResult {
 }
 
 export function traceFacts(shown: OutlineDraft): TemplateResult {
-  const text = words.piece.trace;
+  const text = pieceWords.trace;
   const outline = outlineOf({ ...shown, closed: true });
   const points = outline?.points ?? [];
   const known = points.length >= 3;

@@ -3,7 +3,7 @@
 import { html, nothing, type PropertyValues, type TemplateResult } from 'lit';
 import type { PicturePoint } from '../../daemon/piece/model.ts';
 import { NightElement } from '../element.ts';
-import { words } from '../words.ts';
+import { pieceWords } from '../words-piece.ts';
 import type { OutlineDraft } from './draft.ts';
 import { traceDrawing } from './trace-drawing.ts';
 import {
@@ -283,7 +283,7 @@ export class OutlineTracer extends NightElement {
   }
 
   #canvas(shown: OutlineDraft, picture: Size, crossing: Crossing): TemplateResult {
-    const { canvas } = words.piece.trace;
+    const { canvas } = pieceWords.trace;
     const [view, box, mode, chosen] = [this.#view, this.#box, this.#mode, this.#chosen];
     const source = this.#photo.source(this.trace);
     return html`<div
@@ -308,7 +308,7 @@ export class OutlineTracer extends NightElement {
   }
 
   override render(): TemplateResult {
-    const text = words.piece.trace;
+    const text = pieceWords.trace;
     const size = this.#size;
     const shown = withMoved(this.trace, this.#mode, this.#moved);
     const desk = this.#desk(shown);
