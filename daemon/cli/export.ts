@@ -1,24 +1,11 @@
 /** `nightbath export`: writes a run of the log as CSV or JSON; reads the database, needs no daemon. */
 
-import { databaseFile, loadSettings } from '../settings/door.ts';
-import {
-  csvLines,
-  eventCsvLines,
-  openStoreReader,
-  runDocument,
-  StoreError,
-} from '../store/door.ts';
+import { csvLines, eventCsvLines, runDocument } from '../store/door.ts';
 import type { StoreReader } from '../store/door.ts';
 import type { RunSummary } from '../wire/run.ts';
-import {
-  configOption,
-  configPathOf,
-  exitCodes,
-  jsonOption,
-  UsageError,
-  wholeNumber,
-} from './command.ts';
+import { configOption, exitCodes, jsonOption, UsageError, wholeNumber } from './command.ts';
 import type { Call, Command } from './command.ts';
+import { readingLog } from './log-reader.ts';
 import { digits } from './plan-text.ts';
 import { outOption, writeResult } from './result.ts';
 import { table } from './table.ts';
@@ -80,21 +67,6 @@ async function exportFrom(reader: StoreReader, call: Call): Promise<number> {
   return exitCodes.done;
 }
 
-async function run(call: Call): Promise<number> {
-  const { settings } = loadSettings({ env: call.terminal.env, ...configPathOf(call) });
-  let reader: StoreReader | null = null;
-  try {
-    reader = openStoreReader(databaseFile(settings, call.terminal.env));
-    return await exportFrom(reader, call);
-  } catch (error) {
-    if (!(error instanceof StoreError)) throw error;
-    call.terminal.complain(error.message);
-    return exitCodes.database;
-  } finally {
-    reader?.close();
-  }
-}
-
 export const exportCommand: Command = {
   words: ['[RUN]'],
   options: {
@@ -107,5 +79,5 @@ export const exportCommand: Command = {
     config: configOption,
   },
   notes: ['A file that is there already is never written over.'],
-  run,
+  run: (call) => readingLog(call, exportFrom),
 };

@@ -1,18 +1,11 @@
 /** `nightbath pieces`: lists the saved pieces, or writes one with its pictures; needs no daemon. */
 
-import { databaseFile, loadSettings } from '../settings/door.ts';
-import { openStoreReader, pieceDocument, StoreError } from '../store/door.ts';
+import { pieceDocument } from '../store/door.ts';
 import type { LibraryReader, StoreReader } from '../store/door.ts';
 import type { PieceSummary } from '../wire/library.ts';
-import {
-  configOption,
-  configPathOf,
-  exitCodes,
-  jsonOption,
-  UsageError,
-  wholeNumber,
-} from './command.ts';
+import { configOption, exitCodes, jsonOption, UsageError, wholeNumber } from './command.ts';
 import type { Call, Command } from './command.ts';
+import { readingLog } from './log-reader.ts';
 import { digits } from './plan-text.ts';
 import { outOption, writeResult } from './result.ts';
 import { table } from './table.ts';
@@ -67,21 +60,6 @@ async function answer({ library }: StoreReader, call: Call): Promise<number> {
   return write(library, call, id);
 }
 
-async function run(call: Call): Promise<number> {
-  const { settings } = loadSettings({ env: call.terminal.env, ...configPathOf(call) });
-  let reader: StoreReader | null = null;
-  try {
-    reader = openStoreReader(databaseFile(settings, call.terminal.env));
-    return await answer(reader, call);
-  } catch (error) {
-    if (!(error instanceof StoreError)) throw error;
-    call.terminal.complain(error.message);
-    return exitCodes.database;
-  } finally {
-    reader?.close();
-  }
-}
-
 export const piecesCommand: Command = {
   words: ['[PIECE]'],
   options: {
@@ -99,5 +77,5 @@ export const piecesCommand: Command = {
       '  nightbath plan twig.json --thickness 120 --paint copper',
     ].join('\n'),
   ],
-  run,
+  run: (call) => readingLog(call, answer),
 };

@@ -8,7 +8,7 @@ import { join } from 'node:path';
 import { setTimeout as wait } from 'node:timers/promises';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { toSentinelSchema, type FromSentinel, type ToSentinel } from '../../daemon/wire/process.ts';
-import { until } from '../serial/test-bench.ts';
+import { testSettings, until } from '../serial/test-bench.ts';
 
 const script = new URL('../../dist/daemon/control/main.js', import.meta.url).pathname;
 let folder: string;
@@ -18,30 +18,8 @@ let said: ToSentinel[];
 beforeEach(() => {
   folder = mkdtempSync(join(tmpdir(), 'nightbath-edges-'));
   const file = join(folder, 'bench.toml');
-  writeFileSync(
-    file,
-    `studio = "Test studio"
-[server]
-port = 0
-[database]
-file = "${join(folder, 'runs.sqlite')}"
-[[tanks]]
-id = "one"
-name = "Tank one"
-bath = "acid-copper-still"
-volumeLitres = 3
-anodeAreaDm2 = 3
-maxAmps = 3
-maxVolts = 6
-maxHours = 12
-pollHz = 4
-[tanks.rectifier]
-driver = "scpi"
-dialect = "scpi-subsystem"
-meterUncertainty = 0.01
-link = { kind = "in-process" }
-`,
-  );
+  const database = join(folder, 'runs.sqlite');
+  writeFileSync(file, testSettings(database, '{ kind = "in-process" }', 'scpi-subsystem'));
   said = [];
   child = fork(script, [], {
     env: {

@@ -24,6 +24,31 @@ export interface BenchOptions {
   readonly rectifier?: readonly string[];
 }
 
+/** The settings of a bench with one tank on the given line. */
+export function testSettings(databaseFile: string, link: string, dialect: string): string {
+  return `studio = "Test studio"
+[server]
+port = 0
+[database]
+file = "${databaseFile}"
+[[tanks]]
+id = "one"
+name = "Tank one"
+bath = "acid-copper-still"
+volumeLitres = 3
+anodeAreaDm2 = 3
+maxAmps = 3
+maxVolts = 6
+maxHours = 12
+pollHz = 4
+[tanks.rectifier]
+driver = "scpi"
+dialect = "${dialect}"
+meterUncertainty = 0.01
+link = ${link}
+`;
+}
+
 /** A free loopback port, asked of the system. */
 export function freePort(): Promise<number> {
   return new Promise((resolve, reject) => {
@@ -50,7 +75,10 @@ export async function until<T>(
   for (;;) {
     const found = await look();
     if (found !== undefined && found !== null && found !== false) return found;
-    if (performance.now() > endMs) throw new Error(`Waited ${withinMs} ms in vain: ${typeof what === 'string' ? what : what()}.`);
+    if (performance.now() > endMs)
+      throw new Error(
+        `Waited ${withinMs} ms in vain: ${typeof what === 'string' ? what : what()}.`,
+      );
     await wait(25);
   }
 }
@@ -231,30 +259,8 @@ export class TestBench {
       this.#options.line === 'pty'
         ? `{ kind = "serial", path = "${this.supply.path}", baudRate = 115200 }`
         : `{ kind = "tcp", host = "127.0.0.1", port = ${this.supply.port} }`;
-    writeFileSync(
-      this.configFile,
-      `studio = "Test studio"
-[server]
-port = 0
-[database]
-file = "${this.databaseFile}"
-[[tanks]]
-id = "one"
-name = "Tank one"
-bath = "acid-copper-still"
-volumeLitres = 3
-anodeAreaDm2 = 3
-maxAmps = 3
-maxVolts = 6
-maxHours = 12
-pollHz = 4
-[tanks.rectifier]
-driver = "scpi"
-dialect = "${this.#options.dialect ?? 'scpi-subsystem'}"
-meterUncertainty = 0.01
-link = ${link}
-`,
-    );
+    const dialect = this.#options.dialect ?? 'scpi-subsystem';
+    writeFileSync(this.configFile, testSettings(this.databaseFile, link, dialect));
   }
 
   async serve(): Promise<void> {
