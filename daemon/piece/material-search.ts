@@ -1,5 +1,6 @@
 /** Finds materials by what a maker types: names, other names, beginnings, and small slips of the key. */
 
+import { byStrictness } from './material.ts';
 import type { Material } from './material.ts';
 
 /** A row that fits what was typed, and the name that made it fit. */
@@ -63,19 +64,24 @@ function looseness(text: string, name: string): number | null {
   const words = name.split(' ');
   if (words.includes(text)) return 1;
   if (words.some((word) => word.startsWith(text))) return 2;
-  if (text.split(' ').some((word) => word.length > 3 && word === name)) return 3;
-  if (text.length > 3 && name.includes(text)) return 4;
   const allowed = allowedSlips(text.length);
   // Each letter more or less is a slip of its own, which spares most of the comparisons.
   const near = (word: string) =>
     Math.abs(text.length - word.length) > allowed ? Infinity : slips(text, word);
   const ofName = near(name);
+  // A slip in a name of several words says more than one of its words by itself.
+  if (text.includes(' ') && ofName <= allowed) return 3;
+  if (text.split(' ').some((word) => word.length > 3 && word === name)) return 4;
+  if (text.length > 3 && name.includes(text)) return 4;
   if (ofName <= allowed) return 4 + ofName;
   const ofWord = Math.min(...words.map(near));
   return ofWord <= allowed ? 5 + ofWord : null;
 }
 
-/** Materials that fit what was typed, the best first; none for an empty text. */
+/**
+ * Materials that fit what was typed, the best first; none for an empty text. Of those that fit as well
+ * as each other the strictest comes first, since the name leaves open which one is meant.
+ */
 export function materialMatches(
   typed: string,
   table: readonly Material[],
@@ -83,24 +89,31 @@ export function materialMatches(
 ): readonly MaterialMatch[] {
   const text = plain(typed);
   if (text === '') return [];
-  const matches = table.flatMap(({ id, name, synonyms }) => {
+  const matches = table.flatMap((material) => {
+    const { id, name, synonyms } = material;
     let best: MaterialMatch | null = null;
     for (const matched of [name, ...synonyms, id]) {
       const distance = looseness(text, plain(matched));
       if (distance === null || (best !== null && distance >= best.distance)) continue;
       best = { id, name, matched: matched === id ? name : matched, distance };
     }
-    return best === null ? [] : [best];
+    return best === null ? [] : [{ match: best, material }];
   });
   return matches
-    .toSorted((left, right) => left.distance - right.distance || (left.name < right.name ? -1 : 1))
-    .slice(0, limit);
+    .toSorted(
+      (left, right) =>
+        left.match.distance - right.match.distance ||
+        byStrictness(left.material, right.material) ||
+        (left.match.name < right.match.name ? -1 : 1),
+    )
+    .slice(0, limit)
+    .map(({ match }) => match);
 }
 
-/** The one row that bears this very name, or null. */
+/** The row that bears this very name, the strictest where a maker's own table repeats it, or null. */
 export function materialByName(typed: string, table: readonly Material[]): Material | null {
   const text = plain(typed);
   const isIt = ({ id, name, synonyms }: Material) =>
     [id, name, ...synonyms].some((one) => plain(one) === text);
-  return text === '' ? null : (table.find(isIt) ?? null);
+  return text === '' ? null : (table.filter(isIt).toSorted(byStrictness)[0] ?? null);
 }

@@ -33,7 +33,7 @@ export interface MaterialTraits {
   readonly heatSensitive: boolean;
   readonly solventSensitive: boolean;
   readonly waterSensitive: boolean;
-  /** In acid it gives off a poison, so that even a scrap is not to be tried. */
+  /** In acid it may give off a poison, so that even a scrap is not to be tried. */
   readonly poisonsWhenTested: boolean;
 }
 
@@ -52,6 +52,20 @@ export interface Material extends MaterialTraits {
   readonly advice: string;
   readonly source: string;
   readonly confidence: MaterialConfidence;
+}
+
+/** All verdicts, the strictest first. */
+export const verdictsFromWorst: readonly MaterialVerdict[] = ['keepOut', 'caution', 'withstands'];
+
+/** Sorts the strictest first: what poisons, then by verdict. */
+export function byStrictness(
+  left: Pick<Material, 'verdict' | 'poisonsWhenTested'>,
+  right: Pick<Material, 'verdict' | 'poisonsWhenTested'>,
+): number {
+  return (
+    Number(right.poisonsWhenTested) - Number(left.poisonsWhenTested) ||
+    verdictsFromWorst.indexOf(left.verdict) - verdictsFromWorst.indexOf(right.verdict)
+  );
 }
 
 /** How each verdict is said. */
@@ -87,5 +101,6 @@ export const confidenceWords: Readonly<Record<MaterialConfidence, string>> = {
 /** Stands under every judgement of materials. */
 export const materialsNotice =
   'This is advice, never a guarantee: stones and finds differ, and many are dyed, filled or glued ' +
-  'without a word. Always try a scrap of the same material first. Masking is not sealing: solution ' +
-  'creeps under lacquer and through drill holes.';
+  'without a word. Try a scrap of the same material first, but never one that may give off a poison ' +
+  'in acid. Masking is not sealing: solution creeps under lacquer and through drill holes. Local ' +
+  'rules and licensed practice decide.';

@@ -2,7 +2,7 @@
 
 import { materialMatches } from './material-search.ts';
 import type { MaterialMatch } from './material-search.ts';
-import { materialsNotice, verdictWords } from './material.ts';
+import { materialsNotice, verdictsFromWorst, verdictWords } from './material.ts';
 import type {
   Material,
   MaterialAction,
@@ -16,13 +16,13 @@ import type { Problem } from './model.ts';
 export interface MaterialJudgement {
   readonly id: string;
   readonly name: string;
-  /** False where the table has no such material: it is then treated with caution. */
+  /** False where the table has no such material: it is then to be kept out. */
   readonly known: boolean;
   readonly verdict: MaterialVerdict;
   /** The verdict as it is said. */
   readonly headline: string;
   readonly why: string;
-  /** Always ends with `scrapTest`, but for what poisons when tested. */
+  /** Always ends with `scrapTest`, but for what poisons when tested and for what nobody knows. */
   readonly actions: readonly MaterialAction[];
   readonly advice: string;
   /** One sentence for each trait that matters, and for a hardness that misleads. */
@@ -42,10 +42,8 @@ export interface MaterialsJudgement {
   readonly notice: string;
 }
 
-const order: readonly MaterialVerdict[] = ['keepOut', 'caution', 'withstands'];
-
 const traitWarnings: Readonly<Record<keyof MaterialTraits, string>> = {
-  poisonsWhenTested: 'Do not try even a scrap in acid: what it gives off is poisonous.',
+  poisonsWhenTested: 'Do not try even a scrap in acid: what it may give off is poisonous.',
   baseMetal:
     'Copper must not touch it bare: without current a loose sponge forms that holds nothing.',
   conducts: 'It conducts: what is bare takes copper and counts in the area.',
@@ -77,7 +75,7 @@ function hardnessWarning({ group, mohs, verdict }: Material): string | null {
     return `Hard is not acid-proof: Mohs ${shown} says how it scratches, not what the bath does.`;
   }
   if (verdict === 'withstands' && mohs.high <= softMohs) {
-    return `Soft is not acid-shy: Mohs ${shown} scratches easily, yet the bath leaves it alone.`;
+    return `Soft is not acid-shy: Mohs ${shown} scratches easily, yet the bath usually leaves it alone.`;
   }
   return null;
 }
@@ -114,12 +112,12 @@ function judgeUnknown(id: string, table: readonly Material[]): MaterialJudgement
     id,
     name: id,
     known: false,
-    verdict: 'caution',
-    headline: verdictWords.caution,
-    why: 'The table knows nothing of it, and neither looks nor hardness tell what acid does to it.',
-    actions: ['keepOut', 'seal', 'scrapTest'],
-    advice: 'Treat it as unknown: keep it out, or seal it whole, and try a scrap first.',
-    warnings: [],
+    verdict: 'keepOut',
+    headline: verdictWords.keepOut,
+    why: 'The table knows nothing of it: it may give off a poison in acid, and neither looks nor hardness tell.',
+    actions: ['keepOut'],
+    advice: 'Keep it out until you know what it is: ask who sold it, then look that name up.',
+    warnings: ['Do not try even a scrap in acid before you know what it is.'],
     source: 'not in the table',
     confidence: null,
     suggestions: materialMatches(id, table, 3),
@@ -128,7 +126,7 @@ function judgeUnknown(id: string, table: readonly Material[]): MaterialJudgement
 
 /**
  * Judges the materials of a piece by their ids, each once, the worst first and otherwise in the order
- * given. An id that the table does not know is judged with caution, never left out.
+ * given. An id that the table does not know is to be kept out, and never left out of the judgement.
  */
 export function judgeMaterials(
   ids: readonly string[],
@@ -139,7 +137,10 @@ export function judgeMaterials(
       const material = table.find((row) => row.id === id);
       return material === undefined ? judgeUnknown(id, table) : judgeKnown(material);
     })
-    .toSorted((left, right) => order.indexOf(left.verdict) - order.indexOf(right.verdict));
+    .toSorted(
+      (left, right) =>
+        verdictsFromWorst.indexOf(left.verdict) - verdictsFromWorst.indexOf(right.verdict),
+    );
   return { verdict: materials[0]?.verdict ?? null, materials, notice: materialsNotice };
 }
 
@@ -183,7 +184,7 @@ function nameProblems(
 }
 
 function rowProblems(material: Material, index: number): readonly Problem[] {
-  const { mohs, verdict, actions, baseMetal } = material;
+  const { mohs, verdict, actions, baseMetal, poisonsWhenTested } = material;
   const at = `materials[${index}]`;
   const problems: Problem[] = [];
   if (mohs !== null && mohs.low > mohs.high) {
@@ -195,6 +196,13 @@ function rowProblems(material: Material, index: number): readonly Problem[] {
   }
   if (verdict === 'withstands' && actions.includes('keepOut')) {
     const bound = 'a list without "keepOut", as the verdict is "withstands"';
+    problems.push(problem(`${at}.actions`, actions.join(', '), bound));
+  }
+  if (poisonsWhenTested && verdict !== 'keepOut') {
+    problems.push(problem(`${at}.verdict`, verdict, '"keepOut", as poisonsWhenTested is true'));
+  }
+  if (poisonsWhenTested && actions.includes('scrapTest')) {
+    const bound = 'a list without "scrapTest", as poisonsWhenTested is true';
     problems.push(problem(`${at}.actions`, actions.join(', '), bound));
   }
   if (baseMetal && verdict === 'withstands') {

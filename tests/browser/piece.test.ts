@@ -306,9 +306,13 @@ async function nameMaterials({ page }: Visitor): Promise<void> {
   await expect.poll(() => rows.count()).toBe(3);
   expect(await rows.first().textContent()).toMatch(/Malachite[\s\S]*Keep it out of the bath/);
   expect(await rows.nth(1).textContent()).toMatch(/moon cheese[\s\S]*not in the table/);
-  for (const row of await rows.all()) {
-    expect(await row.textContent()).toMatch(/Try a scrap of the same material in the bath first/);
-  }
+  const tryScrap = /Try a scrap of the same material in the bath first/;
+  expect(await rows.first().textContent()).toMatch(tryScrap);
+  expect(await rows.nth(1).textContent()).not.toMatch(tryScrap);
+  expect(await rows.nth(1).textContent()).toMatch(
+    /Do not try even a scrap in acid before you know/,
+  );
+  expect(await rows.nth(2).textContent()).toMatch(tryScrap);
 }
 
 async function sizeOfPicture(page: Page, address: string): Promise<number[]> {

@@ -34,14 +34,15 @@ describe('hardness misleads both ways', () => {
   });
 
   test('a soft one that survives is let in, and the warning says so', () => {
-    for (const id of ['talc', 'barite']) {
-      expect(judged(id).verdict).toBe('withstands');
-      expect(judged(id).warnings[0]).toMatch(/^Soft is not acid-shy/);
-    }
+    expect(judged('talc').verdict).toBe('withstands');
+    expect(judged('talc').warnings[0]).toMatch(/^Soft is not acid-shy.*usually leaves it alone/);
     expect(row('talc').mohs).toEqual({ low: 1, high: 1 });
-    // Jet is as soft, is not eaten, and only loses its polish.
-    expect(judged('jet').verdict).toBe('caution');
-    expect(judged('jet').actions).not.toContain('keepOut');
+    // Jet and barite are as soft and are hardly eaten; they need care for other reasons.
+    for (const id of ['jet', 'barite']) {
+      expect(judged(id).verdict).toBe('caution');
+      expect(judged(id).why).toMatch(/soft as (it is|they are)/);
+      expect(judged(id).actions).not.toContain('keepOut');
+    }
   });
 
   test('softer stones beat harder ones more than once', () => {
@@ -49,7 +50,7 @@ describe('hardness misleads both ways', () => {
       ['lapis', 'obsidian'],
       ['apatite', 'kyanite'],
       ['peridot', 'talc'],
-      ['opal-hydrophane', 'barite'],
+      ['opal-hydrophane', 'talc'],
       ['glass-filled-ruby', 'quartz'],
     ] as const;
     for (const [fails, survives] of pairs) {
@@ -81,14 +82,18 @@ describe('a piece', () => {
     expect(judgement.verdict).toBeNull();
     expect(judgement.materials).toEqual([]);
     expect(judgement.notice).toMatch(/advice, never a guarantee/);
-    expect(judgement.notice).toMatch(/scrap of the same material first/);
+    expect(judgement.notice).toMatch(/scrap of the same material first, but never one that may/);
+    expect(judgement.notice).toMatch(/Local rules and licensed practice decide/);
     expect(judgement.notice).toMatch(/Masking is not sealing/);
   });
 
-  test('with an unknown material is treated with caution, and told what may be meant', () => {
+  test('keeps an unknown material out, tries no scrap of it, and is told what may be meant', () => {
     const unknown = judged('peridott');
-    expect(unknown).toMatchObject({ known: false, verdict: 'caution', confidence: null });
-    expect(unknown.actions).toEqual(['keepOut', 'seal', 'scrapTest']);
+    expect(unknown).toMatchObject({ known: false, verdict: 'keepOut', confidence: null });
+    expect(unknown.actions).toEqual(['keepOut']);
+    expect(unknown.why).toMatch(/may give off a poison in acid/);
+    expect(unknown.advice).toMatch(/^Keep it out until you know/);
+    expect(unknown.warnings).toEqual([expect.stringMatching(/^Do not try even a scrap in acid/)]);
     expect(unknown.suggestions[0]?.id).toBe('peridot');
     expect(judged('zzzz').suggestions).toEqual([]);
   });
@@ -119,7 +124,7 @@ describe('traits', () => {
   });
 
   test('base metals are kept from bare copper, each of them', () => {
-    const ids = ['iron-steel', 'zinc', 'aluminium', 'tin-pewter', 'meteorite'];
+    const ids = ['iron-steel', 'zinc', 'aluminium', 'tin-pewter', 'plated-finding', 'meteorite'];
     expect(baseMetals(table).map(({ id }) => id)).toEqual(ids);
     for (const id of ids) {
       expect(judged(id).verdict).toBe('keepOut');
@@ -148,6 +153,41 @@ describe('traits', () => {
   });
 });
 
+test('no row promises that the bath or a lacquer does no harm', () => {
+  const flat = /stands? the acid|leaves? it alone|needs? no seal|bears? the bath|resists? the acid/;
+  let seen = 0;
+  for (const { id, why, advice } of table) {
+    for (const sentence of `${why} ${advice}`.split(/(?<=[.;:])\s/)) {
+      expect(sentence, id).not.toMatch(/\b(safe|harmless|guaranteed|lacquer keeps copper off)\b/i);
+      if (!flat.test(sentence)) continue;
+      seen += 1;
+      expect(sentence, id).toMatch(/\busually\b/);
+    }
+  }
+  expect(seen).toBeGreaterThan(15);
+});
+
+test('a row that gives off a poison is kept out, and its words send nobody to a test', () => {
+  const poisons = table.filter(({ poisonsWhenTested }) => poisonsWhenTested);
+  expect(poisons.length).toBeGreaterThan(8);
+  for (const { verdict, why, advice, actions } of poisons) {
+    expect(verdict).toBe('keepOut');
+    expect(actions).not.toContain('scrapTest');
+    expect(why).toMatch(/poison/);
+    expect(advice).not.toMatch(/(?<!do not )\b(test|try)\b/i);
+  }
+});
+
+test('silver speaks of the gas that tarnish may give off in acid', () => {
+  expect(row('silver').advice).toMatch(/not with acid, which may set hydrogen sulfide free/);
+});
+
+test('only galena is said to hold lead and to conduct, and not sphalerite', () => {
+  expect(row('galena')).toMatchObject({ conducts: true, poisonsWhenTested: true });
+  expect(row('sphalerite')).toMatchObject({ conducts: false, poisonsWhenTested: true });
+  expect(row('sphalerite').why).not.toMatch(/lead|conducts/);
+});
+
 test('every row can be said in words', () => {
   for (const material of table) {
     expect(verdictWords[material.verdict]).toMatch(/\w/);
@@ -158,11 +198,16 @@ test('every row can be said in words', () => {
   }
 });
 
-test('a row said to be read names a work, and no other row claims to be read alone', () => {
+test('a row is as sure as the weakest of what it rests on', () => {
   for (const { confidence, source } of table) {
-    if (confidence === 'read') expect(source).toMatch(/read/);
+    if (confidence === 'read') {
+      expect(source).toMatch(/read/);
+      expect(source).not.toMatch(/from memory|no source/);
+    }
     if (confidence === 'fromMemoryHigh') expect(source).toMatch(/from memory/);
+    if (source.includes('medium confidence')) expect(confidence).toBe('fromMemoryMedium');
     if (confidence === 'fromMemoryMedium') expect(source).toMatch(/medium confidence/);
+    if (confidence === 'fromMemoryLow') expect(source).toMatch(/low confidence/);
     if (confidence === 'commonPractice') expect(source).toMatch(/common practice, no source/);
   }
 });
@@ -214,6 +259,7 @@ describe('search', () => {
 describe('a table', () => {
   const peridot = row('peridot');
   const quartz = row('quartz');
+  const lapis = row('lapis');
 
   test('that is shipped has nothing wrong with it', () => {
     expect(materialsProblems(table)).toEqual([]);
@@ -227,6 +273,12 @@ describe('a table', () => {
     [{ ...quartz, actions: ['keepOut'] }, 'materials[1].actions', 'without "keepOut"'],
     [{ ...quartz, verdict: 'keepOut' }, 'materials[1].actions', 'a list with "keepOut"'],
     [{ ...quartz, baseMetal: true }, 'materials[1].verdict', '"caution" or "keepOut"'],
+    [{ ...quartz, poisonsWhenTested: true }, 'materials[1].verdict', '"keepOut", as poisons'],
+    [
+      { ...lapis, actions: ['keepOut', 'scrapTest'] },
+      'materials[1].actions',
+      'a list without "scrapTest"',
+    ],
   ] as const)('that contradicts itself is refused by name', (wrong, field, bound) => {
     const [problem, ...others] = materialsProblems([peridot, wrong]);
     expect(others).toEqual([]);

@@ -62,6 +62,18 @@ describe('materials', () => {
     expect(load().filter(({ id }) => id === 'quartz')).toHaveLength(1);
   });
 
+  it('of the maker may not send what poisons to a scrap test', () => {
+    const poison = ownRow
+      .replace('"caution"', '"keepOut"')
+      .replace('porous', 'poisonsWhenTested')
+      .replace('["seal"]', '["keepOut", "scrapTest"]');
+    expect(refusals(poison)).toMatchObject([
+      { field: 'materials[0].actions', value: '"keepOut, scrapTest"' },
+    ]);
+    folder.write('materials.toml', poison.replace(', "scrapTest"', ''));
+    expect(load().at(-1)).toMatchObject({ verdict: 'keepOut', poisonsWhenTested: true });
+  });
+
   it.each([
     ['verdict = "caution"', 'verdict = "fine"', 'materials[0].verdict', /"fine"/],
     ['high = 4', 'high = 11', 'materials[0].mohs.high', /is 11; it must be/],
@@ -74,6 +86,12 @@ describe('materials', () => {
     ['source = "invented for the test"', '', 'materials[0].source', /is missing/],
     ['[[materials]]', '[[stuff]]', 'materials', /is missing/],
     ['verdict = "caution"', 'verdict = "keepOut"', 'materials[0].actions', /with "keepOut"/],
+    [
+      'porous = true',
+      'poisonsWhenTested = true',
+      'materials[0].verdict',
+      /poisonsWhenTested is true/,
+    ],
   ])('are refused with %s turned into %s', (from, to, field, words) => {
     const problems = refusals(ownRow.replace(from, to));
     const problem = problems.find((one) => one.field === field);
