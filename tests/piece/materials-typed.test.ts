@@ -62,8 +62,9 @@ const typedNames: Readonly<Record<Level, string>> = {
   unknown: 'moon cheese, charoite, vanadinite, larvikite, kryptonite alloy of the moon',
 };
 
-const cases = Object.entries(typedNames).flatMap(([level, names]) =>
-  names.split(', ').map((typed) => [typed, level] as const),
+const levels: readonly Level[] = ['poison', 'keepOut', 'caution', 'withstands', 'unknown'];
+const cases = levels.flatMap((level) =>
+  typedNames[level].split(', ').map((typed) => [typed, level] as const),
 );
 
 test('the list of typed names is long and holds none of them twice', () => {
