@@ -5,11 +5,13 @@ import { faultWords } from '../run/faults.ts';
 import { thicknessNow } from '../run/forecast.ts';
 import type { AlarmPriority, Fault, RunEvent, RunReading } from '../run/model.ts';
 import { isFinal, type RunState } from '../run/state.ts';
-import type { NewEvent, RunPatch, StoreWriter } from '../store/door.ts';
+import { StoreError, type NewAlarm, type NewEvent, type RunPatch } from '../store/door.ts';
+import type { StoreWriter } from '../store/door.ts';
 import type { ControlMessage } from '../wire/command.ts';
 import type { Alarm } from '../wire/run.ts';
 import type { AlarmBoard } from './alarm-board.ts';
 import type { TankClock } from './clock.ts';
+import { RetryList } from './retry-list.ts';
 import type { ActiveRun } from './snapshot.ts';
 
 export interface JournalParts {
@@ -32,6 +34,7 @@ export class Journal {
   readonly #parts: JournalParts;
   readonly #alarms: AlarmBoard;
   readonly #open = new Set<Promise<unknown>>();
+  readonly #refused = new RetryList();
   #patchedMs = -Infinity;
 
   constructor(parts: JournalParts, alarms: AlarmBoard) {
@@ -90,14 +93,32 @@ export class Journal {
     lastShownId -= 1;
     const shown: Alarm = { ...alarm, id: lastShownId, acknowledgedWallMs: null };
     this.#alarms.take(shown);
+    this.#storeAlarm(shown, event, alarm);
+  }
+
+  /** At every turn of the loop: what the disk refused before is tried again now and then. */
+  retry(): void {
+    this.#refused.retry(this.#parts.clock.nowMs());
+  }
+
+  #storeAlarm(shown: Alarm, event: NewEvent, alarm: NewAlarm): void {
     const write = this.#parts.store.raiseAlarm(event, alarm).then(
       (stored) => {
         this.#parts.publish({ type: 'event', event: stored.event });
         this.#onStored(shown.id, stored.alarm);
       },
-      () => this.#parts.publish({ type: 'alarm', alarm: shown }),
+      (error: unknown) => {
+        this.#parts.publish({ type: 'alarm', alarm: shown });
+        this.#keep(error, `alarm ${shown.id}`, () => this.#storeAlarm(shown, event, alarm));
+      },
     );
     this.#follow(write);
+  }
+
+  /** What the disk refused is kept; what the store itself found wrong would be refused for ever. */
+  #keep(error: unknown, key: string, write: () => void): void {
+    if (error instanceof StoreError && error.kind === 'invalid') return;
+    this.#refused.keep(key, write);
   }
 
   #onStored(shownId: number, alarm: Alarm): void {
@@ -122,9 +143,16 @@ export class Journal {
 
   /** The output of these runs of a former process has now been read back as off. */
   settle(runIds: readonly string[]): void {
-    for (const runId of runIds) {
-      this.#follow(this.#parts.store.patchRun(runId, { offConfirmed: true }));
-    }
+    for (const runId of runIds) this.#settleRun(runId);
+  }
+
+  #settleRun(runId: string): void {
+    const write = this.#parts.store
+      .patchRun(runId, { offConfirmed: true })
+      .catch((error: unknown) =>
+        this.#keep(error, `settle ${runId}`, () => this.#settleRun(runId)),
+      );
+    this.#follow(write);
   }
 
   /** Resolves once everything written so far has been answered by the store, or after a bounded wait. */
@@ -150,7 +178,12 @@ export class Journal {
       highAmpHours: state.charge.highAmpHours,
       thicknessMicrometres: thicknessOf(state),
     };
-    this.#follow(this.#parts.store.patchRun(run.record.id, patch));
+    const { id } = run.record;
+    this.#refused.forget(`run ${id}`);
+    const write = this.#parts.store
+      .patchRun(id, patch)
+      .catch((error: unknown) => this.#keep(error, `run ${id}`, () => this.#patch(run)));
+    this.#follow(write);
   }
 
   #row(run: ActiveRun | null, event: RunEvent): NewEvent {

@@ -184,6 +184,7 @@ export class Tank {
   }
 
   async #tick(): Promise<void> {
+    this.journal.retry();
     const sleptMs = this.clock.virtual ? 0 : this.#sleep.sleptMs();
     if (sleptMs > sleepFloorMs) {
       this.feed({ kind: 'clock-gap', atMs: this.clock.nowMs(), gapMs: sleptMs });

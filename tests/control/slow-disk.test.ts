@@ -1,7 +1,7 @@
 /** A disk that hangs or fails: what must be shown is shown, what must go off goes off, and the log tells the truth later. */
 
 import { afterEach, describe, expect, it } from 'vitest';
-import type { StoreWriter } from '../../daemon/store/door.ts';
+import { StoreError, type StoreWriter } from '../../daemon/store/door.ts';
 import { aRequest, TankBench } from './a-tank.ts';
 
 let bench: TankBench | null = null;
@@ -10,9 +10,10 @@ afterEach(async () => {
   bench = null;
 });
 
-/** The real store behind a gate: while it is shut, nothing that writes is handed on. */
+/** The real store behind a gate: while it is shut, nothing that writes is handed on; broken, it refuses. */
 class Gate {
   #open: Promise<void> = Promise.resolve();
+  broken = false;
   #release: () => void = () => undefined;
   readonly failures: ((reason: string) => void)[] = [];
 
@@ -24,6 +25,11 @@ class Gate {
     this.#release();
   }
 
+  #pass(): Promise<void> {
+    if (this.broken) return Promise.reject(new StoreError('io', 'The disk has an error.'));
+    return this.#open;
+  }
+
   readonly before = (store: StoreWriter): StoreWriter => ({
     library: store.library,
     unsettledRuns: () => store.unsettledRuns(),
@@ -32,11 +38,11 @@ class Gate {
     lastReading: (id) => store.lastReading(id),
     standingAlarms: () => store.standingAlarms(),
     appendReading: (id, row) => store.appendReading(id, row),
-    createRun: (run) => this.#open.then(() => store.createRun(run)),
-    patchRun: (id, patch) => this.#open.then(() => store.patchRun(id, patch)),
-    appendEvent: (event) => this.#open.then(() => store.appendEvent(event)),
-    raiseAlarm: (event, alarm) => this.#open.then(() => store.raiseAlarm(event, alarm)),
-    acknowledgeAlarm: (id, wallMs) => this.#open.then(() => store.acknowledgeAlarm(id, wallMs)),
+    createRun: (run) => this.#pass().then(() => store.createRun(run)),
+    patchRun: (id, patch) => this.#pass().then(() => store.patchRun(id, patch)),
+    appendEvent: (event) => this.#pass().then(() => store.appendEvent(event)),
+    raiseAlarm: (event, alarm) => this.#pass().then(() => store.raiseAlarm(event, alarm)),
+    acknowledgeAlarm: (id, wallMs) => this.#pass().then(() => store.acknowledgeAlarm(id, wallMs)),
     onFailure: (listener) => {
       this.failures.push(listener);
       store.onFailure(listener);
@@ -98,6 +104,30 @@ describe('an alarm', () => {
       { code: 'databaseLost', found: 'The disk is full.', priority: 'act-soon' },
     ]);
     expect(on.tank.run?.state.outcome).toMatchObject({ end: 'stopped' });
+  });
+});
+
+describe('a disk that has an error for a while', () => {
+  it('gets the end of the run and its alarm once it is well, without a restart', async () => {
+    const gate = new Gate();
+    const on = await opened(gate);
+    const runId = await on.run(aRequest());
+    gate.broken = true;
+    for (const listener of gate.failures) listener('The disk has an error.');
+    await on.until('the trip', () => on.tank.run?.state.lifecycle === 'tripped');
+    await on.over();
+    expect(await on.store.run(runId)).toMatchObject({ lifecycle: 'striking', outcome: null });
+    expect(await on.store.standingAlarms()).toEqual([]);
+    gate.broken = false;
+    await on.until('the alarm on the disk', () => (on.tank.snapshot().alarms[0]?.id ?? 0) > 0);
+    await on.tank.journal.settled();
+    expect(await on.store.run(runId)).toMatchObject({
+      lifecycle: 'tripped',
+      outcome: { faultCode: 'databaseLost' },
+      offConfirmed: true,
+    });
+    expect(await on.store.standingAlarms()).toHaveLength(1);
+    expect(await on.store.unsettledRuns()).toEqual([]);
   });
 });
 
