@@ -159,7 +159,6 @@ export const pieceWords = {
     suggestions: 'Did you mean',
     remove: (name: string) => `Remove ${name}`,
     none: 'None named. Copper and the conductive paint need no entry.',
-    scrap: 'Always try a scrap of the same material first.',
     source: 'Source',
     failed: 'The table of materials could not be loaded.',
     also: (matched: string) => `also ${matched}`,
