@@ -52,7 +52,8 @@ function requireThickness(thickness: Span): void {
   }
 }
 
-function isBore(size: Dimension): boolean {
+/** Whether a size is a bore, which lies in the shade of the rest. */
+export function isBore(size: Dimension): boolean {
   return size.growthPerThickness < 0 && /inside|hole/i.test(size.name);
 }
 

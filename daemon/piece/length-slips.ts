@@ -9,10 +9,12 @@ export interface LengthSlip {
   readonly message: string;
 }
 
-// Common practice, no source: a size ten times off what is usual for the part is looked at, and a
+// Common practice, no source: a size so many times off what is usual for the part is looked at, and a
 // meaning within four times of it is worth naming.
 const oddFactor = 10;
 const usualFactor = 4;
+/** Where the other sizes of the part speak against it as well, less is odd enough. */
+const oddBesideOthersFactor = 7;
 
 /** What a number in a millimetre field may have been meant as; the likeliest slip first. */
 const meanings: readonly {
@@ -42,9 +44,13 @@ function offBy(value: number, typical: number): number {
  * another unit; null where there is none, for a value that is not above 0, and for fields that are
  * no lengths.
  */
-export function lengthSlip(field: PartField, value: number): LengthSlip | null {
+export function lengthSlip(
+  field: PartField,
+  value: number,
+  factor: number = oddFactor,
+): LengthSlip | null {
   const { unit, typical, min, max } = field;
-  if (unit !== 'mm' || !(value > 0) || !(typical > 0) || offBy(value, typical) <= oddFactor) {
+  if (unit !== 'mm' || !(value > 0) || !(typical > 0) || offBy(value, typical) <= factor) {
     return null;
   }
   const meant = meanings
@@ -64,18 +70,78 @@ export interface PieceSlip extends LengthSlip {
   readonly value: number;
 }
 
-/** Every suspicious length of a piece whose kinds of part all exist. */
+/**
+ * Least of the longest size of a part over the shortest of the others. Wire is no shorter than it is
+ * thick a few times over, and a ring is bent round no less than two of its wires: common practice, no
+ * source.
+ */
+const leastSlenderness = 4;
+const leastRingOverWire = 2.5;
+/** And no ring is so wide for its wire. */
+const mostRingOverWire = 200;
+
+/** Only a part that is long, or wide, for its thickness by nature can be too stubby for its kind. */
+const slenderByNature = 10;
+
+interface Length {
+  readonly field: PartField;
+  readonly value: number;
+}
+
+/** Whether the size that is the longest of its part by nature is out of all proportion to the shortest. */
+function misshapen({ field, value }: Length, lengths: readonly Length[]): boolean {
+  const others = lengths.filter((one) => one.field !== field && one.field.typical > 0);
+  const longest = others.every((one) => one.field.typical <= field.typical);
+  const thinnest = others.toSorted((a, b) => a.field.typical - b.field.typical)[0];
+  if (!longest || thinnest === undefined) return false;
+  if (field.typical < slenderByNature * thinnest.field.typical) return false;
+  if (!/inside/i.test(field.name)) return value < leastSlenderness * thinnest.value;
+  const ratio = value / thinnest.value;
+  return ratio < leastRingOverWire || ratio > mostRingOverWire;
+}
+
+/** A thickness that is thicker than the part is long, such as wire entered in micrometres. */
+function bulky({ field, value }: Length, lengths: readonly Length[]): boolean {
+  const others = lengths.filter((one) => one.field !== field && one.field.typical > 0);
+  const longest = others.toSorted((a, b) => b.field.typical - a.field.typical)[0];
+  if (longest === undefined || value <= field.typical) return false;
+  return longest.field.typical > field.typical && value > longest.value;
+}
+
+/**
+ * The suspicious lengths of one part. Where most of its lengths are odd, or all nearly so, the unit of
+ * the whole part is; one odd length alone is asked about where the others of the part speak against
+ * it too, since short wires, small loops and narrow strips are nothing odd.
+ */
+function partSlips(kind: string, lengths: readonly Length[]): readonly (Length & LengthSlip)[] {
+  const slipsBy = (factor: number) =>
+    lengths.flatMap((length) => {
+      const slip = lengthSlip(length.field, length.value, factor);
+      return slip === null ? [] : [{ ...length, ...slip }];
+    });
+  const odd = slipsBy(oddFactor);
+  if (odd.length > lengths.length / 2) return odd;
+  const lesser = slipsBy(oddBesideOthersFactor);
+  if (odd.length > 0 && lesser.length === lengths.length) return lesser;
+  // How little of a hanger is below the surface says nothing about its unit.
+  if (kind === 'hanger') return [];
+  return lesser.filter((slip) => misshapen(slip, lengths) || bulky(slip, lengths));
+}
+
+/** Every length to ask about of a piece whose kinds of part all exist. */
 export function pieceLengthSlips(piece: PieceDescription): readonly PieceSlip[] {
-  return piece.parts.flatMap((part, index) =>
+  return piece.parts.flatMap((part, index) => {
     // A mesh is measured from its file, whose unit was asked for.
-    part.mesh === undefined
-      ? definitionOf(part, index).fields.flatMap((field) => {
-          const value = part.sizes[field.name];
-          const slip = value === undefined ? null : lengthSlip(field, value);
-          return slip === null || value === undefined
-            ? []
-            : [{ ...slip, field: `parts[${index}].sizes.${field.name}`, value }];
-        })
-      : [],
-  );
+    if (part.mesh !== undefined) return [];
+    const lengths = definitionOf(part, index).fields.flatMap((field): Length[] => {
+      const value = part.sizes[field.name];
+      return value === undefined || field.unit !== 'mm' ? [] : [{ field, value }];
+    });
+    return partSlips(part.kind, lengths).map(({ field, value, meantMm, message }) => ({
+      field: `parts[${index}].sizes.${field.name}`,
+      value,
+      meantMm,
+      message,
+    }));
+  });
 }

@@ -1,6 +1,6 @@
 /** Questions about sizes as data, for the page and the API alike: each is answered or refused by name. */
 
-import { found } from './answer.ts';
+import { found, refused } from './answer.ts';
 import type { Answer, Span } from './answer.ts';
 import {
   boreShareSource,
@@ -86,6 +86,15 @@ function ringAnswer(insideDiameterMm: number): SizeAnswer {
   return { kind: 'ring', insideDiameterMm, circumferenceMm, scales };
 }
 
+// As wide as any ring or bangle that is asked about, mm.
+const widestMm = 1000;
+
+function insideDiameterAnswer(insideDiameterMm: number): Answer<SizeAnswer> {
+  return insideDiameterMm > 0 && insideDiameterMm <= widestMm
+    ? found(ringAnswer(insideDiameterMm))
+    : refused('insideDiameterMm', String(insideDiameterMm), `above 0 and at most ${widestMm} mm`);
+}
+
 function wireAnswer(diameterMm: number): SizeAnswer {
   const gauges = gaugeScales.map(({ id, name }) => {
     const nearest = nearestGauge(id, diameterMm);
@@ -114,7 +123,7 @@ export function answerSizeQuestion(question: SizeQuestion): Answer<SizeAnswer> {
       );
     }
     case 'insideDiameter':
-      return found(ringAnswer(question.insideDiameterMm));
+      return insideDiameterAnswer(question.insideDiameterMm);
     case 'wire':
       return mapped(parseWireDiameterMm(question.typed, 'typed'), wireAnswer);
     case 'startForRing': {

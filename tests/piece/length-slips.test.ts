@@ -95,3 +95,50 @@ test('a whole piece names the field of each suspicion', () => {
   } as const;
   expect(pieceLengthSlips(pieceOf([{ ...mesh, mesh: origin }]))).toEqual([]);
 });
+
+describe('a piece is asked about', () => {
+  const asked = (kind: string, sizes: Readonly<Record<string, number>>) =>
+    pieceLengthSlips(pieceOf([partOf(kind, sizes)])).map(({ field }) => field.split('.').at(-1));
+
+  test.each([
+    ['a wire whose length is in inches', 'wire', { wireDiameterMm: 0.8, lengthMm: 2.4 }],
+    ['a ring in inches', 'loop', { insideDiameterMm: 0.67, wireDiameterMm: 0.8 }],
+    ['a ring of 17 mm in centimetres', 'loop', { insideDiameterMm: 1.7, wireDiameterMm: 0.8 }],
+    ['a ring of 18 mm in centimetres', 'loop', { insideDiameterMm: 1.8, wireDiameterMm: 1 }],
+    ['a whole ring in centimetres', 'loop', { insideDiameterMm: 1.7, wireDiameterMm: 0.07 }],
+    ['a ring turned from inches twice', 'loop', { insideDiameterMm: 431.8, wireDiameterMm: 0.8 }],
+    ['wire in micrometres', 'wire', { wireDiameterMm: 800, lengthMm: 60 }],
+    ['a sheet in inches', 'sheet', { lengthMm: 1.5, widthMm: 0.8, thicknessMm: 0.5 }],
+  ] as const)('%s', (_, kind, sizes) => {
+    expect(asked(kind, sizes)).not.toEqual([]);
+  });
+
+  // Ordinary small work of a jeweller's bench: invented, from common practice.
+  test.each([
+    ['a jump ring', 'loop', { insideDiameterMm: 3, wireDiameterMm: 0.8 }],
+    ['a small jump ring', 'loop', { insideDiameterMm: 2, wireDiameterMm: 0.5 }],
+    ['a hoop', 'loop', { insideDiameterMm: 60, wireDiameterMm: 1 }],
+    ['a bangle', 'loop', { insideDiameterMm: 66, wireDiameterMm: 4 }],
+    ['a ring on fine wire', 'loop', { insideDiameterMm: 17, wireDiameterMm: 0.4 }],
+    ['a spine', 'wire', { wireDiameterMm: 0.9, lengthMm: 7 }],
+    ['a bristle', 'wire', { wireDiameterMm: 0.3, lengthMm: 4 }],
+    ['a stalk', 'wire', { wireDiameterMm: 3.2, lengthMm: 48 }],
+    ['a long wire', 'wire', { wireDiameterMm: 0.8, lengthMm: 1200 }],
+    ['a narrow strip', 'sheet', { lengthMm: 20, widthMm: 1.5, thicknessMm: 0.5 }],
+    ['a small tab', 'sheet', { lengthMm: 4, widthMm: 2.5, thicknessMm: 0.5 }],
+    ['foil', 'sheet', { lengthMm: 30, widthMm: 20, thicknessMm: 0.03 }],
+    ['a granule', 'ball', { diameterMm: 0.8 }],
+    ['a bead', 'ball', { diameterMm: 2 }],
+    ['a seed pearl', 'ellipsoid', { lengthMm: 2, widthMm: 1.5, heightMm: 1 }],
+    ['a large ball', 'ball', { diameterMm: 40 }],
+    ['a short hanger', 'hanger', { wireDiameterMm: 0.8, submergedLengthMm: 2 }],
+    ['a crimp tube', 'tube', { outsideDiameterMm: 1.5, insideDiameterMm: 1, lengthMm: 2 }],
+    ['a small stone', 'bezel-round', { diameterMm: 2, heightMm: 1.2, thicknessMm: 0.25 }],
+    ['a narrow band', 'band', { insideDiameterMm: 17, widthMm: 1.5, thicknessMm: 0.6 }],
+    ['a seed bead hole', 'disc', { diameterMm: 4, thicknessMm: 0.5, holeDiameterMm: 0.8 }],
+    ['a small leaf', 'leaf', { lengthMm: 8, widthMm: 4, thicknessMm: 0.2, fullness: 0.667 }],
+    ['a tight coil', 'coil', { insideDiameterMm: 2, wireDiameterMm: 0.4, pitchMm: 0.6, turns: 10 }],
+  ] as const)('and %s is not', (_, kind, sizes) => {
+    expect(asked(kind, sizes)).toEqual([]);
+  });
+});

@@ -181,6 +181,11 @@ describe('an outline that cannot be', () => {
     });
   });
 
+  test('crosses itself where its halves cancel out, which is no line', () => {
+    const bowTie = [at(0, 0), at(10, 10), at(10, 0), at(0, 10)];
+    expect(problemOf({ points: bowTie })?.value).toMatch(/^crossed by itself/);
+  });
+
   test('is too small or too large for its scale', () => {
     const scaled = (factor: number) => square.map(({ xMm, yMm }) => at(xMm * factor, yMm * factor));
     expect(problemOf({ points: scaled(0.001) })?.value).toBe('0.03000 mm wide');

@@ -28,6 +28,11 @@ test('a diameter beyond a scale has no size there, and words all the same', () =
   });
 });
 
+test.each([-1, 0, Number.NaN, 5_000])('an inside diameter of %f mm is refused', (mm) => {
+  const answer = answerSizeQuestion({ kind: 'insideDiameter', insideDiameterMm: mm });
+  expect(answer).toMatchObject({ ok: false, problem: { field: 'insideDiameterMm' } });
+});
+
 test('a typed wire is given across and in both gauges', () => {
   const answer = answerSizeQuestion({ kind: 'wire', typed: '20 AWG' });
   expect(answer).toMatchObject({

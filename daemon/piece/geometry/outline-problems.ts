@@ -50,18 +50,34 @@ function shapeProblems(points: readonly Point[]): readonly Problem[] {
     return [outlineProblem('', value, bound, 'Check the scale of the picture.')];
   }
   const area = Math.abs(signedAreaMm2(points));
-  if (area < thinnestShare * perimeterMm(points) ** 2) {
+  const nothing = area < thinnestShare * perimeterMm(points) ** 2;
+  if (nothing && breadthMm(points) < thinnestShare * perimeterMm(points)) {
     const bound = 'the line round an area above 0 mm2';
     return [outlineProblem('points', `${area} mm2`, bound, 'Its points lie on one line.')];
   }
+  // The two halves of a bow tie cancel out, so nothing enclosed is no proof of a line.
   const crossing = crossingSides(points);
-  if (crossing === null) {
-    return [];
-  }
-  const [first, second] = crossing;
+  if (crossing !== null) return [crossingProblem(crossing)];
+  if (!nothing) return [];
+  const bound = 'the line round an area above 0 mm2';
+  return [outlineProblem('points', `${area} mm2`, bound, 'Its sides lie on one another.')];
+}
+
+/** How far a point lies from the line through the first point and the one farthest from it, mm. */
+function breadthMm(points: readonly Point[]): number {
+  const [first = { xMm: 0, yMm: 0 }] = points;
+  const from = points.map(({ xMm, yMm }) => ({ x: xMm - first.xMm, y: yMm - first.yMm }));
+  const farthest = from.reduce((far, one) =>
+    Math.hypot(one.x, one.y) > Math.hypot(far.x, far.y) ? one : far,
+  );
+  const length = Math.hypot(farthest.x, farthest.y);
+  return Math.max(...from.map(({ x, y }) => Math.abs(x * farthest.y - y * farthest.x) / length));
+}
+
+function crossingProblem([first, second]: readonly [number, number]): Problem {
   const value = `crossed by itself: the line from points[${first}] meets that from points[${second}]`;
   const advice = 'Move or remove one of their points.';
-  return [outlineProblem('points', value, 'a line that never meets itself', advice)];
+  return outlineProblem('points', value, 'a line that never meets itself', advice);
 }
 
 /** What makes an outline impossible, the first thing that does; empty for a sound one. */

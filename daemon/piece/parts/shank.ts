@@ -71,7 +71,7 @@ export const shankPart: PartDefinition = {
   dimensions(shape) {
     const { inside, wire } = shankOf(shape);
     return [
-      dimension('insideDiameterMm', 'Inside diameter', 2 * inside, -2),
+      opening('insideDiameterMm', 'Inside diameter', 2 * inside),
       dimension('outsideDiameterMm', 'Outside diameter', 2 * inside + 4 * wire),
       dimension('wireDiameterMm', 'Wire diameter', 2 * wire),
       opening('gapMm', 'Gap', sizeOf(shape, 'gapMm')),
