@@ -2,7 +2,7 @@
 
 import { readDensityText } from '../chemistry/density-text.ts';
 import type { PieceDescription } from '../piece/model.ts';
-import { partNameOf } from '../run/closures.ts';
+import { numberNameOf, partNameOf } from '../run/closures.ts';
 import type { FinalSizeTarget, PlainTarget, PlanQuestion, Target } from '../run/model.ts';
 import type { PlanFile } from '../wire/plan-file.ts';
 import { configOption, jsonOption, UsageError } from './command.ts';
@@ -37,7 +37,11 @@ export const planOptions: Readonly<Record<string, CommandOption>> = {
   farthest: { value: 'MM', help: 'how far the farthest painted place is from its contact, mm' },
   'accept-closure': {
     value: 'NAMES',
-    help: 'parts whose opening may close, by label, commas between them',
+    help: 'parts whose openings may close, by label or number from 1, commas between them',
+  },
+  'accept-material': {
+    value: 'IDS',
+    help: 'materials that give off a poison in the bath and may be in it, commas between them',
   },
   trickle: { value: 'D', help: 'after the target, keep it at this small density' },
   'trickle-hours': { value: 'H', help: 'the longest that the trickle lasts, h; 8 when left out' },
@@ -194,6 +198,33 @@ function paintOf(call: Call, file: PlanFile): PlanQuestion['paint'] {
   }
 }
 
+/** Most names between commas that one label is looked for in. */
+const mostPieces = 20;
+
+/**
+ * The parts named between commas. A label may hold commas itself, so the longest run of pieces that
+ * is one goes first; a number alone is that part, and what fits nothing is left to the planner.
+ */
+function acceptedNames(
+  text: string | undefined,
+  { parts }: PieceDescription,
+): readonly string[] | undefined {
+  if (text === undefined) return undefined;
+  const labels = parts.map(({ label }) => label.trim().toLowerCase());
+  const known = (name: string) => labels.includes(name.trim().toLowerCase());
+  const pieces = text.split(',');
+  const names: string[] = [];
+  let from = 0;
+  while (from < pieces.length) {
+    let until = Math.min(pieces.length, from + mostPieces);
+    while (until > from + 1 && !known(pieces.slice(from, until).join(','))) until -= 1;
+    const name = pieces.slice(from, until).join(',').trim();
+    names.push(!known(name) && /^\d{1,3}$/.test(name) ? numberNameOf(Number(name) - 1) : name);
+    from = until;
+  }
+  return names;
+}
+
 /** The question of a file and a command line together; throws a UsageError that names the option. */
 export function questionOf(
   call: Call,
@@ -205,7 +236,8 @@ export function questionOf(
   const typed = call.values['density'];
   const density =
     typed === undefined ? { densityAmpsPerDm2, densityTyped } : { densityTyped: typed };
-  const accepted = call.values['accept-closure']?.split(',').map((name) => name.trim());
+  const accepted = acceptedNames(call.values['accept-closure'], file.piece);
+  const acceptMaterials = call.values['accept-material']?.split(',').map((id) => id.trim());
   return {
     piece: file.piece,
     start: file.start,
@@ -217,6 +249,7 @@ export function questionOf(
     target: targetOf(call, file),
     trickle: trickleOf(call, file),
     acceptClosures: accepted ?? file.acceptClosures,
+    acceptMaterials: acceptMaterials ?? file.acceptMaterials,
   };
 }
 

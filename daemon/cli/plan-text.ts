@@ -153,11 +153,22 @@ export function planText(terminal: Terminal, plan: Plan): string {
     columns(bounds),
     ...(plan.notices.length === 0 ? [] : ['', bold(terminal, 'What speaks for and against it')]),
     ...plan.notices.map((notice) => noticeText(terminal, notice)),
+    ...materialsText(terminal, plan),
     '',
     plan.startable
       ? 'It can be started from the page. Acid, current and the night need care: see the cautions in the README.'
       : 'It cannot be started as it is.',
   ].join('\n');
+}
+
+/** Each material with its verdict, and what stands under every judgement. */
+function materialsText(terminal: Terminal, { materials }: Plan): readonly string[] {
+  if (materials === null || materials === undefined) return [];
+  const lines = materials.materials.map(({ name, headline, known }): [string, string] => [
+    name,
+    known ? headline : `${headline}; not in the table`,
+  ]);
+  return ['', bold(terminal, 'Materials'), columns(lines), `  ${materials.notice}`];
 }
 
 function currentText(plan: Plan): string {

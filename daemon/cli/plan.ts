@@ -3,11 +3,12 @@
 import { readFileSync } from 'node:fs';
 import * as z from 'zod/mini';
 import type { Bath } from '../chemistry/model.ts';
+import type { Material } from '../piece/material.ts';
 import type { Problem } from '../piece/model.ts';
 import type { PlanContext, PlanQuestion, TankFacts } from '../run/model.ts';
 import { comparePlans } from '../run/plan-compare.ts';
 import { planRun } from '../run/plan.ts';
-import { didYouMean, loadBaths, loadSettings } from '../settings/door.ts';
+import { didYouMean, loadBaths, loadMaterials, loadSettings } from '../settings/door.ts';
 import type { LoadedSettings } from '../settings/door.ts';
 import { planFileSchema } from '../wire/plan-file.ts';
 import type { PlanFile } from '../wire/plan-file.ts';
@@ -78,6 +79,7 @@ interface Asked {
   readonly question: PlanQuestion;
   readonly bath: Bath;
   readonly tank: TankFacts;
+  readonly context: PlanContext;
 }
 
 /** The question, its bath and its tank; the tank may be left to there being only one. */
@@ -94,7 +96,9 @@ async function asked(file: PlanFile, call: Call, loaded: LoadedSettings): Promis
   const bath = baths.find(({ id }) => id === question.bathId);
   const bathIds = baths.map(({ id }) => id);
   if (bath === undefined) return unknownName('bathId', question.bathId, bathIds);
-  return { ok: true, question, bath, tank: await tankFactsOf(tank, loaded, call.terminal.env) };
+  const context = contextHere(loadMaterials(call.terminal.env, loaded.file));
+  const facts = await tankFactsOf(tank, loaded, call.terminal.env);
+  return { ok: true, question, bath, tank: facts, context };
 }
 
 function refuse(call: Call, refused: Refused): number {
@@ -104,18 +108,19 @@ function refuse(call: Call, refused: Refused): number {
   return exitCodes.failed;
 }
 
-/** The hour and the zone of this machine, for a target by the clock. */
-function hourHere(): PlanContext {
-  return { nowWallMs: Date.now(), timeZone: Intl.DateTimeFormat().resolvedOptions().timeZone };
+/** The hour and the zone of this machine, for a target by the clock, and its table of materials. */
+function contextHere(materials: readonly Material[]): PlanContext {
+  const { timeZone } = Intl.DateTimeFormat().resolvedOptions();
+  return { nowWallMs: Date.now(), timeZone, materials };
 }
 
 function compare(
   call: Call,
   densities: readonly number[],
-  { question, bath, tank }: Asked,
+  { question, bath, tank, context }: Asked,
 ): number {
   const { terminal } = call;
-  const result = comparePlans(question, densities, bath, tank, hourHere());
+  const result = comparePlans(question, densities, bath, tank, context);
   if (!result.ok) return refuse(call, result);
   const json = call.switches.has('json');
   terminal.print(json ? JSON.stringify(result, null, 2) : comparisonText(terminal, result.rows));
@@ -136,7 +141,7 @@ async function run(call: Call): Promise<number> {
   const ask = await asked(parsed.file, call, loaded);
   if (!ask.ok) return refuse(call, ask);
   if (densities !== null) return compare(call, densities, ask);
-  const result = planRun(ask.question, ask.bath, ask.tank, hourHere());
+  const result = planRun(ask.question, ask.bath, ask.tank, ask.context);
   if (!result.ok) return refuse(call, result);
   const json = call.switches.has('json');
   terminal.print(json ? JSON.stringify(result, null, 2) : planText(terminal, result.plan));

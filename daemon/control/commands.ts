@@ -2,6 +2,7 @@
 
 import { randomBytes } from 'node:crypto';
 import type { Bath } from '../chemistry/model.ts';
+import type { Material } from '../piece/material.ts';
 import { demoPlanRequest } from '../run/demo.ts';
 import type { Plan, PlanRequest } from '../run/model.ts';
 import { planRun } from '../run/plan.ts';
@@ -24,6 +25,8 @@ type OnRun = Extract<Command, { kind: 'disarm' | 'start' | 'lift' | 'put-back' }
 export interface CommandParts {
   readonly tanks: ReadonlyMap<string, Tank>;
   readonly baths: readonly Bath[];
+  /** Reads the table that materials are judged by; throws for a file that is none. */
+  readonly materials: () => readonly Material[];
   readonly store: StoreWriter;
   readonly listPorts: () => Promise<
     readonly { path: string; stablePath: string | null; description: string }[]
@@ -158,6 +161,17 @@ export class CommandDesk {
     return { ok: true, runId: record.id, version: tank.run?.state.version ?? 0 };
   }
 
+  /** The table where it is asked for: one that cannot be read holds back no piece without materials. */
+  #materialsFor({ piece }: PlanRequest): readonly Material[] | Refusal {
+    if ((piece.materials ?? []).length === 0) return [];
+    try {
+      return this.#parts.materials();
+    } catch (error) {
+      const reason = error instanceof Error ? error.message : String(error);
+      return refusal('invalid', `The materials of the piece cannot be judged. ${reason}`);
+    }
+  }
+
   #plan(tank: Tank, request: PlanRequest): Plan | Refusal {
     if (request.tankId !== tank.id) {
       return refusal('invalid', `The plan is for tank "${request.tankId}", not "${tank.id}".`);
@@ -177,8 +191,11 @@ export class CommandDesk {
         ],
       };
     }
+    const materials = this.#materialsFor(request);
+    if ('ok' in materials) return materials;
     const result = planRun(atThisHour(request), bath, tank.facts, {
       nowWallMs: tank.clock.wallMs(),
+      materials,
     });
     if (!result.ok) {
       return { ...refusal('invalid', 'The plan has errors.'), problems: [...result.problems] };

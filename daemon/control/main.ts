@@ -7,6 +7,7 @@ import {
   controlSocketPath,
   databaseFile,
   loadBaths,
+  loadMaterials,
   loadSettings,
   sentinelNoteFile,
   SettingsError,
@@ -72,7 +73,15 @@ async function run(guardian: Guardian, opened: Opened, ending: () => boolean): P
   await recover(tanks, store, readSentinelNotes(noteFile), Date.now());
   clearSentinelNotes(noteFile);
   opened.recovered = true;
-  const desk = new CommandDesk({ tanks, baths, store, listPorts: listSerialPorts });
+  let table: ReturnType<typeof loadMaterials> | null = null;
+  const desk = new CommandDesk({
+    tanks,
+    baths,
+    // Read when it is first asked for: no mistake in it keeps the outputs from being watched.
+    materials: () => (table ??= loadMaterials(process.env, file)),
+    store,
+    listPorts: listSerialPorts,
+  });
   const socket = new ControlSocket(
     controlSocketPath(process.env, settings),
     (request) => desk.answer(request),

@@ -29,8 +29,37 @@ export function closuresOf(piece: PieceDescription): readonly Closure[] {
   }));
 }
 
-/** Whether a request accepts by name that this opening shuts. */
-export function isAccepted({ partName }: Closure, accepted: readonly string[] = []): boolean {
-  const wanted = partName.toLowerCase();
-  return accepted.some((name) => name.trim().toLowerCase() === wanted);
+/** A part by its place in the list, counted from 1; every part has this name, whatever its label. */
+export function numberNameOf(partIndex: number): string {
+  return `part ${partIndex + 1}`;
+}
+
+function same(one: string, other: string): boolean {
+  return one.trim().toLowerCase() === other.trim().toLowerCase();
+}
+
+/** The parts whose openings a name accepts: those of that label, or else the one of that number. */
+export function partsNamed(closures: readonly Closure[], name: string): readonly number[] {
+  const indexes = (fits: (closure: Closure) => boolean) => [
+    ...new Set(closures.filter(fits).map(({ partIndex }) => partIndex)),
+  ];
+  const labelled = indexes(({ partName }) => same(partName, name));
+  return labelled.length > 0
+    ? labelled
+    : indexes(({ partIndex }) => same(numberNameOf(partIndex), name));
+}
+
+/** The name that accepts the openings of this part and no other: its label, or else its number. */
+export function acceptNameOf(closures: readonly Closure[], closure: Closure): string {
+  const { partName, partIndex } = closure;
+  return partsNamed(closures, partName).length === 1 ? partName : numberNameOf(partIndex);
+}
+
+/** Whether names accept that an opening, one of all the closures of its piece, shuts. */
+export function isAccepted(
+  { partIndex }: Closure,
+  closures: readonly Closure[],
+  names: readonly string[] = [],
+): boolean {
+  return names.some((name) => partsNamed(closures, name).includes(partIndex));
 }

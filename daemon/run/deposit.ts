@@ -62,7 +62,9 @@ export function depositOnParts(
   const first = (indexes: ReadonlySet<number>) =>
     closures.find(({ partIndex }) => indexes.has(partIndex))?.closesAtMm ?? null;
   const closing = new Set(
-    closures.filter((closure) => isAccepted(closure, accepted)).map(({ partIndex }) => partIndex),
+    closures
+      .filter((closure) => isAccepted(closure, closures, accepted))
+      .map(({ partIndex }) => partIndex),
   );
   const all = piece.parts.map((part, index) => ({ index, growth: partGrowth(part, index) }));
   const others = all.filter(({ index }) => !closing.has(index));

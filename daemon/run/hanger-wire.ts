@@ -3,11 +3,14 @@
 import type { PieceDescription } from '../piece/model.ts';
 import type { HangerLoad } from './plan-findings.ts';
 
-/** Ohm metres at 20 C and its change per kelvin: annealed copper, IEC 60028. */
+/** Ohm metres at 20 C and its change per kelvin: annealed copper, IEC 60028; from memory, high confidence. */
 const copperOhmMetres = 1.7241e-8;
 const copperPerKelvin = 0.00393;
 
-/** Air at 40 C and 1 atm: kinematic viscosity and thermal diffusivity, m2/s; conductivity, W/(m K). */
+/**
+ * Air at 40 C and 1 atm: kinematic viscosity and thermal diffusivity, m2/s; conductivity, W/(m K);
+ * from memory, high confidence.
+ */
 const airViscosity = 1.7e-5;
 const airDiffusivity = 2.41e-5;
 const airConductivity = 0.0271;
@@ -26,8 +29,8 @@ const dryLengthMm = 100;
 
 /**
  * Heat, W/K per metre, that a horizontal wire gives to still air at a rise in K: the correlation of
- * Churchill and Chu (Int. J. Heat Mass Transfer 18, 1975, 1049). Radiation of bright copper is left
- * out, which is cautious.
+ * Churchill and Chu (Int. J. Heat Mass Transfer 18, 1975, 1049); from memory, medium confidence.
+ * Radiation of bright copper is left out, which is cautious.
  */
 function wattsPerMetreKelvin(diameterMm: number, riseKelvin: number): number {
   const metres = diameterMm / 1000;

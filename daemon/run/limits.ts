@@ -75,9 +75,8 @@ function capVolts({ tank, expectedVolts }: PlanFigures): number {
  * timed and counted like the rest.
  */
 export function runLimits(figures: PlanFigures): RunLimits {
-  const { tank, largestAmps, durationMs, targetChargeAmpHours, trickle } = figures;
+  const { tank, peakAmps: peak, durationMs, targetChargeAmpHours, trickle } = figures;
   const { supply } = tank;
-  const peak = Math.max(largestAmps, trickle?.amps ?? 0);
   const wanted = Math.max(currentAllowance * peak, peak + leastSteps * supply.stepAmps);
   const maxAmps = Math.min(boundAmps(tank), roundUp(wanted, supply.stepAmps));
   const setVolts = capVolts(figures);

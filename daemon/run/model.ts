@@ -1,6 +1,8 @@
 /** The words of a run: its plan, its states, what can happen to it and what it may ask for. */
 
 import type { Bath, Metal } from '../chemistry/model.ts';
+import type { Material } from '../piece/material.ts';
+import type { MaterialsJudgement } from '../piece/materials.ts';
 import type { Growth, PieceDescription, Problem } from '../piece/model.ts';
 import type {
   ContactPlan,
@@ -73,6 +75,8 @@ export interface PlanRequest {
   readonly contact?: ContactRequest | null | undefined;
   /** Parts by label (`part 2` where there is none) whose openings may close before the target. */
   readonly acceptClosures?: readonly string[] | undefined;
+  /** Materials by id that give off a poison in acid, and may all the same be on the piece. */
+  readonly acceptMaterials?: readonly string[] | undefined;
   /** The version in the library that `piece` was taken from; `piece` stays what it was then. */
   readonly pieceRef?: { readonly id: string; readonly version: number } | undefined;
 }
@@ -82,12 +86,14 @@ export type PlanQuestion = Omit<PlanRequest, 'densityAmpsPerDm2'> & {
   readonly densityAmpsPerDm2?: number | undefined;
 };
 
-/** What planning knows of the hour and the place; only a target by the clock asks for it. */
+/** What planning knows beside bath and tank. Only a target by the clock asks for hour and place. */
 export interface PlanContext {
   /** Ms since the epoch. */
   readonly nowWallMs?: number | undefined;
   /** By its IANA name. */
   readonly timeZone?: string | undefined;
+  /** The table that the materials of a piece are judged by; without it all of them are unknown. */
+  readonly materials?: readonly Material[] | undefined;
 }
 
 /** A strike at a share of the hold's density, then a ramp up to it. */
@@ -194,6 +200,7 @@ export interface Plan {
   readonly holdStartAmps: number;
   readonly holdEndAmps: number;
   readonly expectedVolts: Ranged;
+  /** Both with the trickle, if it runs to its end. */
   readonly anodeLossGrams: number;
   readonly energyWattHours: number;
   readonly limits: RunLimits;
@@ -211,6 +218,8 @@ export interface Plan {
   readonly contact?: ContactPlan | null | undefined;
   readonly doneBy?: DoneByPlan | null | undefined;
   readonly finalSize?: FinalSizePlan | null | undefined;
+  /** Null where the piece names no materials. */
+  readonly materials?: MaterialsJudgement | null | undefined;
 }
 
 export type PlanResult =

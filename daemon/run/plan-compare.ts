@@ -5,6 +5,7 @@ import type { Problem } from '../piece/model.ts';
 import { recessReachMm, wagnerNumber } from './evenness.ts';
 import type { Plan, PlanContext, PlanQuestion, TankFacts, Target } from './model.ts';
 import { problem } from './plan-bounds.ts';
+import { planProblems } from './plan-problems.ts';
 import { planRun } from './plan.ts';
 import { placeOf } from './plan-question.ts';
 import { burningRisk, dullRisk, type Risk } from './window-risk.ts';
@@ -109,6 +110,9 @@ export function comparePlans(
     return { ok: false, problems: [problem(field, [...densitiesAmpsPerDm2], bound, advice)] };
   }
   const { target, densityTyped: _, ...rest } = question;
+  // The goal alone is planned below, so the clock beside it is judged here.
+  const problems = planProblems({ ...rest, target }, bath, tank, context);
+  if (problems.length > 0) return { ok: false, problems };
   const plainTarget = target.kind === 'done-by' ? target.goal : target;
   const hour = hourOf(target, context);
   const rows: ComparisonRow[] = [];

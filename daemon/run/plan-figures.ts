@@ -3,6 +3,7 @@
 import { massGramsFromCharge } from '../chemistry/faraday.ts';
 import type { Bath, Metal } from '../chemistry/model.ts';
 import { pieceAreaUncertainty } from '../piece/area-uncertainty.ts';
+import type { Material } from '../piece/material.ts';
 import { decidingPart } from '../piece/piece.ts';
 import { cellVolts, cellVoltsShare, type Cell } from './cell-voltage.ts';
 import {
@@ -24,6 +25,7 @@ import { hangerLoad } from './hanger-wire.ts';
 import type { PlanRequest, Ranged, Stage, TankFacts } from './model.ts';
 import type { Evenness, HangerLoad } from './plan-findings.ts';
 import { type Aim, aimOf, depositOnPiece, growing, thicknessMmAfter } from './plan-growth.ts';
+import { type MaterialFindings, materialFindings } from './plan-materials.ts';
 import type { Resolved } from './plan-question.ts';
 import { type ChosenStart, chooseStages, mm2PerDm2, startOf, wantedAmps } from './stages.ts';
 import { massSpread, ranged, thicknessSpread, type UncertaintySources } from './uncertainty.ts';
@@ -33,10 +35,15 @@ const micrometresPerMm = 1000;
 
 /** What the trickle after the target adds if it runs to its end. */
 export interface TrickleFigures {
+  /** The largest and the smallest that it takes as the area changes under it, A. */
   readonly amps: number;
+  readonly leastAmps: number;
+  /** Voltage expected at the largest, V. */
+  readonly volts: number;
   readonly durationMs: number;
   readonly ampHours: number;
   readonly addedMm: number;
+  readonly energyWattHours: number;
 }
 
 /** Everything that notices and limits are judged on. */
@@ -72,12 +79,15 @@ export interface PlanFigures {
   readonly holdEndAmps: number;
   /** Largest current before the target, A. */
   readonly largestAmps: number;
+  /** Largest current of all, the trickle included, A. */
+  readonly peakAmps: number;
   readonly expectedVolts: Ranged;
   readonly anodeLossGrams: number;
   readonly energyWattHours: number;
   readonly trickle: TrickleFigures | null;
   readonly evenness: Evenness;
   readonly hanger: HangerLoad | null;
+  readonly materials: MaterialFindings;
 }
 
 /** Current and voltage of the plan at one moment. */
@@ -135,6 +145,7 @@ function follow(
 function trickleFigures(
   request: PlanRequest,
   deposit: Deposit,
+  cell: Cell,
   thicknessMm: number,
 ): TrickleFigures | null {
   if (request.trickle === null) {
@@ -144,11 +155,32 @@ function trickleFigures(
   const perArea = millimetresPerAmpHourPerDm2(deposit.metal, deposit.efficiency);
   const addedMm = perArea * densityAmpsPerDm2 * maxHours;
   const endMm = thicknessMm + addedMm;
+  const ends = [thicknessMm, endMm].map((at): Moment => {
+    const areaMm2 = areaMm2AtThickness(deposit, at);
+    const amps = wantedAmps(densityAmpsPerDm2, areaMm2);
+    return { amps, volts: cellVolts(cell, amps, areaMm2) };
+  });
+  const ampHours = ampHoursOfThickness(deposit, endMm) - ampHoursOfThickness(deposit, thicknessMm);
+  const volts = Math.max(...ends.map((end) => end.volts));
   return {
-    amps: wantedAmps(densityAmpsPerDm2, areaMm2AtThickness(deposit, endMm)),
+    amps: Math.max(...ends.map((end) => end.amps)),
+    leastAmps: Math.min(...ends.map((end) => end.amps)),
+    volts,
     durationMs: maxHours * msPerHour,
-    ampHours: ampHoursOfThickness(deposit, endMm) - ampHoursOfThickness(deposit, thicknessMm),
+    ampHours,
     addedMm,
+    energyWattHours: ampHours * volts,
+  };
+}
+
+/** What supply, hanger and anodes have to bear, the trickle included. */
+function loadsOf({ largest, energyWattHours }: Course, trickle: TrickleFigures | null) {
+  const spread = { low: 1 - cellVoltsShare, high: 1 + cellVoltsShare };
+  return {
+    largestAmps: largest.amps,
+    peakAmps: Math.max(largest.amps, trickle?.amps ?? 0),
+    expectedVolts: ranged(Math.max(largest.volts, trickle?.volts ?? 0), spread),
+    energyWattHours: energyWattHours + (trickle?.energyWattHours ?? 0),
   };
 }
 
@@ -165,7 +197,12 @@ function thicknessRange(deposit: Deposit, aim: Aim, sources: UncertaintySources)
 }
 
 /** Computes a plan for a question without problems, with what was open in it resolved. */
-export function planFigures(resolved: Resolved, bath: Bath, tank: TankFacts): PlanFigures {
+export function planFigures(
+  resolved: Resolved,
+  bath: Bath,
+  tank: TankFacts,
+  table: readonly Material[],
+): PlanFigures {
   const { request } = resolved;
   const { piece } = request;
   const deposit = depositOnPiece(piece, bath, request.acceptClosures);
@@ -175,13 +212,14 @@ export function planFigures(resolved: Resolved, bath: Bath, tank: TankFacts): Pl
   const gentleMs = endless.reduce((sum, stage) => sum + stage.durationMs, 0);
   const reachesHold = aim.durationMs > gentleMs;
   const cell: Cell = { bath, volumeLitres: tank.volumeLitres, anodeAreaDm2: tank.anodeAreaDm2 };
-  const course = follow(endless, aim.durationMs, deposit, cell);
   const ampsAt = (density: number, thicknessMm: number) =>
     wantedAmps(density, areaMm2AtThickness(deposit, thicknessMm));
   const endAmps = ampsAt(densityAtElapsed(endless, aim.durationMs), aim.thicknessMm);
   const { meterUncertainty } = tank.supply;
   const sources = { areaShare: pieceAreaUncertainty(piece), bath, meterShare: meterUncertainty };
   const areaDm2 = growth.areaMm2 / mm2PerDm2;
+  const trickle = trickleFigures(request, deposit, cell, aim.thicknessMm);
+  const loads = loadsOf(follow(endless, aim.durationMs, deposit, cell), trickle);
   const holdStartMm = thicknessMmAfter({ request, bath, deposit }, gentleMs);
   return {
     request,
@@ -211,15 +249,11 @@ export function planFigures(resolved: Resolved, bath: Bath, tank: TankFacts): Pl
     strikeAmps: ampsAt(densityAtElapsed(endless, 0), 0),
     holdStartAmps: reachesHold ? ampsAt(request.densityAmpsPerDm2, holdStartMm) : endAmps,
     holdEndAmps: endAmps,
-    largestAmps: course.largest.amps,
-    expectedVolts: ranged(course.largest.volts, {
-      low: 1 - cellVoltsShare,
-      high: 1 + cellVoltsShare,
-    }),
-    anodeLossGrams: massGramsFromCharge(metal, aim.ampHours, 1),
-    energyWattHours: course.energyWattHours,
-    trickle: trickleFigures(request, deposit, aim.thicknessMm),
+    ...loads,
+    anodeLossGrams: massGramsFromCharge(metal, aim.ampHours + (trickle?.ampHours ?? 0), 1),
+    trickle,
     evenness: evenness(piece, aim.thicknessMm, aim.durationMs),
-    hanger: hangerLoad(piece, course.largest.amps),
+    hanger: hangerLoad(piece, loads.peakAmps),
+    materials: materialFindings(request, table),
   };
 }

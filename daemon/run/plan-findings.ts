@@ -41,7 +41,7 @@ export interface DominantDoubt {
 export interface HangerLoad {
   readonly partIndex: number;
   readonly diameterMm: number;
-  /** Through one of its wires, at the largest current before the target. */
+  /** Through one of its wires, at the largest current, trickle included. */
   readonly amps: number;
   /** Current that warms bare copper of that diameter in still air by 30 K. */
   readonly ratingAmps: number;

@@ -15,6 +15,7 @@ import type {
 } from './model.ts';
 import { type Bounded, boundProblems, problem } from './plan-bounds.ts';
 import {
+  acceptedMaterialProblems,
   acceptedProblems,
   doneByProblems,
   finalSizeProblems,
@@ -104,6 +105,13 @@ function contactBounds({ points, farthestMm }: ContactRequest): readonly Bounded
   ];
 }
 
+/** Half a contact is none. */
+function wholeProblems({ points }: ContactRequest): readonly Problem[] {
+  if (!(points >= 1 && points <= 1_000) || Number.isInteger(points)) return [];
+  const advice = 'Count the places where wire touches paint.';
+  return [problem('contact.points', points, 'a whole number from 1 to 1000', advice)];
+}
+
 function startBounds(start: StartRequest): readonly Bounded[] {
   const advice = 'Enter a gentle start, or leave it out: the paint then decides.';
   const minutes = { min: 0, max: 600, unit: 'min', advice };
@@ -145,13 +153,15 @@ function requestProblems(request: PlanQuestion): readonly Problem[] {
     );
   }
   if (start !== null && start !== undefined) bounded.push(...startBounds(start));
-  if (contact !== null && contact !== undefined) bounded.push(...contactBounds(contact));
+  const touching = contact ?? null;
+  if (touching !== null) bounded.push(...contactBounds(touching));
   const paints = Object.keys(gentleStarts);
   return [
     ...(paints.includes(paint)
       ? []
       : [problem('paint', paint, `one of ${paints.join(', ')}`, 'Say what carries the current.')]),
     ...boundProblems(bounded),
+    ...(touching === null ? [] : wholeProblems(touching)),
     ...targetProblems(target),
   ];
 }
@@ -214,6 +224,7 @@ function solvingProblems(request: PlanQuestion, context: PlanContext): readonly 
   return [
     ...typedDensityProblems(request),
     ...acceptedProblems(request),
+    ...acceptedMaterialProblems(request),
     ...(goal.kind === 'final-size' ? finalSizeProblems(request, goal, path) : []),
     ...(target.kind === 'done-by' ? doneByProblems(target, context) : []),
   ];

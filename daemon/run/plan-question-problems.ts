@@ -3,7 +3,7 @@
 import { readDensityText } from '../chemistry/density-text.ts';
 import type { Problem } from '../piece/model.ts';
 import { definitionOf } from '../piece/part-growth.ts';
-import { closuresOf, partNameOf } from './closures.ts';
+import { acceptNameOf, closuresOf, numberNameOf, partNameOf, partsNamed } from './closures.ts';
 import type { DoneByTarget, FinalSizeTarget, PlanContext, PlanQuestion } from './model.ts';
 import { problem } from './plan-bounds.ts';
 import { dimensionOf, placeOf, thicknessMmOfSize } from './plan-question.ts';
@@ -28,18 +28,39 @@ export function typedDensityProblems(question: PlanQuestion): readonly Problem[]
   return [problem('densityTyped', densityTyped, bound, advice)];
 }
 
-/** Names of accepted openings that no part with an opening has. */
+/** Names of accepted openings that no part with an opening has, or that more than one has. */
 export function acceptedProblems({ piece, acceptClosures }: PlanQuestion): readonly Problem[] {
-  const names = [...new Set(closuresOf(piece).map(({ partName }) => partName))];
-  const known = names.map((name) => name.toLowerCase());
+  const closures = closuresOf(piece);
+  const names = [...new Set(closures.map((closure) => acceptNameOf(closures, closure)))];
   return (acceptClosures ?? []).flatMap((name, index) => {
-    if (known.includes(name.trim().toLowerCase())) return [];
+    const field = `acceptClosures[${index}]`;
+    const meant = partsNamed(closures, name);
+    if (meant.length === 1) return [];
+    if (meant.length > 1) {
+      const bound = `one of ${meant.map(numberNameOf).join(', ')}`;
+      const advice = `${meant.length} parts are called that; say which by its number.`;
+      return [problem(field, name, bound, advice)];
+    }
     const bound = names.length === 0 ? 'left out' : `one of ${names.join(', ')}`;
     const advice =
       names.length === 0
         ? 'No part of this piece has an opening.'
         : 'Name a part whose opening may close.';
-    return [problem(`acceptClosures[${index}]`, name, bound, advice)];
+    return [problem(field, name, bound, advice)];
+  });
+}
+
+/** Accepted materials that are not on the piece. */
+export function acceptedMaterialProblems({
+  piece,
+  acceptMaterials = [],
+}: PlanQuestion): readonly Problem[] {
+  const ids = (piece.materials ?? []).map(({ id }) => id);
+  return acceptMaterials.flatMap((id, index) => {
+    if (ids.includes(id)) return [];
+    const bound = ids.length === 0 ? 'left out' : `one of ${ids.join(', ')}`;
+    const advice = 'Only a material that the piece names can be accepted.';
+    return [problem(`acceptMaterials[${index}]`, id, bound, advice)];
   });
 }
 

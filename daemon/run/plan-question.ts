@@ -36,6 +36,8 @@ export interface Resolved {
   readonly densityFrom: 'typed' | 'window' | 'done-by';
   /** Null where the density was not typed as text. */
   readonly typed: TypedDensity | null;
+  /** A typed density that the clock left without a say; null where there is none. */
+  readonly typedLeftOut: string | null;
   readonly doneBy: DoneByPlan | null;
   readonly finalSize: SizeAim | null;
 }
@@ -92,12 +94,14 @@ function openDensity(
     : { densityFrom: 'typed', typed: null, ampsPerDm2: densityAmpsPerDm2 };
 }
 
-/** The highest density, A/dm2, that bath, tank and supply allow up to a thickness in mm. */
+/**
+ * The highest density, A/dm2, that bath, tank and supply allow up to a thickness in mm; below the
+ * foot of the window where the supply is too small for the area.
+ */
 function mostDensity({ bath, deposit }: GrowthFacts, tank: TankFacts, thicknessMm: number): number {
   const areas = [0, thicknessMm].map((at) => areaMm2AtThickness(deposit, at) / mm2PerDm2);
   const byCurrent = plannableAmps(tank) / Math.max(...areas);
-  const { minAmpsPerDm2, maxAmpsPerDm2 } = bath.window;
-  return Math.max(minAmpsPerDm2, Math.min(maxAmpsPerDm2, byCurrent));
+  return Math.min(bath.window.maxAmpsPerDm2, byCurrent);
 }
 
 // Halving a bracket so often leaves nothing of it but the last bits of a float.
@@ -159,7 +163,7 @@ function resolveDoneBy(
   const moment = required(due.ok ? due.moment : null, 'a time to be done by');
   const { aim, finalSize } = plainAim(question.piece, target.goal);
   // The clock decides the density, so one that was typed does not stand beside it.
-  const { densityTyped: _, ...rest } = question;
+  const { densityTyped = null, ...rest } = question;
   const request: PlanRequest = {
     ...rest,
     densityAmpsPerDm2: bath.window.minAmpsPerDm2,
@@ -172,7 +176,7 @@ function resolveDoneBy(
   };
   const { thicknessMm } = aimOf(facts, aim);
   const most = mostDensity(facts, tank, thicknessMm);
-  const bounds = [bath.window.minAmpsPerDm2, most] as const;
+  const bounds = [Math.min(bath.window.minAmpsPerDm2, most), most] as const;
   const availableMs = Math.min(moment.wallMs - startWallMs, tankMs(question, tank));
   const density = slowestInTime(facts, thicknessMm, availableMs, bounds);
   const endAt = (ampsPerDm2: number) =>
@@ -182,6 +186,7 @@ function resolveDoneBy(
     aim,
     densityFrom: 'done-by',
     typed: null,
+    typedLeftOut: densityTyped,
     finalSize,
     doneBy: {
       timeZone,
@@ -208,6 +213,7 @@ export function resolveQuestion(
     request: { ...question, densityAmpsPerDm2: ampsPerDm2 },
     ...plainAim(question.piece, target),
     ...density,
+    typedLeftOut: null,
     doneBy: null,
   };
 }

@@ -11,14 +11,16 @@ import { dominantDoubt } from './uncertainty.ts';
 
 const micrometresPerMm = 1000;
 
-function finalSizePlan({ resolved, thicknessMicrometres }: PlanFigures): FinalSizePlan | null {
+/** The upper end of the thickness takes in the trickle, which may run on after the target. */
+function finalSizePlan(figures: PlanFigures): FinalSizePlan | null {
+  const { resolved, thicknessMicrometres, trickle } = figures;
   const { finalSize } = resolved;
   if (finalSize === null) return null;
   const { valueMm, growthPerThickness, label } = finalSize.dimension;
   const at = (micrometres: number) =>
     Math.max(0, valueMm + (growthPerThickness * micrometres) / micrometresPerMm);
   const { value, low, high } = thicknessMicrometres;
-  const ends = [at(low), at(high)];
+  const ends = [at(low), at(high + (trickle?.addedMm ?? 0) * micrometresPerMm)];
   const afterMm = { value: at(value), low: Math.min(...ends), high: Math.max(...ends) };
   return { partIndex: finalSize.partIndex, label, beforeMm: valueMm, afterMm };
 }
@@ -27,20 +29,24 @@ function finalSizePlan({ resolved, thicknessMicrometres }: PlanFigures): FinalSi
  * Plans a request in a bath and a tank. Numbers that are missing, absurd or contradictory come back
  * as problems; everything else is a plan whose notices say what speaks against it. Only a plan
  * without a refusing notice is startable. The plan's request has nothing left open: asked again, it
- * gives the same plan. `context` is asked for a target by the clock that brings no hour of its own.
+ * gives the same plan. `context` is asked for a target by the clock that brings no hour of its own,
+ * and for the table of materials.
  */
 export function planRun(
-  question: PlanQuestion,
+  asked: PlanQuestion,
   bath: Bath,
   tank: TankFacts,
   context: PlanContext = {},
 ): PlanResult {
+  // JSON that nobody checked may leave it out, which means the same as null.
+  const { trickle }: { readonly trickle?: PlanQuestion['trickle'] | undefined } = { ...asked };
+  const question = { ...asked, trickle: trickle ?? null };
   const problems = planProblems(question, bath, tank, context);
   if (problems.length > 0) {
     return { ok: false, problems };
   }
   const resolved = resolveQuestion(question, bath, tank, context);
-  const figures = planFigures(resolved, bath, tank);
+  const figures = planFigures(resolved, bath, tank, context.materials ?? []);
   const notices = planNotices(figures);
   return {
     ok: true,
@@ -73,6 +79,7 @@ export function planRun(
       contact: figures.start.contact,
       doneBy: resolved.doneBy,
       finalSize: finalSizePlan(figures),
+      materials: figures.materials.judgement,
     },
   };
 }

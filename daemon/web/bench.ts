@@ -4,6 +4,7 @@ import { Hono } from 'hono';
 import type { Context } from 'hono';
 import type { Bath } from '../chemistry/model.ts';
 import type { Problem } from '../piece/model.ts';
+import type { Material } from '../piece/material.ts';
 import { partDefinitions } from '../piece/parts.ts';
 import type { PlanContext, PlanQuestion, TankFacts } from '../run/model.ts';
 import { comparePlans } from '../run/plan-compare.ts';
@@ -17,11 +18,13 @@ import { tankIdSchema } from './schemas.ts';
 export interface BenchDeps {
   readonly bench: BenchState;
   readonly baths: readonly Bath[];
+  /** The table that the materials of pieces are judged by. */
+  readonly materials: readonly Material[];
   /** Wall time, ms since the epoch. */
   readonly nowMs: () => number;
 }
 
-export function benchRoutes({ bench, baths, nowMs }: BenchDeps) {
+export function benchRoutes({ bench, baths, materials, nowMs }: BenchDeps) {
   const parts = partDefinitions.map(
     ({ kind, group, title, explanation, areaUncertainty, fields }) => ({
       kind,
@@ -32,6 +35,7 @@ export function benchRoutes({ bench, baths, nowMs }: BenchDeps) {
       fields,
     }),
   );
+  const around = () => ({ ...hour(nowMs), materials });
   return new Hono()
     .get('/bench', (context) => context.json(bench.snapshot()))
     .get('/tanks', (context) => context.json(bench.tanks()))
@@ -49,14 +53,14 @@ export function benchRoutes({ bench, baths, nowMs }: BenchDeps) {
     .post('/plans', jsonBody(planQuestionSchema, cannotPlan, pieceBodyBytes), (context) => {
       const question = context.req.valid('json');
       const place = placeOf(question, bench, baths);
-      const result = place.ok ? planRun(question, place.bath, place.tank, hour(nowMs)) : place;
+      const result = place.ok ? planRun(question, place.bath, place.tank, around()) : place;
       return context.json(result, result.ok ? 200 : 422);
     })
     .post('/plans/compare', jsonBody(compareBodySchema, cannotPlan, pieceBodyBytes), (context) => {
       const { plan, densitiesAmpsPerDm2 } = context.req.valid('json');
       const place = placeOf(plan, bench, baths);
       const result = place.ok
-        ? comparePlans(plan, densitiesAmpsPerDm2, place.bath, place.tank, hour(nowMs))
+        ? comparePlans(plan, densitiesAmpsPerDm2, place.bath, place.tank, around())
         : place;
       return context.json(result, result.ok ? 200 : 422);
     });

@@ -25,5 +25,6 @@ export const planFileSchema = z.strictObject({
   start: question.start,
   contact: question.contact,
   acceptClosures: question.acceptClosures,
+  acceptMaterials: question.acceptMaterials,
 });
 export type PlanFile = z.infer<typeof planFileSchema>;

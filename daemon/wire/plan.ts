@@ -4,6 +4,7 @@ import * as z from 'zod/mini';
 import type { Bath, Metal } from '../chemistry/model.ts';
 import type { Problem } from '../piece/model.ts';
 import type { Plan, PlanQuestion, PlanRequest, TankFacts } from '../run/model.ts';
+import { materialsJudgementSchema } from './materials.ts';
 import { pieceSchema } from './piece.ts';
 
 const finite = z
@@ -12,6 +13,7 @@ const finite = z
 const positive = finite.check(z.gt(0));
 const share = finite.check(z.gte(0), z.lte(1));
 const identifier = z.string().check(z.regex(/^[A-Za-z0-9_-]{1,64}$/));
+const materialId = z.string().check(z.minLength(1), z.maxLength(80));
 
 const thicknessSchema = z.strictObject({ kind: z.literal('thickness'), micrometres: positive });
 const massSchema = z.strictObject({ kind: z.literal('mass'), grams: positive });
@@ -65,6 +67,7 @@ export const planRequestSchema = z.strictObject({
   densityTyped: z.optional(z.string().check(z.minLength(1), z.maxLength(40))),
   contact: z.optional(z.nullable(z.strictObject({ points: z.int(), farthestMm: positive }))),
   acceptClosures: z.optional(z.array(z.string().check(z.maxLength(200))).check(z.maxLength(100))),
+  acceptMaterials: z.optional(z.array(materialId).check(z.maxLength(50))),
   pieceRef: z.optional(z.strictObject({ id: identifier, version: z.int().check(z.gte(1)) })),
 });
 
@@ -267,6 +270,7 @@ export const planSchema = z.strictObject({
   contact: z.optional(z.nullable(contactPlanSchema)),
   doneBy: z.optional(z.nullable(doneByPlanSchema)),
   finalSize: z.optional(z.nullable(finalSizePlanSchema)),
+  materials: z.optional(z.nullable(materialsJudgementSchema)),
 });
 
 /** The answer to a plan request; problems name the field, the value and the bound. */

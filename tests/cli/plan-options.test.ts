@@ -164,6 +164,33 @@ describe('the options', () => {
     expect(accepted.output).toContain('you have accepted that');
   });
 
+  it('--accept-closure takes labels with commas, and numbers', async () => {
+    const bead = (label: string) => ({
+      kind: 'tube',
+      label,
+      count: 1,
+      platedFraction: 1,
+      sizes: { outsideDiameterMm: 3, insideDiameterMm: 0.3, lengthMm: 3 },
+    });
+    const beads = { ...piece, parts: [bead('Bead, left'), bead('Bead, right'), bead('')] };
+    const args = ['--paint', 'none', '--thickness', '200', '--accept-closure'];
+    const plan = await planOf([...args, 'bead, left,2, part 3'], beads);
+    expect(plan.request.acceptClosures).toEqual(['bead, left', 'part 2', 'part 3']);
+    expect(plan.notices.some(({ code }) => code === 'boreCloses')).toBe(false);
+  });
+
+  it('--accept-material lets a poisonous material be, and the judgement is printed', async () => {
+    const stone = { ...piece, materials: [{ id: 'lapis' }, { id: 'quartz' }] };
+    const refused = await ask(usual, stone);
+    expect(refused.code).toBe(1);
+    expect(refused.output).toContain('hydrogen sulfide');
+    expect(refused.output).toMatch(/^Materials$/m);
+    expect(refused.output).toContain('never a guarantee');
+    const plan = await planOf([...usual, '--accept-material', 'lapis'], stone);
+    expect(plan.startable).toBe(true);
+    expect(plan.materials?.materials.map(({ id }) => id)).toEqual(['lapis', 'quartz']);
+  });
+
   it('--compare puts densities side by side, in words and as JSON', async () => {
     const words = await ask([...usual, '--compare', '1,0.1 A/in2,2.5']);
     expect(words.code).toBe(0);

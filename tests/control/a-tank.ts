@@ -22,6 +22,7 @@ import { createRectifier, parseDialect } from '../../drivers/registry.ts';
 import { createInstrument, type SimulatedInstrument } from '../../drivers/simulated/instrument.ts';
 import type { Personality, Truth } from '../../drivers/simulated/model.ts';
 import { createPacedClock, type PacedClock } from '../../drivers/simulated/pace.ts';
+import { trialMaterials } from '../run/plan-fixtures.ts';
 
 export interface TankOptions {
   readonly dialect?: Personality;
@@ -169,7 +170,13 @@ export class TankBench {
       judged: () => undefined,
     });
     const listPorts = () => Promise.resolve([]);
-    const desk = new CommandDesk({ tanks: new Map([['one', tank]]), baths, store, listPorts });
+    const desk = new CommandDesk({
+      tanks: new Map([['one', tank]]),
+      baths,
+      materials: () => trialMaterials,
+      store,
+      listPorts,
+    });
     return new TankBench({
       folder,
       file,

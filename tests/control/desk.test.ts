@@ -32,6 +32,11 @@ describe('arming', () => {
       },
       /3 A/,
     ],
+    [
+      'a stone that gives off a poison',
+      { piece: { ...aRequest().piece, materials: [{ id: 'foul-stone' }] } },
+      /Foul stone.*a poison/,
+    ],
     ['a target that takes too long', { target: { kind: 'time', hours: 40 } }, /14 h/],
     ['a target of no number', { target: { kind: 'thickness', micrometres: Number.NaN } }, /NaN/],
     ['a negative mass', { target: { kind: 'mass', grams: -1 } }, /-1/],

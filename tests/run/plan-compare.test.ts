@@ -69,6 +69,13 @@ describe('densities side by side', () => {
     expect(rows([0.8, 2]).map(({ inTime }) => inTime)).toEqual([null, null]);
   });
 
+  test('by a time that is none are refused, and not shown without it', () => {
+    const goal = { kind: 'thickness', micrometres: 150 } as const;
+    const target = { kind: 'done-by', goal, localTime: '25:99' } as const;
+    const result = comparePlans({ ...twigRequest, target }, [1, 2], stillCopper, beaker, context);
+    expect(result).toMatchObject({ ok: false, problems: [{ field: 'target.localTime' }] });
+  });
+
   test.each([[[1]], [[1, 1]], [[1, 2, 3, 4]], [[]]])('%j is refused', (densities) => {
     const result = comparePlans(twigRequest, densities, stillCopper, beaker, context);
     expect(result).toMatchObject({ ok: false, problems: [{ field: 'densitiesAmpsPerDm2' }] });

@@ -3,6 +3,7 @@
 import { readFileSync } from 'node:fs';
 import { parse } from 'smol-toml';
 import type { Bath } from '../../daemon/chemistry/model.ts';
+import type { Material } from '../../daemon/piece/material.ts';
 import type { PartDescription } from '../../daemon/piece/model.ts';
 import type { Plan, PlanRequest, TankFacts } from '../../daemon/run/model.ts';
 import { planRun } from '../../daemon/run/plan.ts';
@@ -71,6 +72,60 @@ export const twigRequest: PlanRequest = {
   trickle: null,
 };
 
+const plainRow = {
+  synonyms: [],
+  group: 'stone',
+  mohs: null,
+  advice: 'Invented for tests.',
+  source: 'invented for tests',
+  confidence: 'commonPractice',
+  conducts: false,
+  baseMetal: false,
+  porous: false,
+  heatSensitive: false,
+  solventSensitive: false,
+  waterSensitive: false,
+  poisonsWhenTested: false,
+} as const;
+
+/** A table of materials with a row for each verdict, invented. */
+export const trialMaterials: readonly Material[] = [
+  {
+    ...plainRow,
+    id: 'hard-stone',
+    name: 'Hard stone',
+    verdict: 'withstands',
+    why: 'It does nothing.',
+    actions: ['mask'],
+  },
+  {
+    ...plainRow,
+    id: 'oiled-stone',
+    name: 'Oiled stone',
+    verdict: 'caution',
+    why: 'Its oil leaches.',
+    actions: ['seal'],
+    heatSensitive: true,
+  },
+  {
+    ...plainRow,
+    id: 'fizzing-stone',
+    name: 'Fizzing stone',
+    verdict: 'keepOut',
+    why: 'It dissolves and fizzes.',
+    actions: ['keepOut'],
+  },
+  {
+    ...plainRow,
+    id: 'foul-stone',
+    name: 'Foul stone',
+    verdict: 'keepOut',
+    why: 'It gives off a foul gas, a poison.',
+    actions: ['keepOut'],
+    poisonsWhenTested: true,
+  },
+];
+
 export interface Changes {
   readonly request?: Partial<PlanRequest>;
   readonly bath?: Bath;
@@ -87,7 +142,7 @@ export function inputs({ request, bath = stillCopper, tank, supply }: Changes) {
 /** A plan that must come about, startable or not. */
 export function planned(changes: Changes = {}): Plan {
   const { request, bath, tank } = inputs(changes);
-  const result = planRun(request, bath, tank);
+  const result = planRun(request, bath, tank, { materials: trialMaterials });
   if (!result.ok) {
     throw new Error(result.problems.map((problem) => problem.message).join('\n'));
   }

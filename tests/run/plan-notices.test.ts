@@ -219,7 +219,7 @@ const scenes: readonly Scene[] = [
     code: 'doubt',
     severity: 'note',
     changes: { request: { piece: pieceOf([flat(0.3)], 0.2) } },
-    says: ['120 µm and 190 µm', 'area of the piece', '20 %', 'Measure'],
+    says: ['likely between 120 µm and 190 µm', 'area of the piece', '20 %', 'Measure'],
   },
   {
     code: 'closingAccepted',
@@ -279,6 +279,122 @@ const scenes: readonly Scene[] = [
       request: { paint: 'graphite', contact: { points: 1, farthestMm: 60 } },
     },
     says: ['60 mm', '24 mm', 'graphite', '100 ohm per square', 'About 3 contact points', 'strike'],
+  },
+  {
+    code: 'trickleBeyondBound',
+    severity: 'refuse',
+    // 4 dm2 at 1.2 A/dm2 is 4.8 A.
+    changes: {
+      request: {
+        piece: pieceOf([flat(4)]),
+        densityAmpsPerDm2: 0.5,
+        trickle: { densityAmpsPerDm2: 1.2, maxHours: 1 },
+      },
+      tank: { maxAmps: 3 },
+    },
+    says: ['4.8 A', '3 A', '2.94 A', '0.73 A/dm2'],
+  },
+  {
+    code: 'boreInShade',
+    severity: 'note',
+    // 0.4 mm less is 200 µm a side; over 0.9 that is 222 µm, and 0.7 of 200 leaves 17 - 0.28 mm.
+    changes: {
+      request: {
+        piece: pieceOf([
+          part('loop', { insideDiameterMm: 17, wireDiameterMm: 2 }, { label: 'Shank' }),
+        ]),
+        target: { kind: 'final-size', partIndex: 0, dimension: 'insideDiameterMm', mm: 16.6 },
+      },
+    },
+    says: ['200 µm', '222 µm', '16.6 mm', '16.72 mm', '0.7 to 1'],
+  },
+  {
+    code: 'trickleChangesSize',
+    severity: 'note',
+    // 0.1 A/dm2 for 10 h is 1 A h/dm2: about 13 µm of copper on each side.
+    changes: {
+      request: {
+        piece: pieceOf([
+          part('loop', { insideDiameterMm: 17, wireDiameterMm: 2 }, { label: 'Shank' }),
+        ]),
+        target: { kind: 'final-size', partIndex: 0, dimension: 'insideDiameterMm', mm: 16.6 },
+        trickle: { densityAmpsPerDm2: 0.1, maxHours: 10 },
+      },
+    },
+    says: ['16.6 mm', 'trickle', '16.57 mm'],
+  },
+  {
+    code: 'typedDensityLeftOut',
+    severity: 'note',
+    changes: { request: { target: doneBy('07:00'), densityTyped: '0.1 A/in2' } },
+    says: ['0.1 A/in2', 'no say', 'the time of day decides'],
+  },
+  {
+    code: 'doneByBelowWindow',
+    severity: 'refuse',
+    // 2 A less a fiftieth, on 10 dm2.
+    changes: {
+      request: { piece: pieceOf([flat(10)]), target: doneBy('2026-11-28 07:00') },
+      tank: { maxAmps: 2, maxHours: 1000 },
+    },
+    says: ['0.196 A/dm2', '0.5 A/dm2', 'fewer pieces'],
+  },
+  {
+    code: 'voltageHigh',
+    severity: 'warn',
+    changes: {
+      request: { piece: pieceOf([flat(3)]) },
+      tank: { anodeAreaDm2: 0.5, volumeLitres: 20 },
+    },
+    says: ['1.5 V', 'copper anodes', 'Hang more anode'],
+  },
+  {
+    code: 'materialPoisons',
+    severity: 'refuse',
+    changes: { request: { piece: { ...pieceOf([flat(0.3)]), materials: [{ id: 'foul-stone' }] } } },
+    says: [
+      'Foul stone',
+      'gives off a foul gas',
+      'Keep it out',
+      'licensed practice',
+      'ventilation',
+      'foul-stone',
+    ],
+  },
+  {
+    code: 'poisonAccepted',
+    severity: 'warn',
+    changes: {
+      request: {
+        piece: { ...pieceOf([flat(0.3)]), materials: [{ id: 'foul-stone' }] },
+        acceptMaterials: ['foul-stone'],
+      },
+    },
+    says: ['Foul stone', 'gives off a foul gas', 'accepted', 'licensed practice', 'ventilation'],
+  },
+  {
+    code: 'materialUnknown',
+    severity: 'warn',
+    changes: {
+      request: { piece: { ...pieceOf([flat(0.3)]), materials: [{ id: 'hard-stones' }] } },
+    },
+    says: ['hard-stones', 'knows nothing of it', 'Hard stone'],
+  },
+  {
+    code: 'materialKeepOut',
+    severity: 'warn',
+    changes: {
+      request: { piece: { ...pieceOf([flat(0.3)]), materials: [{ id: 'fizzing-stone' }] } },
+    },
+    says: ['Fizzing stone', 'dissolves', 'Keep it out'],
+  },
+  {
+    code: 'materialCaution',
+    severity: 'note',
+    changes: {
+      request: { piece: { ...pieceOf([flat(0.3)]), materials: [{ id: 'oiled-stone' }] } },
+    },
+    says: ['Oiled stone', 'leaches', 'Heat', 'Seal it whole'],
   },
   {
     code: 'lengthSlip',
@@ -419,6 +535,7 @@ describe('a slip is named by its factor', () => {
     [0.15500031, '0.155 A/dm2 is 0.01 A/in2; 0.1 A/in2 would be 1.55 A/dm2'],
     [0.1, '0.1 A/in2 would be 1.55 A/dm2'],
     [0.15, 'a decimal point one place off would be 1.5 A/dm2'],
+    [1.5 / 2, 'if both sides were counted where one takes metal, the density is 1.5 A/dm2'],
     [0.015, '0.015 A/cm2, or dm2 taken for cm2, would be 1.5 A/dm2'],
     [1.5 / 9.290304, 'if A/ft2 was converted twice, 13.9 A/ft2 is 1.5 A/dm2'],
     [1.5 / 6.4516, 'if an area in cm2 was read as square inches, the density is 1.5 A/dm2'],

@@ -179,3 +179,9 @@ describe('other nonsense', () => {
     }
   });
 });
+
+test.each([0, 1.5, Number.NaN, 1001])('%f contact points are refused', (points) => {
+  const { request, bath, tank } = inputs({ request: { contact: { points, farthestMm: 10 } } });
+  const result = planRun(request, bath, tank);
+  expect(result).toMatchObject({ ok: false, problems: [{ field: 'contact.points' }] });
+});

@@ -222,6 +222,28 @@ describe('done by a time of day', () => {
     expect(words).toContain('within the 10 h of this tank');
   });
 
+  test('is promised nothing where the plan is refused for another cause', () => {
+    const codesOf = (question: PlanQuestion, tank: typeof roomy) => {
+      const result = planRun(question, stillCopper, tank, context);
+      if (!result.ok) throw new Error(result.problems.map(({ message }) => message).join('\n'));
+      return result.plan.notices
+        .filter(({ severity }) => severity !== 'warn')
+        .map(({ code }) => code);
+    };
+    const target = doneBy('2026-11-28 07:00', goal);
+    const trickle = { densityAmpsPerDm2: 0.05, maxHours: 12 };
+    const filled = codesOf({ ...open, target, trickle }, { ...roomy, maxHours: 12 });
+    expect(filled).toContain('tooLong');
+    expect(filled).not.toContain('doneBy');
+    const weak = codesOf({ ...open, piece: pieceOf([flat(10)]), target }, { ...roomy, maxAmps: 2 });
+    expect(weak).toContain('doneByBelowWindow');
+    expect(weak).not.toContain('doneBy');
+    expect(weak).not.toContain('currentBeyondBound');
+    const short = codesOf({ ...open, target: doneBy('23:00', goal) }, { ...roomy, maxHours: 1 });
+    expect(short).toContain('tooLong');
+    expect(short).not.toContain('doneByTooEarly');
+  });
+
   test('with time to spare takes the foot of the window and says when it ends', () => {
     const plan = ask({ ...open, target: doneBy('2026-11-28 07:00', goal) });
     expect(plan.request.densityAmpsPerDm2).toBe(stillCopper.window.minAmpsPerDm2);

@@ -85,7 +85,13 @@ export class LibraryBench {
     const file = join(folder, 'bench.db');
     const store = await openStoreWriter({ file, ...options });
     const listPorts = () => Promise.resolve([]);
-    const desk = new CommandDesk({ tanks: new Map(), baths, store, listPorts });
+    const desk = new CommandDesk({
+      tanks: new Map(),
+      baths,
+      materials: () => [],
+      store,
+      listPorts,
+    });
     const requests: ControlRequest[] = [];
     const socketPath = join(folder, 'control.sock');
     const socket = new ControlSocket(

@@ -48,6 +48,18 @@ describe('POST /api/plans', () => {
     expect(request.target).toMatchObject({ kind: 'done-by', nowWallMs: doneBy?.startWallMs });
   });
 
+  test('judges the materials of the piece by the table', async () => {
+    const piece = { ...planRequest().piece, materials: [{ id: 'lapis' }] };
+    const refused = await plan({ ...open, piece });
+    expect(refused.ok && refused.plan.notices[0]?.code).toBe('materialPoisons');
+    const accepted = await plan({ ...open, piece, acceptMaterials: ['lapis'] });
+    const codes = accepted.ok ? accepted.plan.notices.map(({ code }) => code) : accepted.problems;
+    expect(codes).toContain('poisonAccepted');
+    expect(codes).not.toContain('materialPoisons');
+    const compared = await compare({ plan: { ...open, piece }, densitiesAmpsPerDm2: [1, 1.5] });
+    expect(compared.ok && compared.rows.every(({ startable }) => !startable)).toBe(true);
+  });
+
   test.each([
     [{ densityTyped: '1.5 furlongs' }, 'densityTyped'],
     [{ densityTyped: '' }, 'densityTyped'],

@@ -65,20 +65,53 @@ function endsBefore({ request, bath, tank }: PlanFigures, { endWallMs, timeZone 
   return `${shown}, ${why}, is done at ${localText(endWallMs, timeZone)}, before the time you gave.`;
 }
 
+/** A density that was typed beside a time of day. */
+function typedLeftOut({ resolved, request }: PlanFigures): readonly Notice[] {
+  const { typedLeftOut: typed } = resolved;
+  if (typed === null) return silent;
+  return notice('note', 'typedDensityLeftOut', {
+    field: 'densityTyped',
+    value: typed,
+    bound: density(request.densityAmpsPerDm2),
+    message:
+      `The density typed, ${typed}, has no say: the time of day decides, and it comes to ` +
+      `${density(request.densityAmpsPerDm2)}.`,
+    remedy: 'Leave out the time to run at the density typed.',
+  });
+}
+
+/** Tank or supply are too small for the area: no density of the window can be had. */
+function belowWindow({ request, bath }: PlanFigures, doneBy: DoneByPlan): readonly Notice[] {
+  const most = density(request.densityAmpsPerDm2);
+  const least = density(bath.window.minAmpsPerDm2);
+  return notice('refuse', 'doneByBelowWindow', {
+    ...common(doneBy),
+    message:
+      `Tank and supply allow no more than ${most} on this area, below the ${least} at which this ` +
+      'bath begins: no density of its window can be found for a time of day.',
+    remedy: 'Plate fewer pieces at once, or use a larger supply. Check the area too.',
+  });
+}
+
 /** The density that a time of day led to, or the refusal with the earliest time. */
 export function clockNotices(figures: PlanFigures): readonly Notice[] {
-  const { resolved } = figures;
-  const { doneBy } = resolved;
+  const { doneBy } = figures.resolved;
   if (doneBy === null) return silent;
+  return [...answerNotices(figures, doneBy), ...clocksNotice(doneBy), ...typedLeftOut(figures)];
+}
+
+function answerNotices(figures: PlanFigures, doneBy: DoneByPlan): readonly Notice[] {
+  // The foot of the window itself may come back a rounding error out.
+  const foot = figures.bath.window.minAmpsPerDm2 * (1 - 1e-9);
+  if (figures.request.densityAmpsPerDm2 < foot) return belowWindow(figures, doneBy);
   const { endWallMs, dueWallMs } = doneBy;
-  if (endWallMs > dueWallMs + slackMs) return [...missed(figures, doneBy), ...clocksNotice(doneBy)];
+  if (endWallMs > dueWallMs + slackMs) return missed(figures, doneBy);
   const early = endWallMs < dueWallMs - minuteMs;
-  const solved = notice('note', 'doneBy', {
+  return notice('note', 'doneBy', {
     ...common(doneBy),
     message: early ? endsBefore(figures, doneBy) : endsInTime(figures, doneBy),
     remedy: early
       ? 'Ask for more metal, or let a trickle keep it until someone comes.'
       : 'A later start, and every lift, ends it as much later: plan again if it is not started now.',
   });
-  return [...solved, ...clocksNotice(doneBy)];
 }

@@ -17,7 +17,7 @@ const areaSlips =
   'Check the area too: mm2 taken for cm2, or cm2 for dm2, is a factor of 100, square inches ' +
   'taken for cm2 6.45, one side for both 2.';
 
-function boundName(tank: TankFacts): string {
+export function boundName(tank: TankFacts): string {
   return tank.supply.maxAmps < tank.maxAmps ? 'the supply gives' : 'this tank allows';
 }
 
@@ -92,8 +92,8 @@ export function currentTooSmall(figures: PlanFigures): readonly Notice[] {
 }
 
 /** The largest current per litre of bath. */
-export function bathLoading({ bath, tank, largestAmps }: PlanFigures): readonly Notice[] {
-  const loading = largestAmps / tank.volumeLitres;
+export function bathLoading({ bath, tank, peakAmps }: PlanFigures): readonly Notice[] {
+  const loading = peakAmps / tank.volumeLitres;
   const { maxAmpsPerLitre } = bath.loading;
   if (loading <= maxAmpsPerLitre) {
     return silent;
@@ -103,7 +103,7 @@ export function bathLoading({ bath, tank, largestAmps }: PlanFigures): readonly 
     value: `${figure(loading)} A/L`,
     bound: `at most ${figure(maxAmpsPerLitre)} A/L`,
     message:
-      `${amps(largestAmps)} in ${figure(tank.volumeLitres)} L is ${figure(loading)} A/L: ` +
+      `${amps(peakAmps)} in ${figure(tank.volumeLitres)} L is ${figure(loading)} A/L: ` +
       'a bath this small warms up and uses up its additives quickly.',
     remedy:
       'Use a larger bath, fewer pieces at once or a lower density, and watch its temperature.',
@@ -112,12 +112,12 @@ export function bathLoading({ bath, tank, largestAmps }: PlanFigures): readonly 
 
 /** The load on copper anodes, and their area beside the piece's. */
 export function anodeLoad(figures: PlanFigures): readonly Notice[] {
-  const { metal, tank, largestAmps, endAreaDm2, reachesHold } = figures;
+  const { metal, tank, peakAmps, endAreaDm2, reachesHold } = figures;
   if (metal.symbol !== 'Cu') {
     return silent;
   }
   const field = 'tank.anodeAreaDm2';
-  const anodeDensity = largestAmps / tank.anodeAreaDm2;
+  const anodeDensity = peakAmps / tank.anodeAreaDm2;
   if (anodeDensity > mostAnodeDensity) {
     return notice('warn', 'anodeDensityHigh', {
       field,
@@ -127,7 +127,7 @@ export function anodeLoad(figures: PlanFigures): readonly Notice[] {
         `The anodes carry ${density(anodeDensity)}: their black film comes off or they go ` +
         'passive, and the deposit gets rough.',
       remedy:
-        `Hang more anode: at least ${figure(largestAmps / mostAnodeDensity, 2)} dm2 for this ` +
+        `Hang more anode: at least ${figure(peakAmps / mostAnodeDensity, 2)} dm2 for this ` +
         'current.',
     });
   }
@@ -153,6 +153,23 @@ export function anodeLoad(figures: PlanFigures): readonly Notice[] {
       `The anodes carry only ${density(anodeDensity)}: over many such runs their film grows ` +
       'thick and copper builds up in the bath.',
     remedy: 'No matter for one run. For many small pieces, hang less anode.',
+  });
+}
+
+/** Above this copper anodes are likely filmed, too small or too far away, V. */
+const mostCopperVolts = 1.5;
+
+/** A voltage that copper anodes should not need; common practice, no source. */
+export function copperVolts({ metal, expectedVolts }: PlanFigures): readonly Notice[] {
+  if (metal.symbol !== 'Cu' || expectedVolts.value <= mostCopperVolts) return silent;
+  return notice('warn', 'voltageHigh', {
+    field: 'tank.anodeAreaDm2',
+    value: `${figure(expectedVolts.value, 2)} V`,
+    bound: `at most ${mostCopperVolts} V`,
+    message:
+      `About ${figure(expectedVolts.value, 2)} V are expected; with copper anodes more than ` +
+      `${mostCopperVolts} V points to anodes that are too small, too far away or filmed.`,
+    remedy: 'Hang more anode or bring it closer, lower the density, and check the area.',
   });
 }
 

@@ -40,7 +40,7 @@ export function doubtNotices({
     value: `${least} to ${most}`,
     bound: `${micrometres(value)} aimed at`,
     message:
-      `The mean thickness will lie between ${least} and ${most}. Most of that doubt is ` +
+      `The mean thickness at the target is likely between ${least} and ${most}. Most of that doubt is ` +
       `${what}${aboveAll} (plus or minus ${percent(halfWidth)}).`,
     remedy,
   });

@@ -56,6 +56,12 @@ const tooHigh: readonly Slip[] = [
 
 const tooLow: readonly Slip[] = [
   {
+    factor: 1 / 2,
+    ofArea: true,
+    says: (_entered, meant) =>
+      `if both sides were counted where one takes metal, the density is ${shown(meant)}`,
+  },
+  {
     factor: 1 / cm2PerIn2,
     ofArea: true,
     says: (_entered, meant) =>

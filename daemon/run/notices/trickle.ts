@@ -2,7 +2,9 @@
 
 import type { Bath } from '../../chemistry/model.ts';
 import type { Notice, TankFacts, TrickleRequest } from '../model.ts';
+import { boundAmps, plannableAmps } from '../limits.ts';
 import type { PlanFigures, TrickleFigures } from '../plan-figures.ts';
+import { boundName } from './current.ts';
 import { amps, density, figure, fitting, micrometres, notice, silent } from './words.ts';
 
 const mostHours = 24;
@@ -63,19 +65,34 @@ function hoursNotice({ maxHours }: TrickleRequest): readonly Notice[] {
 function supplyNotice(
   { densityAmpsPerDm2 }: TrickleRequest,
   figures: TrickleFigures,
-  { supply }: TankFacts,
+  tank: TankFacts,
 ): readonly Notice[] {
+  const { supply } = tank;
+  const plannable = plannableAmps(tank);
+  if (figures.amps > plannable * (1 + 1e-9)) {
+    const fits = fitting((densityAmpsPerDm2 * plannable) / figures.amps);
+    const bound = amps(boundAmps(tank));
+    return notice('refuse', 'trickleBeyondBound', {
+      field: 'trickle.densityAmpsPerDm2',
+      value: amps(figures.amps),
+      bound: `${amps(plannable)} of ${bound}`,
+      message:
+        `The trickle needs ${amps(figures.amps)}; ${boundName(tank)} ${bound}, of which ` +
+        `${amps(plannable)} can be planned.`,
+      remedy: `Leave it out, or take ${density(fits)} or less.`,
+    });
+  }
   const least = Math.max(supply.minAmps, supply.stepAmps);
-  if (figures.amps >= least) {
+  if (figures.leastAmps >= least) {
     return silent;
   }
-  const raised = (densityAmpsPerDm2 * least) / figures.amps;
+  const raised = (densityAmpsPerDm2 * least) / figures.leastAmps;
   return notice('refuse', 'trickleBelowSupply', {
     field: 'trickle.densityAmpsPerDm2',
-    value: amps(figures.amps),
+    value: amps(figures.leastAmps),
     bound: `at least ${amps(least)}`,
     message:
-      `The trickle needs ${amps(figures.amps)}; the least this supply can be set to is ` +
+      `The trickle needs ${amps(figures.leastAmps)}; the least this supply can be set to is ` +
       `${amps(least)}.`,
     remedy: `Leave it out, or raise it to ${density(raised)}.`,
   });
