@@ -2,7 +2,7 @@
 
 import { readDensityText } from '../daemon/chemistry/density-text.ts';
 import type { PieceDescription, Problem } from '../daemon/piece/model.ts';
-import { closuresOf } from '../daemon/run/closures.ts';
+import { closuresOf, partsNamed } from '../daemon/run/closures.ts';
 import type { PlainTarget, PlanQuestion, StartRequest, Target } from '../daemon/run/model.ts';
 import { pieceOf } from './piece/draft.ts';
 import { Reader } from './piece/typed.ts';
@@ -88,11 +88,11 @@ function readTarget(reader: Reader, draft: Draft, piece: PieceDescription, place
   return { kind: 'done-by', goal, localTime: localTime(draft, nowWallMs), timeZone, nowWallMs };
 }
 
-/** Accepted openings that the piece still has: a part that is gone or has another name asks anew. */
+/** Accepted openings that the piece still has: a name that fits no part, or two, asks anew. */
 function accepted(draft: Draft, piece: PieceDescription, sound: boolean): string[] {
   if (!sound || draft.acceptClosures.length === 0) return [];
-  const known = closuresOf(piece).map(({ partName }) => partName.toLowerCase());
-  return draft.acceptClosures.filter((name) => known.includes(name.trim().toLowerCase()));
+  const closures = closuresOf(piece);
+  return draft.acceptClosures.filter((name) => partsNamed(closures, name).length === 1);
 }
 
 /** This browser's hour and zone. */

@@ -1,7 +1,7 @@
 /** What the plan comes to: the numbers that decide, its notices, its stages, its limits. */
 
 import { html, nothing, svg, type TemplateResult } from 'lit';
-import { partNameOf } from '../daemon/run/closures.ts';
+import { acceptNameOf, closuresOf } from '../daemon/run/closures.ts';
 import type { Notice, NoticeSeverity, Plan, Ranged, Stage } from '../daemon/run/model.ts';
 import { fact, fieldId, figure } from './element.ts';
 import type { FormContext } from './form-field.ts';
@@ -87,7 +87,10 @@ const shownElsewhere: ReadonlySet<string> = new Set([
 function acceptance(form: FormContext, plan: Plan, { code, field }: Notice): unknown {
   const index = Number(/^piece\.parts\[(\d+)\]/.exec(field)?.[1] ?? Number.NaN);
   if (Number.isNaN(index)) return nothing;
-  const name = partNameOf(plan.request.piece, index);
+  const closures = closuresOf(plan.request.piece);
+  const closure = closures.find(({ partIndex }) => partIndex === index);
+  if (closure === undefined) return nothing;
+  const name = acceptNameOf(closures, closure);
   const { accept, takeBack, acceptNote } = planWords.sizes;
   const button = (label: string, names: (before: readonly string[]) => string[]): TemplateResult =>
     html`<button

@@ -118,7 +118,7 @@ describe('an open shank', () => {
   test('closes at half its gap, long before its inside', () => {
     const sizes = { insideDiameterMm: 17, wireDiameterMm: 1, gapMm: 0.6 };
     expect(closesAtMm(dimensionOf('shank', sizes, 'gapMm'))).toBe(0.3);
-    expect(closesAtMm(dimensionOf('shank', sizes, 'insideDiameterMm'))).toBeNull();
+    expect(closesAtMm(dimensionOf('shank', sizes, 'insideDiameterMm'))).toBe(8.5);
   });
 
   test('with a gap of nothing is nearly a loop with two ends', () => {

@@ -59,7 +59,7 @@ describe('the materials of a piece', () => {
   test('that the table does not know are never passed over', () => {
     const { plan, said } = ask(question(['moon-cheese']));
     expect(said).toEqual(['materialUnknown moon-cheese']);
-    expect(plan.materials?.verdict).toBe('caution');
+    expect(plan.materials?.verdict).toBe('keepOut');
     const without = planRun(question(['lapis']), stillCopper, beaker);
     const codes = without.ok ? without.plan.notices.map(({ code }) => code) : [];
     expect(codes).toContain('materialUnknown');
