@@ -4,13 +4,13 @@ import type { Context, Env, MiddlewareHandler } from 'hono';
 import { bodyLimit } from 'hono/body-limit';
 import type * as z from 'zod/mini';
 import type { Problem } from '../piece/model.ts';
+import { crowdedJson, maxDepth } from './json-shape.ts';
 import { problemsOf, ProblemError } from './problem.ts';
 
 /** Largest body unless a route says otherwise, bytes. */
 const maxBodyBytes = 64 * 1024;
 /** Largest body that holds a piece, bytes; a careful trace takes most of it. */
 export const pieceBodyBytes = 224 * 1024;
-const maxDepth = 32;
 const forbiddenKeys: ReadonlySet<string> = new Set(['__proto__', 'constructor', 'prototype']);
 
 type Checked<Target extends 'json' | 'query', Value> = MiddlewareHandler<
@@ -98,8 +98,10 @@ export function accepted<Value>(result: z.core.util.SafeParseResult<Value>, inpu
   throw new ProblemError('invalid', problems[0]?.message ?? 'The request is not valid.', problems);
 }
 
-/** Parses UTF-8 JSON, refusing what is not text, not JSON, nested too deep or names a prototype. */
+/** Parses UTF-8 JSON, refusing what holds too many values before it costs time and room, refusing what is not text, not JSON, nested too deep or names a prototype. */
 export function parseJson(bytes: ArrayBuffer): unknown {
+  const crowded = crowdedJson(bytes);
+  if (crowded !== null) throw new ProblemError('malformed', crowded);
   let input: unknown;
   try {
     input = JSON.parse(new TextDecoder('utf-8', { fatal: true }).decode(bytes));
