@@ -1,7 +1,7 @@
 /** Copies the database while it is in use, and puts a copy back in its place. */
 
 import Database from 'better-sqlite3';
-import { copyFileSync, existsSync, renameSync, rmSync } from 'node:fs';
+import { existsSync, linkSync, renameSync, rmSync } from 'node:fs';
 import { dirname, resolve } from 'node:path';
 import { freeName, inspect, stamp, syncToDisk, withLinksResolved } from './database.ts';
 import { StoreError, toStoreError } from './errors.ts';
@@ -18,30 +18,59 @@ export interface BackupFacts {
 
 /**
  * Writes a copy of the database to a new file, checked by reading it back; the daemon may run
- * meanwhile. Throws a `StoreError`: `cannotOpen` where the target is there already or the database
- * is not, `damaged`, `foreign`, `newer`, `diskFull` or `io`. A copy that fails is not left behind.
+ * meanwhile. The file bears its name only once it is whole. Throws a `StoreError`: `cannotOpen` where
+ * the target is there already or the database is not, `damaged`, `foreign`, `newer`, `diskFull` or
+ * `io`.
  */
 export function backUpDatabase(file: string, target: string): BackupFacts {
   const copy = resolve(target);
   if (!existsSync(file)) {
     throw new StoreError('cannotOpen', `There is no database ${file} to copy.`);
   }
-  if (existsSync(copy)) {
-    throw new StoreError('cannotOpen', `${copy} is there already and is not written over.`);
-  }
+  refuseTaken(copy);
   refuseUnusable(file);
-  let source: Database.Database | undefined;
+  const partial = freeName(`${copy}.partial`);
   try {
-    source = new Database(file, { readonly: true, fileMustExist: true, timeout: busyTimeoutMs });
-    source.prepare('VACUUM INTO ?').run(copy);
-    for (const path of [copy, dirname(copy)]) syncToDisk(path);
-    return factsOf(copy);
+    copyWhole(file, partial);
+    const facts = factsOf(partial);
+    giveName(partial, copy);
+    return { ...facts, file: copy };
   } catch (error) {
-    rmSync(copy, { force: true });
     throw toStoreError(error, `Cannot write the copy ${copy}`);
   } finally {
-    source?.close();
+    rmSync(partial, { force: true });
   }
+}
+
+function refuseTaken(copy: string): void {
+  if (!existsSync(copy)) return;
+  throw new StoreError('cannotOpen', `${copy} is there already and is not written over.`);
+}
+
+/** Everything that is committed, journal and all, as one new file on disk. */
+function copyWhole(file: string, copy: string): void {
+  const source = new Database(file, {
+    readonly: true,
+    fileMustExist: true,
+    timeout: busyTimeoutMs,
+  });
+  try {
+    source.prepare('VACUUM INTO ?').run(copy);
+  } finally {
+    source.close();
+  }
+  for (const path of [copy, dirname(copy)]) syncToDisk(path);
+}
+
+/** A second name that is refused where it is taken, then without the first; some disks know no second names. */
+function giveName(partial: string, copy: string): void {
+  try {
+    linkSync(partial, copy);
+  } catch {
+    refuseTaken(copy);
+    renameSync(partial, copy);
+  }
+  syncToDisk(dirname(copy));
 }
 
 export interface RestoreFacts extends BackupFacts {
@@ -52,7 +81,7 @@ export interface RestoreFacts extends BackupFacts {
 /**
  * Puts a copy in the place of the database. What stood there is kept beside it under another name,
  * journal and all. Throws a `StoreError`: `busy` while a daemon runs, and as `backUpDatabase` for a
- * copy that cannot be used; nothing is then changed.
+ * copy that cannot be used; everything then stands as it did.
  */
 export function restoreDatabase(given: string, backup: string): RestoreFacts {
   const source = resolve(backup);
@@ -63,34 +92,56 @@ export function restoreDatabase(given: string, backup: string): RestoreFacts {
     throw new StoreError('cannotOpen', `${source} is the database itself, not a copy of it.`);
   }
   const hold = holdExclusively(file);
+  const fresh = freeName(`${file}.restoring`);
   try {
-    const fresh = freeName(`${file}.restoring`);
-    copyFileSync(source, fresh);
-    try {
-      syncToDisk(fresh);
-      factsOf(fresh);
-    } catch (error) {
-      rmSync(fresh, { force: true });
-      throw error;
-    }
-    const keptAs = existsSync(file) ? keepBeside(file) : null;
-    renameSync(fresh, file);
-    syncToDisk(dirname(file));
-    return { ...factsOf(file), keptAs };
+    copyWhole(source, fresh);
+    factsOf(fresh);
+    return exchange(file, fresh);
   } catch (error) {
     throw toStoreError(error, `Cannot put ${source} in the place of ${file}`);
   } finally {
+    rmSync(fresh, { force: true });
     hold.release();
   }
 }
 
-function keepBeside(file: string): string {
+const sidecars = ['-wal', '-shm'];
+
+/** The fresh file takes the name; where that fails, what stood there gets its names back. */
+function exchange(file: string, fresh: string): RestoreFacts {
+  foldJournalIn(file);
+  const moved: (readonly [from: string, to: string])[] = [];
   const kept = freeName(`${file}.before-restore-${stamp()}`);
-  for (const part of ['-wal', '-shm']) {
-    if (existsSync(file + part)) renameSync(file + part, kept + part);
+  try {
+    // A journal that was left beside would be played into the fresh file.
+    for (const part of [...sidecars, '']) {
+      if (!existsSync(file + part)) continue;
+      renameSync(file + part, kept + part);
+      moved.push([file + part, kept + part]);
+    }
+    renameSync(fresh, file);
+    syncToDisk(dirname(file));
+    const keptAs = moved.some(([from]) => from === file) ? kept : null;
+    return { ...factsOf(file), keptAs };
+  } catch (error) {
+    for (const part of ['', ...sidecars]) rmSync(file + part, { force: true });
+    for (const [from, to] of moved.toReversed()) renameSync(to, from);
+    throw error;
   }
-  renameSync(file, kept);
-  return kept;
+}
+
+/** The newest commits may stand in the journal only; a file of its own is easier to keep whole. */
+function foldJournalIn(file: string): void {
+  if (!existsSync(file) || !existsSync(`${file}-wal`)) return;
+  let db: Database.Database | undefined;
+  try {
+    db = new Database(file, { fileMustExist: true, timeout: busyTimeoutMs });
+    db.pragma('wal_checkpoint(TRUNCATE)');
+  } catch {
+    // A file that cannot be opened is kept as it is, with its journal.
+  } finally {
+    db?.close();
+  }
 }
 
 /** A copy has to be a sound database of Nightbath that this version can read. */

@@ -1,11 +1,13 @@
 /** `nightbath backup` and `nightbath restore`: real files, while a writer runs, and everything that must be refused. */
 
+import { spawnSync } from 'node:child_process';
 import {
   copyFileSync,
   existsSync,
   mkdirSync,
   readFileSync,
   readdirSync,
+  renameSync,
   writeFileSync,
 } from 'node:fs';
 import { join } from 'node:path';
@@ -14,6 +16,8 @@ import { openStoreReader, openStoreWriter } from '../../daemon/store/door.ts';
 import { aRun, readings } from '../store/a-run.ts';
 import { openBenchFile } from '../store/bench-file.ts';
 import { CliBench } from './terminal.ts';
+
+const distStore = new URL('../../dist/daemon/store/door.js', import.meta.url).href;
 
 function emptyBench(): { bench: CliBench; file: string } {
   const bench = new CliBench();
@@ -38,6 +42,18 @@ function runsIn(file: string): readonly string[] {
   const ids = reader.runs({ limit: 100 }).map(({ id }) => id);
   reader.close();
   return ids.toSorted();
+}
+
+/** Writes a run in a process of its own, which is killed before it can close the file. */
+function killedWriter(file: string, id: string): void {
+  const script = `
+    import { openStoreWriter } from ${JSON.stringify(distStore)};
+    const writer = await openStoreWriter({ file: ${JSON.stringify(file)} });
+    await writer.createRun(${JSON.stringify(aRun(id))});
+    process.kill(process.pid, 'SIGKILL');
+  `;
+  const ended = spawnSync(process.execPath, ['--input-type=module', '-e', script]);
+  if (ended.signal !== 'SIGKILL') throw new Error(String(ended.stderr));
 }
 
 describe('a backup', () => {
@@ -152,6 +168,42 @@ describe('a restore', () => {
     expect(refused.complaints).toContain(words);
     expect(readdirSync(join(bench.path, 'state')).toSorted()).toEqual(before);
     expect(runsIn(file)).toEqual(['night-1']);
+  });
+
+  it('keeps what stood only in the journal of the one it replaces, and of the one it restores', async () => {
+    const { bench, file } = benchWithRuns('night-1');
+    const copy = join(bench.path, 'copy.sqlite');
+    await bench.run(['backup', copy]);
+    // A writer that is killed leaves its newest commits in the journal beside the file.
+    killedWriter(file, 'night-2');
+    expect(existsSync(`${file}-wal`)).toBe(true);
+    const first = await bench.run(['restore', copy, '--json']);
+    const { keptAs } = JSON.parse(first.output) as { keptAs: string };
+    expect(runsIn(file)).toEqual(['night-1']);
+    // The way back, as the message offers it.
+    killedWriter(file, 'night-3');
+    const second = await bench.run(['restore', keptAs, '--json']);
+    expect(second).toMatchObject({ code: 0, complaints: '' });
+    expect(runsIn(file)).toEqual(['night-1', 'night-2']);
+    const again = (JSON.parse(second.output) as { keptAs: string }).keptAs;
+    expect(runsIn(again)).toEqual(['night-1', 'night-3']);
+    const names = readdirSync(join(bench.path, 'state'));
+    expect(names.filter((name) => name.includes('.restoring'))).toEqual([]);
+  });
+
+  it('is not spoilt by a journal that was left without its file', async () => {
+    const { bench, file } = benchWithRuns('night-1');
+    const copy = join(bench.path, 'copy.sqlite');
+    await bench.run(['backup', copy]);
+    killedWriter(file, 'night-2');
+    renameSync(file, join(bench.path, 'moved-by-hand.sqlite'));
+    const restored = await bench.run(['restore', copy]);
+    expect(restored).toMatchObject({ code: 0, complaints: '' });
+    expect(runsIn(file)).toEqual(['night-1']);
+    const again = openBenchFile(file);
+    again.records.createRun(aRun('night-4'));
+    again.close();
+    expect(runsIn(file)).toEqual(['night-1', 'night-4']);
   });
 
   it('refuses the database itself', async () => {
