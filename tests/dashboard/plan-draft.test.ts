@@ -124,6 +124,17 @@ describe('a draft', () => {
     const { request } = requestOf(draft({ ...accepts, acceptClosures: names }));
     expect(request.acceptClosures).toEqual([loop?.label]);
   });
+
+  it('asks anew where two parts with an opening bear the accepted name', () => {
+    const piece = ringPiece();
+    const [, loop] = piece.parts;
+    if (loop === undefined) throw new Error('There is no loop.');
+    const twice = { ...piece, parts: [...piece.parts, { ...loop, key: 'twin' }] };
+    const { request } = requestOf(draft({ piece: twice, acceptClosures: [loop.label] }));
+    expect(request.acceptClosures).toBeUndefined();
+    const byNumber = requestOf(draft({ piece: twice, acceptClosures: ['part 2'] }));
+    expect(byNumber.request.acceptClosures).toEqual(['part 2']);
+  });
 });
 
 describe('a size to end at', () => {

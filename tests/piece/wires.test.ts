@@ -166,3 +166,17 @@ describe('a chain', () => {
     ]);
   });
 });
+
+test('a twisted pair says how much more its bare wires have than the area shown', () => {
+  const pair = definitionOf('twisted-pair');
+  const more = (layMm: number) => {
+    // Two wires of radius 0.5 mm side by side have 4 pi r on each mm of their length, pi d on each.
+    const turnMm = Math.hypot(Math.PI, layMm);
+    const bareMm2 = (2 * Math.PI * 100 * turnMm) / layMm;
+    const sizes = { wireDiameterMm: 1, layMm, lengthMm: 100 };
+    return bareMm2 / pair.growth({ sizes }).areaMm2 - 1;
+  };
+  expect(more(500)).toBeCloseTo(0.07, 2);
+  expect(more(Math.PI)).toBeCloseTo(0.17, 2);
+  expect(pair.explanation).toContain('bare, it is 7 to 17 % more');
+});

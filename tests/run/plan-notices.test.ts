@@ -3,6 +3,7 @@
 import { readdirSync, readFileSync } from 'node:fs';
 import { describe, expect, test } from 'vitest';
 import type { DoneByTarget, Notice, NoticeSeverity, Plan, Target } from '../../daemon/run/model.ts';
+import { demoPiece } from '../../daemon/run/demo.ts';
 import { likelySlips } from '../../daemon/run/notices/slips.ts';
 import { fitting, sufficing } from '../../daemon/run/notices/words.ts';
 import {
@@ -671,4 +672,20 @@ test('numbers are rounded to the side that keeps the promise', () => {
   expect(fitting(0)).toBe(0);
   expect(sufficing(1.201)).toBe(1.3);
   expect(sufficing(1741, 3)).toBe(1750);
+});
+
+describe('lengths of a plan', () => {
+  const asked = (piece: ReturnType<typeof pieceOf>) =>
+    planned({ request: { piece } }).notices.filter(({ code }) => code === 'lengthSlip');
+
+  test('one slip out of two is enough to ask', () => {
+    const wire = part('wire', { wireDiameterMm: 0.8, lengthMm: 2.4 });
+    const ring = part('loop', { wireDiameterMm: 0.8, insideDiameterMm: 0.67 });
+    expect(asked(pieceOf([flat(0.2), wire])).map(({ value }) => value)).toEqual(['2.4 mm']);
+    expect(asked(pieceOf([flat(0.2), ring])).map(({ value }) => value)).toEqual(['0.67 mm']);
+  });
+
+  test('of the piece shown first raise no question', () => {
+    expect(asked({ ...demoPiece, parts: [...demoPiece.parts] })).toEqual([]);
+  });
 });
