@@ -6,7 +6,7 @@ import { crowdedJson, maxDepth, maxValues } from '../../daemon/web/json-shape.ts
 import { webUnderTest } from './fixture.ts';
 
 function judged(text: string): string | null {
-  return crowdedJson(new TextEncoder().encode(text).buffer as ArrayBuffer);
+  return crowdedJson(new TextEncoder().encode(text).buffer);
 }
 
 describe('JSON before it is parsed', () => {
