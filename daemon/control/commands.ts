@@ -149,9 +149,9 @@ export class CommandDesk {
   ): CommandAnswer {
     const busy = busyReason(tank);
     if (busy !== null) return busy;
-    const planned = this.#plan(tank, request);
-    if ('ok' in planned) return planned;
     const carriedAmpHours = carried?.ampHours ?? 0;
+    const planned = this.#plan(tank, request, carriedAmpHours);
+    if ('ok' in planned) return planned;
     if (carriedAmpHours >= planned.targetChargeAmpHours) {
       return refusal('refused', 'The run to carry on from has passed this target already.');
     }
@@ -172,7 +172,7 @@ export class CommandDesk {
     }
   }
 
-  #plan(tank: Tank, request: PlanRequest): Plan | Refusal {
+  #plan(tank: Tank, request: PlanRequest, carriedAmpHours: number): Plan | Refusal {
     if (request.tankId !== tank.id) {
       return refusal('invalid', `The plan is for tank "${request.tankId}", not "${tank.id}".`);
     }
@@ -195,6 +195,7 @@ export class CommandDesk {
     if ('ok' in materials) return materials;
     const result = planRun(atThisHour(request), bath, tank.facts, {
       nowWallMs: tank.clock.wallMs(),
+      carriedAmpHours,
       materials,
     });
     if (!result.ok) {

@@ -92,6 +92,8 @@ export interface PlanContext {
   readonly nowWallMs?: number | undefined;
   /** By its IANA name. */
   readonly timeZone?: string | undefined;
+  /** Charge that the run to carry on from has left on the piece, A·h; 0 or more. */
+  readonly carriedAmpHours?: number | undefined;
   /** The table that the materials of a piece are judged by; without it all of them are unknown. */
   readonly materials?: readonly Material[] | undefined;
 }

@@ -3,7 +3,6 @@
 import { massGramsFromCharge } from '../chemistry/faraday.ts';
 import type { Bath, Metal } from '../chemistry/model.ts';
 import { pieceAreaUncertainty } from '../piece/area-uncertainty.ts';
-import type { Material } from '../piece/material.ts';
 import { decidingPart } from '../piece/piece.ts';
 import { cellVolts, cellVoltsShare, type Cell } from './cell-voltage.ts';
 import {
@@ -17,14 +16,22 @@ import {
   areaMm2AtThickness,
   type Deposit,
   massGramsOfCharge,
+  thicknessMmOfCharge,
   thicknessMmOfVolume,
   volumeMm3OfCharge,
 } from './deposit.ts';
 import { evenness } from './evenness.ts';
 import { hangerLoad } from './hanger-wire.ts';
-import type { PlanRequest, Ranged, Stage, TankFacts } from './model.ts';
+import type { PlanContext, PlanRequest, Ranged, Stage, TankFacts } from './model.ts';
 import type { Evenness, HangerLoad } from './plan-findings.ts';
-import { type Aim, aimOf, depositOnPiece, growing, thicknessMmAfter } from './plan-growth.ts';
+import {
+  type Aim,
+  aimOf,
+  depositOnPiece,
+  durationMsAtDensity,
+  growing,
+  thicknessMmAfter,
+} from './plan-growth.ts';
 import { type MaterialFindings, materialFindings } from './plan-materials.ts';
 import type { Resolved } from './plan-question.ts';
 import { type ChosenStart, chooseStages, mm2PerDm2, startOf, wantedAmps } from './stages.ts';
@@ -68,6 +75,10 @@ export interface PlanFigures {
   readonly thicknessMm: number;
   /** From switching on to the target, ms. */
   readonly durationMs: number;
+  /** Mean thickness that is there from the run this one carries on, mm. */
+  readonly grownMm: number;
+  /** From switching on to the target where that much is there already, ms. */
+  readonly leftMs: number;
   readonly reachesHold: boolean;
   readonly areaDm2: Ranged;
   /** Area at the target, dm2. */
@@ -201,7 +212,7 @@ export function planFigures(
   resolved: Resolved,
   bath: Bath,
   tank: TankFacts,
-  table: readonly Material[],
+  { materials: table = [], carriedAmpHours = 0 }: PlanContext,
 ): PlanFigures {
   const { request } = resolved;
   const { piece } = request;
@@ -220,6 +231,8 @@ export function planFigures(
   const areaDm2 = growth.areaMm2 / mm2PerDm2;
   const trickle = trickleFigures(request, deposit, cell, aim.thicknessMm);
   const loads = loadsOf(follow(endless, aim.durationMs, deposit, cell), trickle);
+  const grownMm = Math.min(aim.thicknessMm, thicknessMmOfCharge(deposit, carriedAmpHours));
+  const toGrowMm = aim.thicknessMm - grownMm;
   const holdStartMm = thicknessMmAfter({ request, bath, deposit }, gentleMs);
   return {
     request,
@@ -237,6 +250,8 @@ export function planFigures(
     targetChargeAmpHours: aim.ampHours,
     thicknessMm: aim.thicknessMm,
     durationMs: aim.durationMs,
+    grownMm,
+    leftMs: durationMsAtDensity({ request, bath, deposit }, request.densityAmpsPerDm2, toGrowMm),
     reachesHold,
     areaDm2: {
       value: areaDm2,

@@ -46,7 +46,7 @@ export function planRun(
     return { ok: false, problems };
   }
   const resolved = resolveQuestion(question, bath, tank, context);
-  const figures = planFigures(resolved, bath, tank, context.materials ?? []);
+  const figures = planFigures(resolved, bath, tank, context);
   const notices = planNotices(figures);
   return {
     ok: true,

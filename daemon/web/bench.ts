@@ -9,7 +9,7 @@ import { partDefinitions } from '../piece/parts.ts';
 import type { PlanContext, PlanQuestion, TankFacts } from '../run/model.ts';
 import { comparePlans } from '../run/plan-compare.ts';
 import { planRun } from '../run/plan.ts';
-import { compareBodySchema, planQuestionSchema } from '../wire/plan.ts';
+import { compareBodySchema, planAskSchema } from '../wire/plan.ts';
 import type { BenchState } from './bench-state.ts';
 import { jsonBody, pathParam, pieceBodyBytes } from './body.ts';
 import { ProblemError, shownValue } from './problem.ts';
@@ -50,10 +50,11 @@ export function benchRoutes({ bench, baths, materials, nowMs }: BenchDeps) {
       const detail = 'The live socket is a WebSocket; ask for an upgrade.';
       throw new ProblemError('upgradeRequired', detail, [], { upgrade: 'websocket' });
     })
-    .post('/plans', jsonBody(planQuestionSchema, cannotPlan, pieceBodyBytes), (context) => {
-      const question = context.req.valid('json');
+    .post('/plans', jsonBody(planAskSchema, cannotPlan, pieceBodyBytes), (context) => {
+      const { carriedAmpHours, ...question } = context.req.valid('json');
       const place = placeOf(question, bench, baths);
-      const result = place.ok ? planRun(question, place.bath, place.tank, around()) : place;
+      const known = { ...around(), carriedAmpHours };
+      const result = place.ok ? planRun(question, place.bath, place.tank, known) : place;
       return context.json(result, result.ok ? 200 : 422);
     })
     .post('/plans/compare', jsonBody(compareBodySchema, cannotPlan, pieceBodyBytes), (context) => {

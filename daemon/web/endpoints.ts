@@ -5,7 +5,7 @@ import { armBodySchema, onRunBodySchema } from '../wire/command.ts';
 import { materialsJudgementSchema } from '../wire/materials.ts';
 import { comparisonSchema } from '../wire/compare.ts';
 import { meshAnswerSchema } from '../wire/mesh.ts';
-import { compareBodySchema, planQuestionSchema, planResultSchema } from '../wire/plan.ts';
+import { compareBodySchema, planAskSchema, planResultSchema } from '../wire/plan.ts';
 import { runRecordSchema, seriesSchema } from '../wire/run.ts';
 import { sizeQuestionSchema, sizeResultSchema } from '../wire/sizes.ts';
 import { command, read, told } from './endpoint.ts';
@@ -31,7 +31,7 @@ const benchEndpoints: readonly Endpoint[] = [
     method: 'post',
     path: '/api/plans',
     summary: 'Plans a run: current, stages, time, charge, notices. Changes nothing.',
-    body: planQuestionSchema,
+    body: planAskSchema,
     answers: {
       200: told(
         planResultSchema.def.options[0],

@@ -13,6 +13,7 @@ import {
 import { meshAnswerSchema } from '../wire/mesh.ts';
 import {
   bathSchema,
+  planAskSchema,
   planQuestionSchema,
   planRequestSchema,
   planSchema,
@@ -51,6 +52,7 @@ const named: Readonly<Record<string, z.ZodMiniType>> = {
   PieceDocument: pieceDocumentSchema,
   PieceSummary: pieceSummarySchema,
   Plan: planSchema,
+  PlanAsk: planAskSchema,
   PlanQuestion: planQuestionSchema,
   PlanRequest: planRequestSchema,
   Problem: problemSchema,

@@ -77,6 +77,12 @@ export const planQuestionSchema = z.strictObject({
   densityAmpsPerDm2: z.optional(positive),
 });
 
+/** A question as it is put over HTTP: what is left of it is judged where a run is carried on. */
+export const planAskSchema = z.strictObject({
+  ...planQuestionSchema.shape,
+  carriedAmpHours: z.optional(finite.check(z.gte(0))),
+});
+
 /** What is compared: one question at two or three densities, in A/dm2. */
 export const compareBodySchema = z.strictObject({
   plan: planQuestionSchema,

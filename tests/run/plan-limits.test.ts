@@ -5,7 +5,17 @@ import { describe, expect, test } from 'vitest';
 import { plannableAmps } from '../../daemon/run/limits.ts';
 import { planCurve } from '../../daemon/run/forecast.ts';
 import type { Target } from '../../daemon/run/model.ts';
-import { beaker, flat, hourMs, part, pieceOf, planned } from './plan-fixtures.ts';
+import { planRun } from '../../daemon/run/plan.ts';
+import {
+  beaker,
+  flat,
+  hourMs,
+  part,
+  pieceOf,
+  planned,
+  stillCopper,
+  twigRequest,
+} from './plan-fixtures.ts';
 
 describe('the limits of a run', () => {
   test('leave a quarter above the largest current, rounded up to the supply', () => {
@@ -145,5 +155,33 @@ describe('in every plan', () => {
       }),
       { numRuns: 150 },
     );
+  });
+});
+
+describe('a plan that carries a run on', () => {
+  const tank = { ...beaker, maxHours: 8 };
+  const goal = { ...twigRequest, target: { kind: 'thickness', micrometres: 200 } } as const;
+  const planWith = (carriedAmpHours: number) => {
+    const result = planRun(goal, stillCopper, tank, { carriedAmpHours });
+    if (!result.ok) throw new Error(result.problems[0]?.message);
+    return result.plan;
+  };
+
+  test('is too long by what is left of it, not by the whole', () => {
+    const whole = planWith(0);
+    expect(whole.startable).toBe(false);
+    expect(whole.notices.map(({ code }) => code)).toContain('tooLong');
+    // On flat metal thickness goes with the charge: half of it leaves half of the hold.
+    const half = planWith(whole.targetChargeAmpHours / 2);
+    expect(half.notices.map(({ code }) => code)).not.toContain('tooLong');
+    expect(half.startable).toBe(true);
+    expect(half.targetChargeAmpHours).toBe(whole.targetChargeAmpHours);
+    expect(half.durationMs).toBe(whole.durationMs);
+  });
+
+  test('says what is left where that is too long as well', () => {
+    const little = planWith(planWith(0).targetChargeAmpHours / 20);
+    const words = little.notices.find(({ code }) => code === 'tooLong')?.message ?? '';
+    expect(words).toContain('What is left of the run takes');
   });
 });

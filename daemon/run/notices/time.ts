@@ -10,8 +10,9 @@ const msPerHour = 3_600_000;
 
 /** The lowest density inside the window that is fast enough, A/dm2; null where none is. */
 function densityInTime(figures: PlanFigures, allowedMs: number): number | null {
-  const { bath, thicknessMm, request } = figures;
-  const takes = (ampsPerDm2: number) => durationMsAtDensity(figures, ampsPerDm2, thicknessMm);
+  const { bath, thicknessMm, grownMm, request } = figures;
+  const takes = (ampsPerDm2: number) =>
+    durationMsAtDensity(figures, ampsPerDm2, thicknessMm - grownMm);
   let low = request.densityAmpsPerDm2;
   let high = bath.window.maxAmpsPerDm2;
   if (low >= high || takes(high) > allowedMs) {
@@ -37,7 +38,7 @@ function remedy(figures: PlanFigures, allowedMs: number): string {
   if (request.target.kind === 'time') {
     return `The longest that fits is ${hours(fitting(allowedMs, 3))}.`;
   }
-  const thickest = fitting(thicknessMmAfter(figures, allowedMs) * 1000);
+  const thickest = fitting((figures.grownMm + thicknessMmAfter(figures, allowedMs)) * 1000);
   const inTime = `In ${hours(allowedMs)} it reaches ${micrometres(thickest)}`;
   const faster = densityInTime(figures, allowedMs);
   return faster === null
@@ -45,16 +46,17 @@ function remedy(figures: PlanFigures, allowedMs: number): string {
     : `${inTime}; ${density(faster)} is the lowest density that makes this target in time.`;
 }
 
-/** The duration, trickle included, against the longest that the tank allows. */
+/** The duration that is left, trickle included, against the longest that the tank allows. */
 export function durationNotices(figures: PlanFigures): readonly Notice[] {
-  const { tank, durationMs, trickle } = figures;
+  const { tank, leftMs, grownMm, trickle } = figures;
   const allowedMs = tank.maxHours * msPerHour;
   const trickleMs = trickle?.durationMs ?? 0;
-  const wholeMs = durationMs + trickleMs;
+  const wholeMs = leftMs + trickleMs;
   if (wholeMs <= tightShare * allowedMs) {
     return silent;
   }
-  const what = trickleMs > 0 ? 'The run and its trickle take' : 'The run takes';
+  const run = grownMm > 0 ? 'What is left of the run' : 'The run';
+  const what = trickleMs > 0 ? `${run} and its trickle take` : `${run} takes`;
   const common = {
     field: 'tank.maxHours',
     value: hours(wholeMs),
