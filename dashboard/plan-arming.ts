@@ -5,6 +5,7 @@ import type { Plan } from '../daemon/run/model.ts';
 import type { TankSnapshot } from '../daemon/wire/bench.ts';
 import { checklistItems } from '../daemon/wire/command.ts';
 import { button } from './element.ts';
+import type { CarryOn } from './plan-carry.ts';
 import { isFree } from './tank-face.ts';
 import { planWords } from './words-plan.ts';
 
@@ -17,12 +18,15 @@ export interface ArmingFacts {
   /** Whether the run that is carried on has passed this target. */
   readonly reached: boolean;
   readonly checked: ReadonlySet<string>;
+  /** The earlier run that is asked for and not there yet; null where none is. */
+  readonly carrying: CarryOn | null;
 }
 
 /** Why it cannot be armed; empty when it can. */
-export function whyNotArmed({ plan, tank, live, reached, checked }: ArmingFacts): string {
+export function whyNotArmed({ plan, tank, live, reached, checked, carrying }: ArmingFacts): string {
   const { why } = planWords;
   if (!live) return why.stale;
+  if (carrying) return carrying.error === '' ? why.carrying : why.notCarried;
   if (!plan) return why.noPlan;
   if (!plan.startable) return why.refused;
   if (reached) return why.reached;

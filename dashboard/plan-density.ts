@@ -68,17 +68,24 @@ export function windowPercent({ window }: Bath, ampsPerDm2: number): number {
   return Math.max(1, Math.min(99, (100 * ampsPerDm2) / most));
 }
 
+/** The window in words, for those who do not see the bar. */
+export function windowLabel({ window }: Bath): string {
+  const { minAmpsPerDm2: low, typicalAmpsPerDm2: usual, maxAmpsPerDm2: high } = window;
+  return planWords.density.pictured(plain(low), plain(usual), plain(high));
+}
+
 /** The bath's window as a bar from 0, its usual density as a line, the chosen one as a pointer. */
 function windowBar(bath: Bath, ampsPerDm2: number | null): TemplateResult {
   const { minAmpsPerDm2, typicalAmpsPerDm2, maxAmpsPerDm2 } = bath.window;
   const at = (density: number): string => `${windowPercent(bath, density)}%`;
   const width = windowPercent(bath, maxAmpsPerDm2) - windowPercent(bath, minAmpsPerDm2);
-  const label = planWords.density.pictured(
-    plain(minAmpsPerDm2),
-    plain(maxAmpsPerDm2),
-    plain(typicalAmpsPerDm2),
-  );
-  return html`<svg class="window" width="100%" height="46" role="img" aria-label=${label}>
+  return html`<svg
+    class="window"
+    width="100%"
+    height="46"
+    role="img"
+    aria-label=${windowLabel(bath)}
+  >
     ${svg`<line class="axis" x1="0" y1="19.5" x2="100%" y2="19.5" />
       <rect x=${at(minAmpsPerDm2)} y="14" width="${width}%" height="11" />
       <line class="usual" x1=${at(typicalAmpsPerDm2)} y1="14" x2=${at(typicalAmpsPerDm2)} y2="25" />

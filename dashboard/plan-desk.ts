@@ -8,21 +8,21 @@ import { ApiError, command, plan as askPlan, read } from './api.ts';
 import { connection } from './connection.ts';
 import type { Change } from './form-field.ts';
 import type { PieceDraft } from './piece/draft.ts';
-import { restOf, solvedForRest } from './plan-clock.ts';
+import { carriedDraft, type CarryOn } from './plan-carry.ts';
+import { restOf } from './plan-clock.ts';
 import { Comparing } from './plan-compare.ts';
-import { copied, draftFrom, draftOf, newDraft, type Draft } from './plan-draft.ts';
-import { History } from './plan-history.ts';
+import { copied, newDraft, withAnotherPiece, type Draft } from './plan-draft.ts';
+import type { History } from './plan-history.ts';
+import { keepDraft, keepHistory, keptElsewhere, keptHistory } from './plan-keep.ts';
 import { leftOf, type Left } from './plan-left.ts';
 import { fieldsOfPage } from './plan-problems.ts';
-import { placeNow, requestOf } from './plan-request.ts';
+import { isAged, neverAsked, questionOf, type Moment } from './plan-question.ts';
+import { placeNow, type requestOf } from './plan-request.ts';
 import { isUndoKey } from './plan-undo.ts';
 import { isFree } from './tank-face.ts';
-import { keep, kept } from './theme.ts';
 import { words } from './words.ts';
 import { planWords } from './words-plan.ts';
 
-const draftKey = 'nightbath.draft';
-const historyKey = 'nightbath.plan-history';
 /** Rest after the last key before a plan is asked for, and before the history is written down, ms. */
 const restMs = 250;
 const keepRestMs = 400;
@@ -31,7 +31,6 @@ const againMs = 3000;
 /** A plan by the clock ages while one looks at it: it is asked for anew so often, ms. */
 const clockMs = 30_000;
 
-const draftFromStored = (stored: unknown): Draft => draftFrom(JSON.stringify(stored));
 const reasonOf = (error: unknown): string =>
   error instanceof ApiError ? error.message : words.failed;
 
@@ -46,17 +45,24 @@ export class PlanDesk {
   error = '';
   /** What the last undo took back. */
   said = '';
+  /** An earlier run that is asked for; null once it is in the draft, or given up. */
+  carrying: CarryOn | null = null;
+  /** What another tab of this browser has kept in place of this draft. */
+  elsewhere: Draft | null = null;
   readonly #changed: () => void;
   #timer = 0;
   #keepTimer = 0;
   #clock = 0;
   #asking: AbortController | null = null;
   #settled = false;
+  /** When the answer on show was asked for. */
+  #asked = neverAsked;
+  #stopWaiting = (): void => undefined;
 
   constructor(changed: () => void) {
     this.#changed = changed;
     this.comparing = new Comparing(changed);
-    this.history = History.from(kept(historyKey), draftFrom(kept(draftKey)), draftFromStored);
+    this.history = keptHistory();
   }
 
   get draft(): Draft {
@@ -65,7 +71,8 @@ export class PlanDesk {
 
   /** Whether the plan on show is of the entries as they are. */
   get current(): boolean {
-    return !this.pending && this.error === '' && this.problems.length === 0;
+    const answered = !this.pending && this.error === '' && this.problems.length === 0;
+    return answered && this.carrying === null;
   }
 
   /** What is left to do where a run is carried on. */
@@ -76,7 +83,9 @@ export class PlanDesk {
 
   start(): void {
     document.addEventListener('keydown', this.#onKey);
+    document.addEventListener('visibilitychange', this.#onSight);
     addEventListener('pagehide', this.#keepHistory);
+    addEventListener('storage', this.#onStorage);
     this.#clock = window.setInterval(() => {
       if (this.draft.pace === 'done-by' && !this.pending && !document.hidden) void this.#ask();
     }, clockMs);
@@ -84,10 +93,13 @@ export class PlanDesk {
 
   stop(): void {
     document.removeEventListener('keydown', this.#onKey);
+    document.removeEventListener('visibilitychange', this.#onSight);
     removeEventListener('pagehide', this.#keepHistory);
+    removeEventListener('storage', this.#onStorage);
     clearTimeout(this.#timer);
     clearInterval(this.#clock);
     this.#asking?.abort();
+    this.#stopWaiting();
     this.comparing.stop();
     this.#keepHistory();
   }
@@ -108,18 +120,30 @@ export class PlanDesk {
     this.#follow();
   }
 
-  /** Takes the plan of an earlier run, to go on from where that one ended. */
-  async carryOn(runId: string): Promise<void> {
+  /** Takes the plan of an earlier run, to go on from where that one ended; true once it is taken. */
+  async carryOn(runId: string): Promise<boolean> {
+    const asked: CarryOn = { runId, error: '' };
+    this.carrying = asked;
+    this.#changed();
     try {
       const run = await read(`/api/runs/${encodeURIComponent(runId)}`, runRecordSchema);
-      const { ampHours, thicknessMicrometres } = run;
-      const continues = { runId, ampHours, thicknessMicrometres };
-      this.#take({ ...draftOf(run.plan.request), continues }, planWords.continuesWhat);
+      if (this.carrying !== asked) return false;
+      this.carrying = null;
+      this.#take(carriedDraft(run), planWords.continuesWhat);
+      return true;
     } catch (error) {
-      this.error = reasonOf(error);
+      if (this.carrying === asked) this.carrying = { runId, error: reasonOf(error) };
       this.#changed();
+      return false;
     }
   }
+
+  /** Gives up carrying on. */
+  readonly fromZero = (): void => {
+    this.carrying = null;
+    if (this.draft.continues) this.change((draft) => (draft.continues = null), planWords.drop);
+    else this.#changed();
+  };
 
   readonly change: Change = (edit, what, entry = '') => {
     const next = copied(this.draft);
@@ -129,6 +153,18 @@ export class PlanDesk {
 
   readonly changePiece = (piece: PieceDraft, what: string, entry = ''): void => {
     this.#take({ ...this.draft, piece }, what, entry);
+  };
+
+  /** Takes another piece in place of the one that was there. */
+  readonly openPiece = (piece: PieceDraft, what: string): void => {
+    this.#take(withAnotherPiece(this.draft, piece), what);
+  };
+
+  /** Goes on with what another tab has kept. */
+  readonly takeElsewhere = (): void => {
+    const draft = this.elsewhere;
+    this.elsewhere = null;
+    if (draft) this.#take(draft, planWords.elsewhere.what);
   };
 
   readonly startAnew = (): void => {
@@ -145,8 +181,9 @@ export class PlanDesk {
 
   /** Arms the plan on show; true once it is armed. */
   async arm(checklist: readonly string[]): Promise<boolean> {
-    const { request } = this.plan ?? {};
-    if (!request || !this.current) return false;
+    if (isAged(this.draft, this.#asked, this.#now())) await this.#askNow();
+    const { request, startable } = this.plan ?? {};
+    if (!request || !startable || !this.current || this.left?.ampHours === 0) return false;
     try {
       await command(`/api/tanks/${encodeURIComponent(request.tankId)}/arm`, {
         plan: request,
@@ -154,7 +191,7 @@ export class PlanDesk {
         continues: this.draft.continues?.runId ?? null,
       });
       this.history.replace({ ...this.draft, continues: null });
-      keep(draftKey, JSON.stringify(this.draft));
+      keepDraft(this.draft);
       return true;
     } catch (error) {
       this.error = reasonOf(error);
@@ -175,20 +212,9 @@ export class PlanDesk {
 
   /** The question that the draft comes to now. */
   asked(): ReturnType<typeof requestOf> {
-    // A hurried tank has a clock of its own, and that is the one its run will end on.
-    const tank = connection.tank(this.draft.tankId);
-    const asked = requestOf(this.draft, placeNow(tank?.wallMs));
-    const { target } = asked.request;
-    const { continues, bathId } = this.draft;
+    const { tankId, bathId } = this.draft;
     const bath = connection.bench?.baths.find(({ id }) => id === bathId);
-    const byClock = target.kind === 'done-by' && continues !== null && asked.problems.length === 0;
-    if (!byClock || !tank || !bath) return asked;
-    try {
-      return solvedForRest(asked.request, target, continues.ampHours, bath, tank.facts);
-    } catch {
-      // A piece that is impossible has nothing to solve; the daemon says what is wrong with it.
-      return asked;
-    }
+    return questionOf(this.draft, connection.tank(tankId), bath);
   }
 
   /** How long what is left takes at a density, ms; null where the run begins from nothing. */
@@ -208,13 +234,42 @@ export class PlanDesk {
     this.step(way);
   };
 
+  /** A page that was out of sight asks anew as soon as it knows the hour of the tank again. */
+  readonly #onSight = (): void => {
+    if (document.hidden || this.pending || !isAged(this.draft, this.#asked, this.#now())) return;
+    this.pending = true;
+    this.#changed();
+    this.#stopWaiting();
+    this.#stopWaiting = connection.listen({
+      bench: () => {
+        this.#stopWaiting();
+        void this.#ask();
+      },
+    });
+  };
+
+  readonly #onStorage = (event: StorageEvent): void => {
+    const other = keptElsewhere(event, this.draft);
+    if (other === undefined) return;
+    this.elsewhere = other;
+    this.#changed();
+  };
+
   readonly #keepHistory = (): void => {
     clearTimeout(this.#keepTimer);
-    keep(historyKey, this.history.toText());
+    keepHistory(this.history, this.elsewhere);
   };
+
+  #now(): Moment {
+    const tankMs = placeNow(connection.tank(this.draft.tankId)?.wallMs).nowWallMs;
+    return { pageMs: Date.now(), tankMs };
+  }
 
   /** Takes in a draft, with the way back from it. */
   #take(draft: Draft, what: string, entry = ''): void {
+    // What another tab has kept would be written over: an undo leads back to it.
+    if (this.elsewhere) this.history.shelve(this.elsewhere, planWords.elsewhere.what);
+    this.elsewhere = null;
     this.history.record(draft, what, entry);
     this.said = '';
     this.#follow();
@@ -222,7 +277,7 @@ export class PlanDesk {
 
   /** Keeps the draft and plans it. */
   #follow(): void {
-    keep(draftKey, JSON.stringify(this.draft));
+    keepDraft(this.draft);
     clearTimeout(this.#keepTimer);
     this.#keepTimer = window.setTimeout(this.#keepHistory, keepRestMs);
     this.pending = true;
@@ -232,8 +287,16 @@ export class PlanDesk {
     this.#changed();
   }
 
+  /** Asks anew; until the answer is there, the one before counts no more. */
+  async #askNow(): Promise<void> {
+    this.pending = true;
+    this.#changed();
+    await this.#ask();
+  }
+
   async #ask(): Promise<void> {
     const { request, problems } = this.asked();
+    const now = this.#now();
     if (problems.length > 0) {
       this.#answer(null, problems);
       return;
@@ -243,6 +306,7 @@ export class PlanDesk {
     try {
       const result = await askPlan(request, asking.signal);
       if (asking.signal.aborted) return;
+      this.#asked = now;
       this.#answer(result.ok ? result.plan : null, result.ok ? [] : result.problems);
       if (result.ok) this.comparing.ask(request, this.draft.compare);
     } catch (error) {

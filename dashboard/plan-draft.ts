@@ -8,8 +8,16 @@ import type {
   PlanRequest,
   Target,
 } from '../daemon/run/model.ts';
-import { newPieceDraft, pieceDraftFrom, pieceDraftOf, type PieceDraft } from './piece/draft.ts';
+import {
+  newPieceDraft,
+  pieceDraftFrom,
+  pieceDraftOf,
+  pieceOf,
+  type PieceDraft,
+} from './piece/draft.ts';
+import { markOf } from './piece/library-place.ts';
 import { short } from './piece/typed.ts';
+import { acceptedKeys } from './plan-accept.ts';
 import type { BlankEntries } from './plan-blank.ts';
 import type { SizePlace } from './plan-final-size.ts';
 
@@ -18,6 +26,10 @@ export interface DraftOrigin {
   readonly runId: string;
   readonly ampHours: number;
   readonly thicknessMicrometres: number;
+  /** The name of its piece; missing where an earlier version of the page kept it. */
+  readonly pieceName?: string;
+  /** When it was armed, ms since the epoch; missing likewise. */
+  readonly armedWallMs?: number;
 }
 
 /** What ends a run: its amount, whatever the density. */
@@ -56,7 +68,7 @@ export interface Draft {
   strikePercent: string;
   strikeMinutes: string;
   rampMinutes: string;
-  /** Names of parts whose openings may close. */
+  /** Keys of parts whose openings may close. */
   acceptClosures: string[];
   /** Densities to put side by side, as typed. */
   compare: string[];
@@ -171,6 +183,14 @@ export function draftFrom(text: string | null): Draft {
   }
 }
 
+/**
+ * The draft with a piece of elsewhere in place of its own. What was grown or accepted before was so of
+ * the other piece.
+ */
+export function withAnotherPiece(draft: Draft, piece: PieceDraft): Draft {
+  return { ...draft, piece, continues: null, acceptClosures: [] };
+}
+
 const densityText = (ampsPerDm2: number): string => `${short(ampsPerDm2)} A/dm2`;
 
 /** What a draft's goal becomes. */
@@ -189,10 +209,12 @@ function goalEntries(fresh: Draft, goal: Goal, piece: PieceDraft): Partial<Draft
 export function draftOf(request: PlanRequest): Draft {
   const { target, trickle, start, contact, acceptClosures } = request;
   const fresh = newDraft();
-  const piece: PieceDraft = {
-    ...pieceDraftOf(request.piece),
-    library: request.pieceRef ?? null,
-  };
+  const read = pieceDraftOf(request.piece);
+  const { pieceRef } = request;
+  // A request names the version in the library only where its piece is that version.
+  const piece: PieceDraft = pieceRef
+    ? { ...read, library: pieceRef, savedMark: markOf(pieceOf(read).piece) }
+    : read;
   const clock = target.kind === 'done-by' ? target : null;
   return {
     ...fresh,
@@ -207,7 +229,7 @@ export function draftOf(request: PlanRequest): Draft {
       contactPoints: String(contact.points),
       contactFarthest: short(contact.farthestMm),
     }),
-    acceptClosures: [...(acceptClosures ?? [])],
+    acceptClosures: acceptedKeys(acceptClosures ?? [], piece, request.piece),
     trickle: trickle !== null,
     trickleDensity: trickle ? densityText(trickle.densityAmpsPerDm2) : fresh.trickleDensity,
     trickleHours: trickle ? short(trickle.maxHours) : fresh.trickleHours,

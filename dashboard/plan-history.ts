@@ -40,7 +40,8 @@ export class History<State> {
     const history = new History(now);
     try {
       const stored = (JSON.parse(text ?? '{}') ?? {}) as Stored;
-      if (JSON.stringify(stored.now) !== JSON.stringify(now)) return history;
+      // Read first, since what was stored may have its entries in another order.
+      if (JSON.stringify(read(stored.now)) !== JSON.stringify(now)) return history;
       const steps = (list: unknown): Step<State>[] =>
         (Array.isArray(list) ? (list as Partial<Step<unknown>>[]) : [])
           .filter((step) => typeof step?.what === 'string')
@@ -81,6 +82,21 @@ export class History<State> {
   /** Takes in a state that nobody edited: the way back stays as it is. */
   replace(state: State): void {
     this.#now = state;
+  }
+
+  /** Puts a state of elsewhere behind the one that is now, so that an undo leads to it. */
+  shelve(state: State, what: string): void {
+    this.#past = [...this.#past, { what, state }].slice(-mostSteps);
+    this.#last = { entry: '', atMs: -Infinity };
+  }
+
+  /** Changes all states alike where something became true of each of them, such as being saved. */
+  amend(change: (state: State) => State): void {
+    const amended = (steps: readonly Step<State>[]): readonly Step<State>[] =>
+      steps.map(({ what, state }) => ({ what, state: change(state) }));
+    this.#past = amended(this.#past);
+    this.#future = amended(this.#future);
+    this.#now = change(this.#now);
   }
 
   /** The state before the last edit, which is now the state; null where there is none. */

@@ -11,6 +11,7 @@ import { LiveElement } from './live-element.ts';
 import { PieceBuilder } from './piece/builder.ts';
 import { armingSection, whyNotArmed } from './plan-arming.ts';
 import { blankSection } from './plan-blank.ts';
+import type { CarryOn } from './plan-carry.ts';
 import { compareSection } from './plan-compare.ts';
 import { PlanDesk } from './plan-desk.ts';
 import { doubtSection } from './plan-doubt.ts';
@@ -18,12 +19,14 @@ import { evennessSection } from './plan-evenness.ts';
 import { runForm } from './plan-form.ts';
 import { entryOf } from './plan-problems.ts';
 import { sizesSection } from './plan-sizes.ts';
+import { statusOf } from './plan-status.ts';
 import { undoTools } from './plan-undo.ts';
 import {
   decisiveNumbers,
   graveNotices,
   limitsSection,
   noteSection,
+  reasonsId,
   stageSection,
 } from './plan-verdict.ts';
 import { plannedHours } from './planned-hours.ts';
@@ -31,6 +34,7 @@ import { ringsPicture } from './rings-picture.ts';
 import { addresses, go } from './route.ts';
 import { decidingSection } from './runs.ts';
 import { simulatedLine } from './tank-face.ts';
+import { words } from './words.ts';
 import { planWords } from './words-plan.ts';
 
 export class PlanPage extends LiveElement {
@@ -39,6 +43,8 @@ export class PlanPage extends LiveElement {
   declare continues: string | null;
   readonly #desk = new PlanDesk(() => this.requestUpdate());
   readonly #checked = new Set<string>();
+  /** The part whose opening was last accepted or not, until the plan answers. */
+  #pressedPart: string | null = null;
 
   constructor() {
     super();
@@ -56,13 +62,30 @@ export class PlanPage extends LiveElement {
     this.#desk.stop();
   }
 
+  /** Where an opening is accepted its button gives way to another, which the keys then stay on. */
+  override updated(): void {
+    if (this.#pressedPart === null || !this.#desk.current) return;
+    const part = this.#pressedPart;
+    this.#pressedPart = null;
+    if (document.activeElement !== document.body) return;
+    const buttons = [...this.querySelectorAll<HTMLElement>('.accept')];
+    buttons.find(({ dataset }) => dataset['part'] === part)?.focus();
+  }
+
   override willUpdate(changed: Map<string, unknown>): void {
     if (changed.has('continues') && this.continues !== null) {
-      void this.#desk
-        .carryOn(this.continues)
-        .then(() => history.replaceState(null, '', addresses.plan));
+      void this.#carryOn(this.continues);
     }
     if (connection.bench) this.#desk.settle(connection.bench, this.tankId);
+  }
+
+  /** The address asks for it until it is done, so that a reload tries again. */
+  async #carryOn(runId: string): Promise<void> {
+    if ((await this.#desk.carryOn(runId)) && this.isConnected) this.#plainAddress();
+  }
+
+  #plainAddress(): void {
+    history.replaceState(null, '', addresses.plan);
   }
 
   async #arm(): Promise<void> {
@@ -71,23 +94,61 @@ export class PlanPage extends LiveElement {
   }
 
   #origin(): unknown {
-    const { draft, left, change } = this.#desk;
+    const { draft, left, carrying } = this.#desk;
     const { continues } = draft;
+    const fromZero = html`<button
+      type="button"
+      class="quiet"
+      @click=${() => {
+        this.#desk.fromZero();
+        this.#plainAddress();
+      }}
+    >
+      ${planWords.drop}
+    </button>`;
+    if (carrying) return this.#carrying(carrying, fromZero);
     if (!continues) return nothing;
+    const { pieceName, armedWallMs } = continues;
     const grown = format.thickness(left?.grownMicrometres ?? continues.thicknessMicrometres);
     const charge = format.ampHours(continues.ampHours);
     return html`<div class="origin">
       <p>
-        ${planWords.continues} ${charge.text} ${charge.unit}, ${grown.text} ${grown.unit}
-        ${planWords.grownThere}
+        ${
+          pieceName === undefined || armedWallMs === undefined
+            ? planWords.continuesUnnamed
+            : planWords.continues(
+                pieceName,
+                `${format.day(armedWallMs)} ${format.clock(armedWallMs)}`,
+              )
+        }
+        ${charge.text} ${charge.unit}, ${grown.text} ${grown.unit} ${planWords.grownThere}
       </p>
-      <button
-        type="button"
-        class="quiet"
-        @click=${() => change((target) => (target.continues = null), planWords.drop)}
-      >
-        ${planWords.drop}
+      ${fromZero}
+    </div>`;
+  }
+
+  #carrying({ runId, error }: CarryOn, fromZero: TemplateResult): TemplateResult {
+    if (error === '') {
+      return html`<div class="origin">
+        <p role="status">${planWords.carrying}</p>
+        ${fromZero}
+      </div>`;
+    }
+    return html`<div class="origin">
+      <p class="problem" role="alert">${planWords.notCarried(error)}</p>
+      <button type="button" class="quiet" @click=${() => void this.#carryOn(runId)}>
+        ${words.again}
       </button>
+      ${fromZero}
+    </div>`;
+  }
+
+  #elsewhere(): unknown {
+    if (!this.#desk.elsewhere) return nothing;
+    const text = planWords.elsewhere;
+    return html`<div class="origin">
+      <p role="status">${text.says}</p>
+      <button type="button" class="quiet" @click=${this.#desk.takeElsewhere}>${text.take}</button>
     </div>`;
   }
 
@@ -121,12 +182,11 @@ export class PlanPage extends LiveElement {
     }
   }
 
-  #status(): string {
-    const { error, pending, problems, plan } = this.#desk;
-    if (error) return error;
-    if (pending) return planWords.waiting;
-    if (problems.length === 0) return plan ? planWords.ready : '';
-    return plan ? planWords.broken : planWords.brokenFirst;
+  #status(): TemplateResult {
+    const { text, refused } = statusOf(this.#desk);
+    return html`<p class="aside status ${refused ? 'is-refused' : ''}" role="status">
+      ${text} ${refused ? html`<a href="#${reasonsId}">${planWords.seeWhy}</a>` : nothing}
+    </p>`;
   }
 
   #folds(form: FormContext, nowMs: number): TemplateResult {
@@ -157,9 +217,17 @@ export class PlanPage extends LiveElement {
       live: connection.state === 'live',
       reached: left?.ampHours === 0,
       checked: this.#checked,
+      carrying: this.#desk.carrying,
     });
     return html`<div class="outcome">
-      <section class="verdict" aria-label=${planWords.details}>
+      <section
+        class="verdict"
+        aria-label=${planWords.details}
+        @click=${({ target }: Event) => {
+          const pressed = (target as Element).closest<HTMLElement>('.accept');
+          if (pressed) this.#pressedPart = pressed.dataset['part'] ?? null;
+        }}
+      >
         ${wrong.map(({ message }) => html`<p class="problem">${message}</p>`)}
         <div class=${current ? '' : 'pending'}>
           ${plan ? graveNotices(plan, form) : nothing} ${this.#picture(piece)}
@@ -181,11 +249,10 @@ export class PlanPage extends LiveElement {
     const tank = connection.tank(draft.tankId);
     return html`<section class="plan-top" aria-labelledby="verdict-title">
       <h2 id="verdict-title" class="unseen">${planWords.verdict}</h2>
-      <div class=${current ? '' : 'pending'}>
+      <div class=${current && plan?.startable ? '' : 'pending'}>
         ${decisiveNumbers(plan, tank?.wallMs ?? Date.now(), left)}
       </div>
-      <p class="aside status" role="status">${this.#status()}</p>
-      ${tank ? simulatedLine(tank) : nothing}
+      ${this.#status()} ${tank ? simulatedLine(tank) : nothing}
     </section>`;
   }
 
@@ -198,13 +265,14 @@ export class PlanPage extends LiveElement {
     return html`<div class="plan-head">
         ${heading(planWords.title)} ${undoTools(history, step, said)}
       </div>
-      ${this.#origin()} ${this.#top()}
+      ${this.#elsewhere()} ${this.#origin()} ${this.#top()}
       <div class="split">
         <div class="forms">
           <piece-builder
             .draft=${draft.piece}
             .problems=${problems}
             .change=${this.#desk.changePiece}
+            .opened=${this.#desk.openPiece}
           ></piece-builder>
           ${runForm(form, { plan: current ? plan : null, piece })}
           <button type="button" class="quiet" @click=${this.#desk.startAnew}>

@@ -2,10 +2,11 @@
 
 import { readDensityText } from '../daemon/chemistry/density-text.ts';
 import type { PieceDescription, Problem } from '../daemon/piece/model.ts';
-import { closuresOf, partsNamed } from '../daemon/run/closures.ts';
 import type { PlainTarget, PlanQuestion, StartRequest, Target } from '../daemon/run/model.ts';
 import { pieceOf } from './piece/draft.ts';
+import { markOf } from './piece/library-place.ts';
 import { Reader } from './piece/typed.ts';
+import { acceptedNames } from './plan-accept.ts';
 import { targetFields, type Draft, type Goal } from './plan-draft.ts';
 import { finalSizeFrom, sizeChoices } from './plan-final-size.ts';
 
@@ -88,13 +89,6 @@ function readTarget(reader: Reader, draft: Draft, piece: PieceDescription, place
   return { kind: 'done-by', goal, localTime: localTime(draft, nowWallMs), timeZone, nowWallMs };
 }
 
-/** Accepted openings that the piece still has: a name that fits no part, or two, asks anew. */
-function accepted(draft: Draft, piece: PieceDescription, sound: boolean): string[] {
-  if (!sound || draft.acceptClosures.length === 0) return [];
-  const closures = closuresOf(piece);
-  return draft.acceptClosures.filter((name) => partsNamed(closures, name).length === 1);
-}
-
 /** This browser's hour and zone. */
 export function placeNow(nowWallMs = Date.now()): Place {
   return { nowWallMs, timeZone: Intl.DateTimeFormat().resolvedOptions().timeZone };
@@ -117,7 +111,10 @@ export function requestOf(
   const contact = readContact(reader, draft);
   // Without sizes that can be read there are no openings to ask about.
   const sound = problems.length === 0 && sizeChoices(draft.piece, piece) !== null;
-  const acceptClosures = accepted(draft, piece, sound);
+  const acceptClosures = sound ? acceptedNames(draft.acceptClosures, draft.piece, piece) : [];
+  // An edited piece is no longer the one in the library.
+  const unedited = draft.piece.savedMark === markOf(piece);
+  const library = unedited ? draft.piece.library : null;
   const request: PlanQuestion = {
     piece,
     tankId,
@@ -138,7 +135,7 @@ export function requestOf(
     ...(draft.ownStart && { start: readStart(reader, draft) }),
     ...(contact && { contact }),
     ...(acceptClosures.length > 0 && { acceptClosures }),
-    ...(draft.piece.library && { pieceRef: draft.piece.library }),
+    ...(library && { pieceRef: library }),
   };
   return { request, problems: [...problems, ...reader.problems] };
 }

@@ -6,6 +6,7 @@ import type { Notice, NoticeSeverity, Plan, Ranged, Stage } from '../daemon/run/
 import { fact, fieldId, figure } from './element.ts';
 import type { FormContext } from './form-field.ts';
 import * as format from './format.ts';
+import { accepting } from './plan-accept.ts';
 import type { Left } from './plan-left.ts';
 import { entryOf } from './plan-problems.ts';
 import { words } from './words.ts';
@@ -89,25 +90,23 @@ function acceptance(form: FormContext, plan: Plan, { code, field }: Notice): unk
   if (Number.isNaN(index)) return nothing;
   const closures = closuresOf(plan.request.piece);
   const closure = closures.find(({ partIndex }) => partIndex === index);
-  if (closure === undefined) return nothing;
+  const key = form.draft.piece.parts[index]?.key;
+  if (closure === undefined || key === undefined) return nothing;
   const name = acceptNameOf(closures, closure);
   const { accept, takeBack, acceptNote } = planWords.sizes;
-  const button = (label: string, names: (before: readonly string[]) => string[]): TemplateResult =>
+  const button = (label: string, closes: boolean): TemplateResult =>
     html`<button
       type="button"
-      class="quiet"
-      @click=${() =>
-        form.change((draft) => (draft.acceptClosures = names(draft.acceptClosures)), label)}
+      class="quiet accept"
+      data-part=${key}
+      @click=${() => form.change((draft) => accepting(draft, key, closes), label)}
     >
       ${label}
     </button>`;
   if (code === 'boreCloses') {
-    return html`${button(accept(name), (before) => [...before, name])}
-      <span class="aside">${acceptNote}</span>`;
+    return html`${button(accept(name), true)} <span class="aside">${acceptNote}</span>`;
   }
-  if (code !== 'closingAccepted') return nothing;
-  const same = (one: string): boolean => one.trim().toLowerCase() === name.toLowerCase();
-  return button(takeBack(name), (before) => before.filter((one) => !same(one)));
+  return code === 'closingAccepted' ? button(takeBack(name), false) : nothing;
 }
 
 function noticeView(form: FormContext | null, plan: Plan, notice: Notice): TemplateResult {
@@ -126,19 +125,27 @@ function noticeView(form: FormContext | null, plan: Plan, notice: Notice): Templ
   </li>`;
 }
 
-function listOf(form: FormContext | null, plan: Plan, notices: readonly Notice[]): unknown {
+function listOf(
+  form: FormContext | null,
+  plan: Plan,
+  notices: readonly Notice[],
+  id?: string,
+): unknown {
   if (notices.length === 0) return nothing;
-  return html`<ul class="notices">
+  return html`<ul class="notices" id=${id ?? nothing} tabindex=${id ? -1 : nothing}>
     ${notices.map((notice) => noticeView(form, plan, notice))}
   </ul>`;
 }
+
+/** Where the reasons stand, for a link to lead there. */
+export const reasonsId = 'plan-reasons';
 
 /** Refusals and warnings, the gravest first; with a form they lead to its fields. */
 export function graveNotices(plan: Plan, form: FormContext | null = null): unknown {
   const grave = plan.notices
     .filter(({ severity }) => severity !== 'note')
     .toSorted((a, b) => order.indexOf(a.severity) - order.indexOf(b.severity));
-  return listOf(form, plan, grave);
+  return listOf(form, plan, grave, reasonsId);
 }
 
 /** Notes that stand nowhere else on the page, folded away. */

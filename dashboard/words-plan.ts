@@ -32,12 +32,23 @@ const risks: Readonly<Record<Risk, string>> = { none: 'no', some: 'some', high: 
 
 export const planWords = {
   title: 'Plan',
-  continues: 'Carries on from an earlier run:',
+  continues: (piece: string, when: string) => `Carries on from the run of “${piece}”, ${when}:`,
+  continuesUnnamed: 'Carries on from an earlier run:',
   grownThere: 'are already there; the new run counts on from it to the target below.',
   continuesWhat: 'the earlier run’s plan',
   drop: 'Plan from zero instead',
+  carrying: 'Fetching the earlier run.',
+  notCarried: (reason: string) =>
+    `The earlier run could not be fetched: ${reason} What stands below is another plan, from zero.`,
+  elsewhere: {
+    says: 'Another tab of this browser has another plan. A change made here takes its place; Undo then leads back to it.',
+    take: 'Go on with the plan of the other tab',
+    what: 'the plan of the other tab',
+  },
   cut: (part: string) => `Cut through: ${part}.`,
   ready: 'From the daemon, for these entries.',
+  refused: (reason: string) => `Refused: ${reason}`,
+  seeWhy: 'See why',
   area: 'Area that plates',
   decides: 'This part decides; others grow the same.',
   run: 'Run',
@@ -265,6 +276,8 @@ export const planWords = {
   nothingToRedo: 'Nothing to do again.',
   why: {
     noPlan: 'Arm waits for a plan.',
+    carrying: 'The earlier run is still being fetched.',
+    notCarried: 'The earlier run could not be fetched; see the head of the page.',
     refused: 'The plan is refused; see the reasons above.',
     reached: 'The earlier run has passed this target already.',
     busy: (tank: string) => `${tank} has a run already.`,

@@ -21,11 +21,13 @@ import { totalsView } from './totals-view.ts';
 export type PieceChange = (piece: PieceDraft, what: string, entry?: string) => void;
 
 export class PieceBuilder extends NightElement {
-  static override properties = { draft: {}, problems: {}, change: {} };
+  static override properties = { draft: {}, problems: {}, change: {}, opened: {} };
   declare draft: PieceDraft;
   /** What the daemon found wrong, by path from `piece`; shown where the page itself finds nothing. */
   declare problems: readonly Problem[];
   declare change: PieceChange;
+  /** Told of a piece that took the place of the one that was there. */
+  declare opened: (piece: PieceDraft, what: string) => void;
   #totals: Totals | null = null;
   #open = new Set<string>();
   #search = '';
@@ -36,6 +38,7 @@ export class PieceBuilder extends NightElement {
     super();
     this.problems = [];
     this.change = () => undefined;
+    this.opened = () => undefined;
   }
 
   override willUpdate(changed: PropertyValues<this>): void {
@@ -52,6 +55,11 @@ export class PieceBuilder extends NightElement {
     // At once, so that a second edit before the page has answered builds on the first.
     this.draft = next;
     this.change(next, what, entry);
+  };
+
+  readonly #take = (piece: PieceDraft, what: string): void => {
+    this.draft = piece;
+    this.opened(piece, what);
   };
 
   #add(kind: string): void {
@@ -85,6 +93,7 @@ export class PieceBuilder extends NightElement {
       totals,
       problems: totals.problems.length > 0 ? totals.problems : told,
       edit: this.edit,
+      take: this.#take,
       focused: this.#focused,
       isOpen: (key) => this.#open.has(key),
       setOpen: (key, open) => {

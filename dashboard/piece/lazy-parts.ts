@@ -168,6 +168,7 @@ export function librarySlot(form: PieceForm): TemplateResult {
               html`<piece-library
                 .draft=${form.draft}
                 .edit=${form.edit}
+                .take=${form.take}
                 .sound=${form.problems.length === 0}
               ></piece-library>`,
           )

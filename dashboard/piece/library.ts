@@ -16,9 +16,10 @@ import type { Edit } from './piece-form.ts';
 const places = new KnownPlaces();
 
 export class PieceLibrary extends NightElement {
-  static override properties = { draft: {}, edit: {}, sound: {} };
+  static override properties = { draft: {}, edit: {}, take: {}, sound: {} };
   declare draft: PieceDraft;
   declare edit: Edit;
+  declare take: (piece: PieceDraft, what: string) => void;
   /** Whether the draft can be saved: nothing is wrong with it. */
   declare sound: boolean;
   #rows: readonly PieceSummary[] | null = null;
@@ -33,6 +34,7 @@ export class PieceLibrary extends NightElement {
   constructor() {
     super();
     this.edit = () => undefined;
+    this.take = () => undefined;
     this.sound = false;
   }
 
@@ -123,8 +125,9 @@ export class PieceLibrary extends NightElement {
       const mark = newest === saved.version ? marked.mark : '';
       places.learn({ place: marked.place, mark });
       this.#newer = null;
-      this.edit(pieceWords.steps.open(saved.piece.name), (draft) =>
-        Object.assign(draft, opened, { library: marked.place, savedMark: mark }),
+      this.take(
+        { ...opened, library: marked.place, savedMark: mark },
+        pieceWords.steps.open(saved.piece.name),
       );
       return pieceWords.library.opened(saved.piece.name);
     });

@@ -16,6 +16,8 @@ export interface PieceForm {
   readonly totals: Totals;
   readonly problems: readonly Problem[];
   readonly edit: Edit;
+  /** Puts another piece in place of this one. */
+  readonly take: (piece: PieceDraft, what: string) => void;
   /** The path of the entry that has the focus. */
   readonly focused: string;
   readonly isOpen: (key: string) => boolean;

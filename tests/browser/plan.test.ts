@@ -1,6 +1,6 @@
 /** The Plan page in a real browser: slips, sizes, the clock, comparison, undo, reload, carrying on. */
 
-import type { Browser, Page } from 'playwright-core';
+import type { Browser, Locator, Page } from 'playwright-core';
 import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, it } from 'vitest';
 import { buildDashboard, HurriedBench, launch, Visitor } from './harness.ts';
 
@@ -58,6 +58,12 @@ async function slipAndMeaning(page: Page): Promise<void> {
   await page.getByText('1 A/in² is 15.5 A/dm².').waitFor();
   await page.getByText('0.1 A/in² would be 1.55 A/dm².').waitFor();
   await page.locator('.notice.is-refuse').first().waitFor();
+  // What is refused says so where the numbers are, and leads to the reasons.
+  await page.locator('.plan-top .status', { hasText: /^\s*Refused: / }).waitFor();
+  await page.locator('.plan-top .pending .decisive').waitFor();
+  await page.getByRole('link', { name: 'See why' }).click();
+  expect(await page.locator('.notices').first().isVisible()).toBe(true);
+  expect(new URL(page.url()).hash).toBe('#plan-reasons');
   expect(await page.locator('.why', { hasText: 'The plan is refused' }).count()).toBe(1);
   await page.getByRole('button', { name: /^Take 0\.1 A\/in²/ }).click();
   expect(await density(page).inputValue()).toBe('0.1 A/in2');
@@ -171,8 +177,10 @@ describe.each([1280, 390])('at %i px', (width) => {
     await page.getByText(/^Holding at/).waitFor({ timeout: 30_000 });
     await page.getByRole('button', { name: /^Turn off/ }).click();
     await page.getByRole('link', { name: 'Carry on as a new run' }).click();
-    await page.getByText(/Carries on from an earlier run/).waitFor();
+    await page.getByText(/^\s*Carries on from the run of “New piece”, /).waitFor();
+    expect(new URL(page.url()).search, 'the address asks for it no more').toBe('');
     await planned(page);
+    await reloadOnceMore(page);
     const fact = page.locator('.decisive .fact', { hasText: 'Charge still to go' });
     const left = Number.parseFloat((await fact.locator('dd').first().textContent()) ?? '');
     expect(left).toBeGreaterThan(0);
@@ -198,6 +206,94 @@ describe.each([1280, 390])('at %i px', (width) => {
   });
 });
 
+/** A run that carries on, and the way back from it, are still there after a reload. */
+async function reloadOnceMore(page: Page): Promise<void> {
+  await page.reload();
+  await page.getByText(/Carries on from the run of/).waitFor();
+  const undo = page.getByRole('button', { name: 'Undo', exact: true });
+  await undo.click();
+  await page.getByText('Taken back: the earlier run’s plan.').waitFor();
+  expect(await page.getByText(/Carries on from the run of/).count()).toBe(0);
+  await page.getByRole('button', { name: 'Redo', exact: true }).click();
+  await page.getByText(/Carries on from the run of/).waitFor();
+  await planned(page);
+}
+
+it('arms nothing in place of a run that cannot be carried on, until it is to begin from zero', async () => {
+  const { page } = await onPlanPage(390, 1);
+  await page.goto(`${bench.url}/plan?continues=no-such-run`);
+  const told = page.getByText(/^The earlier run could not be fetched: /);
+  await told.waitFor();
+  // The answers of a plan come and go; this stays.
+  await page.getByLabel('Stop at').fill('120');
+  await page.locator('.decisive', { hasText: '120' }).waitFor();
+  await told.waitFor();
+  expect(new URL(page.url()).search).toBe('?continues=no-such-run');
+  for (const box of await page.locator('.arming input[type=checkbox]').all()) await box.check();
+  const arm = page.getByRole('button', { name: 'Arm', exact: true });
+  expect(await arm.getAttribute('aria-disabled')).toBe('true');
+  await page.getByText('The earlier run could not be fetched; see the head of the page.').waitFor();
+  expect(await visitor?.overflow()).toBeLessThanOrEqual(0);
+  await page.getByRole('button', { name: 'Try again' }).click();
+  await told.waitFor();
+  await page.getByRole('button', { name: 'Plan from zero instead' }).click();
+  await told.waitFor({ state: 'detached' });
+  expect(new URL(page.url()).search).toBe('');
+  await planned(page);
+  await expect.poll(() => arm.getAttribute('aria-disabled')).toBe('false');
+});
+
+it('asks anew before it arms by the clock, where the answer is for an earlier start', async () => {
+  const { page, complaints } = await onPlanPage(1280, 1);
+  const answer = await page.request.get(`${bench.url}/api/tanks/beaker`);
+  const { wallMs } = (await answer.json()) as { wallMs: number };
+  await page.getByLabel('Stop at').fill('100');
+  const due = new Date(wallMs + 12 * 3_600_000).toTimeString().slice(0, 5);
+  await page.getByLabel('Go by').selectOption({ label: 'the clock' });
+  await page.getByLabel('Done by').fill(due);
+  await page.getByText(/A\/dm² is done by/).waitFor();
+  await planned(page);
+  for (const box of await page.locator('.arming input[type=checkbox]').all()) await box.check();
+  const hours: number[] = [];
+  page.on('request', (request) => {
+    const body = request.postDataJSON() as {
+      target?: { nowWallMs: number };
+      plan?: { target: { nowWallMs: number } };
+    } | null;
+    const asked = body?.target ?? body?.plan?.target;
+    if (asked) hours.push(asked.nowWallMs);
+  });
+  await page.clock.setSystemTime(Date.now() + 61_000);
+  await page.getByRole('button', { name: 'Arm', exact: true }).click();
+  await page.getByRole('heading', { name: 'Ready to start?' }).waitFor();
+  expect(hours, 'asked, then armed with that very question').toHaveLength(2);
+  expect(hours[1]).toBe(hours[0]);
+  expect(hours[0]).toBeGreaterThan(wallMs);
+  expect(complaints).toEqual([]);
+});
+
+it('says when another tab changes the plan, and loses neither of the two', async () => {
+  const { page, complaints } = await onPlanPage(390, 1);
+  const stop = page.getByLabel('Stop at');
+  await stop.fill('111');
+  const other = await page.context().newPage();
+  await other.goto(`${bench.url}/plan`);
+  await planned(other);
+  await other.getByLabel('Stop at').fill('222');
+  await page.getByText(/^Another tab of this browser has another plan/).waitFor();
+  expect(await stop.inputValue()).toBe('111');
+  expect(await visitor?.overflow()).toBeLessThanOrEqual(0);
+  await page.getByLabel('Stop by').selectOption({ label: 'Mass' });
+  await page.getByLabel('Stop by').selectOption({ label: 'Thickness' });
+  const undo = page.getByRole('button', { name: 'Undo', exact: true });
+  for (let step = 0; step < 3; step += 1) await undo.click();
+  expect(await stop.inputValue(), 'the plan of the other tab').toBe('222');
+  await stop.fill('333');
+  await other.getByRole('button', { name: 'Go on with the plan of the other tab' }).click();
+  expect(await other.getByLabel('Stop at').inputValue()).toBe('333');
+  expect(complaints).toEqual([]);
+});
+
 /** Asks for what is left to be done by a time of the hurried tank's own clock, and goes back. */
 async function restByClock(page: Page): Promise<void> {
   const answer = await page.request.get(`${bench.url}/api/tanks/beaker`);
@@ -216,18 +312,27 @@ function minutesIn(text: string): number {
   return hours * 60 + Number(/(\d+) min/.exec(text)?.[1] ?? 0);
 }
 
+async function expectFocus(button: Locator): Promise<void> {
+  await expect
+    .poll(() => button.evaluate((one) => one === document.activeElement), { timeout: 5000 })
+    .toBe(true);
+}
+
 it('refuses a target that closes an opening until it is accepted by name, and takes that back', async () => {
   const { page, complaints } = await onPlanPage(1280, 1);
   await addLoop(page);
-  await page.getByLabel('Inside diameter').fill('0.5');
+  await page.getByLabel('Inside diameter').fill('0.2');
   await page.getByLabel('Wire diameter').last().fill('0.5');
-  await page.getByLabel('Stop at').fill('300');
+  await page.getByLabel('Stop at').fill('120');
   const accept = page.getByRole('button', { name: 'Let Loop close', exact: true });
   await accept.click();
   await planned(page);
   await page.getByText(/you have accepted that/).waitFor();
-  await page.getByRole('button', { name: 'Do not let Loop close' }).click();
+  const takeBack = page.getByRole('button', { name: 'Do not let Loop close' });
+  await expectFocus(takeBack);
+  await takeBack.click();
   await accept.waitFor();
+  await expectFocus(accept);
   await page.getByRole('button', { name: 'Undo', exact: true }).click();
   await page.getByText(/you have accepted that/).waitFor();
   expect(complaints).toEqual([]);

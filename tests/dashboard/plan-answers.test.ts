@@ -7,13 +7,19 @@ import { planRun } from '../../daemon/run/plan.ts';
 import { whyNotArmed } from '../../dashboard/plan-arming.ts';
 import { blankFor } from '../../dashboard/plan-blank.ts';
 import { comparedDensities, suggested } from '../../dashboard/plan-compare.ts';
-import { densityReading, micrometresPerHour, windowPercent } from '../../dashboard/plan-density.ts';
+import {
+  densityReading,
+  micrometresPerHour,
+  windowLabel,
+  windowPercent,
+} from '../../dashboard/plan-density.ts';
 import { doubtSentences } from '../../dashboard/plan-doubt.ts';
 import { formWords } from '../../dashboard/plan-evenness.ts';
 import { startWords } from '../../dashboard/plan-form.ts';
 import { thinMeaning } from '../../dashboard/plan-goal.ts';
 import { entryOf, fieldsOfPage } from '../../dashboard/plan-problems.ts';
 import { aimedSize, firstClosure, inWords, lengthMm, sizesOf } from '../../dashboard/plan-sizes.ts';
+import { statusOf } from '../../dashboard/plan-status.ts';
 import { acidCopper, tank } from './plan-samples.ts';
 
 function planned(changes: Partial<PlanRequest> = {}): Plan {
@@ -222,7 +228,7 @@ it.each([
 });
 
 it('says why a plan cannot be armed, the first reason first', () => {
-  const sound = { plan: planned(), tank: null, live: true, reached: false };
+  const sound = { plan: planned(), tank: null, live: true, reached: false, carrying: null };
   const all = new Set(['polarity', 'contact', 'sealed', 'tray', 'air']);
   expect(whyNotArmed({ ...sound, checked: all })).toBe('');
   expect(whyNotArmed({ ...sound, checked: new Set(['air']) })).toBe('4 checks are still open.');
@@ -231,4 +237,41 @@ it('says why a plan cannot be armed, the first reason first', () => {
   expect(whyNotArmed({ ...sound, reached: true, checked: all })).toContain('passed this target');
   const refused = planned({ densityAmpsPerDm2: 50 });
   expect(whyNotArmed({ ...sound, plan: refused, checked: all })).toContain('refused');
+});
+
+it('arms nothing while an earlier run is on its way, or could not be fetched', () => {
+  const sound = { plan: planned(), tank: null, live: true, reached: false };
+  const checked = new Set(['polarity', 'contact', 'sealed', 'tray', 'air']);
+  const why = (error: string): string =>
+    whyNotArmed({ ...sound, checked, carrying: { runId: 'r', error } });
+  expect(why('')).toBe('The earlier run is still being fetched.');
+  expect(why('There is no run of this id.')).toContain('could not be fetched');
+});
+
+it('says the window of a bath in words, its usual density within it', () => {
+  expect(windowLabel(acidCopper)).toBe('This bath’s window: 0.5 to 2 A/dm², usually 1.3.');
+});
+
+describe('the line under the decisive numbers', () => {
+  const facts = { error: '', pending: false, problems: [], plan: planned() };
+  const refused = planned({ densityAmpsPerDm2: 50 });
+
+  it('says that a plan is refused, and the first reason', () => {
+    const { text, refused: is } = statusOf({ ...facts, plan: refused });
+    expect(is).toBe(true);
+    const reason = refused.notices.find(({ severity }) => severity === 'refuse');
+    expect(reason?.message).toBeTruthy();
+    expect(text).toMatch(/^Refused: .*50\sA\/dm²/);
+  });
+
+  it('says what else there is to say first', () => {
+    expect(statusOf(facts)).toEqual({
+      text: 'From the daemon, for these entries.',
+      refused: false,
+    });
+    expect(statusOf({ ...facts, plan: refused, pending: true }).text).toBe('Working it out.');
+    expect(statusOf({ ...facts, plan: refused, error: 'No answer.' }).text).toBe('No answer.');
+    expect(statusOf({ ...facts, plan: refused, problems: [1] }).text).toContain('need a look');
+    expect(statusOf({ ...facts, plan: null }).text).toBe('');
+  });
 });

@@ -4,9 +4,20 @@ import { describe, expect, it } from 'vitest';
 import { demoPlanRequest } from '../../daemon/run/demo.ts';
 import type { PlanRequest } from '../../daemon/run/model.ts';
 import { planQuestionSchema } from '../../daemon/wire/plan.ts';
-import { copied, draftFrom, draftOf, newDraft, type Draft } from '../../dashboard/plan-draft.ts';
+import { accepting } from '../../dashboard/plan-accept.ts';
+import {
+  copied,
+  draftFrom,
+  draftOf,
+  newDraft,
+  withAnotherPiece,
+  type Draft,
+} from '../../dashboard/plan-draft.ts';
+import { keptElsewhere } from '../../dashboard/plan-keep.ts';
+import { isAged, neverAsked } from '../../dashboard/plan-question.ts';
 import { requestOf, type Place } from '../../dashboard/plan-request.ts';
-import { newPart, newPieceDraft, type PieceDraft } from '../../dashboard/piece/draft.ts';
+import { newPart, newPieceDraft, pieceOf, type PieceDraft } from '../../dashboard/piece/draft.ts';
+import { KnownPlaces, markOf } from '../../dashboard/piece/library-place.ts';
 import { numberFrom } from '../../dashboard/piece/typed.ts';
 
 const noon = new Date(2026, 10, 25, 12, 0).getTime();
@@ -116,24 +127,53 @@ describe('a draft', () => {
     expect(requestOf({ ...told, paint: 'none' }).request.contact, 'bare metal').toBeUndefined();
   });
 
-  it('keeps only those accepted openings that the piece still has', () => {
-    const accepts = { piece: ringPiece(), acceptClosures: ['Loop', 'Gone'] };
-    const [, loop] = accepts.piece.parts;
-    expect(loop?.label).toBeTruthy();
-    const names = [loop?.label ?? '', 'Gone'];
-    const { request } = requestOf(draft({ ...accepts, acceptClosures: names }));
-    expect(request.acceptClosures).toEqual([loop?.label]);
-  });
-
-  it('asks anew where two parts with an opening bear the accepted name', () => {
+  it('lets an opening close by the part that was accepted, not by another of its name', () => {
     const piece = ringPiece();
     const [, loop] = piece.parts;
-    if (loop === undefined) throw new Error('There is no loop.');
-    const twice = { ...piece, parts: [...piece.parts, { ...loop, key: 'twin' }] };
-    const { request } = requestOf(draft({ piece: twice, acceptClosures: [loop.label] }));
-    expect(request.acceptClosures).toBeUndefined();
-    const byNumber = requestOf(draft({ piece: twice, acceptClosures: ['part 2'] }));
-    expect(byNumber.request.acceptClosures).toEqual(['part 2']);
+    const asked = draft({ piece });
+    accepting(asked, loop?.key ?? '', true);
+    expect(requestOf(asked).request.acceptClosures).toEqual(['Loop']);
+    const { acceptClosures } = asked;
+    const others = draft({ piece: ringPiece(), acceptClosures });
+    expect(others.piece.parts[1]?.label).toBe('Loop');
+    expect(requestOf(others).request.acceptClosures, 'another loop').toBeUndefined();
+    const second = draft({
+      piece: { ...piece, parts: [newPart('loop'), ...piece.parts] },
+      acceptClosures,
+    });
+    expect(requestOf(second).request.acceptClosures, 'one of two').toEqual(['part 3']);
+    const named = draft({
+      piece: {
+        ...piece,
+        parts: piece.parts.map((part) => ({ ...part, label: part === loop ? 'Eye' : part.label })),
+      },
+      acceptClosures,
+    });
+    expect(requestOf(named).request.acceptClosures, 'by its new name').toEqual(['Eye']);
+    accepting(asked, loop?.key ?? '', false);
+    expect(requestOf(asked).request.acceptClosures).toBeUndefined();
+  });
+
+  it('drops with its piece what was so of that piece only: an earlier run, what may close', () => {
+    const piece = ringPiece();
+    const continues = { runId: 'r1', ampHours: 0.2, thicknessMicrometres: 40 };
+    const before = draft({ continues, density: '1.1' });
+    accepting(before, before.piece.parts[0]?.key ?? '', true);
+    expect(before.acceptClosures).toHaveLength(1);
+    const after = withAnotherPiece(before, piece);
+    expect(after).toEqual({ ...before, piece, continues: null, acceptClosures: [] });
+    expect(after.density).toBe('1.1');
+  });
+
+  it('names its version in the library only while it is that version', () => {
+    const library = { id: 'teasel', version: 3 };
+    const piece = { ...ringPiece(), library };
+    const savedMark = markOf(pieceOf(piece).piece);
+    const refOf = (changes: Partial<PieceDraft>) =>
+      requestOf(draft({ piece: { ...piece, savedMark, ...changes } })).request.pieceRef;
+    expect(refOf({})).toEqual(library);
+    expect(refOf({ name: 'Another' })).toBeUndefined();
+    expect(refOf({ savedMark: '' })).toBeUndefined();
   });
 });
 
@@ -204,6 +244,16 @@ describe('a time to be done by', () => {
     expect(target).toMatchObject({ localTime });
   });
 
+  it('is asked for anew before it is acted on when its answer is over a minute old', () => {
+    const at = (pageMs: number, tankMs: number) => ({ pageMs: noon + pageMs, tankMs });
+    expect(isAged(clock, at(0, 0), at(60_000, 60_000))).toBe(false);
+    expect(isAged(clock, at(0, 0), at(60_001, 0)), 'the tank not heard of since').toBe(true);
+    expect(isAged(clock, at(0, 0), at(1000, 600_000)), 'a hurried tank').toBe(true);
+    expect(isAged(clock, at(0, 0), at(-3_600_000, 0)), 'a clock set back').toBe(true);
+    expect(isAged(clock, neverAsked, at(0, 0))).toBe(true);
+    expect(isAged({ pace: 'density' }, at(0, 0), at(3_600_000, 0))).toBe(false);
+  });
+
   it('goes over the end of a month', () => {
     const last = { ...place, nowWallMs: new Date(2026, 10, 30, 22, 0).getTime() };
     const { target } = requestOf(draft({ ...clock, dueDay: 'tomorrow' }), last).request;
@@ -239,6 +289,26 @@ describe('a draft made from a request', () => {
     expect(again(wished)).toEqual(others);
   });
 
+  it('stands in the library where its run did, and may close what that might', () => {
+    const [part] = demo.piece.parts;
+    if (!part) throw new Error('The demo has a part.');
+    const piece = {
+      ...demo.piece,
+      parts: [
+        ...demo.piece.parts,
+        { ...part, kind: 'loop', label: 'Eye', sizes: { insideDiameterMm: 8, wireDiameterMm: 1 } },
+      ],
+    };
+    const pieceRef = { id: 'teasel', version: 4 };
+    const made = draftOf({ ...demo, piece, pieceRef, acceptClosures: ['eye'] });
+    expect(new KnownPlaces().of(made.piece)).toEqual({
+      place: pieceRef,
+      mark: markOf(pieceOf(made.piece).piece),
+    });
+    expect(made.acceptClosures).toEqual([made.piece.parts.at(-1)?.key]);
+    expect(requestOf(made, place).request.acceptClosures).toEqual(['Eye']);
+  });
+
   it('takes a time of day as the next there is', () => {
     const goal = { kind: 'mass', grams: 3 } as const;
     const target = {
@@ -267,6 +337,16 @@ describe('what the browser kept', () => {
       acceptClosures: ['Loop'],
     });
     expect(draftFrom(JSON.stringify(typed))).toEqual(typed);
+  });
+
+  it('is told from what another tab has kept in its place', () => {
+    const mine = draft({ piece: ringPiece() });
+    const heard = (newValue: string | null, key = 'nightbath.draft') =>
+      keptElsewhere({ key, newValue }, mine);
+    expect(heard(JSON.stringify(mine)), 'the same').toBeNull();
+    expect(heard(JSON.stringify({ ...mine, density: '2' }))?.density).toBe('2');
+    expect(heard('{}', 'nightbath.look')).toBeUndefined();
+    expect(heard(null), 'cleared').toBeUndefined();
   });
 
   it('begins anew where it is nonsense, field by field', () => {

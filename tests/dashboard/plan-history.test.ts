@@ -1,6 +1,8 @@
 /** Undo and redo of the Plan page: one way back for all of it, bounded, and kept across reloads. */
 
 import { describe, expect, it } from 'vitest';
+import { demoPlanRequest } from '../../daemon/run/demo.ts';
+import { draftFrom, draftOf, newDraft, type Draft } from '../../dashboard/plan-draft.ts';
 import { History, mostSteps } from '../../dashboard/plan-history.ts';
 
 interface Note {
@@ -68,6 +70,42 @@ describe('a history', () => {
       expect(History.from(text, note('b'), read).undoes).toBeNull();
     }
     expect(History.from(history.toText(), note('other'), read).undoes).toBeNull();
+  });
+
+  it('of drafts made from a run goes on after a reload, whatever the order of their entries', () => {
+    const stored = (draft: unknown): Draft => draftFrom(JSON.stringify(draft));
+    const opened = draftOf(demoPlanRequest('beaker', 'acid-copper-still'));
+    const history = new History<Draft>(newDraft());
+    history.record(opened, 'open Teasel head');
+    const again = History.from(history.toText(), draftFrom(JSON.stringify(opened)), stored);
+    expect(again.undoes).toBe('open Teasel head');
+  });
+
+  it('leads back to a state of elsewhere that an edit takes the place of', () => {
+    const history = new History(note('mine'));
+    history.record(note('mine, 1'), 'Stop at', 'amount', 0);
+    history.shelve(note('theirs'), 'the other tab');
+    history.record(note('mine, 12'), 'Stop at', 'amount', 100);
+    expect(history.undo()).toEqual(note('mine, 1'));
+    expect(history.undoes).toBe('the other tab');
+    expect(history.undo()).toEqual(note('theirs'));
+    expect(history.redo()).toEqual(note('mine, 1'));
+  });
+
+  it('changes all its states alike without a step, and leaves what can be done again', () => {
+    const history = new History(note('a'));
+    history.record(note('b'), 'Stop at');
+    history.record(note('c'), 'Tank');
+    history.undo();
+    history.amend(({ text }) => note(`${text}, saved`));
+    expect([history.now, history.undoes, history.redoes]).toEqual([
+      note('b, saved'),
+      'Stop at',
+      'Tank',
+    ]);
+    expect(history.redo()).toEqual(note('c, saved'));
+    history.undo();
+    expect(history.undo()).toEqual(note('a, saved'));
   });
 
   it('lets go of its oldest edits rather than of the room in the browser', () => {
