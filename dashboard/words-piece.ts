@@ -156,6 +156,7 @@ export const pieceWords = {
     addHelp: 'Type its name; slips of the key are allowed.',
     addTyped: (name: string) => `Add “${name}” as it is`,
     unknown: 'not in the table',
+    noLetters: 'Write the name in Latin letters; the table knows no others.',
     suggestions: 'Did you mean',
     remove: (name: string) => `Remove ${name}`,
     none: 'None named. Copper and the conductive paint need no entry.',

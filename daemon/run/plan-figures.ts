@@ -29,6 +29,7 @@ import {
   aimOf,
   depositOnPiece,
   durationMsAtDensity,
+  type GrowthFacts,
   growing,
   thicknessMmAfter,
 } from './plan-growth.ts';
@@ -207,6 +208,22 @@ function thicknessRange(deposit: Deposit, aim: Aim, sources: UncertaintySources)
   };
 }
 
+/** A value with the same share of doubt on both sides. */
+function around(value: number, share: number): Ranged {
+  return { value, low: value * (1 - share), high: value * (1 + share) };
+}
+
+/** What the run that is carried on has grown, and the time for the rest. */
+function leftOver(
+  facts: GrowthFacts,
+  goalMm: number,
+  carriedAmpHours: number,
+): Pick<PlanFigures, 'grownMm' | 'leftMs'> {
+  const grownMm = Math.min(goalMm, thicknessMmOfCharge(facts.deposit, carriedAmpHours));
+  const { densityAmpsPerDm2 } = facts.request;
+  return { grownMm, leftMs: durationMsAtDensity(facts, densityAmpsPerDm2, goalMm - grownMm) };
+}
+
 /** Computes a plan for a question without problems, with what was open in it resolved. */
 export function planFigures(
   resolved: Resolved,
@@ -231,8 +248,6 @@ export function planFigures(
   const areaDm2 = growth.areaMm2 / mm2PerDm2;
   const trickle = trickleFigures(request, deposit, cell, aim.thicknessMm);
   const loads = loadsOf(follow(endless, aim.durationMs, deposit, cell), trickle);
-  const grownMm = Math.min(aim.thicknessMm, thicknessMmOfCharge(deposit, carriedAmpHours));
-  const toGrowMm = aim.thicknessMm - grownMm;
   const holdStartMm = thicknessMmAfter({ request, bath, deposit }, gentleMs);
   return {
     request,
@@ -250,14 +265,9 @@ export function planFigures(
     targetChargeAmpHours: aim.ampHours,
     thicknessMm: aim.thicknessMm,
     durationMs: aim.durationMs,
-    grownMm,
-    leftMs: durationMsAtDensity({ request, bath, deposit }, request.densityAmpsPerDm2, toGrowMm),
+    ...leftOver({ request, bath, deposit }, aim.thicknessMm, carriedAmpHours),
     reachesHold,
-    areaDm2: {
-      value: areaDm2,
-      low: areaDm2 * (1 - sources.areaShare),
-      high: areaDm2 * (1 + sources.areaShare),
-    },
+    areaDm2: around(areaDm2, sources.areaShare),
     endAreaDm2: areaMm2AtThickness(deposit, aim.thicknessMm) / mm2PerDm2,
     thicknessMicrometres: thicknessRange(deposit, aim, sources),
     massGrams: ranged(massGramsOfCharge(deposit, aim.ampHours), massSpread(sources)),

@@ -10,8 +10,8 @@ import type { PictureAnswer, PicturePart } from './door.ts';
 
 /** Uploads under way at once; beyond them the one that was silent longest is given up. */
 const mostUploads = 3;
-/** A picture that nothing refers to is kept this long: its piece may still be on somebody's page. */
-const unusedKeptMs = 24 * 60 * 60 * 1000;
+/** A picture that nothing refers to is kept this long: its piece may still be on somebody's page, not saved. */
+const unusedKeptMs = 30 * 24 * 60 * 60 * 1000;
 /** Pictures removed at a time, so that the transaction stays short. */
 const removedAtOnce = 8;
 
@@ -114,7 +114,7 @@ export class PicturesWriter {
     this.#db
       .transaction(() => {
         this.#removeUnused(wallMs);
-        // The same picture again begins its day anew.
+        // The same picture again begins its days anew.
         this.#db
           .prepare(
             `INSERT INTO pictures (id, saved_wall_ms, mime, width_pixels, height_pixels, bytes)
@@ -149,7 +149,7 @@ function otherCount({ index, count }: PicturePart, known: number): Problem {
 
 function notStored(id: string, field: string): Problem {
   const bound = 'the id of a stored picture';
-  const message = `${field} is ${id}; it must be ${bound}. Upload the picture first.`;
+  const message = `${field} is ${id}; it must be ${bound}. The photo is not on the bench any more: choose it again.`;
   return { field, value: id, bound, message };
 }
 

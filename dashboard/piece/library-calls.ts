@@ -13,7 +13,7 @@ const pathOf = (id: string, below = ''): string =>
 export const exportAddress = (id: string, version: number): string =>
   `${pathOf(id, 'export')}?version=${version}`;
 
-/** Rejects with an ApiError whose message is the sentence to show; 409 says that another was first. */
+/** Rejects with an ApiError whose message is the sentence to show. */
 async function change(
   method: 'POST' | 'PUT' | 'DELETE',
   path: string,
@@ -42,6 +42,12 @@ async function change(
   throw new ApiError(sentence, response.status, problems ?? []);
 }
 
+/** Whether a save failed because another page saved a newer version; other refusals are not that. */
+export function isConflict(error: unknown): boolean {
+  if (!(error instanceof ApiError) || error.status !== 409) return false;
+  return error.problems.some(({ field }) => field === 'version');
+}
+
 export const listPieces = (archived: boolean): Promise<z.PieceSummary[]> =>
   readList(`/api/pieces?archived=${archived}`, z.pieceSummarySchema);
 
@@ -55,7 +61,7 @@ export const openPiece = (id: string, version?: number): Promise<z.SavedPiece> =
 export const addPiece = (piece: PieceDescription): Promise<z.PieceSummary> =>
   change('POST', '/api/pieces', JSON.stringify({ piece }));
 
-/** `version` is the one that was edited; an ApiError with status 409 means that it is not the newest. */
+/** `version` is the one that was edited; `isConflict` tells that it is not the newest. */
 export const savePiece = (
   id: string,
   version: number,

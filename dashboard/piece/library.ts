@@ -93,7 +93,7 @@ export class PieceLibrary extends NightElement {
         await this.#refresh();
         return pieceWords.library.saved(saved.version);
       } catch (error) {
-        if (!(error instanceof ApiError) || error.status !== 409) throw error;
+        if (!calls.isConflict(error)) throw error;
         this.#newer = (await calls.openPiece(place.id)).version;
         return '';
       }

@@ -16,9 +16,6 @@ import { words } from '../words.ts';
 import { pieceWords } from '../words-piece.ts';
 import { materialIdFrom, type DraftMaterial } from './draft.ts';
 
-/** A match that begins with the typed text is at most so loose. */
-const likelyDistance = 2;
-
 export type EditMaterials = (
   what: string,
   apply: (materials: DraftMaterial[]) => DraftMaterial[],
@@ -80,13 +77,7 @@ export class MaterialsList extends NightElement {
     this.querySelector<HTMLElement>('#material-name')?.focus();
   }
 
-  /** Enter takes what the text most likely begins; a slip of the key is only offered. */
-  #addLikely(rows: readonly Material[]): void {
-    const [near] = materialMatches(this.#typed, rows, 1);
-    if (near && near.distance <= likelyDistance) this.#add(near.id, near.name);
-    else this.#addTyped(rows);
-  }
-
+  /** Takes the row of this very name, or else the name as it is; what is only like it is offered. */
   #addTyped(rows: readonly Material[]): void {
     const name = this.#typed.trim();
     const known = materialByName(name, rows);
@@ -113,7 +104,7 @@ export class MaterialsList extends NightElement {
             this.requestUpdate();
           }}
           @keydown=${(event: KeyboardEvent) => {
-            if (event.key === 'Enter' && typed !== '') this.#addLikely(rows);
+            if (event.key === 'Enter' && typed !== '') this.#addTyped(rows);
           }}
         />
         <span class="note" id="material-name-note">${text.addHelp}</span>
@@ -129,6 +120,11 @@ export class MaterialsList extends NightElement {
               }
             </button>`,
         )}
+        ${
+          typed !== '' && !exact && materialIdFrom(typed) === ''
+            ? html`<p class="problem" role="status">${text.noLetters}</p>`
+            : nothing
+        }
         ${
           typed !== '' && !exact && materialIdFrom(typed) !== ''
             ? html`<button type="button" class="quiet" @click=${() => this.#addTyped(rows)}>

@@ -15,7 +15,7 @@ import { aPiece, aTracedPiece, idOf, savedWallMs, stored, upload } from './a-pie
 import { aRun, readings } from './a-run.ts';
 import { openBenchFile, ownFile } from './bench-file.ts';
 
-const dayMs = 24 * 60 * 60 * 1000;
+const keptMs = 30 * 24 * 60 * 60 * 1000;
 
 async function open(options: { file?: string; maxPages?: number } = {}) {
   const file = options.file ?? ownFile();
@@ -317,9 +317,9 @@ describe('a picture', () => {
     const piece = aTracedPiece(idOf(ofRun), 'e'.repeat(64));
     const traced = { ...plan, request: { ...plan.request, piece } } as typeof plan;
     await writer.createRun(aRun('night-1', { plan: traced }));
-    await upload(library, late, savedWallMs + dayMs);
+    await upload(library, late, savedWallMs + keptMs);
     expect([unused, ofPiece, ofRun, late].map(is)).toEqual([true, true, true, true]);
-    await upload(library, late, savedWallMs + dayMs + 1);
+    await upload(library, late, savedWallMs + keptMs + 1);
     expect([unused, ofPiece, ofRun, late].map(is)).toEqual([false, true, true, true]);
   });
 
@@ -327,8 +327,8 @@ describe('a picture', () => {
     const { library, shelf } = await open();
     const [first, second] = [png(9, 9, { seed: 1 }), png(9, 9, { seed: 2 })];
     await upload(library, first, savedWallMs);
-    await upload(library, first, savedWallMs + dayMs);
-    await upload(library, second, savedWallMs + dayMs + 1);
+    await upload(library, first, savedWallMs + keptMs);
+    await upload(library, second, savedWallMs + keptMs + 1);
     expect(shelf.picture(idOf(first))).not.toBeNull();
   });
 });
