@@ -85,10 +85,18 @@ export async function command(path: string, body: unknown = {}): Promise<Accepte
   throw new ApiError(answer.reason, 200, answer.problems);
 }
 
-/** The daemon's plan for a question, or what is wrong with the question. */
-export async function plan(wanted: PlanQuestion, signal: AbortSignal): Promise<PlanResult> {
+/**
+ * The daemon's plan for a question, or what is wrong with the question. `carriedAmpHours` is the charge
+ * that an earlier run has left on the piece.
+ */
+export async function plan(
+  wanted: PlanQuestion,
+  signal: AbortSignal,
+  carriedAmpHours?: number,
+): Promise<PlanResult> {
   try {
-    return planResultSchema.parse(await post('/api/plans', wanted, signal));
+    const body = { ...wanted, ...(carriedAmpHours !== undefined && { carriedAmpHours }) };
+    return planResultSchema.parse(await post('/api/plans', body, signal));
   } catch (error) {
     if (error instanceof ApiError && error.status === 422) {
       return { ok: false, problems: error.problems };

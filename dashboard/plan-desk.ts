@@ -304,7 +304,8 @@ export class PlanDesk {
     const asking = new AbortController();
     this.#asking = asking;
     try {
-      const result = await askPlan(request, asking.signal);
+      const carried = this.draft.continues?.ampHours;
+      const result = await askPlan(request, asking.signal, carried);
       if (asking.signal.aborted) return;
       this.#asked = now;
       this.#answer(result.ok ? result.plan : null, result.ok ? [] : result.problems);

@@ -71,9 +71,9 @@ export class PieceLibrary extends NightElement {
     this.requestUpdate();
   }
 
-  /** Writes down where the draft now stands. */
-  #stand(id: string, version: number): void {
-    const marked = placeOf(id, version, this.draft);
+  /** Writes down where the draft that was sent now stands; what was typed since is not saved. */
+  #stand(id: string, version: number, sent: PieceDraft): void {
+    const marked = placeOf(id, version, sent);
     places.learn(marked);
     this.#newer = null;
     this.edit(pieceWords.library.save.toLowerCase(), (draft) => {
@@ -86,10 +86,10 @@ export class PieceLibrary extends NightElement {
     const place = places.of(this.draft)?.place;
     if (!place) return this.#saveNew();
     await this.#try(async () => {
-      const { piece } = pieceOf(this.draft);
+      const sent = this.draft;
       try {
-        const saved = await calls.savePiece(place.id, place.version, piece);
-        this.#stand(saved.id, saved.version);
+        const saved = await calls.savePiece(place.id, place.version, pieceOf(sent).piece);
+        this.#stand(saved.id, saved.version, sent);
         await this.#refresh();
         return pieceWords.library.saved(saved.version);
       } catch (error) {
@@ -102,8 +102,9 @@ export class PieceLibrary extends NightElement {
 
   async #saveNew(): Promise<void> {
     await this.#try(async () => {
-      const saved = await calls.addPiece(pieceOf(this.draft).piece);
-      this.#stand(saved.id, saved.version);
+      const sent = this.draft;
+      const saved = await calls.addPiece(pieceOf(sent).piece);
+      this.#stand(saved.id, saved.version, sent);
       await this.#refresh();
       return pieceWords.library.saved(saved.version);
     });
