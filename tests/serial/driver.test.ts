@@ -172,7 +172,7 @@ describe('talking', () => {
     });
     expect(await rectifier.off()).toMatchObject({ confirmed: true, amps: 0 });
     await rectifier.close();
-    await expect.poll(() => heard.at(-1)).toBe('SYST:LOC');
+    await expect.poll(() => heard.at(-1), { timeout: 10_000 }).toBe('SYST:LOC');
     // A busy machine may let one reply wait past its time; it is asked again, and nothing is mixed up.
     expect(rectifier.health.garbled).toBe(0);
     expect(rectifier.health.timeouts).toBeLessThanOrEqual(1);
@@ -191,7 +191,7 @@ describe('talking', () => {
     expect(report.confirmed).toBe(false);
     expect(performance.now() - startMs).toBeLessThan(5000);
     supply.kill('SIGCONT');
-    await expect.poll(() => heard).toContain('OUTP OFF');
+    await expect.poll(() => heard, { timeout: 10_000 }).toContain('OUTP OFF');
     expect(await rectifier.off()).toMatchObject({ confirmed: true });
   });
 
@@ -214,7 +214,7 @@ describe('the plug', () => {
     const rectifier = await running();
     const before = await readlink(device);
     await stop(cable);
-    await expect.poll(() => rectifier.isConnected).toBe(false);
+    await expect.poll(() => rectifier.isConnected, { timeout: 10_000 }).toBe(false);
     await expect(rectifier.read()).rejects.toMatchObject({ kind: 'closed' });
     expect(await rectifier.off()).toMatchObject({ confirmed: false });
     await stop(supply);
