@@ -15,6 +15,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { chromium, type Browser, type Page } from 'playwright-core';
+import { expect } from 'vitest';
 import { until } from '../serial/test-bench.ts';
 
 const root = fileURLToPath(new URL('../..', import.meta.url));
@@ -237,4 +238,11 @@ export class Visitor {
   async close(): Promise<void> {
     await this.page.context().close();
   }
+}
+
+/** What has to hold on every page at every moment. */
+export async function expectSound(visitor: Visitor, name: string): Promise<void> {
+  await visitor.shot(name);
+  expect(await visitor.axe(), name).toEqual([]);
+  expect(await visitor.overflow(), `${name} is wider than its window`).toBeLessThanOrEqual(0);
 }

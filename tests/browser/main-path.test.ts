@@ -2,7 +2,7 @@
 
 import type { Browser } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { buildDashboard, HurriedBench, launch, Visitor } from './harness.ts';
+import { buildDashboard, expectSound, HurriedBench, launch, Visitor } from './harness.ts';
 
 /** A night of some hours passes in a few seconds. */
 const timeScale = 1500;
@@ -14,13 +14,6 @@ beforeAll(async () => {
 });
 
 afterAll(() => browser.close());
-
-/** What has to hold on every page at every moment. */
-async function expectSound(visitor: Visitor, name: string): Promise<void> {
-  await visitor.shot(name);
-  expect(await visitor.axe(), name).toEqual([]);
-  expect(await visitor.overflow(), `${name} is wider than its window`).toBeLessThanOrEqual(0);
-}
 
 async function planPiece({ page }: Visitor): Promise<void> {
   await page.getByLabel('Name', { exact: true }).fill('Larch twig');

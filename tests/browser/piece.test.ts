@@ -3,7 +3,7 @@
 import { readFileSync } from 'node:fs';
 import type { Browser, Locator, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { buildDashboard, HurriedBench, launch, Visitor } from './harness.ts';
+import { buildDashboard, expectSound, HurriedBench, launch, Visitor } from './harness.ts';
 
 let browser: Browser;
 
@@ -13,12 +13,6 @@ beforeAll(async () => {
 });
 
 afterAll(() => browser.close());
-
-async function expectSound(visitor: Visitor, name: string): Promise<void> {
-  await visitor.shot(name);
-  expect(await visitor.axe(), name).toEqual([]);
-  expect(await visitor.overflow(), `${name} is wider than its window`).toBeLessThanOrEqual(0);
-}
 
 const undo = (page: Page): Locator => page.locator('.undo-tools button').first();
 const part = (page: Page, name: string): Locator => page.locator('.piece-part', { hasText: name });
