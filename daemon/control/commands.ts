@@ -8,6 +8,7 @@ import type { Plan, PlanRequest } from '../run/model.ts';
 import { planRun } from '../run/plan.ts';
 import { isFinal } from '../run/state.ts';
 import type { StoreWriter } from '../store/door.ts';
+import type { AlertReadiness } from '../wire/alerts.ts';
 import {
   checklistItems,
   type Command,
@@ -28,10 +29,15 @@ export interface CommandParts {
   /** Reads the table that materials are judged by; throws for a file that is none. */
   readonly materials: () => readonly Material[];
   readonly store: StoreWriter;
+  /** Whether somebody away from the bench would be told. */
+  readonly alertReadiness: () => AlertReadiness;
   readonly listPorts: () => Promise<
     readonly { path: string; stablePath: string | null; description: string }[]
   >;
 }
+
+/** Commands that change nothing. */
+const looks: ReadonlySet<Command['kind']> = new Set(['snapshot', 'ports', 'alert-readiness']);
 
 /** Answers are remembered by key for repeats of the same press; the oldest go first. */
 const rememberedAnswers = 500;
@@ -47,9 +53,7 @@ export class CommandDesk {
   answer(request: ControlRequest): Promise<CommandAnswer> {
     const { command, key } = request;
     // Looking changes nothing, and OFF is done as often as it is asked for.
-    if (command.kind === 'snapshot' || command.kind === 'ports' || command.kind === 'stop') {
-      return this.#do(command);
-    }
+    if (command.kind === 'stop' || looks.has(command.kind)) return this.#do(command);
     // A part of a picture twice is the same part; the many of them would push other answers out.
     if (command.kind === 'picture-part') return this.#do(command);
     const known = this.#answers.get(key);
@@ -72,6 +76,8 @@ export class CommandDesk {
         return { ok: true, tanks: [...this.#parts.tanks.values()].map((tank) => tank.snapshot()) };
       case 'ports':
         return { ok: true, ports: [...(await this.#parts.listPorts())] };
+      case 'alert-readiness':
+        return { ok: true, readiness: this.#parts.alertReadiness() };
       case 'acknowledge':
         return this.#acknowledge(command.alarmId);
       default:

@@ -2,6 +2,7 @@
 
 import { pino } from 'pino';
 import { listSerialPorts } from '../../drivers/registry.ts';
+import { readinessOf } from '../alerts/door.ts';
 import { clearSentinelNotes, readSentinelNotes } from '../sentinel/door.ts';
 import {
   controlSocketPath,
@@ -81,6 +82,7 @@ async function run(guardian: Guardian, opened: Opened, ending: () => boolean): P
     materials: () => (table ??= loadMaterials(process.env, file)),
     store,
     listPorts: listSerialPorts,
+    alertReadiness: () => readinessOf([], Date.now()),
   });
   const socket = new ControlSocket(
     controlSocketPath(process.env, settings),

@@ -1,5 +1,6 @@
 /** Every route of the API as data: what it takes and what it answers. The OpenAPI document is made from it. */
 
+import { alertReadinessSchema } from '../wire/alerts.ts';
 import { benchSnapshotSchema, liveMessageSchema, tankSnapshotSchema } from '../wire/bench.ts';
 import { armBodySchema, onRunBodySchema } from '../wire/command.ts';
 import { materialsJudgementSchema } from '../wire/materials.ts';
@@ -133,6 +134,9 @@ const logEndpoints: readonly Endpoint[] = [
   read('/api/alarms', 'Alarms, the latest first.', shapes.alarmsSchema, {
     query: shapes.recentQuerySchema,
     problems: [422, 503],
+  }),
+  read('/api/alerts/readiness', 'Whether a person would be told.', alertReadinessSchema, {
+    problems: [503],
   }),
   read('/api/events', 'Events of all runs, the latest first.', shapes.eventsSchema, {
     query: shapes.recentQuerySchema,

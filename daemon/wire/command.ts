@@ -1,6 +1,7 @@
 /** Commands from the page or the command line to the control process, and their answers. */
 
 import * as z from 'zod/mini';
+import { alertReadinessSchema } from './alerts.ts';
 import { libraryCommandSchemas, pieceSummarySchema, storedPictureSchema } from './library.ts';
 import { planRequestSchema, problemSchema } from './plan.ts';
 import { alarmSchema, eventRowSchema, runIdSchema } from './run.ts';
@@ -40,6 +41,8 @@ export const onRunBodySchema = z.strictObject({ runId: runIdSchema, version: onR
 export const commandSchema = z.discriminatedUnion('kind', [
   z.strictObject({ kind: z.literal('snapshot') }),
   z.strictObject({ kind: z.literal('ports') }),
+  /** Whether somebody would be told at night. */
+  z.strictObject({ kind: z.literal('alert-readiness') }),
   z.strictObject({ kind: z.literal('arm'), tankId, by, ...armBodySchema.shape }),
   z.strictObject({ kind: z.literal('disarm'), ...onRun }),
   z.strictObject({ kind: z.literal('start'), ...onRun }),
@@ -71,6 +74,7 @@ export const commandAnswerSchema = z.discriminatedUnion('ok', [
     message: z.optional(z.string()),
     tanks: z.optional(z.array(tankSnapshotSchema)),
     ports: z.optional(z.array(portSchema)),
+    readiness: z.optional(alertReadinessSchema),
     /** For changes of the library: the piece as it now stands there. */
     piece: z.optional(pieceSummarySchema),
     /** For the part that completes a picture. */

@@ -52,6 +52,12 @@ export async function startTank({ store, timeScale, judged = () => undefined }) 
     baths,
     store,
     listPorts: async () => [],
+    alertReadiness: () => ({
+      outsideChannels: 0,
+      confirmed: false,
+      confirmedWallMs: null,
+      sentence: 'No alert channel is set up.',
+    }),
   });
   return {
     tank,

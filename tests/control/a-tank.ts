@@ -4,6 +4,7 @@ import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { setTimeout as wait } from 'node:timers/promises';
+import { readinessOf } from '../../daemon/alerts/door.ts';
 import { CommandDesk } from '../../daemon/control/commands.ts';
 import type { Guardian } from '../../daemon/control/guardian.ts';
 import { Tank } from '../../daemon/control/tank.ts';
@@ -176,6 +177,7 @@ export class TankBench {
       materials: () => trialMaterials,
       store,
       listPorts,
+      alertReadiness: () => readinessOf([], clock.wallMs()),
     });
     return new TankBench({
       folder,

@@ -8,6 +8,7 @@ import { join } from 'node:path';
 import { setTimeout as wait } from 'node:timers/promises';
 import { pino } from 'pino';
 import { onTestFinished } from 'vitest';
+import { readinessOf } from '../../daemon/alerts/door.ts';
 import { CommandDesk } from '../../daemon/control/commands.ts';
 import { connectControl } from '../../daemon/control/door.ts';
 import { ControlSocket } from '../../daemon/control/socket-server.ts';
@@ -91,6 +92,7 @@ export class LibraryBench {
       materials: () => [],
       store,
       listPorts,
+      alertReadiness: () => readinessOf([], Date.now()),
     });
     const requests: ControlRequest[] = [];
     const socketPath = join(folder, 'control.sock');

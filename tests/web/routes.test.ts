@@ -304,6 +304,21 @@ describe('about the program', () => {
     expect((await web.ask('GET', '/api/settings')).text).not.toContain('hush');
   });
 
+  test('whether a person would be told is asked of control', async () => {
+    const web = await webUnderTest();
+    const readiness = {
+      outsideChannels: 1,
+      confirmed: true,
+      confirmedWallMs: startWallMs,
+      sentence: 'The last test alert on "phone" was confirmed today.',
+    };
+    web.control.answer = async () => ({ ok: true, readiness });
+    expect(await read(web, '/api/alerts/readiness')).toEqual(readiness);
+    expect(web.control.sent.map(({ command }) => command.kind)).toEqual(['alert-readiness']);
+    web.control.answer = async () => ({ ok: true });
+    expect((await web.ask('GET', '/api/alerts/readiness')).status).toBe(503);
+  });
+
   test('ports are asked of control', async () => {
     const web = await webUnderTest();
     const ports = [{ path: '/dev/ttyUSB0', stablePath: null, description: 'USB adapter' }];
