@@ -19,7 +19,7 @@ export class Inbox {
   readonly #framer: Framer;
   #frames: string[] = [];
   #waitingBytes = 0;
-  #overflow: RectifierError | null = null;
+  #overflow: string | null = null;
   #waiter: Waiter | null = null;
   #dropping = false;
   #arrivals = 0;
@@ -54,7 +54,7 @@ export class Inbox {
     }
     const overflow = this.#overflow;
     this.#overflow = null;
-    if (overflow !== null) throw overflow;
+    if (overflow !== null) throw this.#overflowError(overflow);
     return undefined;
   }
 
@@ -70,13 +70,15 @@ export class Inbox {
   }
 
   interrupt(): void {
-    this.fail(new RectifierError('preempted', `A request to ${this.#name} gave way to OFF.`));
+    this.fail(() => new RectifierError('preempted', `A request to ${this.#name} gave way to OFF.`));
   }
 
-  fail(error: RectifierError): void {
+  /** Ends a wait in progress. The error is made only where somebody waits: most often nobody does. */
+  fail(failure: () => RectifierError): void {
     const waiter = this.#waiter;
+    if (waiter === null) return;
     this.#waiter = null;
-    waiter?.reject(error);
+    waiter.reject(failure());
   }
 
   /** Forgets everything that arrived; while `dropping`, what arrives as well. */
@@ -109,8 +111,11 @@ export class Inbox {
     this.#counters.overflows += 1;
     this.#frames = [];
     this.#waitingBytes = 0;
-    const error = new RectifierError('overflow', `${this.#name} sent ${what}.`);
-    if (this.#waiter === null) this.#overflow = error;
-    else this.fail(error);
+    if (this.#waiter === null) this.#overflow = what;
+    else this.fail(() => this.#overflowError(what));
+  }
+
+  #overflowError(what: string): RectifierError {
+    return new RectifierError('overflow', `${this.#name} sent ${what}.`);
   }
 }

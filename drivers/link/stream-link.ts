@@ -171,7 +171,7 @@ class StreamLink implements Link {
 
   async close(): Promise<void> {
     const connection = this.#connection;
-    this.#inbox.fail(this.#gone());
+    this.#inbox.fail(() => this.#gone());
     this.#connection = null;
     this.#lost = false;
     this.#opening += 1;
@@ -184,7 +184,7 @@ class StreamLink implements Link {
 
   #lose(): void {
     this.#lost = true;
-    this.#inbox.fail(this.#gone());
+    this.#inbox.fail(() => this.#gone());
   }
 
   #gone(): RectifierError {

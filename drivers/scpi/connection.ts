@@ -51,12 +51,19 @@ export async function greet(
   const { exchange, dialect } = session;
   session.nonce = null;
   session.failedResyncs = 0;
+  const known = session.identity;
   await exchange.clock.sleep(dialect.link.settleMs);
   ticket.check();
-  await clearLine(session, ticket);
-  await identifySupply(session, ticket, expectIdentity);
-  for (const line of dialect.session.enter) await exchange.command(ticket, line);
-  await resyncLine(session, ticket, true);
+  try {
+    await clearLine(session, ticket);
+    await identifySupply(session, ticket, expectIdentity);
+    for (const line of dialect.session.enter) await exchange.command(ticket, line);
+    await resyncLine(session, ticket, true);
+  } catch (error) {
+    // What was heard on a line that is no good is no supply's name.
+    session.identity = known;
+    throw error;
+  }
   exchange.takePushedErrors();
 }
 

@@ -143,7 +143,7 @@ class ScpiRectifier implements Rectifier {
   }
 
   on(): Promise<{ readonly sentAtMs: number }> {
-    return this.#run((ticket) => switchOn(this.#session, ticket));
+    return this.#run((ticket) => switchOn(this.#session, ticket, this.#options.hardLimits));
   }
 
   beep(): Promise<void> {

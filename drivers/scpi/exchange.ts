@@ -88,7 +88,7 @@ export class Exchange {
       const text =
         this.dialect.rx.mode === 'line'
           ? await this.#replyLine(deadlineMs)
-          : await this.#replyBytes(shape, deadlineMs);
+          : await this.#replyBytes(line, shape, deadlineMs);
       ticket.check();
       check(text);
       return text;
@@ -206,18 +206,10 @@ export class Exchange {
     }
   }
 
-  async #replyBytes(shape: ReplyShape, deadlineMs: number): Promise<string> {
-    const { idleMs, strip } = this.dialect.rx;
+  async #replyBytes(line: string, shape: ReplyShape, deadlineMs: number): Promise<string> {
+    if (shape.length === undefined) return this.#bytesUntilIdle(line, deadlineMs);
     let bytes = await this.link.next(deadlineMs);
-    while (shape.length === undefined || bytes.length < shape.length) {
-      const more = await this.#moreBytes(shape.length === undefined ? idleMs : null, deadlineMs);
-      if (more === null) break;
-      bytes += more;
-      if (bytes.length > this.dialect.rx.maxBytes) {
-        throw new RectifierError('overflow', `${this.link.name} sent a reply without end.`);
-      }
-    }
-    if (shape.length === undefined) return strip === '' ? bytes : this.#strip(bytes);
+    while (bytes.length < shape.length) bytes += await this.link.next(deadlineMs);
     this.#strayBytes = shape.length + shape.strayBytes - bytes.length;
     if (this.#strayBytes < 0) {
       const message = `${showReply(bytes)} is longer than the ${shape.length} bytes expected.`;
@@ -226,11 +218,25 @@ export class Exchange {
     return bytes.slice(0, shape.length);
   }
 
-  /** More of a reply; null after `idleMs` of silence where silence ends it. */
-  async #moreBytes(idleMs: number | null, deadlineMs: number): Promise<string | null> {
-    if (idleMs === null) return this.link.next(deadlineMs);
+  /** A reply that silence ends. The command itself in front of it is its echo, and no part of it. */
+  async #bytesUntilIdle(line: string, deadlineMs: number): Promise<string> {
+    let bytes = '';
+    for (;;) {
+      const begun = bytes.length > 0 && !line.startsWith(bytes);
+      const more = begun ? await this.#moreBytes() : await this.link.next(deadlineMs);
+      if (more === null) break;
+      bytes += more;
+      if (bytes.length > this.dialect.rx.maxBytes) {
+        throw new RectifierError('overflow', `${this.link.name} sent a reply without end.`);
+      }
+    }
+    return this.#strip(bytes.startsWith(line) ? bytes.slice(line.length) : bytes);
+  }
+
+  /** More of a reply; null after the silence that ends it. */
+  async #moreBytes(): Promise<string | null> {
     try {
-      return await this.link.next(this.clock.nowMs() + idleMs);
+      return await this.link.next(this.clock.nowMs() + this.dialect.rx.idleMs);
     } catch (error) {
       if (error instanceof RectifierError && error.kind === 'timeout') return null;
       throw error;

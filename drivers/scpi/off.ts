@@ -3,7 +3,7 @@
 import type { OffReport, OffScript } from '../contract.ts';
 import type { Dialect } from './dialect-schema.ts';
 import type { Ticket } from './lane.ts';
-import { numberOf } from './number.ts';
+import { ampsOf } from './plausible.ts';
 import { ensureClean, stateQuestion, valueQuestion } from './read.ts';
 import { ask, replyTo, type Session } from './session.ts';
 import { stateOf } from './status.ts';
@@ -57,7 +57,7 @@ async function look(session: Session, ticket: Ticket): Promise<Look> {
   const state = output === undefined ? [] : [stateQuestion(output)];
   const replies = await ask(session, ticket, [valueQuestion(measureAmps), ...state]);
   return {
-    amps: numberOf(measureAmps, replyTo(replies, measureAmps.send)),
+    amps: ampsOf(session, replies),
     outputOn: output === undefined ? null : stateOf(output, replyTo(replies, output.send)),
   };
 }
@@ -74,10 +74,14 @@ async function confirm(session: Session, ticket: Ticket): Promise<OffReport> {
   const { offAmps } = dialect.limits;
   await ensureClean(session, ticket, true);
   const endMs = exchange.clock.nowMs() + CONFIRM_MS;
+  let without = 0;
   for (;;) {
     const seen = await look(session, ticket);
     // A reversed current is a current.
-    if (seen.outputOn !== true && Math.abs(seen.amps) < offAmps) {
+    without = Math.abs(seen.amps) < offAmps ? without + 1 : 0;
+    // Where the supply says nothing of its output, one digit is all there is: it has to say it twice.
+    const needed = seen.outputOn === null ? 2 : 1;
+    if (seen.outputOn !== true && without >= needed) {
       return { confirmed: true, ...seen, reason: '' };
     }
     if (exchange.clock.nowMs() + LOOK_AGAIN_MS >= endMs) {

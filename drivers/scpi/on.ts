@@ -2,9 +2,9 @@
 
 import { RectifierError } from '../contract.ts';
 import type { Ticket } from './lane.ts';
-import { showReply } from './number.ts';
-import { drainErrors } from './program.ts';
-import { ensureClean, mayRetry, stateQuestion } from './read.ts';
+import { numberOf, showReply } from './number.ts';
+import { drainErrors, type HardLimits } from './program.ts';
+import { ensureClean, mayRetry, stateQuestion, valueQuestion } from './read.ts';
 import { ask, replyTo, type Session } from './session.ts';
 import { stateOf } from './status.ts';
 
@@ -40,21 +40,60 @@ async function watchOutput(
   return { on, failure };
 }
 
-/** A line that has lost its place is brought back before ON; one lost reply on the way is borne. */
-async function readyToSwitch(session: Session, ticket: Ticket): Promise<void> {
-  try {
-    await ensureClean(session, ticket, false);
-  } catch (error) {
-    ticket.check();
-    if (!mayRetry(error) || !session.exchange.link.isOpen) throw error;
-    await ensureClean(session, ticket, false);
+/** What stands at the supply above a hard limit, as a sentence; null where nothing does. */
+async function tooHigh(
+  session: Session,
+  ticket: Ticket,
+  limits: HardLimits,
+): Promise<string | null> {
+  const { getVolts, getAmps } = session.dialect.ops;
+  const { stepVolts, stepAmps } = session.range;
+  await ensureClean(session, ticket, false);
+  const held = [
+    { query: getVolts, most: limits.maxVolts, step: stepVolts, unit: 'V' },
+    { query: getAmps, most: limits.maxAmps, step: stepAmps, unit: 'A' },
+  ].flatMap(({ query, ...rest }) => (query === undefined ? [] : [{ query, ...rest }]));
+  const replies = await ask(
+    session,
+    ticket,
+    held.map(({ query }) => valueQuestion(query)),
+  );
+  for (const { query, most, step, unit } of held) {
+    const found = numberOf(query, replyTo(replies, query.send));
+    if (found > most + step / 2) {
+      return `The set-point at the supply is ${found} ${unit}, above the limit of ${most} ${unit}; ON was not sent.`;
+    }
   }
+  return null;
 }
 
-/** Switches the output on, and tells when ON was sent. Throws `refused` or `readbackMismatch` when it stays off. */
-export async function switchOn(session: Session, ticket: Ticket): Promise<{ sentAtMs: number }> {
+/**
+ * Brings a line back that has lost its place, and holds the set-points at the supply against the
+ * hard limits: somebody may have turned a knob. One lost or garbled reply on the way is borne.
+ */
+async function readyToSwitch(session: Session, ticket: Ticket, limits: HardLimits): Promise<void> {
+  const look = () => tooHigh(session, ticket, limits);
+  const first = await look().catch((error: unknown) => {
+    ticket.check();
+    if (!mayRetry(error) || !session.exchange.link.isOpen) throw error;
+    return '';
+  });
+  if (first === null) return;
+  const second = await look();
+  if (second !== null) throw new RectifierError('outOfRange', second);
+}
+
+/**
+ * Switches the output on, and tells when ON was sent. Throws `outOfRange` without sending it where a
+ * set-point at the supply is above a hard limit, `refused` or `readbackMismatch` when it stays off.
+ */
+export async function switchOn(
+  session: Session,
+  ticket: Ticket,
+  limits: HardLimits,
+): Promise<{ sentAtMs: number }> {
   const { exchange, dialect } = session;
-  await readyToSwitch(session, ticket);
+  await readyToSwitch(session, ticket, limits);
   await exchange.command(ticket, dialect.ops.on.send);
   const sentAtMs = exchange.clock.nowMs();
   const { on, failure } = await watchOutput(session, ticket);

@@ -188,23 +188,50 @@ async function disarmSwitch(session: Session, ticket: Ticket): Promise<void> {
   );
 }
 
+/** Targets that read back as something else, with what was found. */
+function differing(
+  targets: readonly Target[],
+  replies: ReadonlyMap<string, string>,
+): { target: Target; found: number }[] {
+  return targets.flatMap((target) => {
+    if (target.get === undefined) return [];
+    const found = numberOf(target.get, replyTo(replies, target.get.send));
+    return Math.abs(found - target.value) <= target.step / 2 + EPSILON ? [] : [{ target, found }];
+  });
+}
+
 function compare(
   targets: readonly Target[],
   replies: ReadonlyMap<string, string>,
   errors: readonly string[],
 ): void {
   const told = errors.map(showReply).join(', ');
-  for (const { name, unit, value, step, get } of targets) {
-    if (get === undefined) {
-      if (errors.length === 0) continue;
-      throw new RectifierError('refused', `The supply reports ${told} after ${value} ${unit}.`);
-    }
-    const found = numberOf(get, replyTo(replies, get.send));
-    if (Math.abs(found - value) <= step / 2 + EPSILON) continue;
+  const blind = targets.find(({ get }) => get === undefined);
+  if (blind !== undefined && errors.length > 0) {
+    const { value, unit } = blind;
+    throw new RectifierError('refused', `The supply reports ${told} after ${value} ${unit}.`);
+  }
+  for (const { target, found } of differing(targets, replies)) {
+    const { name, value, unit } = target;
     const what = `The ${name} was set to ${value} ${unit} and reads back as ${found} ${unit}`;
     if (errors.length > 0) throw new RectifierError('refused', `${what}; it reports ${told}.`);
     throw new RectifierError('readbackMismatch', `${what}.`);
   }
+}
+
+/** Reads everything back; what differs is asked for once more, as one turned bit is enough for that. */
+async function readBack(
+  session: Session,
+  ticket: Ticket,
+  targets: readonly Target[],
+  errors: readonly string[],
+): Promise<ReadonlyMap<string, string>> {
+  const queries = targets.map(({ get }) => get).filter((get) => get !== undefined);
+  const look = () => ask(session, ticket, queries.map(valueQuestion));
+  const first = await look();
+  const replies = differing(targets, first).length === 0 ? first : await look();
+  compare(targets, replies, errors);
+  return replies;
 }
 
 /** Sends checked targets and reads all of them back. */
@@ -222,21 +249,19 @@ export async function programSupply(
     await session.exchange.command(ticket, settingText(set, value));
   }
   const errors = await drainErrors(session, ticket);
-  const queries = targets.map(({ get }) => get).filter((get) => get !== undefined);
-  const replies = await ask(session, ticket, queries.map(valueQuestion));
-  compare(targets, replies, errors);
+  const replies = await readBack(session, ticket, targets, errors);
   const { ops } = session.dialect;
-  const readBack = (query: ValueQuery | undefined): number | null => {
+  const told = (query: ValueQuery | undefined): number | null => {
     const reply = query === undefined ? undefined : replies.get(query.send);
     return query === undefined || reply === undefined ? null : numberOf(query, reply);
   };
   const [volts, amps] = targets;
-  session.setVolts = readBack(ops.getVolts) ?? volts?.value ?? null;
-  session.setAmps = readBack(ops.getAmps) ?? amps?.value ?? null;
+  session.setVolts = told(ops.getVolts) ?? volts?.value ?? null;
+  session.setAmps = told(ops.getAmps) ?? amps?.value ?? null;
   return {
-    volts: readBack(ops.getVolts),
-    amps: readBack(ops.getAmps),
-    overVoltageVolts: readBack(ops.getOverVoltage),
-    overCurrentAmps: readBack(ops.getOverCurrent),
+    volts: told(ops.getVolts),
+    amps: told(ops.getAmps),
+    overVoltageVolts: told(ops.getOverVoltage),
+    overCurrentAmps: told(ops.getOverCurrent),
   };
 }

@@ -4,6 +4,7 @@ import { RectifierError, type RectifierReading } from '../contract.ts';
 import type { Dialect, StateQuery, ValueQuery } from './dialect-schema.ts';
 import { within, type Ticket } from './lane.ts';
 import { checkNumber, numberOf, parseInteger, showReply } from './number.ts';
+import { ampsOf, voltsOf } from './plausible.ts';
 import { MAX_FAILED_RESYNCS, resyncLine } from './resync.ts';
 import { ask, replyTo, type Question, type Session } from './session.ts';
 import { claimsOf, judgeRegulation, stateOf, statusQuestion, tripsOf } from './status.ts';
@@ -74,11 +75,13 @@ function optionalNumber(
   return query === undefined ? null : numberOf(query, replyTo(replies, query.send));
 }
 
-/** Asks the entries that matter only while the output is off. */
-async function askWhyOff(session: Session, ticket: Ticket): Promise<void> {
+/** Asks the entries that matter only while the output is off; true where they tell of a trip anew. */
+async function askWhyOff(session: Session, ticket: Ticket): Promise<boolean> {
   const entries = statusEntries(session.dialect, 'whenOff');
   const replies = await ask(session, ticket, entries.map(statusQuestion));
+  const knew = session.tripsWhileOff !== null && session.tripsWhileOff.length > 0;
   session.tripsWhileOff = tripsOf(claimsOf(entries, replies));
+  return !knew && session.tripsWhileOff.length > 0;
 }
 
 /** One round without a second try. */
@@ -87,8 +90,8 @@ async function pollOnce(session: Session, ticket: Ticket): Promise<RectifierRead
   const { ops } = dialect;
   const withSetPoints = session.cyclesToSetPoints <= 0;
   const replies = await ask(session, ticket, pollQuestions(session, withSetPoints));
-  const volts = numberOf(ops.measureVolts, replyTo(replies, ops.measureVolts.send));
-  const amps = numberOf(ops.measureAmps, replyTo(replies, ops.measureAmps.send));
+  const volts = voltsOf(session, replies);
+  const amps = ampsOf(session, replies);
   const outputOn =
     ops.output === undefined ? null : stateOf(ops.output, replyTo(replies, ops.output.send));
   const setVolts = withSetPoints ? optionalNumber(ops.getVolts, replies) : null;
@@ -97,15 +100,18 @@ async function pollOnce(session: Session, ticket: Ticket): Promise<RectifierRead
   session.setAmps = setAmps ?? session.setAmps;
   const claims = claimsOf(statusEntries(dialect, 'always'), replies);
   if (outputOn !== false) session.tripsWhileOff = null;
-  else if (withSetPoints || session.tripsWhileOff === null) await askWhyOff(session, ticket);
+  let news = false;
+  if (outputOn === false && (withSetPoints || session.tripsWhileOff === null)) {
+    news = await askWhyOff(session, ticket);
+  }
   const trips = new Set([...tripsOf(claims), ...(session.tripsWhileOff ?? [])]);
   const measured = { outputOn, volts, amps, setVolts: session.setVolts, setAmps: session.setAmps };
   const regulation = judgeRegulation(claims, measured, dialect);
   session.cyclesToSetPoints = withSetPoints
     ? dialect.session.setPointsEvery - 1
     : session.cyclesToSetPoints - 1;
-  // What does not fit together may be a set-point changed at the panel.
-  if (regulation === 'unknown') session.cyclesToSetPoints = 0;
+  // What does not fit together may be a set-point changed at the panel; a trip is asked for again.
+  if (regulation === 'unknown' || news) session.cyclesToSetPoints = 0;
   const restarted = session.restarted;
   session.restarted = false;
   return {

@@ -146,6 +146,8 @@ describe('reading', () => {
       short,
       { sent: FULL, reply: `{n};0.412;0.0000;1.500;0.1000;0;0;0\n` },
       { sent: `${TAG}VOLT:PROT:TRIP?;:CURR:PROT:TRIP?\n`, reply: `{n};1;0\n` },
+      { sent: FULL, reply: `{n};0.412;0.0000;1.500;0.1000;0;0;0\n` },
+      { sent: `${TAG}VOLT:PROT:TRIP?;:CURR:PROT:TRIP?\n`, reply: `{n};1;0\n` },
       short,
     ]);
     for (let cycle = 0; cycle < 3; cycle += 1) {
@@ -161,7 +163,8 @@ describe('reading', () => {
       setAmps: 0.1,
       restarted: false,
     });
-    // While the output stays off, the reason stands.
+    // News of a trip is asked for once more at once; while the output stays off, it stands.
+    expect((await rectifier.read()).supplyTrips).toEqual(['overVoltage']);
     expect((await rectifier.read()).supplyTrips).toEqual(['overVoltage']);
   });
 
@@ -265,6 +268,48 @@ describe('reading', () => {
   });
 });
 
+describe('a value that no supply of this range can give', () => {
+  const full: Step = { sent: FULL, reply: '{n};0.412;0.1000;1.500;0.1000;0;1;2\n' };
+
+  test.each([
+    ['current', '{n};0.412;1104.0;1;2\n'],
+    ['current the other way', '{n};0.412;-7.0000;1;2\n'],
+    ['voltage', '{n};42.000;0.1000;1;2\n'],
+  ])('is a changed digit: %s is asked again within the same call', async (_what, reply) => {
+    const { rectifier } = await connected([{ sent: SHORT, reply }, full]);
+    expect(await rectifier.read()).toMatchObject({ volts: 0.412, amps: 0.1 });
+    // It is known where the reply ends, so the line needs no resync for it.
+    expect(rectifier.health).toEqual({ timeouts: 0, garbled: 1, resyncs: 1 });
+  });
+
+  test('is garbled when it comes twice, and never a reading', async () => {
+    const { rectifier } = await connected([
+      { sent: SHORT, reply: '{n};0.412;6.8000;1;2\n' },
+      { sent: FULL, reply: '{n};0.412;6.8000;1.500;0.1000;0;1;2\n' },
+    ]);
+    const call = rectifier.read();
+    await expect(call).rejects.toMatchObject({ kind: 'garbled' });
+    await expect(call).rejects.toThrow('"6.8000"; this supply gives no more than 5.2 A');
+  });
+
+  test('a runaway of a quarter above the highest set-point is a reading', async () => {
+    const { rectifier } = await connected([{ sent: SHORT, reply: '{n};0.412;6.5000;1;2\n' }]);
+    expect((await rectifier.read()).amps).toBe(6.5);
+  });
+
+  test('does not keep OFF from being confirmed', async () => {
+    const { rectifier } = await connected([
+      { sent: '\nOUTP OFF\n' },
+      { sent: '\n' },
+      { sent: '*ESE {n};*ESE?\n', reply: '{n}\n' },
+      { sent: `${TAG}MEAS:CURR?;:OUTP?\n`, reply: '{n};90.000;0\n' },
+      { sent: '\nOUTP OFF\nSYST:REM\n\nOUTP OFF\n' },
+      { sent: `${TAG}MEAS:CURR?;:OUTP?\n`, reply: '{n};0.0000;0\n' },
+    ]);
+    expect(await rectifier.off()).toMatchObject({ confirmed: true, amps: 0 });
+  });
+});
+
 describe('programming', () => {
   const levels = { overVoltageVolts: 3.3, overCurrentAmps: 0.6 };
   const readBack = `${TAG}VOLT?;:CURR?;:VOLT:PROT?;:CURR:PROT?\n`;
@@ -294,9 +339,19 @@ describe('programming', () => {
     { sent: 'SYST:ERR?\n', reply: '0,"No error"\n' },
   ];
 
-  test('a value that reads back otherwise is a mismatch', async () => {
+  test('a value that reads back otherwise once is asked for again', async () => {
     const { rectifier } = await connected([
       ...setting,
+      { sent: `${TAG}VOLT?;:CURR?\n`, reply: `{n};3.000;0.5000\n` },
+      { sent: `${TAG}VOLT?;:CURR?\n`, reply: `{n};3.000;0.4000\n` },
+    ]);
+    expect(await rectifier.program({ volts: 3, amps: 0.4 })).toMatchObject({ amps: 0.4 });
+  });
+
+  test('a value that reads back otherwise twice is a mismatch', async () => {
+    const { rectifier } = await connected([
+      ...setting,
+      { sent: `${TAG}VOLT?;:CURR?\n`, reply: `{n};3.000;0.5000\n` },
       { sent: `${TAG}VOLT?;:CURR?\n`, reply: `{n};3.000;0.5000\n` },
     ]);
     const call = rectifier.program({ volts: 3, amps: 0.4 });
@@ -310,6 +365,7 @@ describe('programming', () => {
       { sent: 'CURR 0.4000\n' },
       { sent: 'SYST:ERR?\n', reply: '-222,"Data out of range"\n' },
       { sent: 'SYST:ERR?\n', reply: '0,"No error"\n' },
+      { sent: `${TAG}VOLT?;:CURR?\n`, reply: `{n};1.500;0.4000\n` },
       { sent: `${TAG}VOLT?;:CURR?\n`, reply: `{n};1.500;0.4000\n` },
     ]);
     const call = rectifier.program({ volts: 3, amps: 0.4 });
@@ -333,6 +389,9 @@ describe('programming', () => {
     [{ volts: 3, amps: 2.0001 }, 'above the limit of 2 A'],
     [{ volts: -0.1, amps: 0.4 }, "below the supply's lowest, 0 V"],
     [{ volts: Number.NaN, amps: 0.4 }, 'not a number'],
+    [{ volts: 3, amps: Number.POSITIVE_INFINITY }, 'not a number'],
+    [{ volts: Number.NEGATIVE_INFINITY, amps: 0.4 }, 'not a number'],
+    [{ volts: 3, amps: 0.4, overCurrentAmps: Number.NaN }, 'not a number'],
     [{ volts: 3, amps: 0.4, overVoltageVolts: 36 }, "above the supply's highest, 35.2"],
     [{ volts: 3, amps: 0.4, overVoltageVolts: 2.9 }, 'below the set-point of 3 V'],
     [{ volts: 3, amps: 0.4, overCurrentAmps: 0.3 }, 'below the set-point of 0.4 A'],
@@ -372,8 +431,33 @@ describe('programming', () => {
 describe('switching', () => {
   const status = `${TAG}STAT:QUES:COND?;:VOLT:PROT:TRIP?;:CURR:PROT:TRIP?\n`;
 
+  const held: Step = { sent: `${TAG}VOLT?;:CURR?\n`, reply: '{n};3.000;0.4000\n' };
+
+  test.each([
+    ['voltage', '{n};6.500;0.4000\n', 'is 6.5 V, above the limit of 6 V; ON was not sent'],
+    ['current', '{n};3.000;2.1000\n', 'is 2.1 A, above the limit of 2 A; ON was not sent'],
+  ])('ON is not sent while a %s above a hard limit is set', async (_what, reply, message) => {
+    const above: Step = { sent: `${TAG}VOLT?;:CURR?\n`, reply };
+    const { rectifier, line } = await connected([above, above]);
+    const call = rectifier.on();
+    await expect(call).rejects.toMatchObject({ kind: 'outOfRange' });
+    await expect(call).rejects.toThrow(message);
+    expect(line.writes.join('')).not.toContain('OUTP ON');
+  });
+
+  test('one garbled look at the set-points does not keep ON from being sent', async () => {
+    const { rectifier } = await connected([
+      { sent: `${TAG}VOLT?;:CURR?\n`, reply: '{n};9.000;0.4000\n' },
+      held,
+      { sent: 'OUTP ON\n' },
+      { sent: `${TAG}OUTP?\n`, reply: `{n};1\n` },
+    ]);
+    await rectifier.on();
+  });
+
   test('ON is sent once and looked at until the supply says so', async () => {
     const { rectifier } = await connected([
+      held,
       { sent: 'OUTP ON\n' },
       { sent: `${TAG}OUTP?\n`, reply: `{n};0\n` },
       { sent: `${TAG}OUTP?\n`, reply: `{n};1\n` },
@@ -636,6 +720,35 @@ describe('other shapes', () => {
       volts: 2,
       amps: 0.25,
     });
+  });
+
+  test('without terminators, an echo while the line comes up is not the name of the supply', async () => {
+    const { rectifier, line } = await talk(dialect('fixed-length'), []);
+    // The echo comes at once, the reply after it; then the echo ends.
+    line.expect({ sent: '*IDN?', reply: '*IDN?SIM-30-5' }, { sent: '*IDN?', reply: 'SIM-30-5' });
+    line.expect({ sent: 'STATUS?', reply: '\x40' }, { sent: 'STATUS?', reply: '\x40' });
+    line.expect({ sent: 'STATUS?', reply: '\x40' }, { sent: 'VOUT1?', reply: '01.20' });
+    line.expect({ sent: 'IOUT1?', reply: '0.300' }, { sent: 'VSET1?', reply: '02.00' });
+    line.expect({ sent: 'ISET1?', reply: '0.300' }, { sent: 'STATUS?', reply: '\x40' });
+    expect((await rectifier.connect()).identity.text).toBe('SIM-30-5');
+  });
+
+  test('without terminators, an echo is waited out, however long the reply takes', async () => {
+    const { rectifier, line, clock } = await talk(dialect('fixed-length'), []);
+    line.expect({ sent: '*IDN?', reply: '*IDN?' }, { sent: '*IDN?', reply: '*IDN?' });
+    const echoOnly = rectifier.connect();
+    await expect(echoOnly).rejects.toMatchObject({ kind: 'timeout' });
+    line.expect({ sent: '*IDN?', reply: 'SIM-30-5' }, { sent: '*IDN?', reply: 'SIM-30-5' });
+    line.expect({ sent: 'STATUS?', reply: 'STATUS?\x40' });
+    await expect(rectifier.connect()).rejects.toMatchObject({ kind: 'garbled' });
+    // Neither attempt has left a name behind that the real one could be held against.
+    const off = rectifier.off();
+    line.expect({ sent: 'OUT0' }, { sent: '*IDN?', reply: 'SIM-30-5' });
+    line.expect({ sent: '*IDN?', reply: 'SIM-30-5' }, { sent: 'STATUS?', reply: '\x00' });
+    line.expect({ sent: 'STATUS?', reply: '\x00' }, { sent: 'OUT0' });
+    line.expect({ sent: 'IOUT1?', reply: '0.000' }, { sent: 'STATUS?', reply: '\x00' });
+    expect((await off).confirmed).toBe(true);
+    expect(clock.nowMs()).toBeLessThan(10_000);
   });
 
   test('without terminators, a reply that is too long is garbled, not cut', async () => {
