@@ -42,10 +42,20 @@ export class OutputView {
    * the output counts as live: one reading of current alone may still be noise.
    */
   believe(outputOn: boolean | null, amps: number): boolean {
-    // A reversed current is a current.
-    this.#flowing = Math.abs(amps) >= this.#offAmps ? this.#flowing + 1 : 0;
+    const live = this.wouldBeLive(outputOn, amps);
+    this.#flowing = this.#flowingWith(amps);
     this.#idle = outputOn === true || this.#flowing > 0 ? 'on' : 'confirmedOff';
-    return outputOn === true || this.#flowing >= flowingReadings;
+    return live;
+  }
+
+  /** What `believe` would answer, without believing it. */
+  wouldBeLive(outputOn: boolean | null, amps: number): boolean {
+    return outputOn === true || this.#flowingWith(amps) >= flowingReadings;
+  }
+
+  /** Readings in a row with current, this one among them. A reversed current is a current. */
+  #flowingWith(amps: number): number {
+    return Math.abs(amps) >= this.#offAmps ? this.#flowing + 1 : 0;
   }
 
   /** Takes note of what is shown now; a change restarts its time. */

@@ -15,6 +15,11 @@ export class StrayOutput {
     this.#journal = journal;
   }
 
+  /** Whether `judge` would call a person. */
+  isNews(live: boolean): boolean {
+    return live && !this.#told;
+  }
+
   /** Nothing is switched here: what hangs in the bath without a run is the maker's own business. */
   judge(live: boolean, { outputOn, amps }: RectifierReading): void {
     if (!live) {

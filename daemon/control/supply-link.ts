@@ -17,6 +17,18 @@ const failuresToLose = 4;
 /** Between two attempts to open a line that does not answer. */
 const retryMs = 1_000;
 
+/** No set-point above these leaves the program, A and V. */
+interface SetPointLimits {
+  readonly maxAmps: number;
+  readonly maxVolts: number;
+}
+
+function refuseAbove(what: string, value: number, most: number, unit: string): void {
+  if (Number.isFinite(value) && value >= 0 && value <= most) return;
+  const message = `A ${what} set-point of ${value} ${unit} is not between 0 and the limit of ${most} ${unit}.`;
+  throw new RectifierError('outOfRange', message);
+}
+
 export class SupplyLink {
   state: LinkState = 'connecting';
   message = 'Opening the line.';
@@ -25,11 +37,13 @@ export class SupplyLink {
 
   readonly #rectifier: Rectifier;
   readonly #clock: TankClock;
+  readonly #hardLimits: SetPointLimits;
   #failures = 0;
   #lastAttemptMs = -Infinity;
 
-  constructor(rectifier: Rectifier, clock: TankClock) {
+  constructor(rectifier: Rectifier, clock: TankClock, hardLimits: SetPointLimits) {
     this.#rectifier = rectifier;
+    this.#hardLimits = hardLimits;
     this.#clock = clock;
     this.sinceWallMs = clock.wallMs();
   }
@@ -61,11 +75,19 @@ export class SupplyLink {
   async read(): Promise<RectifierReading> {
     this.waitingFor = 'The supply has not answered a reading yet.';
     const reading = await this.#rectifier.read();
+    // A driver of the maker's own is held to its word: what is no number would spoil every count.
+    if (!Number.isFinite(reading.volts) || !Number.isFinite(reading.amps)) {
+      const message = `The driver read ${reading.volts} V and ${reading.amps} A; that is no reading.`;
+      throw new RectifierError('garbled', message);
+    }
     this.#failures = 0;
     return reading;
   }
 
+  /** Refuses what is above the tank's hard limits, as the driver does once more at its own edge. */
   async program(setPoints: SetPoints): Promise<ProgrammedSetPoints> {
+    refuseAbove('voltage', setPoints.volts, this.#hardLimits.maxVolts, 'V');
+    refuseAbove('current', setPoints.amps, this.#hardLimits.maxAmps, 'A');
     this.waitingFor = 'The supply has not confirmed its set-points yet.';
     return this.#rectifier.program(setPoints);
   }

@@ -19,6 +19,7 @@ import { OffDebt } from './off-debt.ts';
 import { OffDesk } from './off-desk.ts';
 import { OutputView } from './output-view.ts';
 import { secureRun } from './securing.ts';
+import { SecondLook } from './second-look.ts';
 import { StrayOutput } from './stray-output.ts';
 import { SupplyLink } from './supply-link.ts';
 import { activeRun, holdsOutput, snapshotOf, type ActiveRun } from './snapshot.ts';
@@ -53,6 +54,7 @@ export class Tank {
   readonly #off: OffDesk;
   readonly #debt: OffDebt;
   readonly #stray: StrayOutput;
+  readonly #look: SecondLook;
   #closing = false;
   #loop: Promise<void> | null = null;
   #publishedMs = -Infinity;
@@ -63,7 +65,7 @@ export class Tank {
     this.id = parts.settings.id;
     this.bath = parts.bath;
     this.clock = parts.clock;
-    this.link = new SupplyLink(parts.rectifier, parts.clock);
+    this.link = new SupplyLink(parts.rectifier, parts.clock, parts.settings);
     this.journal = new Journal(parts, this.alarms);
     this.#off = new OffDesk(parts.rectifier, parts.clock, (report, sentAtMs) =>
       this.#onOff(report, sentAtMs),
@@ -71,6 +73,7 @@ export class Tank {
     this.#debt = new OffDebt(parts.clock, () => this.#switchOff(), this.journal);
     this.#stray = new StrayOutput(parts.clock, this.journal);
     this.#view = new OutputView(parts.clock, parts.rectifier.capabilities.offAmps);
+    this.#look = new SecondLook(this.link, this.#view, this.#stray, parts.clock);
     parts.store.onFailure((reason) => this.#onStoreFailure(reason));
   }
 
@@ -217,8 +220,7 @@ export class Tank {
         // A reading right after a change would only show it settling; the next tick takes one.
         return;
       }
-      const reading = await this.link.read();
-      this.#onReading(reading);
+      this.#onReading(await this.#look.read(this.run?.state ?? null));
     } catch (error) {
       this.link.note(error);
       if (error instanceof RectifierError && error.kind === 'wrongDevice') {

@@ -41,12 +41,15 @@ export interface ChargeStep {
   readonly setAmps: number;
   /** A stretch longer than this is a gap, ms. */
   readonly gapBoundMs: number;
+  /** The output was found off: when in this stretch it went off was not seen. */
+  readonly cut?: boolean;
 }
 
 /**
  * Adds the stretch since the last reading by the trapezoid rule. The first stretch after the output
  * came on has only one measured end and counts as level. A stretch longer than the bound is counted
- * the same way but declared as a gap: nothing at the least, the set-point throughout at the most.
+ * the same way but declared as a gap: nothing at the least, the set-point throughout at the most. So
+ * is one at whose end the output is found off: what flowed before may have flowed until just now.
  */
 export function addMeasurement(ledger: ChargeLedger, step: ChargeStep): ChargeLedger {
   const amps = Math.max(0, step.amps);
@@ -56,7 +59,7 @@ export function addMeasurement(ledger: ChargeLedger, step: ChargeStep): ChargeLe
   const before = Number.isNaN(ledger.lastAmps) ? amps : ledger.lastAmps;
   const counted = ((before + amps) / 2) * (durationMs / msPerHour);
   // Fields written out: a spread with new keys would cost more than the count, at every reading.
-  if (durationMs <= step.gapBoundMs) {
+  if (durationMs <= step.gapBoundMs && step.cut !== true) {
     return {
       lastAtMs: step.atMs,
       lastAmps: amps,
@@ -66,11 +69,16 @@ export function addMeasurement(ledger: ChargeLedger, step: ChargeStep): ChargeLe
       gaps: ledger.gaps,
     };
   }
+  const seen = durationMs <= step.gapBoundMs && !Number.isNaN(ledger.lastAmps);
+  const mostAmps = seen ? Math.max(before, amps) : Math.max(before, amps, step.setAmps);
+  const highAmpHours = mostAmps * (durationMs / msPerHour);
+  // A run that has been off for longer than one reading has no more to declare.
+  if (highAmpHours === 0) return { ...ledger, lastAtMs: step.atMs, lastAmps: amps };
   const gap: ChargeGap = {
     fromMs: ledger.lastAtMs,
     toMs: step.atMs,
     lowAmpHours: 0,
-    highAmpHours: Math.max(counted, step.setAmps * (durationMs / msPerHour)),
+    highAmpHours,
   };
   return {
     lastAtMs: step.atMs,
@@ -92,7 +100,8 @@ export interface ChargeEnd {
 
 /**
  * The output has gone off: the last measured current is taken to have flowed until OFF was sent, at
- * the least not since that measurement, at the most until OFF was confirmed.
+ * the least not since that measurement, at the most until OFF was confirmed. Where nothing was ever
+ * measured since ON, nothing is counted, and the most is the set-point throughout.
  */
 export function endStretch(ledger: ChargeLedger, end: ChargeEnd): ChargeLedger {
   if (ledger.lastAtMs === null) return ledger;
@@ -103,7 +112,7 @@ export function endStretch(ledger: ChargeLedger, end: ChargeEnd): ChargeLedger {
     Math.max(0, end.confirmedAtMs - fromMs),
   );
   const confirmedMs = Math.max(0, end.confirmedAtMs - fromMs);
-  const gap = confirmedMs > end.gapBoundMs;
+  const gap = confirmedMs > end.gapBoundMs || Number.isNaN(ledger.lastAmps);
   const mostAmps = gap ? Math.max(last, end.setAmps) : last;
   const high = mostAmps * (confirmedMs / msPerHour);
   const lost: ChargeGap = { fromMs, toMs: end.confirmedAtMs, lowAmpHours: 0, highAmpHours: high };
@@ -113,7 +122,7 @@ export function endStretch(ledger: ChargeLedger, end: ChargeEnd): ChargeLedger {
     ampHours: ledger.ampHours + last * (sentMs / msPerHour),
     lowAmpHours: ledger.lowAmpHours,
     highAmpHours: ledger.highAmpHours + high,
-    gaps: gap ? [...ledger.gaps, lost] : ledger.gaps,
+    gaps: gap && high > 0 ? [...ledger.gaps, lost] : ledger.gaps,
   };
 }
 

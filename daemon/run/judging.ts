@@ -76,8 +76,10 @@ function count(state: RunState, reading: RunReading): RunState {
     charge: addMeasurement(state.charge, {
       atMs: reading.atMs,
       amps: reading.amps,
-      setAmps: state.confirmedAmps,
+      // A set-point whose reply was lost may be in effect already.
+      setAmps: Math.max(state.confirmedAmps, state.commandedAmps),
       gapBoundMs: state.timing.gapBoundMs,
+      cut: reading.outputOn === false && !reading.live,
     }),
   };
 }

@@ -1,9 +1,9 @@
 /** Moves towards current: arm, start, lift, put back, and what the supply confirms of them. */
 
 import { beginStretch, endStretch } from './charge.ts';
-import { requestOff } from './ending.ts';
+import { requestOff, trip } from './ending.ts';
 import { areaDm2Now } from './forecast.ts';
-import type { RunEffect, RunInput } from './model.ts';
+import type { RunEffect, RunInput, RunLimits } from './model.ts';
 import { densityAmpsPerDm2At, mm2PerDm2, wantedAmps } from './stages.ts';
 import { isPowered, type RunState } from './state.ts';
 import {
@@ -19,13 +19,20 @@ import {
 } from './steps.ts';
 import { freshWatch } from './watch/watch.ts';
 
+/** Whole steps of the supply nearest to a current, A; never lifted above the bound. */
+export function stepsWithin(amps: number, mostAmps: number, stepAmps: number): number {
+  const inSteps = (count: number): number => Number((count * stepAmps).toFixed(9));
+  const nearest = inSteps(Math.round(amps / stepAmps));
+  return nearest > mostAmps ? inSteps(Math.round(amps / stepAmps) - 1) : nearest;
+}
+
 /** What the stage wants now: its density times the area that the deposit has by now, in the limits. */
 export function currentWanted(state: RunState): number {
   const density = densityAmpsPerDm2At(stageOf(state), state.stageElapsedMs);
   const areaMm2 = areaDm2Now(state.plan, state.charge.ampHours) * mm2PerDm2;
   const { supply } = state.plan.tank;
   const bounded = Math.min(wantedAmps(density, areaMm2), state.plan.limits.maxAmps);
-  return Math.round(bounded / supply.stepAmps) * supply.stepAmps;
+  return stepsWithin(bounded, state.plan.limits.maxAmps, supply.stepAmps);
 }
 
 /** A change of the set-point by more than this share is a jump. */
@@ -47,6 +54,15 @@ export function program(state: RunState, atMs: number, withProtection: boolean):
   return go(next, { kind: 'program', amps, volts: state.plan.limits.setVolts, withProtection });
 }
 
+/** What the supply cannot hold by itself, as a sentence to arm by; empty where it can. */
+function withoutLevels({ overVoltageVolts, overCurrentAmps }: RunLimits): string {
+  if (overVoltageVolts !== null && overCurrentAmps !== null) return '';
+  const neither = overVoltageVolts === null && overCurrentAmps === null;
+  const one = overVoltageVolts === null ? 'over-voltage' : 'over-current';
+  const missing = neither ? 'over-voltage or over-current' : one;
+  return ` This supply takes no ${missing} level from here: its set-points alone hold it back if this computer fails.`;
+}
+
 export function arm(state: RunState, input: RunInput): Step {
   const armed = { ...enter(state, 'armed'), armedAtMs: input.atMs };
   const asked = program(armed, input.atMs, true);
@@ -57,7 +73,7 @@ export function arm(state: RunState, input: RunInput): Step {
     eventOf(
       input.atMs,
       'armed',
-      'Armed. Limits are being programmed and read back; no current flows.',
+      `Armed. Limits are being programmed and read back; no current flows.${withoutLevels(state.plan.limits)}`,
     ),
   );
 }
@@ -117,7 +133,7 @@ export function offConfirmed(
   const charge = endStretch(state.charge, {
     sentAtMs: input.sentAtMs,
     confirmedAtMs: input.atMs,
-    setAmps: state.confirmedAmps,
+    setAmps: Math.max(state.confirmedAmps, state.commandedAmps),
     gapBoundMs: state.timing.gapBoundMs,
   });
   const next: RunState = {
@@ -172,6 +188,14 @@ export function programmed(
   state: RunState,
   input: Extract<RunInput, { kind: 'programmed' }>,
 ): Step {
+  const { limits, tank } = state.plan;
+  const within =
+    input.amps <= limits.maxAmps + tank.supply.stepAmps && input.volts <= limits.maxVolts;
+  // Written so that what is no number is not within either.
+  if (!within) {
+    const found = `The supply confirmed ${input.amps} A and ${input.volts} V; the run allows ${limits.maxAmps} A and ${limits.maxVolts} V.`;
+    return trip(state, input.atMs, 'programRefused', found);
+  }
   const next = {
     ...state,
     programming: false,

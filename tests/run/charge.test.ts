@@ -109,3 +109,36 @@ describe('the charge ledger', () => {
     expect(ledger.highAmpHours - ledger.lowAmpHours).toBeCloseTo(lost, 12);
   });
 });
+
+describe('a stretch of which nothing was measured', () => {
+  const hours = (ms: number): number => ms / 3_600_000;
+
+  it('from ON to OFF counts nothing, and may have been the set-point throughout', () => {
+    const begun = beginStretch(openLedger(nothingCarried), 1_000);
+    const end = { sentAtMs: 1_100, confirmedAtMs: 1_250, ...bound };
+    const ledger = endStretch(begun, end);
+    expect(ledger).toMatchObject({ ampHours: 0, lowAmpHours: 0 });
+    expect(ledger.highAmpHours).toBeCloseTo(2 * hours(250), 12);
+    expect(ledger.gaps).toEqual([
+      { fromMs: 1_000, toMs: 1_250, lowAmpHours: 0, highAmpHours: ledger.highAmpHours },
+    ]);
+  });
+
+  it('before the first reading finds the output off may have been the set-point throughout', () => {
+    const begun = beginStretch(openLedger(nothingCarried), 1_000);
+    const found = addMeasurement(begun, { atMs: 1_300, amps: 0, cut: true, ...bound });
+    expect(found).toMatchObject({ ampHours: 0, lowAmpHours: 0 });
+    expect(found.highAmpHours).toBeCloseTo(2 * hours(300), 12);
+    // The next reading still finds it off: there is no more to declare.
+    const again = addMeasurement(found, { atMs: 1_550, amps: 0, cut: true, ...bound });
+    expect(again.highAmpHours).toBe(found.highAmpHours);
+    expect(again.gaps).toHaveLength(1);
+  });
+
+  it('in a run is bounded by what was seen last where the output is found off', () => {
+    const ledger = addMeasurement(run([[1_000, 1]]), { atMs: 1_250, amps: 0, cut: true, ...bound });
+    expect(ledger.ampHours).toBeCloseTo(hours(1_125), 12);
+    expect(ledger.lowAmpHours).toBeCloseTo(hours(1_000), 12);
+    expect(ledger.highAmpHours).toBeCloseTo(hours(1_250), 12);
+  });
+});
