@@ -30,8 +30,8 @@ export default defineConfig({
         test: {
           name: 'process',
           include: ['tests/serial/**/*.test.ts', 'tests/faults/**/*.test.ts'],
-          // Real time passes in these: two files at once wait side by side.
-          maxWorkers: 2,
+          // Real time passes in these: three files at once wait side by side.
+          maxWorkers: 3,
           sequence: { groupOrder: 1 },
           testTimeout: 90_000,
           hookTimeout: 60_000,
@@ -42,7 +42,8 @@ export default defineConfig({
         test: {
           name: 'browser',
           include: ['tests/browser/**/*.test.ts'],
-          fileParallelism: false,
+          globalSetup: ['tests/browser/global-setup.ts'],
+          maxWorkers: 2,
           sequence: { groupOrder: 2 },
           testTimeout: 120_000,
           hookTimeout: 60_000,

@@ -1,6 +1,6 @@
 /** A real daemon on a hurried simulated tank and a real Chromium on its pages, for browser tests. */
 
-import { spawn, spawnSync, type ChildProcess } from 'node:child_process';
+import { spawn, type ChildProcess } from 'node:child_process';
 import {
   accessSync,
   constants,
@@ -36,18 +36,6 @@ function usable(path: string | undefined): path is string {
   } catch {
     return false;
   }
-}
-
-/** Builds the dashboard as it is shipped; it takes under a second. */
-export function buildDashboard(): void {
-  const vite = join(root, 'node_modules/vite/bin/vite.js');
-  // The runner's own NODE_ENV would choose the libraries' development builds.
-  const built = spawnSync(process.execPath, [vite, 'build', 'dashboard', '--logLevel', 'error'], {
-    cwd: root,
-    env: { ...process.env, NODE_ENV: 'production' },
-    encoding: 'utf8',
-  });
-  if (built.status !== 0) throw new Error(`The dashboard does not build:\n${built.stderr}`);
 }
 
 export async function launch(): Promise<Browser> {

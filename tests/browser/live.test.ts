@@ -3,14 +3,13 @@
 import type { Browser } from 'playwright-core';
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
 import { shortPlan, TestBench, until } from '../serial/test-bench.ts';
-import { buildDashboard, HurriedBench, launch, Visitor } from './harness.ts';
+import { HurriedBench, launch, Visitor } from './harness.ts';
 
 let browser: Browser;
 let visitor: Visitor | null = null;
 let bench: { clear(): Promise<void> } | null = null;
 
 beforeAll(async () => {
-  buildDashboard();
   browser = await launch();
 });
 

@@ -2,14 +2,13 @@
 
 import type { Browser } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { buildDashboard, expectSound, HurriedBench, launch, Visitor } from './harness.ts';
+import { expectSound, HurriedBench, launch, Visitor } from './harness.ts';
 
 /** A night of some hours passes in a few seconds. */
 const timeScale = 1500;
 let browser: Browser;
 
 beforeAll(async () => {
-  buildDashboard();
   browser = await launch();
 });
 

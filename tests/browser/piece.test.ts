@@ -3,12 +3,11 @@
 import { readFileSync } from 'node:fs';
 import type { Browser, Locator, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { buildDashboard, expectSound, HurriedBench, launch, Visitor } from './harness.ts';
+import { expectSound, HurriedBench, launch, Visitor } from './harness.ts';
 
 let browser: Browser;
 
 beforeAll(async () => {
-  buildDashboard();
   browser = await launch();
 });
 

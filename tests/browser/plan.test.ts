@@ -2,14 +2,13 @@
 
 import type { Browser, Locator, Page } from 'playwright-core';
 import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, it } from 'vitest';
-import { buildDashboard, HurriedBench, launch, Visitor } from './harness.ts';
+import { HurriedBench, launch, Visitor } from './harness.ts';
 
 let browser: Browser;
 let bench: HurriedBench;
 let visitor: Visitor | null = null;
 
 beforeAll(async () => {
-  buildDashboard();
   browser = await launch();
 });
 
