@@ -30,8 +30,9 @@ export default defineConfig({
         test: {
           name: 'process',
           include: ['tests/serial/**/*.test.ts', 'tests/faults/**/*.test.ts'],
-          // Real time passes in these: three files at once wait side by side.
-          maxWorkers: 3,
+          // Real time passes in these: two files at once, and two tests of one, wait side by side.
+          maxWorkers: 2,
+          maxConcurrency: 2,
           sequence: { groupOrder: 1 },
           testTimeout: 90_000,
           hookTimeout: 60_000,

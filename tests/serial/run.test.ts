@@ -1,14 +1,8 @@
 /** A whole run over a real line: the supply's own truth against what was recorded. */
 
-import { afterEach, describe, expect, it } from 'vitest';
+import { describe, expect } from 'vitest';
 import { metals } from '../../daemon/chemistry/metals.ts';
-import { TestBench, shortPlan, until } from './test-bench.ts';
-
-let bench: TestBench | null = null;
-afterEach(async () => {
-  await bench?.clear();
-  bench = null;
-});
+import { benchTest, shortPlan, until } from './test-bench.ts';
 
 /** Faraday's law written out, independent of the project's own: grams to micrometres on a flat piece. */
 function flatThicknessMicrometres(coulombs: number, areaMm2: number, efficiency: number): number {
@@ -23,97 +17,110 @@ const lines = [
   { line: 'pty', dialect: 'vset-iset' },
 ] as const;
 
-describe('a whole run', () => {
-  it.each(lines)('reaches its target over $line in $dialect', async ({ line, dialect }) => {
-    bench = await TestBench.start({ line, dialect });
-    const before = await bench.supply.truth();
-    const runId = await bench.run(shortPlan());
-    const seen = new Set<string>();
-    const shown = await until(
-      'the end of the run',
-      () => {
-        const run = bench?.snapshot?.run;
-        if (run !== null && run !== undefined) seen.add(run.lifecycle);
-        return run?.outcome !== null && bench?.snapshot?.output === 'confirmedOff' ? run : null;
-      },
-      60_000,
-    );
-    expect(shown.outcome).toMatchObject({ end: 'reached' });
-    expect([...seen]).toEqual(
-      expect.arrayContaining(['striking', 'ramping', 'holding', 'finished']),
-    );
+// Real time passes in these: they wait side by side, each on a bench of its own.
+describe.concurrent('a whole run', () => {
+  benchTest.for(lines)(
+    'reaches its target over $line in $dialect',
+    async ({ line, dialect }, { startBench }) => {
+      const bench = await startBench({ line, dialect });
+      const before = await bench.supply.truth();
+      const runId = await bench.run(shortPlan());
+      const seen = new Set<string>();
+      const shown = await until(
+        'the end of the run',
+        () => {
+          const run = bench.snapshot?.run;
+          if (run !== null && run !== undefined) seen.add(run.lifecycle);
+          return run?.outcome !== null && bench.snapshot?.output === 'confirmedOff' ? run : null;
+        },
+        60_000,
+      );
+      expect(shown.outcome).toMatchObject({ end: 'reached' });
+      expect([...seen]).toEqual(
+        expect.arrayContaining(['striking', 'ramping', 'holding', 'finished']),
+      );
 
-    const truth = await bench.supply.truth();
-    expect(truth.outputOn).toBe(false);
-    const trueCoulombs = truth.cellChargeCoulombs - before.cellChargeCoulombs;
-    const recorded = await until('the run in the log', () => {
-      const run = bench?.reader.run(runId);
-      return run?.outcome === null || run === undefined ? null : run;
-    });
-    const charge = recorded?.ampHours ?? 0;
-    console.log(
-      `${line} ${dialect}: true ${(trueCoulombs / 3.6).toFixed(4)} mAh, recorded ${(charge * 1000).toFixed(4)} mAh, ` +
-        `off by ${((charge * 3600) / trueCoulombs - 1) * 100} %`,
-    );
-    expect(Math.abs((charge * 3600) / trueCoulombs - 1)).toBeLessThan(0.005);
+      const truth = await bench.supply.truth();
+      expect(truth.outputOn).toBe(false);
+      const trueCoulombs = truth.cellChargeCoulombs - before.cellChargeCoulombs;
+      const recorded = await until('the run in the log', () => {
+        const run = bench.reader.run(runId);
+        return run?.outcome === null || run === undefined ? null : run;
+      });
+      const charge = recorded?.ampHours ?? 0;
+      console.log(
+        `${line} ${dialect}: true ${(trueCoulombs / 3.6).toFixed(4)} mAh, recorded ${(charge * 1000).toFixed(4)} mAh, ` +
+          `off by ${((charge * 3600) / trueCoulombs - 1) * 100} %`,
+      );
+      expect(Math.abs((charge * 3600) / trueCoulombs - 1)).toBeLessThan(0.005);
 
-    const { efficiency } = recorded?.plan.bath ?? { efficiency: { value: Number.NaN } };
-    const expected = flatThicknessMicrometres(trueCoulombs, 3_000, efficiency.value);
-    expect(Math.abs((recorded?.thicknessMicrometres ?? 0) / expected - 1)).toBeLessThan(0.005);
-    expect(metals['copper-II'].valence).toBe(2);
+      const { efficiency } = recorded?.plan.bath ?? { efficiency: { value: Number.NaN } };
+      const expected = flatThicknessMicrometres(trueCoulombs, 3_000, efficiency.value);
+      expect(Math.abs((recorded?.thicknessMicrometres ?? 0) / expected - 1)).toBeLessThan(0.005);
+      expect(metals['copper-II'].valence).toBe(2);
 
-    // No set-point above the tank's limits ever reached the supply.
-    expect(truth.highestSetAmps).toBeLessThanOrEqual(3);
-    expect(truth.highestSetVolts).toBeLessThanOrEqual(6);
-    const readings = bench.reader.readings(runId, 0, 1_000);
-    expect(readings.length).toBeGreaterThan(50);
-    expect(readings.at(-1)?.ampHours).toBeCloseTo(charge, 5);
-  });
+      // No set-point above the tank's limits ever reached the supply.
+      expect(truth.highestSetAmps).toBeLessThanOrEqual(3);
+      expect(truth.highestSetVolts).toBeLessThanOrEqual(6);
+      // Readings are written in batches, so the last ones may come after the end of the run.
+      const readings = await until('the last reading', () => {
+        const found = bench.reader.readings(runId, 0, 1_000);
+        return Math.abs((found.at(-1)?.ampHours ?? 0) - charge) < 5e-6 ? found : null;
+      });
+      expect(readings.length).toBeGreaterThan(50);
+    },
+  );
 
-  it('is closed in order by SIGTERM: output off, confirmed, exit 0', async () => {
-    bench = await TestBench.start({ line: 'pty' });
-    const runId = await bench.run(shortPlan({ target: { kind: 'charge', ampHours: 0.5 } }));
-    await until('some current', async () => (await bench?.supply.truth())?.cellAmps);
-    expect(await bench.shutDown('SIGTERM')).toBe(0);
-    const truth = await bench.supply.truth();
-    expect(truth.outputOn).toBe(false);
-    expect(truth.offsReceived).toBeGreaterThan(0);
-    expect(bench.reader.run(runId)?.outcome).toMatchObject({ end: 'interrupted' });
-  });
+  benchTest(
+    'is closed in order by SIGTERM: output off, confirmed, exit 0',
+    async ({ startBench }) => {
+      const bench = await startBench({ line: 'pty' });
+      const runId = await bench.run(shortPlan({ target: { kind: 'charge', ampHours: 0.5 } }));
+      await until('some current', async () => (await bench.supply.truth())?.cellAmps);
+      expect(await bench.shutDown('SIGTERM')).toBe(0);
+      const truth = await bench.supply.truth();
+      expect(truth.outputOn).toBe(false);
+      expect(truth.offsReceived).toBeGreaterThan(0);
+      expect(bench.reader.run(runId)?.outcome).toMatchObject({ end: 'interrupted' });
+    },
+  );
 
-  it('can be carried on as a new run that is linked to the old one', async () => {
-    bench = await TestBench.start({ line: 'pty' });
-    const first = await bench.run(shortPlan());
-    await until('some charge', () => (bench?.snapshot?.run?.ampHours ?? 0) > 0.45 * (3 / 3600));
-    const stopped = await bench.tell({ kind: 'stop', tankId: 'one', by: 'test' });
-    expect(stopped).toMatchObject({ ok: true, offConfirmed: true });
-    await bench.ended();
-    const carried = await until('the stopped run in the log', () => {
-      const run = bench?.reader.run(first);
-      // Its charge is final once the output is confirmed off.
-      return run?.outcome?.end === 'stopped' && bench?.snapshot?.output === 'confirmedOff'
-        ? run
-        : null;
-    });
-    const second = await bench.run(shortPlan(), first);
-    await bench.ended();
-    const run = await until('the second run in the log', () => {
-      const found = bench?.reader.run(second);
-      return found?.outcome === null ? null : found;
-    });
-    expect(run).toMatchObject({ continues: first, outcome: { end: 'reached' } });
-    expect(run?.carriedAmpHours).toBe(bench.reader.run(first)?.ampHours);
-    expect(run?.carriedAmpHours).toBeCloseTo(carried?.ampHours ?? 0, 5);
-    const truth = await bench.supply.truth();
-    expect(Math.abs(((run?.ampHours ?? 0) * 3600) / truth.cellChargeCoulombs - 1)).toBeLessThan(
-      0.01,
-    );
-  });
+  benchTest(
+    'can be carried on as a new run that is linked to the old one',
+    async ({ startBench }) => {
+      const bench = await startBench({ line: 'pty' });
+      const first = await bench.run(shortPlan());
+      await until('some charge', () => (bench.snapshot?.run?.ampHours ?? 0) > 0.45 * (3 / 3600));
+      const stopped = await bench.tell({ kind: 'stop', tankId: 'one', by: 'test' });
+      expect(stopped).toMatchObject({ ok: true, offConfirmed: true });
+      await bench.ended();
+      const carried = await until('the stopped run in the log', () => {
+        const run = bench.reader.run(first);
+        // Its charge is final once the output is confirmed off.
+        return run?.outcome?.end === 'stopped' && bench.snapshot?.output === 'confirmedOff'
+          ? run
+          : null;
+      });
+      const second = await bench.run(shortPlan(), first);
+      await bench.ended();
+      const run = await until('the second run in the log', () => {
+        const found = bench.reader.run(second);
+        return found?.outcome === null ? null : found;
+      });
+      expect(run).toMatchObject({ continues: first, outcome: { end: 'reached' } });
+      expect(run?.carriedAmpHours).toBe(bench.reader.run(first)?.ampHours);
+      expect(run?.carriedAmpHours).toBeCloseTo(carried?.ampHours ?? 0, 5);
+      const truth = await bench.supply.truth();
+      expect(Math.abs(((run?.ampHours ?? 0) * 3600) / truth.cellChargeCoulombs - 1)).toBeLessThan(
+        0.01,
+      );
+    },
+  );
 
-  it('can be lifted and put back', async () => {
-    bench = await TestBench.start({ line: 'pty' });
+  benchTest('can be lifted and put back', async ({ startBench }) => {
+    const bench = await startBench({ line: 'pty' });
     const id = await bench.run(shortPlan());
-    await until('the ramp', () => bench?.snapshot?.run?.lifecycle === 'ramping');
+    await until('the ramp', () => bench.snapshot?.run?.lifecycle === 'ramping');
     const version = bench.snapshot?.run?.version ?? 0;
     const on = { tankId: 'one', by: 'test', runId: id } as const;
     expect(await bench.tell({ kind: 'lift', ...on, version: version - 1 })).toMatchObject({
@@ -121,7 +128,7 @@ describe('a whole run', () => {
       code: 'stale',
     });
     expect(await bench.tell({ kind: 'lift', ...on, version })).toMatchObject({ ok: true });
-    await until('the output to be off', () => bench?.snapshot?.output === 'confirmedOff');
+    await until('the output to be off', () => bench.snapshot?.output === 'confirmedOff');
     expect((await bench.supply.truth()).outputOn).toBe(false);
     const lifted = bench.snapshot?.run;
     expect(lifted?.lifecycle).toBe('lifted');

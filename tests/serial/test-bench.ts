@@ -7,6 +7,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { createInterface } from 'node:readline';
 import { setTimeout as wait } from 'node:timers/promises';
+import { test } from 'vitest';
 import { connectControl, type ControlClient } from '../../daemon/control/door.ts';
 import { openStoreReader, type StoreReader } from '../../daemon/store/door.ts';
 import type { TankSnapshot } from '../../daemon/wire/bench.ts';
@@ -277,7 +278,8 @@ export class TestBench {
     };
     daemon.stdout.on('data', hear);
     daemon.stderr.on('data', hear);
-    await until('the daemon’s address', () => this.url !== '' || this.#died());
+    // Three processes start one after the other, and several benches may do so at once.
+    await until('the daemon’s address', () => this.url !== '' || this.#died(), 45_000);
     const client = connectControl(await this.#socketPath());
     this.#client = client;
     client.onMessage((message) => {
@@ -410,3 +412,18 @@ export function shortPlan(changes: Partial<PlanRequest> = {}): PlanRequest {
     ...changes,
   };
 }
+
+/** A test that opens benches of its own, which are cleared when it ends; several run side by side. */
+export const benchTest = test.extend<{ startBench: (options: BenchOptions) => Promise<TestBench> }>(
+  {
+    startBench: async ({ task: _of }, use) => {
+      const opened: TestBench[] = [];
+      await use(async (options) => {
+        const bench = await TestBench.start(options);
+        opened.push(bench);
+        return bench;
+      });
+      await Promise.all(opened.map((bench) => bench.clear()));
+    },
+  },
+);
