@@ -1,12 +1,17 @@
 /** Checks what callers hand in, and says what is wrong by field, value and bound. */
 
 import * as z from 'zod/mini';
+import { alertMessageSchema } from '../wire/alerts.ts';
 import { alarmSchema, eventRowSchema, runRecordSchema, type RunRecord } from '../wire/run.ts';
-import type { NewAlarm, NewEvent, RunPatch } from './door.ts';
+import type { NewAlarm, NewEvent, Posting, RunPatch } from './door.ts';
 import { StoreError } from './errors.ts';
 
 const newEventSchema = z.omit(eventRowSchema, { id: true });
 const newAlarmSchema = z.omit(alarmSchema, { id: true, acknowledgedWallMs: true });
+const postingSchema = z.strictObject({
+  message: alertMessageSchema,
+  channels: z.array(z.strictObject({ name: z.string(), print: z.string() })),
+});
 const runPatchSchema = z.partial(
   z.pick(runRecordSchema, {
     startedWallMs: true,
@@ -88,6 +93,10 @@ export function checkedEvent(event: NewEvent): NewEvent {
 
 export function checkedAlarm(alarm: NewAlarm): NewAlarm {
   return checked(newAlarmSchema, alarm, 'The alarm');
+}
+
+export function checkedPosting(posting: Posting): Posting {
+  return checked(postingSchema, posting, 'The message');
 }
 
 /** A whole number within bounds, both allowed. Throws a `StoreError` of kind `invalid`. */

@@ -7,6 +7,7 @@ export { backUpDatabase, lookAtDatabase, restoreDatabase } from './backup.ts';
 export { openStoreReader } from './reader.ts';
 export { openStoreWriter } from './writer.ts';
 
+import type { AlertMessage, Delivery } from '../wire/alerts.ts';
 import type { PieceDescription, Problem } from '../piece/model.ts';
 import type { PieceSummary, SavedPiece, StoredPicture } from '../wire/library.ts';
 import type { Alarm, EventRow, ReadingRow, RunRecord, RunSummary, Series } from '../wire/run.ts';
@@ -70,12 +71,71 @@ export interface LibraryStore {
   addPicturePart(part: PicturePart, wallMs: number): Promise<PictureAnswer>;
 }
 
+/** A message with the channels it is for; `print` stands for the address that the channel had then. */
+export interface Posting {
+  readonly message: AlertMessage;
+  readonly channels: readonly { readonly name: string; readonly print: string }[];
+}
+
+/** Where one message stands on one channel. */
+export interface DeliveryMark {
+  readonly state: Delivery['state'];
+  /** Tries in all, failures in a row, and tries that the channel took. */
+  readonly tries: number;
+  readonly failures: number;
+  readonly deliveries: number;
+  /** Null once nothing more is to be done. */
+  readonly dueWallMs: number | null;
+  readonly triedWallMs: number | null;
+  readonly deliveredWallMs: number | null;
+  readonly lastError: string | null;
+}
+
+/** One message on one channel that is not settled yet. */
+export interface OpenDelivery extends DeliveryMark {
+  readonly message: AlertMessage;
+  readonly alarmId: number | null;
+  readonly channel: string;
+}
+
+/** What is known of a channel by its name. */
+export interface ChannelHistory {
+  readonly channel: string;
+  readonly triedWallMs: number | null;
+  readonly deliveredWallMs: number | null;
+  /** Of the last try; null where that one was taken. */
+  readonly lastError: string | null;
+  /** The last test that a person saw arrive, and the address it went to. */
+  readonly confirmedWallMs: number | null;
+  readonly confirmedPrint: string | null;
+}
+
+/** Messages that belong to no event, and what becomes of all. A commit that fails trips no run. */
+export interface OutboxStore {
+  /** A message of its own, such as a test. */
+  post(posting: Posting): Promise<void>;
+  mark(messageId: string, channel: string, mark: DeliveryMark): Promise<void>;
+  /** What the last process left to be delivered, the oldest first. */
+  open(): Promise<readonly OpenDelivery[]>;
+  channels(): Promise<readonly ChannelHistory[]>;
+  /**
+   * A person saw the test with this code arrive; of tests sent since `sinceWallMs`, the latest.
+   * Answers its channel and the address it went to, or null where there is no such test.
+   */
+  confirm(
+    code: string,
+    wallMs: number,
+    sinceWallMs: number,
+  ): Promise<{ readonly channel: string; readonly print: string } | null>;
+}
+
 /**
  * Control's side: a thread of its own owns the file. Promises resolve once the commit is on disk and
  * reject with a `StoreError`; one of kind `invalid` is about what was handed in, and the file is well.
  */
 export interface StoreWriter {
   readonly library: LibraryStore;
+  readonly outbox: OutboxStore;
   /** Runs that are not closed, or whose output was never read back as off. */
   unsettledRuns(): Promise<readonly RunRecord[]>;
   /** The run that was started to carry this one on; null where there is none. */
@@ -91,9 +151,15 @@ export interface StoreWriter {
    * be queued (a figure that is not finite, a full queue) is left out with a notice.
    */
   appendReading(runId: string, row: ReadingRow): void;
-  appendEvent(event: NewEvent): Promise<EventRow>;
-  /** An event with its alarm in one transaction. */
-  raiseAlarm(event: NewEvent, alarm: NewAlarm): Promise<{ event: EventRow; alarm: Alarm }>;
+  /** What is to be said of it outside is written in the same transaction. */
+  appendEvent(event: NewEvent, posting?: Posting): Promise<EventRow>;
+  /** An event with its alarm, and what is to be said outside, in one transaction. */
+  raiseAlarm(
+    event: NewEvent,
+    alarm: NewAlarm,
+    posting?: Posting,
+  ): Promise<{ event: EventRow; alarm: Alarm }>;
+  /** What is still to be said of it outside ends with that. */
   acknowledgeAlarm(id: number, wallMs: number): Promise<Alarm | null>;
   standingAlarms(): Promise<readonly Alarm[]>;
   /**
@@ -149,6 +215,10 @@ export interface StoreReader {
   series(runId: string, buckets: number): Series | null;
   events(runId: string): readonly EventRow[];
   recentEvents(limit: number): readonly EventRow[];
-  alarms(limit: number): readonly Alarm[];
+  /** The latest first; with `beforeId` only those before that one. */
+  alarms(limit: number, beforeId?: number): readonly Alarm[];
+  /** Messages by channel with what became of them, the latest first. */
+  deliveries(limit: number, beforeId?: number): readonly Delivery[];
+  channelHistory(): readonly ChannelHistory[];
   close(): void;
 }

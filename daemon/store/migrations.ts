@@ -178,10 +178,54 @@ CREATE TABLE run_pictures (
 ) STRICT, WITHOUT ROWID;
 `;
 
+/**
+ * What is said outside, and what became of it on each channel. A message belongs to one event, and
+ * its rows are written with that event or not at all. What is due is tried, and tried again.
+ */
+const outbox = `
+ALTER TABLE alarms ADD COLUMN cleared_wall_ms REAL;
+UPDATE alarms SET cleared_wall_ms = wall_ms;
+
+CREATE TABLE messages (
+  number INTEGER PRIMARY KEY,
+  id TEXT NOT NULL UNIQUE,
+  event_id INTEGER UNIQUE REFERENCES events (id),
+  alarm_id INTEGER UNIQUE REFERENCES alarms (id),
+  kind TEXT NOT NULL,
+  priority TEXT NOT NULL,
+  tank_id TEXT,
+  created_wall_ms REAL NOT NULL,
+  title TEXT NOT NULL,
+  text TEXT NOT NULL,
+  code TEXT
+) STRICT;
+
+CREATE TABLE outbox (
+  number INTEGER PRIMARY KEY AUTOINCREMENT,
+  message INTEGER NOT NULL REFERENCES messages (number),
+  channel TEXT NOT NULL,
+  print TEXT NOT NULL,
+  state TEXT NOT NULL
+    CHECK (state IN ('waiting', 'repeating', 'delivered', 'withdrawn', 'given-up')),
+  tries INTEGER NOT NULL DEFAULT 0,
+  failures INTEGER NOT NULL DEFAULT 0,
+  deliveries INTEGER NOT NULL DEFAULT 0,
+  due_wall_ms REAL,
+  tried_wall_ms REAL,
+  delivered_wall_ms REAL,
+  last_error TEXT,
+  confirmed_wall_ms REAL,
+  UNIQUE (message, channel)
+) STRICT;
+CREATE INDEX outbox_due ON outbox (number) WHERE due_wall_ms IS NOT NULL;
+CREATE INDEX outbox_by_channel ON outbox (channel, number);
+`;
+
 export const migrations: readonly Migration[] = [
   { version: 1, name: 'runs, readings, events and alarms', sql: first },
   { version: 2, name: 'whether the output was read back as off', sql: offReadBack },
   { version: 3, name: 'pieces and pictures', sql: library },
+  { version: 4, name: 'messages and their delivery', sql: outbox },
 ];
 
 /** The version that this program writes and reads. */

@@ -3,12 +3,14 @@
 import Database from 'better-sqlite3';
 import { statSync } from 'node:fs';
 import { resolve } from 'node:path';
+import type { Delivery } from '../wire/alerts.ts';
 import type { Alarm, EventRow, ReadingRow, RunRecord, RunSummary, Series } from '../wire/run.ts';
 import { checkedFinite, checkedWhole } from './checks.ts';
-import type { RunFilter, StoreReader } from './door.ts';
+import type { ChannelHistory, RunFilter, StoreReader } from './door.ts';
 import { StoreError, toStoreError } from './errors.ts';
 import { FileLibrary } from './library-reader.ts';
 import { applicationId, latestVersion, versionOf } from './migrations.ts';
+import { channelHistory, deliveriesBefore } from './outbox-reader.ts';
 import { ReadingsReader } from './readings-reader.ts';
 import { alarmColumns, eventColumns, toRunRecord, toRunSummary, type RunColumns } from './rows.ts';
 
@@ -129,13 +131,24 @@ class FileReader implements StoreReader {
     );
   }
 
-  alarms(limit: number): readonly Alarm[] {
+  alarms(limit: number, beforeId?: number): readonly Alarm[] {
     checkedWhole('limit', limit, 1, maxEvents);
     return this.#read([], ({ db }) =>
       db
-        .prepare<[number], Alarm>(`SELECT ${alarmColumns} FROM alarms ORDER BY id DESC LIMIT ?`)
-        .all(limit),
+        .prepare<[number, number], Alarm>(
+          `SELECT ${alarmColumns} FROM alarms WHERE id < ? ORDER BY id DESC LIMIT ?`,
+        )
+        .all(beforeId ?? Number.MAX_SAFE_INTEGER, limit),
     );
+  }
+
+  deliveries(limit: number, beforeId?: number): readonly Delivery[] {
+    checkedWhole('limit', limit, 1, maxEvents);
+    return this.#read([], ({ db }) => deliveriesBefore(db, limit, beforeId));
+  }
+
+  channelHistory(): readonly ChannelHistory[] {
+    return this.#read([], ({ db }) => channelHistory(db));
   }
 
   close(): void {

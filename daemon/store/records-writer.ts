@@ -2,8 +2,9 @@
 
 import type Database from 'better-sqlite3';
 import type { Alarm, EventRow, ReadingRow, RunRecord } from '../wire/run.ts';
-import type { NewAlarm, NewEvent, RunPatch } from './door.ts';
+import type { NewAlarm, NewEvent, Posting, RunPatch } from './door.ts';
 import { StoreError } from './errors.ts';
+import { insertPosting, withdrawOfAlarm } from './outbox-writer.ts';
 import { keepPicturesOfRun } from './pictures-writer.ts';
 import { ReadingsReader } from './readings-reader.ts';
 import { alarmColumns, toRunRecord, type RunColumns } from './rows.ts';
@@ -16,8 +17,12 @@ export interface RecordOperations {
   lastReading(runId: string): ReadingRow | null;
   createRun(run: RunRecord): void;
   patchRun(id: string, patch: RunPatch): void;
-  appendEvent(event: NewEvent): EventRow;
-  raiseAlarm(event: NewEvent, alarm: NewAlarm): { event: EventRow; alarm: Alarm };
+  appendEvent(event: NewEvent, posting?: Posting): EventRow;
+  raiseAlarm(
+    event: NewEvent,
+    alarm: NewAlarm,
+    posting?: Posting,
+  ): { event: EventRow; alarm: Alarm };
   acknowledgeAlarm(id: number, wallMs: number): Alarm | null;
   standingAlarms(): readonly Alarm[];
 }
@@ -178,11 +183,19 @@ export class RecordsWriter implements RecordOperations {
     });
   }
 
-  appendEvent(event: NewEvent): EventRow {
-    return this.#inTransaction(() => this.#insertEvent(event));
+  appendEvent(event: NewEvent, posting?: Posting): EventRow {
+    return this.#inTransaction(() => {
+      const stored = this.#insertEvent(event);
+      if (posting !== undefined) insertPosting(this.#db, posting, stored.id, null);
+      return stored;
+    });
   }
 
-  raiseAlarm(event: NewEvent, alarm: NewAlarm): { event: EventRow; alarm: Alarm } {
+  raiseAlarm(
+    event: NewEvent,
+    alarm: NewAlarm,
+    posting?: Posting,
+  ): { event: EventRow; alarm: Alarm } {
     return this.#inTransaction(() => {
       const stored = this.#insertEvent(event);
       this.#refuseUnknown(alarm.runId);
@@ -195,6 +208,7 @@ export class RecordsWriter implements RecordOperations {
         )
         .run({ ...alarm, eventId: stored.id });
       const id = Number(lastInsertRowid);
+      if (posting !== undefined) insertPosting(this.#db, posting, stored.id, id);
       return { event: stored, alarm: { ...alarm, id, acknowledgedWallMs: null } };
     });
   }
@@ -208,6 +222,7 @@ export class RecordsWriter implements RecordOperations {
            WHERE id = ? AND acknowledged_wall_ms IS NULL`,
         )
         .run(wallMs, id);
+      withdrawOfAlarm(this.#db, id);
       const alarm = this.#db
         .prepare<[number], Alarm>(`SELECT ${alarmColumns} FROM alarms WHERE id = ?`)
         .get(id);

@@ -2,6 +2,7 @@
 
 import type { ErrorFields } from './errors.ts';
 import type { LibraryOperations } from './library-writer.ts';
+import type { OutboxOperations } from './outbox-writer.ts';
 import type { ReadingsBatch } from './readings-batch.ts';
 import type { RecordOperations } from './records-writer.ts';
 
@@ -11,7 +12,7 @@ export interface ThreadOptions {
   readonly maxPages?: number;
 }
 
-type Operations = RecordOperations & LibraryOperations;
+type Operations = RecordOperations & LibraryOperations & OutboxOperations;
 export type OperationName = keyof Operations;
 
 interface CallOf<Name extends OperationName> {
@@ -23,6 +24,15 @@ interface CallOf<Name extends OperationName> {
 
 /** A call of one operation, with what it is given. */
 export type OperationCall = { [Name in OperationName]: CallOf<Name> }[OperationName];
+
+/** Operations that change nothing. */
+export const reads: ReadonlySet<OperationName> = new Set([
+  'unsettledRuns',
+  'continuedBy',
+  'run',
+  'lastReading',
+  'standingAlarms',
+]);
 
 export type ToThread =
   | OperationCall

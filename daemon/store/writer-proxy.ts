@@ -7,14 +7,26 @@ import {
   checkedEvent,
   checkedFinite,
   checkedPatch,
+  checkedPosting,
   checkedRun,
   checkedWhole,
 } from './checks.ts';
-import type { LibraryStore, NewAlarm, NewEvent, RunPatch, StoreWriter } from './door.ts';
+import type {
+  LibraryStore,
+  NewAlarm,
+  NewEvent,
+  OutboxStore,
+  Posting,
+  RunPatch,
+  StoreWriter,
+} from './door.ts';
 import { isCommitFailure, StoreError, type ErrorFields } from './errors.ts';
 import { libraryOperations, LibraryProxy } from './library-proxy.ts';
+import { outboxOperations, OutboxProxy } from './outbox-proxy.ts';
 import { BatchPacker } from './readings-batch.ts';
-import type { FromThread, OperationCall, OperationName, ToThread } from './thread-messages.ts';
+import { StallWatch } from './stall-watch.ts';
+import { reads } from './thread-messages.ts';
+import type { FromThread, OperationCall, ToThread } from './thread-messages.ts';
 
 /** A reading waits at most this long before it is handed over, which leaves 100 ms for the commit. */
 const batchMs = 400;
@@ -22,14 +34,6 @@ const batchMs = 400;
 const batchRows = 4096;
 /** Readings on their way to the disk; at 4 Hz these are 80 minutes. */
 const queueRows = 20_000;
-
-const reads: ReadonlySet<OperationName> = new Set([
-  'unsettledRuns',
-  'continuedBy',
-  'run',
-  'lastReading',
-  'standingAlarms',
-]);
 
 export interface ProxyOptions {
   readonly file: string;
@@ -49,11 +53,13 @@ interface Waiting {
 
 export class ThreadedWriter implements StoreWriter {
   readonly library: LibraryStore = new LibraryProxy((callWith) => this.#ask(callWith));
+  readonly outbox: OutboxStore = new OutboxProxy((callWith) => this.#ask(callWith));
   readonly #worker: Worker;
   readonly #options: ProxyOptions;
   readonly #waiting = new Map<number, Waiting>();
   readonly #listeners: ((reason: string) => void)[] = [];
   readonly #packer = new BatchPacker();
+  readonly #stall: StallWatch;
   readonly #failing = { readings: false, records: false };
   readonly #refusedRunIds = new Set<string>();
   #nextId = 1;
@@ -61,8 +67,6 @@ export class ThreadedWriter implements StoreWriter {
   #rowsInThread = 0;
   #dropped = 0;
   #batchTimer: NodeJS.Timeout | undefined;
-  #stallTimer: NodeJS.Timeout | undefined;
-  #silentTicks = 0;
   /** Why nothing can be written any more; null while the thread lives. */
   #dead: StoreError | null = null;
   #closing: Promise<void> | null = null;
@@ -72,6 +76,9 @@ export class ThreadedWriter implements StoreWriter {
   constructor(worker: Worker, options: ProxyOptions) {
     this.#worker = worker;
     this.#options = options;
+    const isIdle = () =>
+      this.#waiting.size === 0 && this.#rowsInThread === 0 && this.#closed === null;
+    this.#stall = new StallWatch(options.stallMs, isIdle, () => this.#onStalled());
     worker.on('message', (message: FromThread) => this.#take(message));
     worker.on('error', (error) => this.#die('io', `stopped with an error: ${error.message}`));
     worker.on('exit', (code) => this.#die('io', `ended by itself with code ${code}`));
@@ -109,16 +116,24 @@ export class ThreadedWriter implements StoreWriter {
     });
   }
 
-  appendEvent(event: NewEvent): Promise<EventRow> {
+  appendEvent(event: NewEvent, posting?: Posting): Promise<EventRow> {
     return this.#sayIfRefused(() => {
       const checked = checkedEvent(event);
-      return this.#ask((id) => ({ kind: 'call', id, name: 'appendEvent', given: [checked] }));
+      const given: [NewEvent, Posting?] =
+        posting === undefined ? [checked] : [checked, checkedPosting(posting)];
+      return this.#ask((id) => ({ kind: 'call', id, name: 'appendEvent', given }));
     });
   }
 
-  raiseAlarm(event: NewEvent, alarm: NewAlarm): Promise<{ event: EventRow; alarm: Alarm }> {
+  raiseAlarm(
+    event: NewEvent,
+    alarm: NewAlarm,
+    posting?: Posting,
+  ): Promise<{ event: EventRow; alarm: Alarm }> {
     return this.#sayIfRefused(() => {
-      const given: [NewEvent, NewAlarm] = [checkedEvent(event), checkedAlarm(alarm)];
+      const checked: [NewEvent, NewAlarm] = [checkedEvent(event), checkedAlarm(alarm)];
+      const given: [NewEvent, NewAlarm, Posting?] =
+        posting === undefined ? checked : [...checked, checkedPosting(posting)];
       return this.#ask((id) => ({ kind: 'call', id, name: 'raiseAlarm', given }));
     });
   }
@@ -195,7 +210,7 @@ export class ThreadedWriter implements StoreWriter {
       // The thread is built together with this file and answers each call in its own words.
       // oxlint-disable-next-line typescript/no-unsafe-type-assertion
       const settle = (value: unknown): void => resolve(value as Answer);
-      const aside = libraryOperations.has(call.name);
+      const aside = libraryOperations.has(call.name) || outboxOperations.has(call.name);
       const writes = !aside && !reads.has(call.name);
       this.#waiting.set(call.id, { writes, aside, resolve: settle, reject });
       this.#post(call);
@@ -218,7 +233,7 @@ export class ThreadedWriter implements StoreWriter {
   }
 
   #take(message: FromThread): void {
-    this.#silentTicks = 0;
+    this.#stall.heard();
     switch (message.kind) {
       case 'answer':
         this.#answer(message.id, message.value);
@@ -279,7 +294,7 @@ export class ThreadedWriter implements StoreWriter {
 
   #finish(lostReadings: number, error: ErrorFields | null): void {
     this.#dead = closedError(this.#options.file);
-    this.#stopWatching();
+    this.#stall.stop();
     for (const { reject } of this.#waiting.values()) reject(this.#dead);
     this.#waiting.clear();
     if (error === null) {
@@ -299,7 +314,7 @@ export class ThreadedWriter implements StoreWriter {
         `Nightbath is started again${lost === 0 ? '' : `; up to ${lost} readings may be lost`}.`,
     );
     clearTimeout(this.#batchTimer);
-    this.#stopWatching();
+    this.#stall.stop();
     for (const { reject } of this.#waiting.values()) reject(this.#dead);
     this.#waiting.clear();
     this.#closed?.reject(this.#dead);
@@ -325,31 +340,13 @@ export class ThreadedWriter implements StoreWriter {
     this.#dropped = 0;
   }
 
-  /**
-   * Watches for a thread that is alive but mute, say in a disk that never returns. It counts its
-   * own ticks and not the clock: after this whole process was stopped and goes on, only one passed.
-   */
   #watch(): void {
-    if (this.#stallTimer !== undefined || this.#dead !== null) return;
-    this.#silentTicks = 0;
-    const ticks = 10;
-    this.#stallTimer = setInterval(() => {
-      const idle = this.#waiting.size === 0 && this.#rowsInThread === 0 && this.#closed === null;
-      if (idle) {
-        this.#stopWatching();
-        return;
-      }
-      this.#silentTicks += 1;
-      if (this.#silentTicks < ticks) return;
-      this.#die('stalled', `has not answered for ${this.#options.stallMs} ms`);
-      void this.#worker.terminate();
-    }, this.#options.stallMs / ticks);
-    this.#stallTimer.unref();
+    if (this.#dead === null) this.#stall.start();
   }
 
-  #stopWatching(): void {
-    clearInterval(this.#stallTimer);
-    this.#stallTimer = undefined;
+  #onStalled(): void {
+    this.#die('stalled', `has not answered for ${this.#options.stallMs} ms`);
+    void this.#worker.terminate();
   }
 }
 

@@ -3,10 +3,12 @@
 import { parentPort, workerData, type MessagePort } from 'node:worker_threads';
 import { openDatabase, type OpenDatabase } from './database.ts';
 import { StoreError, toStoreError } from './errors.ts';
-import { LibraryWriter, type LibraryOperations } from './library-writer.ts';
+import { LibraryWriter } from './library-writer.ts';
+import { OutboxWriter } from './outbox-writer.ts';
+import { perform } from './perform.ts';
 import { batchStride, type ReadingsBatch } from './readings-batch.ts';
 import { ReadingsWriter } from './readings-writer.ts';
-import { RecordsWriter, type RecordOperations } from './records-writer.ts';
+import { RecordsWriter } from './records-writer.ts';
 import {
   isThreadOptions,
   type FromThread,
@@ -24,6 +26,7 @@ class DatabaseThread {
   readonly #records: RecordsWriter;
   readonly #readings: ReadingsWriter;
   readonly #library: LibraryWriter;
+  readonly #outbox: OutboxWriter;
   #waiting: ReadingsBatch[] = [];
   #retry: NodeJS.Timeout | undefined;
 
@@ -32,6 +35,7 @@ class DatabaseThread {
     this.#opened = opened;
     this.#readings = new ReadingsWriter(opened.db);
     this.#library = new LibraryWriter(opened.db);
+    this.#outbox = new OutboxWriter(opened.db);
     this.#records = new RecordsWriter(opened.db, (sentence) =>
       this.#post({ kind: 'notice', sentence }),
     );
@@ -54,7 +58,7 @@ class DatabaseThread {
 
   #answer(call: OperationCall): void {
     try {
-      const value = perform(this.#records, this.#library, call);
+      const value = perform(this.#records, this.#library, this.#outbox, call);
       this.#post({ kind: 'answer', id: call.id, value });
     } catch (error) {
       this.#post({ kind: 'refusal', id: call.id, error: this.#fields(error) });
@@ -116,62 +120,6 @@ class DatabaseThread {
   #post(message: FromThread): void {
     this.#port.postMessage(message, []);
   }
-}
-
-function perform(
-  records: RecordOperations,
-  library: LibraryOperations,
-  call: OperationCall,
-): unknown {
-  let answer: unknown = null;
-  switch (call.name) {
-    case 'continuedBy':
-      answer = records.continuedBy(...call.given);
-      break;
-    case 'unsettledRuns':
-      answer = records.unsettledRuns();
-      break;
-    case 'run':
-      answer = records.run(...call.given);
-      break;
-    case 'lastReading':
-      answer = records.lastReading(...call.given);
-      break;
-    case 'createRun':
-      records.createRun(...call.given);
-      break;
-    case 'patchRun':
-      records.patchRun(...call.given);
-      break;
-    case 'appendEvent':
-      answer = records.appendEvent(...call.given);
-      break;
-    case 'raiseAlarm':
-      answer = records.raiseAlarm(...call.given);
-      break;
-    case 'acknowledgeAlarm':
-      answer = records.acknowledgeAlarm(...call.given);
-      break;
-    case 'standingAlarms':
-      answer = records.standingAlarms();
-      break;
-    case 'addPiece':
-      answer = library.addPiece(...call.given);
-      break;
-    case 'editPiece':
-      answer = library.editPiece(...call.given);
-      break;
-    case 'copyPiece':
-      answer = library.copyPiece(...call.given);
-      break;
-    case 'archivePiece':
-      answer = library.archivePiece(...call.given);
-      break;
-    case 'addPicturePart':
-      answer = library.addPicturePart(...call.given);
-      break;
-  }
-  return answer;
 }
 
 function countOf(batches: readonly ReadingsBatch[]): number {

@@ -132,7 +132,11 @@ const logEndpoints: readonly Endpoint[] = [
   download('/api/runs/:id/export.csv', 'The readings of a run as CSV.', 'text/csv'),
   download('/api/runs/:id/export.json', 'The run with all it recorded.', 'application/json'),
   read('/api/alarms', 'Alarms, the latest first.', shapes.alarmsSchema, {
-    query: shapes.recentQuerySchema,
+    query: shapes.pagedQuerySchema,
+    problems: [422, 503],
+  }),
+  read('/api/alerts/deliveries', 'What was said outside, by channel.', shapes.deliveriesSchema, {
+    query: shapes.pagedQuerySchema,
     problems: [422, 503],
   }),
   read('/api/alerts/readiness', 'Whether a person would be told.', alertReadinessSchema, {

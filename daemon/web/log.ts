@@ -7,6 +7,7 @@ import type { RunRecord } from '../wire/run.ts';
 import { pathParam, query } from './body.ts';
 import { ProblemError } from './problem.ts';
 import {
+  pagedQuerySchema,
   readingsQuerySchema,
   recentQuerySchema,
   runsQuerySchema,
@@ -41,9 +42,14 @@ export function logRoutes(reader: StoreReader) {
       const { id } = findRun(reader, context.req.param('id'));
       return context.json(reader.events(id));
     })
-    .get('/alarms', query(recentQuerySchema), (context) =>
-      context.json(reader.alarms(context.req.valid('query').limit)),
-    )
+    .get('/alarms', query(pagedQuerySchema), (context) => {
+      const { limit, before } = context.req.valid('query');
+      return context.json(reader.alarms(limit, before));
+    })
+    .get('/alerts/deliveries', query(pagedQuerySchema), (context) => {
+      const { limit, before } = context.req.valid('query');
+      return context.json(reader.deliveries(limit, before));
+    })
     .get('/events', query(recentQuerySchema), (context) =>
       context.json(reader.recentEvents(context.req.valid('query').limit)),
     );

@@ -2,6 +2,7 @@
 
 import * as z from 'zod/mini';
 import { _default as withDefault } from 'zod/mini';
+import { deliverySchema } from '../wire/alerts.ts';
 import { tankSnapshotSchema } from '../wire/bench.ts';
 import { commandAnswerSchema, portSchema } from '../wire/command.ts';
 import { materialMatchSchema, materialSchema } from '../wire/materials.ts';
@@ -49,6 +50,13 @@ export const recentQuerySchema = z.strictObject({
   limit: withDefault(wholeNumber(1, 500), 100),
 });
 
+/** A list by ids that grow, the latest first. */
+export const pagedQuerySchema = z.strictObject({
+  limit: withDefault(wholeNumber(1, 500), 100),
+  /** Only those with a smaller id. */
+  before: z.optional(wholeNumber(1, Number.MAX_SAFE_INTEGER)),
+});
+
 export const piecesQuerySchema = z.strictObject({
   archived: withDefault(z.enum(['true', 'false']), 'false'),
   /** Only pieces whose newest version was saved before this wall time, ms since the epoch. */
@@ -79,6 +87,7 @@ export const portsSchema = z.array(portSchema);
 export const runsSchema = z.array(runSummarySchema);
 export const readingsSchema = z.array(readingRowSchema);
 export const eventsSchema = z.array(eventRowSchema);
+export const deliveriesSchema = z.array(deliverySchema);
 export const alarmsSchema = z.array(alarmSchema);
 export const acceptedSchema = commandAnswerSchema.def.options[0];
 

@@ -16,3 +16,58 @@ export const alertReadinessSchema = z.strictObject({
   sentence: z.string(),
 });
 export type AlertReadiness = z.infer<typeof alertReadinessSchema>;
+
+export const messageKinds = ['alarm', 'run-end', 'test', 'sentinel'] as const;
+
+/** What is said outside: made once, stored with its event, and sent as it is however often. */
+export const alertMessageSchema = z.strictObject({
+  /** Stands in every copy, so that one which arrives twice is seen to be the same. */
+  id: z.string().check(z.regex(/^[a-z0-9-]{1,40}$/)),
+  kind: z.enum(messageKinds),
+  priority: z.enum(['stopped', 'act-soon', 'note']),
+  tankId: z.nullable(z.string()),
+  /** Wall ms since the epoch of this computer, not of a hurried tank. */
+  createdWallMs: finite,
+  title: z.string().check(z.minLength(1), z.maxLength(200)),
+  text: z.string().check(z.maxLength(8000)),
+  /** For tests: what a person types to say that it arrived. */
+  code: z.nullable(z.string()),
+});
+export type AlertMessage = z.infer<typeof alertMessageSchema>;
+
+/**
+ * `waiting`: not delivered yet, tried again when due. `repeating`: delivered, said again until
+ * somebody acknowledges. `withdrawn`: acknowledged, or its channel taken out of the settings, before
+ * it was delivered. `given-up`: a day of tries failed.
+ */
+export const deliveryStates = [
+  'waiting',
+  'repeating',
+  'delivered',
+  'withdrawn',
+  'given-up',
+] as const;
+
+/** One message on one channel, as the history of deliveries lists it. */
+export const deliverySchema = z.strictObject({
+  /** Grows with each new one; the history is paged by it. */
+  id: z.int(),
+  messageId: z.string(),
+  kind: alertMessageSchema.shape.kind,
+  priority: alertMessageSchema.shape.priority,
+  tankId: z.nullable(z.string()),
+  title: z.string(),
+  createdWallMs: finite,
+  channel: z.string(),
+  state: z.enum(deliveryStates),
+  /** Tries in all, and how many of them were taken by the channel. */
+  tries: z.int(),
+  deliveries: z.int(),
+  dueWallMs: z.nullable(finite),
+  deliveredWallMs: z.nullable(finite),
+  /** Why the last try failed; null after one that did not. */
+  lastError: z.nullable(z.string()),
+  /** For tests: when a person said that it had arrived. */
+  confirmedWallMs: z.nullable(finite),
+});
+export type Delivery = z.infer<typeof deliverySchema>;

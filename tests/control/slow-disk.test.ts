@@ -32,6 +32,7 @@ class Gate {
 
   readonly before = (store: StoreWriter): StoreWriter => ({
     library: store.library,
+    outbox: store.outbox,
     unsettledRuns: () => store.unsettledRuns(),
     continuedBy: (id) => store.continuedBy(id),
     run: (id) => store.run(id),
@@ -40,8 +41,8 @@ class Gate {
     appendReading: (id, row) => store.appendReading(id, row),
     createRun: (run) => this.#pass().then(() => store.createRun(run)),
     patchRun: (id, patch) => this.#pass().then(() => store.patchRun(id, patch)),
-    appendEvent: (event) => this.#pass().then(() => store.appendEvent(event)),
-    raiseAlarm: (event, alarm) => this.#pass().then(() => store.raiseAlarm(event, alarm)),
+    appendEvent: (...given) => this.#pass().then(() => store.appendEvent(...given)),
+    raiseAlarm: (...given) => this.#pass().then(() => store.raiseAlarm(...given)),
     acknowledgeAlarm: (id, wallMs) => this.#pass().then(() => store.acknowledgeAlarm(id, wallMs)),
     onFailure: (listener) => {
       this.failures.push(listener);

@@ -16,9 +16,15 @@ import type { Plan, PlanRequest, TankFacts } from '../../daemon/run/model.ts';
 import { loadBaths, loadMaterials, packageRoot } from '../../daemon/settings/door.ts';
 import type { Settings } from '../../daemon/settings/model.ts';
 import { StoreError } from '../../daemon/store/door.ts';
-import type { LibraryReader, RunFilter, StoreReader } from '../../daemon/store/door.ts';
+import type {
+  ChannelHistory,
+  LibraryReader,
+  RunFilter,
+  StoreReader,
+} from '../../daemon/store/door.ts';
 import { startWeb } from '../../daemon/web/start.ts';
 import type { RunningWeb, WebDeps } from '../../daemon/web/start.ts';
+import type { Delivery } from '../../daemon/wire/alerts.ts';
 import type { TankSnapshot } from '../../daemon/wire/bench.ts';
 import { planSchema } from '../../daemon/wire/plan.ts';
 import type { Command, CommandAnswer, ControlMessage } from '../../daemon/wire/command.ts';
@@ -145,9 +151,19 @@ export class HandReader implements StoreReader {
     return [eventRow()].slice(0, limit);
   }
 
-  alarms(limit: number): readonly Alarm[] {
+  alarms(limit: number, beforeId = Infinity): readonly Alarm[] {
     this.#mayFail();
-    return [alarm()].slice(0, limit);
+    return [alarm()].filter(({ id }) => id < beforeId).slice(0, limit);
+  }
+
+  deliveries(limit: number, beforeId = Infinity): readonly Delivery[] {
+    this.#mayFail();
+    return [delivery()].filter(({ id }) => id < beforeId).slice(0, limit);
+  }
+
+  channelHistory(): readonly ChannelHistory[] {
+    this.#mayFail();
+    return [];
   }
 
   close(): void {
@@ -346,6 +362,26 @@ export function eventRow(): EventRow {
     wallMs: startWallMs + 15_000,
     code: 'stopped',
     message: 'Stopped from the page.',
+  };
+}
+
+function delivery(): Delivery {
+  return {
+    id: 3,
+    messageId: 'alarm-2k4',
+    kind: 'alarm',
+    priority: 'stopped',
+    tankId: 'beaker',
+    title: 'Open circuit: Beaker by the window',
+    createdWallMs: startWallMs,
+    channel: 'phone',
+    state: 'repeating',
+    tries: 2,
+    deliveries: 1,
+    dueWallMs: startWallMs + 120_000,
+    deliveredWallMs: startWallMs + 6_000,
+    lastError: null,
+    confirmedWallMs: null,
   };
 }
 

@@ -1,0 +1,292 @@
+/** Sees each message through on each channel: tries, tries again, repeats, puts many into one, and keeps book. */
+
+import type { DeliveryMark, OpenDelivery, OutboxStore, Posting } from '../store/door.ts';
+import type { AlertMessage } from '../wire/alerts.ts';
+import { afterSending, quietTraffic, sortingOf, type Traffic } from './digest.ts';
+import { digestOf, letterOf, type Letter } from './letter.ts';
+import {
+  freshCourse,
+  givenUpAfterMs,
+  onDelivered,
+  onFailed,
+  onSettled,
+  type Course,
+} from './schedule.ts';
+
+/** A way out, as far as its messages are concerned. */
+export interface Outlet {
+  readonly name: string;
+  /** Changes with the address, so that a test of an old one does not count for a new one. */
+  readonly print: string;
+  readonly leastPriority: AlertMessage['priority'];
+}
+
+/** What became of one try: null where the channel took it, else why not, fit to be shown. */
+export type Send = (channel: string, letter: Letter) => Promise<string | null>;
+
+export interface MessengerParts {
+  readonly outlets: readonly Outlet[];
+  readonly send: Send;
+  readonly outbox: Pick<OutboxStore, 'mark'>;
+  readonly clock: { nowMs(): number; wallMs(): number };
+  /** 0 to 1, to spread late tries. */
+  readonly chance: () => number;
+}
+
+interface Item {
+  readonly message: AlertMessage;
+  alarmId: number | null;
+  readonly outlet: Outlet;
+  course: Course;
+  triedWallMs: number | null;
+  deliveredWallMs: number | null;
+  lastError: string | null;
+  underWay: boolean;
+  /** The disk has its row. Until then its marks are held, and put down when it does. */
+  onDisk: boolean;
+}
+
+interface OutletWork {
+  traffic: Traffic;
+  /** Ordinary messages go one after the other. */
+  busy: boolean;
+}
+
+const priorities = ['note', 'act-soon', 'stopped'] as const;
+/** More unsettled ones than this are not held; the ordinary ones that came first are let go. */
+const mostItems = 2_000;
+
+/** Grave ones, and those that somebody waits for, wait behind nothing and are never put together. */
+function goesAtOnce({ priority, kind }: AlertMessage): boolean {
+  return priority === 'stopped' || kind === 'test' || kind === 'sentinel';
+}
+
+export class Messenger {
+  readonly #parts: MessengerParts;
+  readonly #work = new Map<string, OutletWork>();
+  readonly #under = new Set<Promise<void>>();
+  #items: Item[] = [];
+
+  constructor(parts: MessengerParts) {
+    this.#parts = parts;
+    for (const { name } of parts.outlets)
+      this.#work.set(name, { traffic: quietTraffic, busy: false });
+  }
+
+  /** Unsettled deliveries on a channel. */
+  waitingOn(channel: string): number {
+    return this.#items.filter(({ outlet }) => outlet.name === channel).length;
+  }
+
+  /**
+   * Says it from now on, on disk or not; `only` names the one channel of a test. The answer is what
+   * the disk is to be given together with the message's event.
+   */
+  post(message: AlertMessage, alarmId: number | null, only?: string): Posting {
+    const outlets = this.#parts.outlets.filter(({ name, leastPriority }) =>
+      only === undefined ? reaches(message, leastPriority) : name === only,
+    );
+    const repeats = message.kind === 'alarm' && message.priority === 'stopped';
+    for (const outlet of outlets) {
+      const course = freshCourse(this.#parts.clock.nowMs(), {
+        repeats,
+        once: message.kind === 'test',
+      });
+      this.#add({ ...untried, message, alarmId, outlet, course });
+    }
+    this.pump();
+    return { message, channels: outlets.map(({ name, print }) => ({ name, print })) };
+  }
+
+  /** The message is on disk now, with its alarm: what became of it meanwhile is put down. */
+  stored(messageId: string, alarmId: number | null): void {
+    for (const item of this.#items) {
+      if (item.message.id !== messageId) continue;
+      item.alarmId = alarmId;
+      item.onDisk = true;
+      // Nothing was tried or settled: the row says that already.
+      if (item.course.tries > 0 || item.course.dueMs === null) this.#mark(item);
+    }
+    this.#sweep();
+  }
+
+  /** Somebody acknowledged: nothing more is said of it. */
+  acknowledged(alarmId: number): void {
+    for (const item of this.#items) {
+      if (item.alarmId !== alarmId || item.course.dueMs === null) continue;
+      item.course = onSettled(item.course);
+      if (item.onDisk) this.#mark(item);
+    }
+    this.#sweep();
+  }
+
+  /** What the last process left. A channel that is not in the settings any more gets nothing. */
+  restore(open: readonly OpenDelivery[]): void {
+    for (const delivery of open) {
+      const outlet = this.#parts.outlets.find(({ name }) => name === delivery.channel);
+      if (outlet === undefined) {
+        const state = delivery.deliveries > 0 ? 'delivered' : 'withdrawn';
+        const lastError = 'The channel is not in the settings any more.';
+        const { message, channel, alarmId: _, ...mark } = delivery;
+        const closed = { ...mark, state, dueWallMs: null, lastError } as const;
+        void this.#parts.outbox.mark(message.id, channel, closed).catch(() => undefined);
+        continue;
+      }
+      this.#add(this.#restored(delivery, outlet));
+    }
+    this.pump();
+  }
+
+  /** Starts what is due. Called after every change and a few times a second. */
+  pump(): void {
+    const nowMs = this.#parts.clock.nowMs();
+    for (const outlet of this.#parts.outlets) {
+      const due = this.#items.filter(
+        ({ outlet: { name }, course, underWay }) =>
+          name === outlet.name && !underWay && course.dueMs !== null && course.dueMs <= nowMs,
+      );
+      for (const item of due) if (goesAtOnce(item.message)) this.#start([item]);
+      this.#startOrdinary(
+        outlet.name,
+        due.filter(({ message }) => !goesAtOnce(message)),
+        nowMs,
+      );
+    }
+  }
+
+  /** Resolves once no try is under way, or after this time. */
+  async flushed(withinMs: number): Promise<void> {
+    const end = new Promise<void>((resolve) => setTimeout(resolve, withinMs).unref());
+    await Promise.race([Promise.allSettled(this.#under), end]);
+  }
+
+  #startOrdinary(channel: string, due: readonly Item[], nowMs: number): void {
+    const work = this.#work.get(channel);
+    const [first] = due;
+    if (work === undefined || work.busy || first === undefined) return;
+    const sorting = sortingOf(due.length, work.traffic, nowMs);
+    if (sorting === 'later') return;
+    work.busy = true;
+    this.#start(sorting === 'together' ? due : [first], (taken) => {
+      work.busy = false;
+      if (taken) work.traffic = afterSending(work.traffic, sorting, this.#parts.clock.nowMs());
+    });
+  }
+
+  #start(items: readonly Item[], after: (taken: boolean) => void = () => undefined): void {
+    const [first] = items;
+    if (first === undefined) return;
+    for (const item of items) item.underWay = true;
+    const wallMs = this.#parts.clock.wallMs();
+    const letter =
+      items.length === 1
+        ? letterOf(first.message, first.course.deliveries, wallMs)
+        : digestOf(
+            items.map(({ message }) => message),
+            wallMs,
+          );
+    const attempt = this.#parts
+      .send(first.outlet.name, letter)
+      .catch((error: unknown) => (error instanceof Error ? error.message : String(error)))
+      .then((reason) => {
+        for (const item of items) this.#settle(item, reason);
+        after(reason === null);
+        this.#sweep();
+        this.#under.delete(attempt);
+        this.pump();
+      });
+    this.#under.add(attempt);
+  }
+
+  #settle(item: Item, reason: string | null): void {
+    const nowMs = this.#parts.clock.nowMs();
+    const wallMs = Math.round(this.#parts.clock.wallMs());
+    item.underWay = false;
+    item.triedWallMs = wallMs;
+    item.lastError = reason;
+    if (reason === null) item.deliveredWallMs = wallMs;
+    item.course =
+      reason === null
+        ? onDelivered(item.course, nowMs)
+        : onFailed(item.course, nowMs, this.#parts.chance());
+    if (item.onDisk) this.#mark(item);
+  }
+
+  #mark(item: Item): void {
+    const { course } = item;
+    const { clock, outbox } = this.#parts;
+    const mark: DeliveryMark = {
+      state: course.state,
+      tries: course.tries,
+      failures: course.failures,
+      deliveries: course.deliveries,
+      dueWallMs:
+        course.dueMs === null ? null : Math.round(clock.wallMs() + course.dueMs - clock.nowMs()),
+      triedWallMs: item.triedWallMs,
+      deliveredWallMs: item.deliveredWallMs,
+      lastError: item.lastError,
+    };
+    // A mark that is lost has the message sent once more after a restart, under the same id.
+    void outbox.mark(item.message.id, item.outlet.name, mark).catch(() => undefined);
+  }
+
+  #restored(delivery: OpenDelivery, outlet: Outlet): Item {
+    const { message, alarmId, triedWallMs, deliveredWallMs, lastError, dueWallMs } = delivery;
+    const { clock } = this.#parts;
+    const [nowMs, wallMs] = [clock.nowMs(), clock.wallMs()];
+    // Whatever the wall clock did meanwhile: not from the future, and due within a quarter of an hour.
+    const agedMs = Math.min(Math.max(0, wallMs - message.createdWallMs), 4 * givenUpAfterMs);
+    const waitMs = Math.min(Math.max(0, (dueWallMs ?? wallMs) - wallMs), 15 * 60_000);
+    const { state, tries, failures, deliveries } = delivery;
+    const repeats = message.kind === 'alarm' && message.priority === 'stopped';
+    const course = {
+      state,
+      tries,
+      failures,
+      deliveries,
+      repeats,
+      once: message.kind === 'test',
+      createdMs: nowMs - agedMs,
+      dueMs: nowMs + waitMs,
+    };
+    return {
+      message,
+      alarmId,
+      outlet,
+      course,
+      triedWallMs,
+      deliveredWallMs,
+      lastError,
+      underWay: false,
+      onDisk: true,
+    };
+  }
+
+  #add(item: Item): void {
+    this.#items.push(item);
+    if (this.#items.length <= mostItems) return;
+    const spare = this.#items.findIndex(
+      ({ message, underWay }) => !underWay && !goesAtOnce(message),
+    );
+    if (spare >= 0) this.#items.splice(spare, 1);
+  }
+
+  /** Lets go of what is settled and on disk. */
+  #sweep(): void {
+    this.#items = this.#items.filter(
+      ({ course, onDisk, underWay }) => course.dueMs !== null || !onDisk || underWay,
+    );
+  }
+}
+
+const untried = {
+  triedWallMs: null,
+  deliveredWallMs: null,
+  lastError: null,
+  underWay: false,
+  onDisk: false,
+} as const;
+
+function reaches(message: AlertMessage, least: AlertMessage['priority']): boolean {
+  return priorities.indexOf(message.priority) >= priorities.indexOf(least);
+}

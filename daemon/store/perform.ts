@@ -1,0 +1,74 @@
+/** Does what the control thread asks of the database thread, by the name of the operation. */
+
+import type { LibraryOperations } from './library-writer.ts';
+import type { OutboxOperations } from './outbox-writer.ts';
+import type { RecordOperations } from './records-writer.ts';
+import type { OperationCall } from './thread-messages.ts';
+
+/** Answers with what the operation returns; null where it returns nothing. */
+export function perform(
+  records: RecordOperations,
+  library: LibraryOperations,
+  outbox: OutboxOperations,
+  call: OperationCall,
+): unknown {
+  switch (call.name) {
+    case 'continuedBy':
+      return records.continuedBy(...call.given);
+    case 'unsettledRuns':
+      return records.unsettledRuns();
+    case 'run':
+      return records.run(...call.given);
+    case 'lastReading':
+      return records.lastReading(...call.given);
+    case 'createRun':
+      records.createRun(...call.given);
+      return null;
+    case 'patchRun':
+      records.patchRun(...call.given);
+      return null;
+    case 'appendEvent':
+      return records.appendEvent(...call.given);
+    case 'raiseAlarm':
+      return records.raiseAlarm(...call.given);
+    case 'acknowledgeAlarm':
+      return records.acknowledgeAlarm(...call.given);
+    case 'standingAlarms':
+      return records.standingAlarms();
+    case 'postMessage':
+    case 'markDelivery':
+    case 'openDeliveries':
+    case 'channelHistory':
+    case 'confirmTest':
+      return performOnOutbox(outbox, call);
+    case 'addPiece':
+      return library.addPiece(...call.given);
+    case 'editPiece':
+      return library.editPiece(...call.given);
+    case 'copyPiece':
+      return library.copyPiece(...call.given);
+    case 'archivePiece':
+      return library.archivePiece(...call.given);
+    case 'addPicturePart':
+      return library.addPicturePart(...call.given);
+  }
+}
+
+type OutboxCall = Extract<OperationCall, { name: keyof OutboxOperations }>;
+
+function performOnOutbox(outbox: OutboxOperations, call: OutboxCall): unknown {
+  switch (call.name) {
+    case 'postMessage':
+      outbox.postMessage(...call.given);
+      return null;
+    case 'markDelivery':
+      outbox.markDelivery(...call.given);
+      return null;
+    case 'openDeliveries':
+      return outbox.openDeliveries(...call.given);
+    case 'channelHistory':
+      return outbox.channelHistory(...call.given);
+    case 'confirmTest':
+      return outbox.confirmTest(...call.given);
+  }
+}
