@@ -234,8 +234,14 @@ export class TestBench {
 
   static async start(options: BenchOptions): Promise<TestBench> {
     const bench = new TestBench(options);
-    await bench.supply.start();
-    await bench.serve();
+    try {
+      await bench.supply.start();
+      await bench.serve();
+    } catch (error) {
+      // Nobody else knows of what has been started by then.
+      await bench.clear();
+      throw error;
+    }
     return bench;
   }
 
