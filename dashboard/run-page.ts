@@ -4,6 +4,8 @@ import { html, nothing, type TemplateResult } from 'lit';
 import type { LiveRun, TankSnapshot } from '../daemon/wire/bench.ts';
 import { standing } from './alarm-order.ts';
 import { ApiError, command } from './api.ts';
+import { checksSection, nothingSaid, startBody, whyNotStarted } from './checks-section.ts';
+import { ChecksWatch } from './checks-watch.ts';
 import { connection } from './connection.ts';
 import { button, fact, figure, heading } from './element.ts';
 import { LiveElement } from './live-element.ts';
@@ -31,12 +33,29 @@ export class RunPage extends LiveElement {
   declare error: string;
   /** A command is under way; a second press waits for its answer. */
   declare busy: boolean;
+  readonly #checks = new ChecksWatch(() => this.requestUpdate());
+  /** For the run that waits for its start; another run begins with nothing said. */
+  #said = { runId: '', ...nothingSaid() };
 
   constructor() {
     super();
     this.tankId = '';
     this.error = '';
     this.busy = false;
+  }
+
+  override disconnectedCallback(): void {
+    super.disconnectedCallback();
+    this.#checks.stop();
+  }
+
+  override willUpdate(): void {
+    const tank = connection.tank(this.tankId);
+    const run = tank?.run ?? null;
+    this.#checks.follow(run?.lifecycle === 'armed' && this.isConnected ? tank : null);
+    if (run !== null && run.id !== this.#said.runId) {
+      this.#said = { runId: run.id, ...nothingSaid() };
+    }
   }
 
   async #send(action: string, body: unknown): Promise<void> {
@@ -51,8 +70,8 @@ export class RunPage extends LiveElement {
     this.busy = false;
   }
 
-  #onRun(action: string, { id, version }: LiveRun): () => void {
-    return () => void this.#send(action, { runId: id, version });
+  #onRun(action: string, { id, version }: LiveRun, more: object = {}): () => void {
+    return () => void this.#send(action, { runId: id, version, ...more });
   }
 
   #waits(): string {
@@ -64,16 +83,19 @@ export class RunPage extends LiveElement {
     const { plan, continues = null, carriedAmpHours = 0 } = folder.record ?? {};
     const left = plan && continues !== null ? leftOf(plan, carriedAmpHours) : null;
     const amps = plan ? format.amps(plan.holdEndAmps) : null;
-    const reason = this.#waits() || (run.ready && plan ? '' : words.run.notReady);
+    const { answer, error } = this.#checks;
+    const ready = run.ready && plan ? whyNotStarted(answer, this.#said) : words.run.notReady;
+    const reason = this.#waits() || ready;
+    const changed = (): void => this.requestUpdate();
     return html`<section class="arming" aria-labelledby="start-title">
       <h2 id="start-title">${words.run.armedTitle}</h2>
       ${plan ? html`${decisiveNumbers(plan, tank.wallMs, left)} ${graveNotices(plan)}` : nothing}
+      ${checksSection({ answer, error, said: this.#said, changed })}
       <p>${words.run.armedNote}</p>
-      <p>${words.run.unattended}</p>
       <div class="actions">
         ${button(
           words.run.start(amps ? `${amps.text} ${amps.unit}` : ''),
-          this.#onRun('start', run),
+          this.#onRun('start', run, startBody(this.#said)),
           { reason, id: 'start-why', strong: true },
         )}
         ${button(words.run.disarm, this.#onRun('disarm', run), {

@@ -146,8 +146,6 @@ export const words = {
     none: 'No run on this tank.',
     armedTitle: 'Ready to start?',
     armedNote: 'Current flows from the moment you press Start. Hands out of the bath.',
-    unattended:
-      'If you leave it alone: someone should know, and the supply’s own limits should be set.',
     start: (current: string) => `Start at ${current}`,
     disarm: 'Take it back',
     notReady: 'Start waits until the limits are read back from the supply.',

@@ -1,12 +1,8 @@
 /** Answers commands. Each is done once per key, and judged against what is true now, not what a page showed. */
 
-import { randomBytes } from 'node:crypto';
 import type { Bath } from '../chemistry/model.ts';
 import type { Material } from '../piece/material.ts';
 import { demoPlanRequest } from '../run/demo.ts';
-import type { Plan, PlanRequest } from '../run/model.ts';
-import { planRun } from '../run/plan.ts';
-import { isFinal } from '../run/state.ts';
 import type { StoreWriter } from '../store/door.ts';
 import type { AlertReadiness } from '../wire/alerts.ts';
 import {
@@ -15,12 +11,13 @@ import {
   type CommandAnswer,
   type ControlRequest,
 } from '../wire/command.ts';
-import type { RunRecord } from '../wire/run.ts';
+import { ArmingDesk } from './arming-desk.ts';
+import type { CheckDesk } from './check-desk.ts';
 import { answerOnLibrary, isOnLibrary } from './library-desk.ts';
-import { maxSilenceMsFor } from './timing.ts';
+import { refusal, type Refusal } from './refusal.ts';
+import { startRun } from './start-desk.ts';
 import type { Tank } from './tank.ts';
 
-type Refusal = Extract<CommandAnswer, { ok: false }>;
 type OnRun = Extract<Command, { kind: 'disarm' | 'start' | 'lift' | 'put-back' }>;
 
 export interface CommandParts {
@@ -29,6 +26,7 @@ export interface CommandParts {
   /** Reads the table that materials are judged by; throws for a file that is none. */
   readonly materials: () => readonly Material[];
   readonly store: StoreWriter;
+  readonly checks: CheckDesk;
   /** Whether somebody away from the bench would be told. */
   readonly alertReadiness: () => AlertReadiness;
   readonly listPorts: () => Promise<
@@ -36,26 +34,35 @@ export interface CommandParts {
   >;
 }
 
-/** Commands that change nothing. */
-const looks: ReadonlySet<Command['kind']> = new Set(['snapshot', 'ports', 'alert-readiness']);
+/**
+ * Looking changes nothing, and OFF is done as often as it is asked for. A part of a picture twice is
+ * the same part; the many of them would push other answers out.
+ */
+const unremembered: ReadonlySet<Command['kind']> = new Set([
+  'snapshot',
+  'ports',
+  'checks',
+  'alert-readiness',
+  'stop',
+  'picture-part',
+]);
 
 /** Answers are remembered by key for repeats of the same press; the oldest go first. */
 const rememberedAnswers = 500;
 
 export class CommandDesk {
   readonly #parts: CommandParts;
+  readonly #arming: ArmingDesk;
   readonly #answers = new Map<string, Promise<CommandAnswer>>();
 
   constructor(parts: CommandParts) {
     this.#parts = parts;
+    this.#arming = new ArmingDesk(parts);
   }
 
   answer(request: ControlRequest): Promise<CommandAnswer> {
     const { command, key } = request;
-    // Looking changes nothing, and OFF is done as often as it is asked for.
-    if (command.kind === 'stop' || looks.has(command.kind)) return this.#do(command);
-    // A part of a picture twice is the same part; the many of them would push other answers out.
-    if (command.kind === 'picture-part') return this.#do(command);
+    if (unremembered.has(command.kind)) return this.#do(command);
     const known = this.#answers.get(key);
     if (known !== undefined) return known;
     const answer = this.#do(command);
@@ -97,44 +104,26 @@ export class CommandDesk {
         return { ok: true, offConfirmed };
       }
       case 'arm':
-        return this.#arm(tank, command);
+        return this.#arming.arm(tank, command);
       case 'demo':
         return this.#demo(tank);
+      case 'checks':
+        return { ok: true, checks: await this.#parts.checks.answer(tank) };
       default:
         return this.#onRun(tank, command);
     }
   }
 
-  #onRun(tank: Tank, command: OnRun): CommandAnswer {
-    const { run } = tank;
-    if (run === null || run.record.id !== command.runId) {
-      return refusal('stale', 'This run is not on the tank any more. Look again.');
-    }
-    if (run.state.version !== command.version) {
-      return refusal('stale', 'The run has moved on since this was shown. Look again.');
-    }
-    const refused = tank.feed({ kind: command.kind, atMs: tank.clock.nowMs() });
-    if (refused !== null) return refusal('refused', refused);
-    return { ok: true, runId: run.record.id, version: run.state.version };
-  }
-
-  async #arm(tank: Tank, command: Extract<Command, { kind: 'arm' }>): Promise<CommandAnswer> {
-    const missing = checklistItems.filter((item) => !command.checklist.includes(item.id));
-    if (missing.length > 0) {
-      return {
-        ...refusal('invalid', 'The checklist is not complete.'),
-        problems: missing.map((item) => ({
-          field: `checklist.${item.id}`,
-          value: 'not confirmed',
-          bound: 'confirmed',
-          message: item.text,
-        })),
-      };
-    }
-    const carried =
-      command.continues === null ? null : await this.#carried(tank, command.continues);
-    if (carried !== null && 'code' in carried) return carried;
-    return this.#armPlan(tank, command.plan, command.checklist, carried, false);
+  async #onRun(tank: Tank, command: OnRun): Promise<CommandAnswer> {
+    const moved = movedOn(tank, command);
+    if (moved !== null) return moved;
+    const refused =
+      command.kind === 'start'
+        ? await startRun(tank, command, this.#parts.checks, () => movedOn(tank, command))
+        : fedTo(tank, command.kind);
+    if (refused !== null) return refused;
+    const version = tank.run?.state.version ?? command.version;
+    return { ok: true, runId: command.runId, version };
   }
 
   #demo(tank: Tank): CommandAnswer {
@@ -143,104 +132,19 @@ export class CommandDesk {
     }
     const request = demoPlanRequest(tank.id, tank.bath.id);
     const checklist = checklistItems.map((item) => item.id);
-    return this.#armPlan(tank, request, checklist, null, true);
-  }
-
-  #armPlan(
-    tank: Tank,
-    request: PlanRequest,
-    checklist: readonly string[],
-    carried: RunRecord | null,
-    autoStart: boolean,
-  ): CommandAnswer {
-    const busy = busyReason(tank);
-    if (busy !== null) return busy;
-    const carriedAmpHours = carried?.ampHours ?? 0;
-    const planned = this.#plan(tank, request, carriedAmpHours);
-    if ('ok' in planned) return planned;
-    if (carriedAmpHours >= planned.targetChargeAmpHours) {
-      return refusal('refused', 'The run to carry on from has passed this target already.');
-    }
-    const record = newRecord(tank, planned, checklist, carried);
-    const refused = tank.adopt(record, autoStart);
-    if (refused !== null) return refusal('refused', refused);
-    return { ok: true, runId: record.id, version: tank.run?.state.version ?? 0 };
-  }
-
-  /** The table where it is asked for: one that cannot be read holds back no piece without materials. */
-  #materialsFor({ piece }: PlanRequest): readonly Material[] | Refusal {
-    if ((piece.materials ?? []).length === 0) return [];
-    try {
-      return this.#parts.materials();
-    } catch (error) {
-      const reason = error instanceof Error ? error.message : String(error);
-      return refusal('invalid', `The materials of the piece cannot be judged. ${reason}`);
-    }
-  }
-
-  #plan(tank: Tank, request: PlanRequest, carriedAmpHours: number): Plan | Refusal {
-    if (request.tankId !== tank.id) {
-      return refusal('invalid', `The plan is for tank "${request.tankId}", not "${tank.id}".`);
-    }
-    const bath = this.#parts.baths.find((one) => one.id === request.bathId);
-    if (bath === undefined) {
-      const known = this.#parts.baths.map((one) => one.id).join(', ');
-      return {
-        ...refusal('invalid', `There is no bath "${request.bathId}".`),
-        problems: [
-          {
-            field: 'bathId',
-            value: request.bathId,
-            bound: known,
-            message: `There is no bath "${request.bathId}". Known baths: ${known}.`,
-          },
-        ],
-      };
-    }
-    const materials = this.#materialsFor(request);
-    if ('ok' in materials) return materials;
-    const result = planRun(atThisHour(request), bath, tank.facts, {
-      nowWallMs: tank.clock.wallMs(),
-      carriedAmpHours,
-      materials,
+    return this.#arming.armPlan(tank, request, { checklist, carried: null }, () => {
+      void this.#startDemo(tank);
     });
-    if (!result.ok) {
-      return { ...refusal('invalid', 'The plan has errors.'), problems: [...result.problems] };
-    }
-    const refusing = result.plan.notices.filter((notice) => notice.severity === 'refuse');
-    if (refusing.length > 0) {
-      return {
-        ...refusal('refused', refusing[0]?.message ?? 'The plan is refused.'),
-        problems: refusing.map(({ field, value, bound, message, remedy }) => ({
-          field,
-          value,
-          bound,
-          message: `${message} ${remedy}`,
-        })),
-      };
-    }
-    // The silence that is borne grows with a slow supply's cycle.
-    const limits = { ...result.plan.limits, maxSilenceMs: maxSilenceMsFor(tank.cycleMs) };
-    return { ...result.plan, limits };
   }
 
-  async #carried(tank: Tank, runId: string): Promise<RunRecord | Refusal> {
-    const record = await this.#parts.store.run(runId);
-    if (record === null) return refusal('notFound', 'The run to carry on from is not in the log.');
-    if (record.tankId !== tank.id) {
-      return refusal('refused', 'The run to carry on from was on another tank.');
-    }
-    if (!isFinal(record.lifecycle)) {
-      return refusal('refused', 'The run to carry on from is not over.');
-    }
-    const next = await this.#parts.store.continuedBy(runId);
-    if (next !== null) {
-      return refusal(
-        'refused',
-        `Run ${next} carries this one on already; its charge would count twice. Carry on from that one.`,
-      );
-    }
-    return record;
+  /** The demo is judged like any other start, and let go where a check stands in its way. */
+  async #startDemo(tank: Tank): Promise<void> {
+    const { run } = tank;
+    if (run === null) return;
+    const [runId, { version }] = [run.record.id, run.state];
+    const command = { kind: 'start', tankId: tank.id, by: 'the demo', runId, version } as const;
+    const answer = await this.#onRun(tank, command);
+    if (!answer.ok && movedOn(tank, command) === null) fedTo(tank, 'disarm');
   }
 
   async #acknowledge(alarmId: number): Promise<CommandAnswer> {
@@ -258,67 +162,18 @@ export class CommandDesk {
   }
 }
 
-/** A plan by the clock is solved from the hour of arming, not from the one at which a page asked. */
-function atThisHour(request: PlanRequest): PlanRequest {
-  const { target } = request;
-  if (target.kind !== 'done-by') return request;
-  const { nowWallMs: _, ...rest } = target;
-  return { ...request, target: rest };
-}
-
-function refusal(code: Refusal['code'], reason: string): Refusal {
-  return { ok: false, code, reason, problems: [] };
-}
-
-/** A tank takes one run at a time, over a line that answers, from an output that is known to be off. */
-function busyReason(tank: Tank): Refusal | null {
-  const lifecycle = tank.run?.state.lifecycle;
-  if (lifecycle !== undefined && !isFinal(lifecycle)) {
-    return refusal('busy', 'A run is on this tank already.');
+/** What a command saw is compared with what is true now; null where it is the same. */
+function movedOn({ run }: Tank, { runId, version }: OnRun): Refusal | null {
+  if (run === null || run.record.id !== runId) {
+    return refusal('stale', 'This run is not on the tank any more. Look again.');
   }
-  if (!tank.link.connected) {
-    return refusal('unavailable', `The supply does not answer. ${tank.link.message}`);
-  }
-  if (tank.output !== 'confirmedOff') {
-    return refusal(
-      'refused',
-      'The output of the supply is not confirmed off. Switch it off first.',
-    );
-  }
-  if (tank.alarms.standing.some((alarm) => alarm.priority === 'stopped')) {
-    return refusal('refused', 'An alarm on this tank is not acknowledged yet.');
+  if (run.state.version !== version) {
+    return refusal('stale', 'The run has moved on since this was shown. Look again.');
   }
   return null;
 }
 
-function newRecord(
-  tank: Tank,
-  plan: Plan,
-  checklist: readonly string[],
-  carried: RunRecord | null,
-): RunRecord {
-  const armedWallMs = tank.clock.wallMs();
-  const day = new Date(armedWallMs).toISOString().slice(0, 10);
-  const carriedAmpHours = carried?.ampHours ?? 0;
-  // The record is a document of its own: nothing in it may change with the plan's parts later.
-  return structuredClone({
-    id: `${day}-${tank.id}-${randomBytes(3).toString('hex')}`.slice(0, 64),
-    kind: 'run',
-    tankId: tank.id,
-    continues: carried?.id ?? null,
-    carriedAmpHours,
-    simulated: tank.simulated,
-    plan: plan as RunRecord['plan'],
-    checklist: [...checklist],
-    armedWallMs,
-    startedWallMs: null,
-    endedWallMs: null,
-    lifecycle: 'armed',
-    offConfirmed: false,
-    outcome: null,
-    ampHours: carriedAmpHours,
-    lowAmpHours: carried?.lowAmpHours ?? 0,
-    highAmpHours: carried?.highAmpHours ?? 0,
-    thicknessMicrometres: carried?.thicknessMicrometres ?? 0,
-  });
+function fedTo(tank: Tank, kind: Exclude<OnRun['kind'], 'start'>): Refusal | null {
+  const refused = tank.feed({ kind, atMs: tank.clock.nowMs() });
+  return refused === null ? null : refusal('refused', refused);
 }

@@ -67,6 +67,13 @@ export class Journal {
     this.#follow(write);
   }
 
+  /** An event that must be on disk before anything goes on; rejects where it cannot be written. */
+  async committed(run: ActiveRun | null, code: string, message: string): Promise<void> {
+    const event = { atMs: this.#parts.clock.nowMs(), code, message };
+    const stored = await this.#parts.store.appendEvent(this.#row(run, event));
+    this.#parts.publish({ type: 'event', event: stored });
+  }
+
   /** A sentence from outside of any run. */
   note(message: string): void {
     this.event(null, { atMs: this.#parts.clock.nowMs(), code: 'sentinelNote', message });

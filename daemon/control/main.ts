@@ -13,11 +13,15 @@ import {
   sentinelNoteFile,
   SettingsError,
 } from '../settings/door.ts';
-import { openStoreWriter } from '../store/door.ts';
+import { openStoreWriter, type StoreWriter } from '../store/door.ts';
 import type { ControlMessage } from '../wire/command.ts';
+import { CheckDesk } from './check-desk.ts';
+import { ClockWatch } from './clock-watch.ts';
 import { CommandDesk } from './commands.ts';
 import { sentinelGuardian, type Guardian } from './guardian.ts';
 import { Heartbeat } from './heartbeat.ts';
+import { LogHealth } from './log-health.ts';
+import { freeMegabytes } from './log-room.ts';
 import { recover } from './recovery.ts';
 import { ControlSocket } from './socket-server.ts';
 import { buildTank } from './tank-parts.ts';
@@ -81,8 +85,9 @@ async function run(guardian: Guardian, opened: Opened, ending: () => boolean): P
     // Read when it is first asked for: no mistake in it keeps the outputs from being watched.
     materials: () => (table ??= loadMaterials(process.env, file)),
     store,
+    checks: checkDesk(store, databaseFile(settings, process.env)),
     listPorts: listSerialPorts,
-    alertReadiness: () => readinessOf([], Date.now()),
+    alertReadiness,
   });
   const socket = new ControlSocket(
     controlSocketPath(process.env, settings),
@@ -96,6 +101,17 @@ async function run(guardian: Guardian, opened: Opened, ending: () => boolean): P
   if (ending()) return;
   for (const tank of tanks.values()) tank.start();
   guardian.ready();
+}
+
+const alertReadiness = () => readinessOf([], Date.now());
+
+function checkDesk(store: StoreWriter, file: string): CheckDesk {
+  return new CheckDesk({
+    health: new LogHealth(store),
+    freeMegabytes: () => freeMegabytes(file),
+    alertReadiness,
+    clockWatch: new ClockWatch(),
+  });
 }
 
 /** The sentinel is told whether the output is confirmed off, and says so with its own exit code. */

@@ -18,14 +18,18 @@ export interface ActiveRun {
   endedWallMs: number | null;
   /** Its row is on disk: from here on it can be brought up to date. */
   recorded: boolean;
-  /** The demo starts by itself once it is armed; nothing else does. */
-  autoStart: boolean;
+  /** Called once when it is ready: the demo and the short checks start then; nothing else does. */
+  onReady: (() => void) | null;
 }
 
 /** A run that has just come to a tank. */
-export function activeRun(record: RunRecord, state: RunState, autoStart: boolean): ActiveRun {
+export function activeRun(
+  record: RunRecord,
+  state: RunState,
+  onReady: ActiveRun['onReady'],
+): ActiveRun {
   const times = { startedAtMs: null, startedWallMs: null, endedWallMs: null };
-  return { record, state, ...times, recorded: false, autoStart };
+  return { record, state, ...times, recorded: false, onReady };
 }
 
 /** Whether the run has the word on the output: from arming until it is over and read back as off. */

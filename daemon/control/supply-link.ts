@@ -5,6 +5,7 @@ import {
   type ConnectionReport,
   type ProgrammedSetPoints,
   type Rectifier,
+  type RectifierIdentity,
   type RectifierReading,
   type SetPoints,
 } from '../../drivers/contract.ts';
@@ -34,6 +35,10 @@ export class SupplyLink {
   message = 'Opening the line.';
   sinceWallMs: number;
   waitingFor = 'opening the line';
+  /** Who answered when the line came up last; null before. */
+  identity: RectifierIdentity | null = null;
+  /** Errors that stood in the supply's own list then, and are not cleared up yet. */
+  standingErrors: readonly string[] = [];
 
   readonly #rectifier: Rectifier;
   readonly #clock: TankClock;
@@ -68,6 +73,8 @@ export class SupplyLink {
     this.waitingFor = `Opening ${this.#rectifier.description}.`;
     const report = await this.#rectifier.connect();
     this.#failures = 0;
+    this.identity = report.identity;
+    this.standingErrors = report.standingErrors;
     this.#become('connected', report.identity.text);
     return report;
   }

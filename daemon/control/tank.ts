@@ -11,8 +11,7 @@ import type { TankSnapshot } from '../wire/bench.ts';
 import type { RunRecord } from '../wire/run.ts';
 import { AlarmBoard } from './alarm-board.ts';
 import { ActionQueue, performAction } from './actions.ts';
-import type { TankClock } from './clock.ts';
-import { SleepWatch } from './clock.ts';
+import { SleepWatch, type TankClock } from './clock.ts';
 import { tankFacts } from './facts.ts';
 import { Journal } from './journal.ts';
 import { OffDebt } from './off-debt.ts';
@@ -92,6 +91,10 @@ export class Tank {
     return this.#debt.owed ? 'unknown' : this.#view.idle;
   }
 
+  get capabilities() {
+    return this.#parts.rectifier.capabilities;
+  }
+
   get cycleMs(): number {
     const wanted = 1000 / this.settings.pollHz;
     return Math.max(wanted, this.#parts.rectifier.capabilities.minimumCycleMs);
@@ -102,13 +105,14 @@ export class Tank {
   }
 
   /** A new run, planned and refused or accepted by the caller; from here the machine has the word. */
-  adopt(record: RunRecord, autoStart: boolean): string | null {
+  adopt(record: RunRecord, onReady: ActiveRun['onReady']): string | null {
     if (this.#closing) return 'Nightbath is being shut down.';
     const carried = { ...record, ampHours: record.carriedAmpHours };
     const state = plannedRun(record.plan, timingFor(this.cycleMs), carried);
     const before = this.run;
-    this.run = activeRun(record, state, autoStart);
-    this.#parts.hang(record.plan);
+    this.run = activeRun(record, state, onReady);
+    // A short check looks at what hangs there already.
+    if (record.kind === 'run') this.#parts.hang(record.plan);
     const refused = this.feed({ kind: 'arm', atMs: this.clock.nowMs() });
     if (refused !== null) this.run = before;
     return refused;
@@ -243,9 +247,10 @@ export class Tank {
     const judged: RunReading = { ...reading, atMs, live };
     this.feed({ kind: 'reading', atMs, reading: judged });
     this.journal.record(run, judged);
-    if (run.autoStart && run.state.durable && run.state.programmed) {
-      run.autoStart = false;
-      this.feed({ kind: 'start', atMs });
+    if (run.onReady !== null && run.state.durable && run.state.programmed) {
+      const { onReady } = run;
+      run.onReady = null;
+      onReady();
     }
   }
 

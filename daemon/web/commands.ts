@@ -4,7 +4,7 @@ import { randomUUID } from 'node:crypto';
 import { Hono } from 'hono';
 import type { Context } from 'hono';
 import type { ControlClient } from '../control/door.ts';
-import { armBodySchema, onRunBodySchema } from '../wire/command.ts';
+import { armBodySchema, onRunBodySchema, startBodySchema } from '../wire/command.ts';
 import type { Command, CommandAnswer } from '../wire/command.ts';
 import { jsonBody, pathParam, pieceBodyBytes } from './body.ts';
 import { ProblemError } from './problem.ts';
@@ -32,7 +32,13 @@ export function commandRoutes(deps: CommandDeps) {
       const body = context.req.valid('json');
       return context.json(await send(context, { kind: 'arm', tankId, by, ...body }));
     })
-    .post('/tanks/:id/start', jsonBody(onRunBodySchema), async (context) => {
+    .get('/tanks/:id/checks', async (context) => {
+      const tankId = tankIdOf(context.req.param('id'));
+      const { checks } = await obey(deps, { kind: 'checks', tankId }, randomUUID());
+      if (checks === undefined) throw new ProblemError('unavailable', 'Control did not say.');
+      return context.json(checks);
+    })
+    .post('/tanks/:id/start', jsonBody(startBodySchema), async (context) => {
       const tankId = tankIdOf(context.req.param('id'));
       const body = context.req.valid('json');
       return context.json(await send(context, { kind: 'start', tankId, by, ...body }));

@@ -2,7 +2,8 @@
 
 import { alertReadinessSchema } from '../wire/alerts.ts';
 import { benchSnapshotSchema, liveMessageSchema, tankSnapshotSchema } from '../wire/bench.ts';
-import { armBodySchema, onRunBodySchema } from '../wire/command.ts';
+import { tankChecksSchema } from '../wire/checks.ts';
+import { armBodySchema, onRunBodySchema, startBodySchema } from '../wire/command.ts';
 import { materialsJudgementSchema } from '../wire/materials.ts';
 import { comparisonSchema } from '../wire/compare.ts';
 import { meshAnswerSchema } from '../wire/mesh.ts';
@@ -96,7 +97,10 @@ const referenceEndpoints: readonly Endpoint[] = [
 
 const commandEndpoints: readonly Endpoint[] = [
   command('/api/tanks/:id/arm', 'Programs the limits and makes a run ready.', armBodySchema),
-  command('/api/tanks/:id/start', 'Switches the output on for the armed run.', onRunBodySchema),
+  command('/api/tanks/:id/start', 'Switches the output on for the armed run.', startBodySchema),
+  read('/api/tanks/:id/checks', 'The checks before a start, as things are now.', tankChecksSchema, {
+    problems: [503],
+  }),
   command('/api/tanks/:id/disarm', 'Takes back an armed run.', onRunBodySchema),
   command('/api/tanks/:id/lift', 'Output off while the piece is looked at.', onRunBodySchema),
   command('/api/tanks/:id/put-back', 'Goes on after a lift.', onRunBodySchema),

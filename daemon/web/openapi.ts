@@ -3,7 +3,8 @@
 import * as z from 'zod/mini';
 import { alertReadinessSchema } from '../wire/alerts.ts';
 import { benchSnapshotSchema, liveMessageSchema, tankSnapshotSchema } from '../wire/bench.ts';
-import { armBodySchema, onRunBodySchema } from '../wire/command.ts';
+import { tankChecksSchema } from '../wire/checks.ts';
+import { armBodySchema, onRunBodySchema, startBodySchema } from '../wire/command.ts';
 import { materialSchema, materialsJudgementSchema } from '../wire/materials.ts';
 import {
   pieceDocumentSchema,
@@ -66,6 +67,8 @@ const named: Readonly<Record<string, z.ZodMiniType>> = {
   SavedPiece: savedPieceSchema,
   SettingsView: settingsViewSchema,
   StoredPicture: storedPictureSchema,
+  StartBody: startBodySchema,
+  TankChecks: tankChecksSchema,
   TankSnapshot: tankSnapshotSchema,
 };
 

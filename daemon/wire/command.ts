@@ -2,6 +2,7 @@
 
 import * as z from 'zod/mini';
 import { alertReadinessSchema } from './alerts.ts';
+import { checkIdSchema, tankChecksSchema } from './checks.ts';
 import { libraryCommandSchemas, pieceSummarySchema, storedPictureSchema } from './library.ts';
 import { planRequestSchema, problemSchema } from './plan.ts';
 import { alarmSchema, eventRowSchema, runIdSchema } from './run.ts';
@@ -15,10 +16,14 @@ const onRun = { tankId, by, runId: runIdSchema, version: z.int().check(z.gte(0))
 
 /** What the maker has to have looked at before a run can be armed. */
 export const checklistItems = [
-  { id: 'polarity', text: 'The piece hangs on the negative lead, the anode on the positive one.' },
   {
-    id: 'contact',
-    text: 'The contact is tight and out of the bath, and the leads cannot fall in or touch.',
+    id: 'polarity',
+    text: 'The piece hangs on the negative lead. The anode is in the bath, on the positive one.',
+  },
+  { id: 'contact', text: 'The contact is tight, and out of the bath.' },
+  {
+    id: 'leads',
+    text: 'The leads are clear: they cannot fall in, touch each other or be tripped over.',
   },
   { id: 'sealed', text: 'Everything that acid can harm is sealed or kept out of the bath.' },
   {
@@ -38,6 +43,17 @@ export const armBodySchema = z.strictObject({
 
 export const onRunBodySchema = z.strictObject({ runId: runIdSchema, version: onRun.version });
 
+/** A start with what was seen before it. It is judged against the bench as it is then. */
+export const startBodySchema = z.strictObject({
+  ...onRunBodySchema.shape,
+  /** Advice among the checks that was seen and set aside. */
+  acknowledged: z.optional(z.array(checkIdSchema).check(z.maxLength(32))),
+  /** A person stays with the bench; left out, nobody does. */
+  attended: z.optional(z.boolean()),
+  /** What was typed to leave a run alone that can call nobody. */
+  confirmation: z.optional(z.string().check(z.maxLength(200))),
+});
+
 export const commandSchema = z.discriminatedUnion('kind', [
   z.strictObject({ kind: z.literal('snapshot') }),
   z.strictObject({ kind: z.literal('ports') }),
@@ -45,7 +61,9 @@ export const commandSchema = z.discriminatedUnion('kind', [
   z.strictObject({ kind: z.literal('alert-readiness') }),
   z.strictObject({ kind: z.literal('arm'), tankId, by, ...armBodySchema.shape }),
   z.strictObject({ kind: z.literal('disarm'), ...onRun }),
-  z.strictObject({ kind: z.literal('start'), ...onRun }),
+  z.strictObject({ kind: z.literal('start'), ...onRun, ...startBodySchema.shape }),
+  /** The checks before a start, as things are now. */
+  z.strictObject({ kind: z.literal('checks'), tankId }),
   z.strictObject({ kind: z.literal('lift'), ...onRun }),
   z.strictObject({ kind: z.literal('put-back'), ...onRun }),
   /** Always accepted: output off, whatever run there is or is not. */
@@ -75,6 +93,7 @@ export const commandAnswerSchema = z.discriminatedUnion('ok', [
     tanks: z.optional(z.array(tankSnapshotSchema)),
     ports: z.optional(z.array(portSchema)),
     readiness: z.optional(alertReadinessSchema),
+    checks: z.optional(tankChecksSchema),
     /** For changes of the library: the piece as it now stands there. */
     piece: z.optional(pieceSummarySchema),
     /** For the part that completes a picture. */

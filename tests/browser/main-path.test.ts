@@ -31,7 +31,7 @@ async function armAndStart(visitor: Visitor): Promise<void> {
   const { page } = visitor;
   const arm = page.getByRole('button', { name: 'Arm', exact: true });
   expect(await arm.getAttribute('aria-disabled')).toBe('true');
-  await page.getByText('5 checks are still open.').waitFor();
+  await page.getByText('6 checks are still open.').waitFor();
   for (const box of await page.locator('.arming input[type=checkbox]').all()) await box.check();
   expect(await arm.getAttribute('aria-disabled')).toBe('false');
   await arm.click();

@@ -5,8 +5,10 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { setTimeout as wait } from 'node:timers/promises';
 import { readinessOf } from '../../daemon/alerts/door.ts';
+import { CheckDesk } from '../../daemon/control/check-desk.ts';
 import { CommandDesk } from '../../daemon/control/commands.ts';
 import type { Guardian } from '../../daemon/control/guardian.ts';
+import { LogHealth } from '../../daemon/control/log-health.ts';
 import { Tank } from '../../daemon/control/tank.ts';
 import { loadBaths, loadDialect, packageRoot } from '../../daemon/settings/door.ts';
 import type { TankSettings } from '../../daemon/settings/model.ts';
@@ -17,13 +19,23 @@ import {
   type CommandAnswer,
   type ControlMessage,
 } from '../../daemon/wire/command.ts';
+import type { AlertReadiness } from '../../daemon/wire/alerts.ts';
 import { demoPlanRequest } from '../../daemon/run/demo.ts';
+import { checkIds } from '../../daemon/run/checks/model.ts';
 import type { PlanRequest } from '../../daemon/run/model.ts';
 import { createRectifier, parseDialect } from '../../drivers/registry.ts';
 import { createInstrument, type SimulatedInstrument } from '../../drivers/simulated/instrument.ts';
 import type { Personality, Truth } from '../../drivers/simulated/model.ts';
 import { createPacedClock, type PacedClock } from '../../drivers/simulated/pace.ts';
 import { trialMaterials } from '../run/plan-fixtures.ts';
+
+type StartCommand = Extract<Command, { kind: 'start' }>;
+
+/** Somebody stands beside the bench and has seen all advice. */
+export const everythingSeen: Partial<StartCommand> = {
+  acknowledged: [...checkIds],
+  attended: true,
+};
 
 export interface TankOptions {
   readonly dialect?: Personality;
@@ -34,6 +46,9 @@ export interface TankOptions {
   readonly simulated?: boolean;
   /** Ticks are raced against timers as on a real line; the clock still belongs to the simulation. */
   readonly realTime?: boolean;
+  readonly alertReadiness?: () => AlertReadiness;
+  /** Free room on the disk of the log, MB. */
+  readonly freeMegabytes?: number;
   /** Puts something between the tank and the real store. */
   readonly between?: (store: StoreWriter) => StoreWriter;
 }
@@ -171,13 +186,19 @@ export class TankBench {
       judged: () => undefined,
     });
     const listPorts = () => Promise.resolve([]);
+    const alertReadiness = options.alertReadiness ?? (() => readinessOf([], clock.wallMs()));
     const desk = new CommandDesk({
       tanks: new Map([['one', tank]]),
       baths,
       materials: () => trialMaterials,
       store,
       listPorts,
-      alertReadiness: () => readinessOf([], clock.wallMs()),
+      alertReadiness,
+      checks: new CheckDesk({
+        health: new LogHealth(store),
+        freeMegabytes: () => Promise.resolve(options.freeMegabytes ?? 1_000),
+        alertReadiness,
+      }),
     });
     return new TankBench({
       folder,
@@ -238,14 +259,23 @@ export class TankBench {
   }
 
   onRun(kind: 'start' | 'disarm' | 'lift' | 'put-back', version?: number): Promise<CommandAnswer> {
+    if (kind === 'start') return this.start(everythingSeen, version);
+    return this.tell({ kind, ...this.#thisRun(version) });
+  }
+
+  /** A start with what is said for it, and nothing else. */
+  start(said: Partial<StartCommand>, version?: number): Promise<CommandAnswer> {
+    return this.tell({ kind: 'start', ...this.#thisRun(version), ...said });
+  }
+
+  #thisRun(version?: number) {
     const run = this.tank.run;
-    return this.tell({
-      kind,
+    return {
       tankId: 'one',
       by: 'a test',
       runId: run?.record.id ?? 'none',
       version: version ?? run?.state.version ?? 0,
-    });
+    };
   }
 
   async until(what: string, done: () => unknown, withinMs = 15_000): Promise<void> {

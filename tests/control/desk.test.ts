@@ -54,7 +54,12 @@ describe('arming', () => {
     const answer = await bench.arm(aRequest(), { checklist: ['polarity', 'tray'] });
     expect(answer).toMatchObject({ ok: false, code: 'invalid' });
     const fields = answer.ok ? [] : answer.problems.map((one) => one.field);
-    expect(fields).toEqual(['checklist.contact', 'checklist.sealed', 'checklist.air']);
+    expect(fields).toEqual([
+      'checklist.contact',
+      'checklist.leads',
+      'checklist.sealed',
+      'checklist.air',
+    ]);
   });
 
   it('refuses a second run on a busy tank, whoever asks', async () => {

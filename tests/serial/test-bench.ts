@@ -12,6 +12,7 @@ import { connectControl, type ControlClient } from '../../daemon/control/door.ts
 import { openStoreReader, type StoreReader } from '../../daemon/store/door.ts';
 import type { TankSnapshot } from '../../daemon/wire/bench.ts';
 import { checklistItems, type Command, type CommandAnswer } from '../../daemon/wire/command.ts';
+import { checkIds } from '../../daemon/run/checks/model.ts';
 import type { PlanRequest } from '../../daemon/run/model.ts';
 import type { Truth } from '../../drivers/simulated/model.ts';
 
@@ -341,6 +342,9 @@ export class TestBench {
       by: 'test',
       runId: ready.id,
       version: ready.version,
+      // Somebody stands beside the bench and has seen all advice.
+      acknowledged: [...checkIds],
+      attended: true,
     });
     if (!started.ok) throw new Error(started.reason);
     await until('the output to be on', () => this.snapshot?.output === 'on');

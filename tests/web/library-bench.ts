@@ -9,7 +9,9 @@ import { setTimeout as wait } from 'node:timers/promises';
 import { pino } from 'pino';
 import { onTestFinished } from 'vitest';
 import { readinessOf } from '../../daemon/alerts/door.ts';
+import { CheckDesk } from '../../daemon/control/check-desk.ts';
 import { CommandDesk } from '../../daemon/control/commands.ts';
+import { LogHealth } from '../../daemon/control/log-health.ts';
 import { connectControl } from '../../daemon/control/door.ts';
 import { ControlSocket } from '../../daemon/control/socket-server.ts';
 import { openStoreReader, openStoreWriter } from '../../daemon/store/door.ts';
@@ -93,6 +95,10 @@ export class LibraryBench {
       store,
       listPorts,
       alertReadiness: () => readinessOf([], Date.now()),
+      checks: new CheckDesk({
+        health: new LogHealth(store),
+        freeMegabytes: () => Promise.resolve(1_000),
+      }),
     });
     const requests: ControlRequest[] = [];
     const socketPath = join(folder, 'control.sock');

@@ -1,0 +1,93 @@
+/** Gathers what the checks before a start have to know of a tank, and judges them as things are now. */
+
+import { isOpen, unattendedPhrase, whatSoftwareCannot } from '../run/checks/start.ts';
+import type { Check, CheckFacts, SetPointFacts } from '../run/checks/model.ts';
+import { judgeChecks } from '../run/checks/table.ts';
+import { isFinal } from '../run/state.ts';
+import type { AlertReadiness } from '../wire/alerts.ts';
+import type { TankChecks } from '../wire/checks.ts';
+import type { ClockWatch } from './clock-watch.ts';
+import type { LogHealth } from './log-health.ts';
+import { neededMegabytes } from './log-room.ts';
+import type { Tank } from './tank.ts';
+
+export interface CheckNeeds {
+  readonly health: LogHealth;
+  /** Free room for the log, MB; null where the system does not tell. */
+  readonly freeMegabytes: () => Promise<number | null>;
+  /** Left out where no alerts are set up. */
+  readonly alertReadiness?: () => AlertReadiness;
+  readonly clockWatch?: ClockWatch;
+}
+
+export class CheckDesk {
+  readonly #needs: CheckNeeds;
+
+  constructor(needs: CheckNeeds) {
+    this.#needs = needs;
+  }
+
+  /** Every check of this tank now. */
+  async judge(tank: Tank): Promise<readonly Check[]> {
+    return judgeChecks(await this.#facts(tank));
+  }
+
+  async answer(tank: Tank): Promise<TankChecks> {
+    const checks = await this.judge(tank);
+    const alerts = checks.find(({ id }) => id === 'alerts');
+    return {
+      tankId: tank.id,
+      wallMs: tank.clock.wallMs(),
+      checks: checks.map((check) => ({ ...check })),
+      caution: tank.simulated ? null : whatSoftwareCannot,
+      phrase: alerts !== undefined && isOpen(alerts) ? unattendedPhrase : null,
+    };
+  }
+
+  async #facts(tank: Tank): Promise<CheckFacts> {
+    const { health, freeMegabytes, alertReadiness, clockWatch } = this.#needs;
+    const wallMs = tank.clock.wallMs();
+    const [failure, free] = await Promise.all([health.failure(tank.id, wallMs), freeMegabytes()]);
+    const { link, capabilities } = tank;
+    return {
+      simulated: tank.simulated,
+      wallMs,
+      link: {
+        state: link.connected ? 'connected' : link.state === 'connected' ? 'lost' : link.state,
+        message: link.message,
+        identityExpected: tank.settings.rectifier.expectIdentity !== null,
+      },
+      standingErrors: capabilities.errorQueue ? link.standingErrors : null,
+      output: tank.output,
+      measuredAmps: tank.lastReading?.reading.amps ?? null,
+      offAmps: capabilities.offAmps,
+      setPoints: setPointsOf(tank),
+      continuity: null,
+      log: {
+        failure,
+        freeMegabytes: free,
+        neededMegabytes: neededMegabytes(tank.settings.maxHours, tank.cycleMs),
+      },
+      clock: {
+        timeZone: Intl.DateTimeFormat().resolvedOptions().timeZone,
+        latestRecordWallMs: null,
+        // A hurried tank's clock is its own.
+        steppedMs: tank.clock.virtual ? 0 : (clockWatch?.steppedMs() ?? 0),
+      },
+      alerts: alertReadiness?.() ?? null,
+      drill: null,
+      protections: capabilities,
+    };
+  }
+}
+
+/** Of the run that waits for its start; null while there is none. */
+function setPointsOf(tank: Tank): SetPointFacts | null {
+  const state = tank.run?.state;
+  if (state === undefined || isFinal(state.lifecycle)) return null;
+  return {
+    readBack: state.durable && state.programmed,
+    volts: state.plan.limits.setVolts,
+    amps: state.confirmedAmps,
+  };
+}

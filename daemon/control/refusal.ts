@@ -1,0 +1,9 @@
+/** A command that is not done, with the sentence that says why. */
+
+import type { CommandAnswer } from '../wire/command.ts';
+
+export type Refusal = Extract<CommandAnswer, { ok: false }>;
+
+export function refusal(code: Refusal['code'], reason: string): Refusal {
+  return { ok: false, code, reason, problems: [] };
+}
