@@ -114,10 +114,12 @@ export function checksSection(shown: ChecksShown): TemplateResult {
   const { answer, error } = shown;
   const open = answer?.checks.filter(isOpen) ?? [];
   const rest = answer?.checks.filter((check) => !isOpen(check)) ?? [];
+  const well = rest.filter(({ state }) => state === 'ok').length;
+  const skipped = rest.length - well;
   return html`<section class="checks" aria-labelledby="checks-title">
     <h3 id="checks-title">${checkWords.title}</h3>
     <p class="aside" role="status">
-      ${answer === null ? error || checkWords.reading : checkWords.summary(open.length, rest.length)}
+      ${answer === null ? error || checkWords.reading : checkWords.summary(open.length, well, skipped)}
     </p>
     <ul class="open">
       ${open.map((check) => row(check, below(check, shown)))}
@@ -126,7 +128,7 @@ export function checksSection(shown: ChecksShown): TemplateResult {
       rest.length === 0
         ? nothing
         : html`<details>
-            <summary>${checkWords.wellTitle(rest.length)}</summary>
+            <summary>${checkWords.restTitle(well, skipped)}</summary>
             <ul>
               ${rest.map((check) => row(check, shown.deed?.(check.id) ?? nothing))}
             </ul>

@@ -7,11 +7,11 @@ export const checkWords = {
   reading: 'The checks are being read.',
   waits: (count: number) =>
     count === 1 ? '1 check stands in the way.' : `${count} checks stand in the way.`,
-  summary: (open: number, well: number) =>
+  summary: (open: number, well: number, skipped: number) =>
     open === 0
-      ? `All ${things(well)} are well.`
+      ? `Nothing stands in the way: ${well} well, ${skipped} skipped.`
       : `${things(open)} ${open === 1 ? 'needs' : 'need'} a look.`,
-  wellTitle: (count: number) => `${things(count)} in order`,
+  restTitle: (well: number, skipped: number) => `${well} well, ${skipped} skipped`,
   marks: {
     ok: '✓ Well',
     notNeeded: '– Skipped',
