@@ -4,7 +4,6 @@ import { RectifierError, type OffReport, type RectifierReading } from '../../dri
 import type { Bath } from '../chemistry/model.ts';
 import type { OutputBelief, RunEffect, RunInput, RunReading, TankFacts } from '../run/model.ts';
 import { step } from '../run/machine.ts';
-import { faultOf } from '../run/faults.ts';
 import { isFinal, isPowered, plannedRun } from '../run/state.ts';
 import type { TankSettings } from '../settings/model.ts';
 import type { TankSnapshot } from '../wire/bench.ts';
@@ -22,6 +21,7 @@ import { SecondLook } from './second-look.ts';
 import { StrayOutput } from './stray-output.ts';
 import { SupplyLink } from './supply-link.ts';
 import { activeRun, holdsOutput, snapshotOf, type ActiveRun } from './snapshot.ts';
+import { storeFailed, supplyRestarted } from './tank-faults.ts';
 import type { TankNeeds } from './tank-needs.ts';
 import { timingFor } from './timing.ts';
 
@@ -73,7 +73,7 @@ export class Tank {
     this.#stray = new StrayOutput(parts.clock, this.journal);
     this.#view = new OutputView(parts.clock, parts.rectifier.capabilities.offAmps);
     this.#look = new SecondLook(this.link, this.#view, this.#stray, parts.clock);
-    parts.store.onFailure((reason) => this.#onStoreFailure(reason));
+    parts.store.onFailure((reason) => storeFailed(this, reason));
   }
 
   get facts(): TankFacts {
@@ -213,7 +213,7 @@ export class Tank {
       if (!this.link.connected) {
         const report = await this.link.connect();
         this.#believe(report.outputOn, report.amps);
-        if (report.restarted) this.#onRestarted();
+        if (report.restarted) supplyRestarted(this);
         this.publish();
         return;
       }
@@ -264,23 +264,6 @@ export class Tank {
     const live = this.#view.believe(outputOn, amps);
     this.#view.show(this.output);
     return live;
-  }
-
-  /** The line came up again and the supply says that it was switched on anew meanwhile. */
-  #onRestarted(): void {
-    if (this.run === null || !isPowered(this.run.state.lifecycle)) return;
-    const found = 'The supply was switched on again while the line to it was down.';
-    this.feed({ kind: 'fault', atMs: this.clock.nowMs(), code: 'supplyRestarted', found });
-  }
-
-  #onStoreFailure(reason: string): void {
-    const atMs = this.clock.nowMs();
-    if (this.run !== null && !isFinal(this.run.state.lifecycle)) {
-      this.feed({ kind: 'fault', atMs, code: 'databaseLost', found: reason });
-      return;
-    }
-    // Nothing is left to trip, yet somebody must know before the next night.
-    this.journal.alarm(null, faultOf('databaseLost', atMs, reason), 'act-soon');
   }
 
   #perform(effect: RunEffect): void {
