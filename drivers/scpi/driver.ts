@@ -18,7 +18,7 @@ import { greet, rangeOf, survey } from './connection.ts';
 import type { Dialect } from './dialect-schema.ts';
 import { Exchange } from './exchange.ts';
 import { Lane, type Ticket } from './lane.ts';
-import { confirmOff, offBytes, offScriptOf, unconfirmed } from './off.ts';
+import { confirmOff, identityOf, offBytes, offScriptOf, unconfirmed } from './off.ts';
 import { planSetPoints, programSupply, type HardLimits } from './program.ts';
 import { ensureClean, readSupply } from './read.ts';
 import type { Session } from './session.ts';
@@ -60,7 +60,6 @@ function capabilitiesOf(dialect: Dialect): RectifierCapabilities {
 class ScpiRectifier implements Rectifier {
   readonly simulated: boolean;
   readonly capabilities: RectifierCapabilities;
-  readonly offScript: OffScript;
   readonly health = { timeouts: 0, garbled: 0, resyncs: 0 };
   readonly #link: Link;
   readonly #dialect: Dialect;
@@ -81,7 +80,6 @@ class ScpiRectifier implements Rectifier {
     this.#link = link;
     this.simulated = options.simulated;
     this.capabilities = capabilitiesOf(dialect);
-    this.offScript = offScriptOf(dialect, options.path, baudRate);
     this.#session = {
       exchange: new Exchange({ link, dialect, clock, baudRate, health: this.health }),
       dialect,
@@ -101,6 +99,14 @@ class ScpiRectifier implements Rectifier {
     const { identity } = this.#session;
     const who = identity === null ? '' : ` (${identity.text})`;
     return `${this.#dialect.name} on ${this.#link.name}${who}`;
+  }
+
+  get offScript(): OffScript {
+    const { path, baudRate } = this.#options;
+    const script = offScriptOf(this.#dialect, path, baudRate);
+    const { identity } = this.#session;
+    if (identity === null) return script;
+    return { ...script, identity: identityOf(this.#dialect, identity.text) };
   }
 
   get range(): RectifierRange {

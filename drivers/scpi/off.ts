@@ -47,6 +47,12 @@ export function offScriptOf(
   };
 }
 
+/** The question for who the supply is; like OFF it first ends another writer's half line. */
+export function identityOf(dialect: Dialect, reply: string): NonNullable<OffScript['identity']> {
+  const { leading } = dialect.ops.off;
+  return { query: leading + dialect.session.identify.send + dialect.tx.terminator, reply };
+}
+
 interface Look {
   readonly outputOn: boolean | null;
   readonly amps: number;
