@@ -3,7 +3,7 @@
 import { fileURLToPath } from 'node:url';
 import * as z from 'zod/mini';
 import { obeySignals, startSentinel } from './sentinel/door.ts';
-import { loadDialect, loadSettings, sentinelNoteFile } from './settings/door.ts';
+import { guardBookFile, loadDialect, loadSettings, sentinelNoteFile } from './settings/door.ts';
 import type { LoadedSettings } from './settings/door.ts';
 
 export interface DaemonOptions {
@@ -36,6 +36,8 @@ export async function runDaemon(options: DaemonOptions = {}): Promise<number> {
     webArguments: childArguments,
     env,
     noteFile: sentinelNoteFile(env, loaded.settings),
+    bookFile: guardBookFile(env, loaded.settings),
+    hardLimits: new Map(loaded.settings.tanks.map((tank) => [tank.id, tank])),
     slowestCycleMs: slowestCycleMs(loaded, env),
     onServing: (url) => {
       if (url !== servedUrl) say(process.stdout, greeting(loaded, url));

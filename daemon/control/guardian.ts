@@ -1,13 +1,15 @@
 /** Control's side of the sentinel: beats, the way to OFF handed over before ON, and its loss. */
 
 import type { OffScript } from '../../drivers/contract.ts';
-import { fromSentinelSchema, type ToSentinel } from '../wire/process.ts';
+import { fromSentinelSchema, type FromSentinel, type ToSentinel } from '../wire/process.ts';
+import type { RunBounds, TankReport } from '../wire/process.ts';
+import { SentinelWatch } from './sentinel-watch.ts';
 
 export interface Guardian {
   /** Resolves once the sentinel holds this tank's way to OFF; rejects with the reason when it cannot. */
-  guard(tankId: string, script: OffScript): Promise<void>;
+  guard(tankId: string, script: OffScript, bounds: RunBounds): Promise<void>;
   release(tankId: string): void;
-  beat(tick: number): void;
+  beat(tick: number, tanks: readonly TankReport[]): void;
   ready(): void;
   stopped(offConfirmed: boolean): void;
   cannotStart(message: string, exitCode: number): void;
@@ -16,19 +18,34 @@ export interface Guardian {
   onLost(listener: () => void): void;
 }
 
+/** The guardian as the process as a whole has it. */
+export interface SentinelGuardian extends Guardian {
+  /** Tells how a tank would be switched off, before anything is armed. */
+  way(tankId: string, script: OffScript): void;
+  /** How long the sentinel has left beats unanswered, ms; to be asked at every tick. */
+  silentMs(): number;
+  /** Whether this computer is kept awake while something is armed; the reason where it is not. */
+  onSleep(listener: (held: boolean, reason: string) => void): void;
+}
+
 const guardWithinMs = 2_000;
+/** A sentinel that hangs takes no beats; what it has not taken is not piled up without end. */
+const mostUnanswered = 200;
+
+function scriptFor(script: OffScript): Extract<ToSentinel, { kind: 'guard' }>['script'] {
+  return { ...script, identity: script.identity ?? null };
+}
 
 /** The guardian of a process that was forked by the sentinel. */
-export function sentinelGuardian(child: NodeJS.Process): Guardian {
+export function sentinelGuardian(child: NodeJS.Process): SentinelGuardian {
   const waiting = new Map<string, { resolve: () => void; reject: (error: Error) => void }>();
   const shutDown: (() => void)[] = [];
+  const sleep: ((held: boolean, reason: string) => void)[] = [];
+  const watch = new SentinelWatch(performance.now());
   const send = (message: ToSentinel): void => {
     if (child.connected) child.send?.(message);
   };
-  child.on('message', (raw: unknown) => {
-    const parsed = fromSentinelSchema.safeParse(raw);
-    if (!parsed.success) return;
-    const message = parsed.data;
+  const hear = (message: FromSentinel): void => {
     switch (message.kind) {
       case 'guarding':
         waiting.get(message.tankId)?.resolve();
@@ -36,13 +53,23 @@ export function sentinelGuardian(child: NodeJS.Process): Guardian {
       case 'cannot-guard':
         waiting.get(message.tankId)?.reject(new Error(message.reason));
         break;
+      case 'heard':
+        watch.heard();
+        break;
+      case 'sleep':
+        for (const listener of sleep) listener(message.held, message.reason);
+        break;
       case 'shut-down':
         for (const listener of shutDown) listener();
         break;
     }
+  };
+  child.on('message', (raw: unknown) => {
+    const parsed = fromSentinelSchema.safeParse(raw);
+    if (parsed.success) hear(parsed.data);
   });
   return {
-    guard(tankId, script) {
+    guard(tankId, script, bounds) {
       return new Promise<void>((resolve, reject) => {
         const done = (): void => {
           clearTimeout(timer);
@@ -56,11 +83,18 @@ export function sentinelGuardian(child: NodeJS.Process): Guardian {
           resolve: () => (done(), resolve()),
           reject: (error) => (done(), reject(error)),
         });
-        send({ kind: 'guard', tankId, script: { ...script } });
+        send({ kind: 'guard', tankId, script: scriptFor(script), bounds });
       });
     },
     release: (tankId) => send({ kind: 'release', tankId }),
-    beat: (tick) => send({ kind: 'beat', tick }),
+    beat(tick, tanks) {
+      if (watch.unanswered >= mostUnanswered) return;
+      watch.beat();
+      send({ kind: 'beat', tick, tanks: [...tanks] });
+    },
+    way: (tankId, script) => send({ kind: 'way', tankId, script: scriptFor(script) }),
+    silentMs: () => watch.look(performance.now()),
+    onSleep: (listener) => void sleep.push(listener),
     ready: () => send({ kind: 'ready' }),
     stopped: (offConfirmed) => send({ kind: 'stopped', offConfirmed }),
     cannotStart: (message, exitCode) => send({ kind: 'cannot-start', message, exitCode }),

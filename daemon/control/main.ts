@@ -18,14 +18,16 @@ import type { ControlMessage } from '../wire/command.ts';
 import { CheckDesk } from './check-desk.ts';
 import { ClockWatch } from './clock-watch.ts';
 import { CommandDesk } from './commands.ts';
-import { sentinelGuardian, type Guardian } from './guardian.ts';
+import { sentinelGuardian, type SentinelGuardian } from './guardian.ts';
 import { Heartbeat } from './heartbeat.ts';
 import { LogHealth } from './log-health.ts';
 import { freeMegabytes } from './log-room.ts';
 import { recover } from './recovery.ts';
+import { reportOf } from './report.ts';
 import { ControlSocket } from './socket-server.ts';
 import { buildTank } from './tank-parts.ts';
 import type { Tank } from './tank.ts';
+import { Vigil } from './vigil.ts';
 
 const log = pino({ name: 'control' }, pino.destination({ dest: 2, sync: true }));
 /** A tank that is not closed by then counts as not confirmed off, ms. */
@@ -45,7 +47,11 @@ interface Opened {
   recovered: boolean;
 }
 
-async function run(guardian: Guardian, opened: Opened, ending: () => boolean): Promise<void> {
+async function run(
+  guardian: SentinelGuardian,
+  opened: Opened,
+  ending: () => boolean,
+): Promise<void> {
   const loaded = loadSettings(
     process.env['NIGHTBATH_CONFIG'] === undefined
       ? {}
@@ -63,16 +69,22 @@ async function run(guardian: Guardian, opened: Opened, ending: () => boolean): P
   let publish: (message: ControlMessage) => void = () => undefined;
   const heartbeat = new Heartbeat(
     settings.tanks.map((tank) => tank.id),
-    (tick) => guardian.beat(tick),
+    (tick) => guardian.beat(tick, [...tanks.values()].map(reportOf)),
   );
+  const vigil = new Vigil(guardian, tanks);
   for (const tank of settings.tanks) {
     const parts = {
       store,
       guardian,
       publish: (message: ControlMessage) => publish(message),
-      judged: (tankId: string) => heartbeat.judged(tankId),
+      judged: (tankId: string) => {
+        heartbeat.judged(tankId);
+        vigil.look();
+      },
     };
-    tanks.set(tank.id, await buildTank(tank, file, baths, parts));
+    const built = await buildTank(tank, file, baths, parts);
+    tanks.set(tank.id, built);
+    guardian.way(tank.id, built.offScript);
   }
   const noteFile = sentinelNoteFile(process.env, settings);
   await recover(tanks, store, readSentinelNotes(noteFile), Date.now());

@@ -6,6 +6,7 @@ import type { StoreWriter } from '../store/door.ts';
 import type { RunRecord } from '../wire/run.ts';
 import type { TankClock } from './clock.ts';
 import type { Guardian } from './guardian.ts';
+import { boundsOf } from './report.ts';
 
 interface SecuringParts {
   readonly store: StoreWriter;
@@ -27,7 +28,7 @@ export async function secureRun(
     return faultFrom('databaseLost', error, clock);
   }
   try {
-    await guardian.guard(record.tankId, rectifier.offScript);
+    await guardian.guard(record.tankId, rectifier.offScript, boundsOf(record));
   } catch (error) {
     return faultFrom('sentinelLost', error, clock);
   }

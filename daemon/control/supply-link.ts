@@ -39,6 +39,8 @@ export class SupplyLink {
   identity: RectifierIdentity | null = null;
   /** Errors that stood in the supply's own list then, and are not cleared up yet. */
   standingErrors: readonly string[] = [];
+  /** ON was sent, and no OFF has been read back since. */
+  switchedOn = false;
 
   readonly #rectifier: Rectifier;
   readonly #clock: TankClock;
@@ -101,6 +103,7 @@ export class SupplyLink {
 
   async on(): Promise<{ readonly sentAtMs: number }> {
     this.waitingFor = 'The supply has not confirmed that its output is on yet.';
+    this.switchedOn = true;
     return this.#rectifier.on();
   }
 

@@ -13,6 +13,10 @@ export interface Budgets {
   readonly exitWaitMs: number;
   /** How long OFF is retried before a new control process takes that over, to raise the alarm. */
   readonly handOverMs: number;
+  /** How long OFF is tried for what an earlier Nightbath left on, before control is started. */
+  readonly owedMs: number;
+  /** From waking out of a sleep to the OFF that control must have sent by then. */
+  readonly afterSleepMs: number;
   /** How long control may take to switch off and close in order. */
   readonly shutDownMs: number;
   /** How long OFF is retried when nothing will follow: at the end, and after giving up. */
@@ -41,6 +45,8 @@ export function budgetsFor(slowestCycleMs: number): Budgets {
     lookEveryMs: 50,
     exitWaitMs: 200,
     handOverMs: 10_000,
+    owedMs: 5_000,
+    afterSleepMs: 5_000,
     shutDownMs: 10_000,
     lastAttemptsMs: 60_000,
     lastWordMs: 3_000,

@@ -86,6 +86,11 @@ export class DescriptorChannel implements Channel {
   }
 }
 
+/** Without `-hupcl` each closing would drop a modem line, and some supplies restart at the next opening. */
+function lineSettings(baudRate: number): readonly string[] {
+  return [String(baudRate), 'raw', '-echo', '-hupcl'];
+}
+
 /**
  * Opens the device anew, after the held descriptor was lost with its device. A fresh device is at
  * the kernel's default speed, so it is set here; the held one needs none of this.
@@ -95,7 +100,7 @@ export async function reopenDevice(path: string, baudRate: number | null): Promi
   if (baudRate === null) return channel;
   const flag = process.platform === 'darwin' ? '-f' : '-F';
   try {
-    await promisify(execFile)('stty', [flag, path, String(baudRate), 'raw', '-echo'], {
+    await promisify(execFile)('stty', [flag, path, ...lineSettings(baudRate)], {
       timeout: sttyWithinMs,
     });
   } catch {

@@ -1,18 +1,21 @@
 /** One control process from its fork to its end: beats watched, guards kept, shut-down in order. */
 
+import { uptime } from 'node:os';
 import { performance } from 'node:perf_hooks';
 import { BeatWatch } from './beat-watch.ts';
 import type { Budgets } from './budgets.ts';
 import { Child } from './child.ts';
 import type { Guards } from './guards.ts';
-import type { ToSentinel } from '../wire/process.ts';
+import { AfterSleep, SleepWatch } from './sleep-watch.ts';
+import type { ClockPair } from './sleep-watch.ts';
+import type { TankReport, ToSentinel } from '../wire/process.ts';
 
 /** Why a control process is no more; `what` is a sentence. */
 export type ControlEnd =
   | { readonly kind: 'stopped'; readonly offConfirmed: boolean }
   | { readonly kind: 'cannot-start'; readonly message: string; readonly exitCode: number }
   | {
-      readonly kind: 'died' | 'hung' | 'did-not-start';
+      readonly kind: 'died' | 'hung' | 'did-not-start' | 'overstepped';
       readonly what: string;
       /** What it ended with by itself; null when it was killed. */
       readonly exitCode: number | null;
@@ -22,8 +25,14 @@ export interface ControlLifeParts {
   readonly start: () => Child;
   readonly budgets: Budgets;
   readonly guards: Guards;
+  /** Resolves once what is held is written down; rejects with the reason when it cannot be. */
+  readonly written: () => Promise<void>;
   readonly onReady: () => void;
   readonly say: (sentence: string) => void;
+}
+
+function clocks(): ClockPair {
+  return { sinceBootMs: uptime() * 1000, awakeMs: performance.now() };
 }
 
 export class ControlLife {
@@ -32,6 +41,9 @@ export class ControlLife {
   readonly #parts: ControlLifeParts;
   readonly #child: Child;
   readonly #watch: BeatWatch;
+  readonly #sleep = new SleepWatch(clocks());
+  readonly #afterSleep: AfterSleep;
+  #lookedMs = performance.now();
   #resolve!: (end: ControlEnd) => void;
   #stopping = false;
   #ready = false;
@@ -41,6 +53,7 @@ export class ControlLife {
     this.#parts = parts;
     this.end = new Promise((resolve) => (this.#resolve = resolve));
     this.#watch = new BeatWatch(parts.budgets, performance.now());
+    this.#afterSleep = new AfterSleep(parts.budgets.afterSleepMs);
     this.#child = parts.start();
     this.#child.onMessage(
       (message) => this.#hear(message),
@@ -48,6 +61,11 @@ export class ControlLife {
     );
     const timer = setInterval(() => this.#look(), parts.budgets.lookEveryMs);
     void this.#awaitEnd(timer);
+  }
+
+  /** When it was last looked after, on the monotonic clock, ms. */
+  get lookedMs(): number {
+    return this.#lookedMs;
   }
 
   async #awaitEnd(looks: NodeJS.Timeout): Promise<void> {
@@ -88,9 +106,14 @@ export class ControlLife {
         break;
       case 'beat':
         this.#watch.beat(nowMs);
+        this.#child.send({ kind: 'heard', tick: message.tick });
+        this.#judge(message.tanks, nowMs);
+        break;
+      case 'way':
+        this.#parts.guards.know(message.tankId, message.script);
         break;
       case 'guard':
-        this.#guard(message);
+        void this.#guard(message);
         break;
       case 'release':
         this.#parts.guards.release(message.tankId);
@@ -106,10 +129,15 @@ export class ControlLife {
     }
   }
 
-  #guard(message: Extract<ToSentinel, { kind: 'guard' }>): void {
-    const { tankId, script } = message;
+  async #guard(message: Extract<ToSentinel, { kind: 'guard' }>): Promise<void> {
+    const { tankId, script, bounds } = message;
+    const { guards, written } = this.#parts;
     try {
-      this.#parts.guards.hold(tankId, script);
+      guards.hold(tankId, script, bounds);
+      await written().catch((error: unknown) => {
+        guards.release(tankId);
+        throw error;
+      });
       this.#child.send({ kind: 'guarding', tankId });
     } catch (error) {
       const reason = error instanceof Error ? error.message : String(error);
@@ -117,10 +145,28 @@ export class ControlLife {
     }
   }
 
+  /** What control itself reports is held against limits that are not its own. */
+  #judge(reports: readonly TankReport[], nowMs: number): void {
+    if (this.#stopping || this.#verdict !== null) return;
+    const found =
+      this.#parts.guards.judge(reports, nowMs) ?? this.#afterSleep.judge(reports, nowMs);
+    if (found === null) return;
+    const what = `The control process overstepped a limit and was ended. ${found}`;
+    this.#condemn({ kind: 'overstepped', what, exitCode: null });
+  }
+
   #look(): void {
+    const nowMs = performance.now();
+    this.#lookedMs = nowMs;
+    const sleptMs = this.#sleep.look(clocks());
+    if (sleptMs > 0) {
+      // A sleep is no hang: control gets its time from waking on.
+      this.#watch.beat(nowMs);
+      if (this.#parts.guards.holdLines) this.#afterSleep.woke(sleptMs, nowMs);
+    }
     // While it closes in order, its own deadline holds: it waits for the supply, not for readings.
     if (this.#stopping || this.#verdict !== null) return;
-    const verdict = this.#watch.look(performance.now(), this.#parts.guards.holdLines);
+    const verdict = this.#watch.look(nowMs, this.#parts.guards.holdLines);
     if (verdict.kind === 'well') return;
     const seconds = (verdict.silentMs / 1000).toFixed(1);
     this.#condemn(

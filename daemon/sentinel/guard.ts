@@ -2,8 +2,10 @@
 
 import { setTimeout as wait } from 'node:timers/promises';
 import type { SentinelOffScript } from '../wire/process.ts';
-import { connectSocket, DescriptorChannel, reopenDevice } from './channel.ts';
+import { connectSocket, DescriptorChannel } from './channel.ts';
 import type { Channel } from './channel.ts';
+import { meet } from './identity.ts';
+import { findDevice } from './find-device.ts';
 import { verifyOff } from './reply.ts';
 
 /** What became of an OFF. */
@@ -37,22 +39,40 @@ function reasonOf(error: unknown): string {
   return error instanceof Error ? error.message : String(error);
 }
 
+/** A tank's way to OFF, and the names under which its device may come back. */
+export interface Way {
+  readonly tankId: string;
+  readonly script: SentinelOffScript;
+  readonly names: readonly string[];
+}
+
 export class Guard {
+  readonly way: Way;
   readonly tankId: string;
   readonly #script: SentinelOffScript;
   readonly #address: Address;
   readonly #pattern: RegExp | null;
   readonly #off: Buffer;
   #channel: Channel | null = null;
+  #sent = false;
 
-  /** Opens what can be opened at once; throws with the reason when this tank cannot be guarded. */
-  constructor(tankId: string, script: SentinelOffScript) {
+  /** Opens nothing yet; throws with the reason when this tank cannot be guarded. */
+  constructor(way: Way) {
+    const { tankId, script } = way;
+    this.way = way;
     this.tankId = tankId;
     this.#script = script;
     this.#off = Buffer.from(script.off, 'latin1');
     if (script.path !== null && this.#off.length === 0) throw new Error('the OFF command is empty');
     this.#pattern = script.verifyOffPattern === null ? null : new RegExp(script.verifyOffPattern);
     this.#address = addressOf(script.path);
+  }
+
+  /**
+   * Opens what can be opened while control holds the line too: a device. Control has just talked to
+   * the supply behind it, and the descriptor stays with that device whatever its name becomes.
+   */
+  hold(): void {
     if (this.#address.kind === 'device') this.#channel = new DescriptorChannel(this.#address.path);
   }
 
@@ -89,7 +109,8 @@ export class Guard {
       if (this.#pattern === null && this.#channel !== null) blind += 1;
       if (signal.aborted || blind >= blindRepeats) {
         this.close();
-        return this.#result(false, `OFF was sent but is not confirmed: ${reason}.`);
+        const sent = this.#sent ? 'OFF was sent but is not confirmed' : 'OFF could not be sent';
+        return this.#result(false, `${sent}: ${reason}.`);
       }
       await wait(pauseMs, undefined, { signal }).catch(() => {});
     }
@@ -106,6 +127,7 @@ export class Guard {
     try {
       this.#channel ??= await this.#open();
       await this.#channel.write(this.#off);
+      this.#sent = true;
       const query = this.#script.verifyQuery;
       if (query === null || this.#pattern === null)
         return 'this supply cannot tell its output state';
@@ -116,11 +138,17 @@ export class Guard {
     }
   }
 
-  #open(): Promise<Channel> {
-    if (this.#address.kind === 'socket') {
-      return connectSocket(this.#address.host, this.#address.port);
-    }
+  /** Whoever answers as somebody else is sent nothing: OFF could switch off another supply. */
+  async #open(): Promise<Channel> {
     if (this.#address.kind === 'none') throw new Error('a simulated supply has no line');
-    return reopenDevice(this.#address.path, this.#script.baudRate);
+    const { identity, baudRate } = this.#script;
+    if (this.#address.kind === 'device') {
+      return findDevice([this.#address.path, ...this.way.names], baudRate, identity);
+    }
+    const channel = await connectSocket(this.#address.host, this.#address.port);
+    const met = await meet(channel, identity);
+    if (met.kind !== 'other') return channel;
+    channel.close();
+    throw new Error(`another device answers there, as ${JSON.stringify(met.says)}`);
   }
 }

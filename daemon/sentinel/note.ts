@@ -14,9 +14,9 @@ const tankNoteSchema = z.strictObject({
 });
 
 const sentinelNoteSchema = z.strictObject({
-  /** Wall ms since the epoch at which control was found dead or hung. */
+  /** Wall ms since the epoch at which this was found. */
   wallMs: z.number(),
-  cause: z.enum(['died', 'hung', 'did-not-start']),
+  cause: z.enum(['died', 'hung', 'did-not-start', 'overstepped', 'left-on']),
   /** One sentence: what was found. */
   found: z.string(),
   /** The tanks whose output may have been on, with what became of each. */

@@ -2,6 +2,7 @@
 
 import { performance } from 'node:perf_hooks';
 import { setTimeout as wait } from 'node:timers/promises';
+import { Aftermath } from './aftermath.ts';
 import { budgetsFor } from './budgets.ts';
 import type { Budgets } from './budgets.ts';
 import { Child } from './child.ts';
@@ -9,7 +10,8 @@ import { ControlLife } from './control-life.ts';
 import type { ControlEnd } from './control-life.ts';
 import type { OffResult } from './guard.ts';
 import { Guards } from './guards.ts';
-import { addSentinelNote } from './note.ts';
+import { systemNameFolders } from './lasting-name.ts';
+import type { HardLimits } from './own-limits.ts';
 import { RestartAllowance } from './restarts.ts';
 import { WebKeeper } from './web-keeper.ts';
 
@@ -25,6 +27,12 @@ export interface SentinelOptions {
   readonly env: NodeJS.ProcessEnv;
   /** Where word is left for the next control process. */
   readonly noteFile: string;
+  /** Where what is held is written down, for a start after both processes died at once. */
+  readonly bookFile: string;
+  /** What the settings allow on each tank, by its id. */
+  readonly hardLimits: ReadonlyMap<string, HardLimits>;
+  /** Folders with lasting names of serial devices; left out, the system's own. */
+  readonly nameFolders?: readonly string[];
   /** Polling cycle of the slowest tank, ms; the longest silence grows with it. */
   readonly slowestCycleMs: number;
   /** The page serves at this address and control is ready; also after a restart of either. */
@@ -52,7 +60,8 @@ class Supervisor implements Sentinel {
   readonly finished: Promise<number>;
   readonly #options: SentinelOptions;
   readonly #budgets: Budgets;
-  readonly #guards = new Guards();
+  readonly #guards: Guards;
+  readonly #aftermath: Aftermath;
   readonly #allowance: RestartAllowance;
   readonly #web: WebKeeper;
   readonly #leave = new AbortController();
@@ -68,6 +77,14 @@ class Supervisor implements Sentinel {
   constructor(options: SentinelOptions) {
     this.#options = options;
     this.#budgets = { ...budgetsFor(options.slowestCycleMs), ...options.budgets };
+    this.#guards = new Guards({
+      hardLimits: options.hardLimits,
+      nameFolders: options.nameFolders ?? systemNameFolders,
+      onChange: () => this.#aftermath.writeDown(),
+    });
+    const { noteFile, bookFile, say } = options;
+    const leave = this.#leave.signal;
+    this.#aftermath = new Aftermath({ guards: this.#guards, noteFile, bookFile, say, leave });
     const { maxRestarts, restartWindowMs } = this.#budgets;
     this.#allowance = new RestartAllowance(maxRestarts, restartWindowMs);
     this.#web = new WebKeeper({
@@ -125,21 +142,24 @@ class Supervisor implements Sentinel {
   }
 
   async #supervise(): Promise<number> {
-    let exitCode: number = exitCodes.failed;
     try {
-      for (;;) {
-        const end = await this.#oneLife();
-        const next = await this.#afterControl(end);
-        if (next !== 'restart') {
-          exitCode = next.exitCode;
-          break;
-        }
-      }
+      const settled = await this.#aftermath.settleLeftBehind(this.#budgets.owedMs);
+      return await this.#oneLifeAfterAnother(settled);
     } finally {
-      this.#guards.clear();
+      this.#guards.letGo();
       await this.#web.stop();
+      await this.#aftermath.written().catch(() => undefined);
     }
-    return exitCode;
+  }
+
+  async #oneLifeAfterAnother(settled: boolean): Promise<number> {
+    // Told to leave while OFF was still owed: control is not started any more.
+    if (this.#stop.signal.aborted) return settled ? exitCodes.clean : this.#notOff();
+    for (;;) {
+      const end = await this.#oneLife();
+      const next = await this.#afterControl(end);
+      if (next !== 'restart') return next.exitCode;
+    }
   }
 
   #oneLife(): Promise<ControlEnd> {
@@ -149,6 +169,7 @@ class Supervisor implements Sentinel {
       start: () => new Child(controlScript, controlArguments, env),
       budgets: this.#budgets,
       guards: this.#guards,
+      written: () => this.#aftermath.written(),
       onReady: () => {
         this.#controlReady = true;
         // The page reads the database that control has just opened and brought up to date.
@@ -172,7 +193,7 @@ class Supervisor implements Sentinel {
       end.kind !== 'cannot-start' &&
       !this.#stop.signal.aborted &&
       this.#allowance.take(performance.now());
-    const off = this.#switchOff(
+    const off = this.#aftermath.switchOff(
       mayRestart ? this.#budgets.handOverMs : this.#budgets.lastAttemptsMs,
     );
     if (end.kind === 'cannot-start') this.#options.say(end.message);
@@ -195,12 +216,7 @@ class Supervisor implements Sentinel {
     const saidSo =
       end.kind === 'stopped' ? !end.offConfirmed : end.exitCode === exitCodes.offNotConfirmed;
     const unheld = saidSo && results.length === 0;
-    if (open.length > 0 || unheld) {
-      this.#options.say(
-        'THE OUTPUT COULD NOT BE CONFIRMED OFF. Switch the supply off by hand, now, at its mains switch.',
-      );
-      return exitCodes.offNotConfirmed;
-    }
+    if (open.length > 0 || unheld) return this.#notOff();
     if (this.#decidedCode !== null) return this.#decidedCode;
     if (end.kind === 'stopped') return exitCodes.clean;
     if (end.kind === 'cannot-start') return end.exitCode;
@@ -216,41 +232,19 @@ class Supervisor implements Sentinel {
     return exitCodes.failed;
   }
 
-  async #switchOff(withinMs: number): Promise<readonly OffResult[]> {
-    if (this.#guards.isEmpty) return [];
-    const end = new AbortController();
-    const timer = setTimeout(() => end.abort(), withinMs);
-    const leave = () => end.abort();
-    this.#leave.signal.addEventListener('abort', leave);
-    if (this.#leave.signal.aborted) leave();
-    const results = await this.#guards.switchOff(end.signal, (tankId, reason) => {
-      this.#options.say(`Tank ${tankId}: OFF was sent but is not confirmed: ${reason}. Trying on.`);
-    });
-    clearTimeout(timer);
-    this.#leave.signal.removeEventListener('abort', leave);
-    for (const { tankId, confirmed, message } of results) {
-      this.#options.say(`Tank ${tankId}: ${confirmed ? '' : 'NOT CONFIRMED OFF. '}${message}`);
-    }
-    return results;
+  #notOff(): number {
+    this.#options.say(
+      'THE OUTPUT COULD NOT BE CONFIRMED OFF. Switch the supply off by hand, now, at its mains switch.',
+    );
+    return exitCodes.offNotConfirmed;
   }
 
   #leaveNote(end: ControlEnd, results: readonly OffResult[]): void {
     if (end.kind === 'cannot-start') return;
-    if (end.kind === 'stopped' && results.length === 0) return;
-    const note =
-      end.kind === 'stopped'
-        ? { cause: 'died' as const, found: 'Control closed without a confirmed OFF.' }
-        : { cause: end.kind, found: end.what };
-    const tanks = results.map(({ tankId, confirmed, message }) => ({
-      tankId,
-      offConfirmed: confirmed,
-      message,
-    }));
-    try {
-      addSentinelNote(this.#options.noteFile, { wallMs: Date.now(), ...note, tanks });
-    } catch (error) {
-      const why = error instanceof Error ? error.message : String(error);
-      this.#options.say(`The note for the log could not be written: ${why}`);
+    if (end.kind !== 'stopped') this.#aftermath.leaveNote(end.kind, end.what, results);
+    else if (results.length > 0) {
+      const found = 'Control closed without a confirmed OFF.';
+      this.#aftermath.leaveNote('died', found, results);
     }
   }
 }

@@ -9,6 +9,7 @@ export { loadMaterials } from './materials.ts';
 export {
   controlSocketPath,
   databaseFile,
+  guardBookFile,
   packageRoot,
   sentinelNoteFile,
   stateFolder,

@@ -128,3 +128,8 @@ export function controlSocketPath(
 export function sentinelNoteFile(env: Environment, settings: Settings): string {
   return join(stateFolder(env), benchFileName(settings, 'sentinel-note', 'json'));
 }
+
+/** Where the sentinel writes down what would have to be switched off if it died with control. */
+export function guardBookFile(env: Environment, settings: Settings): string {
+  return join(stateFolder(env), benchFileName(settings, 'sentinel-guards', 'json'));
+}

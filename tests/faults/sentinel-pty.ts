@@ -95,13 +95,15 @@ export class SentinelProcess {
   readonly folder = mkdtempSync(join(tmpdir(), 'nightbath-sentinel-'));
   readonly log = join(this.folder, 'log.jsonl');
   readonly noteFile = join(this.folder, 'sentinel-note.json');
+  readonly bookFile = join(this.folder, 'sentinel-guards.json');
   readonly exited: Promise<number | null>;
   errorText = '';
   outputText = '';
   readonly #process: ChildProcess;
 
   constructor(lives: readonly object[], more: object = {}) {
-    const orders = { log: this.log, noteFile: this.noteFile, lives, web: {}, ...more };
+    const { log, noteFile, bookFile } = this;
+    const orders = { log, noteFile, bookFile, lives, web: {}, ...more };
     this.#process = spawn(process.execPath, [runner, JSON.stringify(orders)], {
       stdio: ['ignore', 'pipe', 'pipe'],
     });

@@ -8,6 +8,9 @@ import { fileURLToPath } from 'node:url';
 import { startSentinel } from '../../daemon/sentinel/door.ts';
 import type { Sentinel, SentinelOptions } from '../../daemon/sentinel/door.ts';
 
+/** What the settings of the trials allow. */
+export const trialLimits = new Map([['one', { maxAmps: 3, maxVolts: 6, maxHours: 12 }]]);
+
 export interface LogEntry {
   readonly what: string;
   readonly pid: number;
@@ -45,6 +48,7 @@ export class StubBench {
   readonly folder = mkdtempSync(join(tmpdir(), 'nightbath-sentinel-'));
   readonly log = join(this.folder, 'log.jsonl');
   readonly noteFile = join(this.folder, 'state', 'sentinel-note.json');
+  readonly bookFile = join(this.folder, 'state', 'sentinel-guards.json');
   readonly said: string[] = [];
   readonly served: string[] = [];
   sentinel: Sentinel | null = null;
@@ -61,6 +65,8 @@ export class StubBench {
       webArguments: [JSON.stringify({ log: this.log, ...web })],
       env: process.env,
       noteFile: this.noteFile,
+      bookFile: this.bookFile,
+      hardLimits: trialLimits,
       slowestCycleMs: 250,
       onServing: (url) => this.served.push(url),
       say: (sentence) => this.said.push(sentence),

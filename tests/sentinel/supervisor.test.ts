@@ -7,7 +7,7 @@ import {
   readSentinelNotes,
   startSentinel,
 } from '../../daemon/sentinel/door.ts';
-import { StubBench, until } from './stub-bench.ts';
+import { StubBench, trialLimits, until } from './stub-bench.ts';
 import { TcpSupply, lineScript } from './supply.ts';
 
 let bench = new StubBench();
@@ -169,6 +169,94 @@ describe('when control dies', () => {
   });
 });
 
+describe('a control that oversteps a limit', () => {
+  const well = {
+    tankId: 'one',
+    runId: 'run-1',
+    output: 'on',
+    switchedOn: true,
+    amps: 0.5,
+    askedAmps: 0.5,
+    askedVolts: 3,
+    readAmps: 0.5,
+    readVolts: 3,
+  };
+
+  it('is left alone while its reports are within them', async () => {
+    const sentinel = bench.start([{ ...guarded(), reports: [well] }]);
+    await until(() => bench.has('control heard guarding'));
+    sentinel.interrupt();
+    expect(await sentinel.finished).toBe(0);
+    expect(bench.entries('control born')).toHaveLength(1);
+  });
+
+  it.each([
+    [{ askedAmps: 3.5 }, '3.5 A were asked of the supply; the settings allow 3 A'],
+    [{ runId: 'run-9' }, 'switched on for run-9'],
+  ])('by %j is ended, and its output switched off', async (changes, words) => {
+    const reports = [{ ...well, ...changes }];
+    bench.start([{ ...guarded(), reports, reportsAfterMs: 300 }, {}]);
+    await until(() => bench.has('control born', 2));
+    expect(supply.outputOn).toBe(false);
+    const [note] = readSentinelNotes(bench.noteFile);
+    expect(note?.cause).toBe('overstepped');
+    expect(note?.found).toContain(words);
+    expect(note?.tanks).toEqual([expect.objectContaining({ tankId: 'one', offConfirmed: true })]);
+  });
+
+  it('by a current that was never put under guard is ended, and switched off by the known way', async () => {
+    bench.start([{ ways: { one: supply.script }, reports: [well], reportsAfterMs: 200 }, {}]);
+    await until(() => bench.has('control born', 2));
+    expect(supply.outputOn).toBe(false);
+    expect(readSentinelNotes(bench.noteFile)[0]?.found).toContain('the run under guard is none');
+  });
+
+  it('before it began is refused the guard', async () => {
+    const bounds = { runId: 'run-1', maxAmps: 4, maxVolts: 5, maxDurationMs: 1e6 };
+    bench.start([{ ...guarded(), bounds: { ...bounds, maxChargeAmpHours: 1 } }]);
+    await until(() => bench.has('control heard cannot-guard'));
+    expect(bench.entries('control heard cannot-guard')[0]?.reason).toContain('at most 3 A');
+  });
+
+  it('for a tank that is not in the settings is refused the guard', async () => {
+    bench.start([{ guard: { two: supply.script } }]);
+    await until(() => bench.has('control heard cannot-guard'));
+    expect(bench.entries('control heard cannot-guard')[0]?.reason).toContain('no tank two');
+  });
+});
+
+describe('a supply that is met anew', () => {
+  const named = () => ({
+    ...supply.script,
+    identity: { query: '\n*IDN?\n', reply: 'NIGHTBATH,TRIAL,1,1.0' },
+  });
+
+  it('is switched off when it answers as it did at arming', async () => {
+    supply.identity = 'NIGHTBATH,TRIAL,1,1.0';
+    bench.start([{ guard: { one: named() }, exitAfterMs: 200 }, {}]);
+    await until(() => bench.has('control born', 2));
+    expect(supply.received.slice(0, 2)).toEqual(['*IDN?', 'OUTP OFF']);
+    expect(supply.outputOn).toBe(false);
+  });
+
+  it('is sent no OFF when it answers as somebody else', async () => {
+    supply.identity = 'SOMEBODY,ELSE,2,1.0';
+    bench.start([{ guard: { one: named() }, exitAfterMs: 200 }, {}], {}, { handOverMs: 1_500 });
+    await until(() => bench.has('control born', 2));
+    expect(offs()).toBe(0);
+    expect(supply.outputOn).toBe(true);
+    const message = readSentinelNotes(bench.noteFile)[0]?.tanks[0]?.message;
+    expect(message).toContain('OFF could not be sent');
+    expect(message).toContain('SOMEBODY,ELSE');
+  });
+
+  it('is sent OFF all the same when it keeps silent', async () => {
+    bench.start([{ guard: { one: named() }, exitAfterMs: 200 }, {}]);
+    await until(() => bench.has('control born', 2));
+    expect(supply.outputOn).toBe(false);
+  });
+});
+
 describe('a control that does not start', () => {
   it('ends with its message and its exit code', async () => {
     const cannotStart = { message: 'The settings are wrong.', exitCode: 78 };
@@ -199,6 +287,8 @@ describe('a control that does not start', () => {
       webArguments: [],
       env: process.env,
       noteFile: bench.noteFile,
+      bookFile: bench.bookFile,
+      hardLimits: trialLimits,
       slowestCycleMs: 250,
       onServing: () => {},
       say: (sentence) => bench.said.push(sentence),

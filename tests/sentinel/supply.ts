@@ -12,6 +12,8 @@ export class TcpSupply {
   /** Takes OFF only after it was sent this often. */
   deafTo = 0;
   answers = true;
+  /** What it says to *IDN?; it keeps silent without one. */
+  identity: string | null = null;
 
   private constructor(server: Server) {
     this.server = server;
@@ -38,6 +40,7 @@ export class TcpSupply {
         this.deafTo -= 1;
         if (this.deafTo < 0) this.outputOn = false;
       }
+      if (line === '*IDN?' && this.identity !== null) socket.write(`${this.identity}\n`);
       if (line === 'OUTP?' && this.answers) socket.write(this.outputOn ? '1\n' : '0\n');
     }
   }
@@ -68,4 +71,5 @@ export const lineScript: SentinelOffScript = {
   off: '\nOUTP OFF\n',
   verifyQuery: 'OUTP?\n',
   verifyOffPattern: '^(0|OFF)$',
+  identity: null,
 };

@@ -1,0 +1,100 @@
+/** What the sentinel does when nobody else does: OFF, its words, and the note for the next control. */
+
+import { GuardBook, readGuardBook } from './guard-book.ts';
+import type { OffResult } from './guard.ts';
+import type { Guards } from './guards.ts';
+import { addSentinelNote } from './note.ts';
+import type { SentinelNote } from './note.ts';
+
+export interface AftermathParts {
+  readonly guards: Guards;
+  readonly noteFile: string;
+  readonly bookFile: string;
+  readonly say: (sentence: string) => void;
+  /** Ends the trying: somebody insists on leaving. */
+  readonly leave: AbortSignal;
+}
+
+export class Aftermath {
+  readonly #parts: AftermathParts;
+  readonly #book: GuardBook;
+  /** Another sentinel's book is not ours to write. */
+  #bookIsOurs = true;
+  #written: Promise<void> = Promise.resolve();
+
+  constructor(parts: AftermathParts) {
+    this.#parts = parts;
+    this.#book = new GuardBook(parts.bookFile);
+  }
+
+  /** What is held has changed. */
+  writeDown(): void {
+    if (!this.#bookIsOurs) return;
+    this.#written = this.#book.write(this.#parts.guards.ways);
+    // Whoever needs it asks with `written`; one OFF too many at the next start harms nobody.
+    this.#written.catch(() => undefined);
+  }
+
+  /** Resolves once what is held is on disk; rejects with the reason when it cannot be. */
+  async written(): Promise<void> {
+    try {
+      await this.#written;
+    } catch (error) {
+      throw new Error(`the way to OFF cannot be written down: ${reasonOf(error)}`, {
+        cause: error,
+      });
+    }
+  }
+
+  /**
+   * Before anything else is started: OFF for every output that an earlier sentinel and its control
+   * have left on because both were ended at once. True when nothing is left to switch off.
+   */
+  async settleLeftBehind(withinMs: number): Promise<boolean> {
+    const { bookFile, guards, say } = this.#parts;
+    const left = readGuardBook(bookFile);
+    if (left.kind === 'unreadable') {
+      say(`What an earlier Nightbath may have left on cannot be read: ${left.why}`);
+    } else if (left.kind === 'in-use') {
+      this.#bookIsOurs = false;
+      say(`Another Nightbath (process ${left.pid}) watches over this bench.`);
+    } else if (left.kind === 'owed') {
+      const found = 'Nightbath ended at once, without switching off. OFF is sent before all else.';
+      say(found);
+      guards.takeOver(left.ways);
+      const results = await this.switchOff(withinMs);
+      this.leaveNote('left-on', found, results);
+    }
+    return this.#parts.guards.isEmpty;
+  }
+
+  async switchOff(withinMs: number): Promise<readonly OffResult[]> {
+    const { guards, say, leave } = this.#parts;
+    if (guards.isEmpty) return [];
+    const end = AbortSignal.any([leave, AbortSignal.timeout(withinMs)]);
+    const results = await guards.switchOff(end, (tankId, reason) => {
+      say(`Tank ${tankId}: OFF is not confirmed: ${reason}. Trying on.`);
+    });
+    for (const { tankId, confirmed, message } of results) {
+      say(`Tank ${tankId}: ${confirmed ? '' : 'NOT CONFIRMED OFF. '}${message}`);
+    }
+    return results;
+  }
+
+  leaveNote(cause: SentinelNote['cause'], found: string, results: readonly OffResult[]): void {
+    const tanks = results.map(({ tankId, confirmed, message }) => ({
+      tankId,
+      offConfirmed: confirmed,
+      message,
+    }));
+    try {
+      addSentinelNote(this.#parts.noteFile, { wallMs: Date.now(), cause, found, tanks });
+    } catch (error) {
+      this.#parts.say(`The note for the log could not be written: ${reasonOf(error)}`);
+    }
+  }
+}
+
+function reasonOf(error: unknown): string {
+  return error instanceof Error ? error.message : String(error);
+}

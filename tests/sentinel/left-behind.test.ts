@@ -1,0 +1,136 @@
+/** What is kept for the day on which sentinel and control die at once, and to whom OFF is sent then. */
+
+import { spawn } from 'node:child_process';
+import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterAll, beforeEach, describe, expect, it } from 'vitest';
+import { GuardBook, readGuardBook } from '../../daemon/sentinel/guard-book.ts';
+import { meet } from '../../daemon/sentinel/identity.ts';
+import { lastingNames } from '../../daemon/sentinel/lasting-name.ts';
+import { lineScript } from './supply.ts';
+
+const folder = mkdtempSync(join(tmpdir(), 'nightbath-book-'));
+let file = '';
+let number = 0;
+beforeEach(() => {
+  number += 1;
+  file = join(folder, `state-${number}`, 'guards.json');
+});
+afterAll(() => rmSync(folder, { recursive: true, force: true }));
+
+const way = { tankId: 'one', script: { ...lineScript, path: '/dev/x' }, names: ['/dev/by-id/x'] };
+
+/** As if the sentinel that wrote the book had died. */
+async function bookOfADeadProcess(): Promise<void> {
+  await new GuardBook(file).write([way]);
+  const child = spawn(process.execPath, ['-e', '']);
+  await new Promise((resolve) => child.once('exit', resolve));
+  const book = JSON.parse(readFileSync(file, 'utf8'));
+  writeFileSync(file, JSON.stringify({ ...book, owner: { ...book.owner, pid: child.pid } }));
+}
+
+describe('the book of what is held', () => {
+  it('is nothing where there is none, and gone once nothing is held any more', async () => {
+    expect(readGuardBook(file)).toEqual({ kind: 'nothing' });
+    const book = new GuardBook(file);
+    await book.write([way]);
+    expect(existsSync(file)).toBe(true);
+    await book.write([]);
+    expect(existsSync(file)).toBe(false);
+  });
+
+  it('of a dead process is owed, with all that it takes to switch off', async () => {
+    await bookOfADeadProcess();
+    expect(readGuardBook(file)).toEqual({ kind: 'owed', ways: [way] });
+  });
+
+  it('of a process that lives is not ours', async () => {
+    await bookOfADeadProcess();
+    const living = spawn(process.execPath, ['-e', 'setTimeout(() => {}, 60000)']);
+    const book = JSON.parse(readFileSync(file, 'utf8'));
+    const stat = readFileSync(`/proc/${living.pid}/stat`, 'utf8');
+    const startedTicks = stat.slice(stat.lastIndexOf(')') + 2).split(' ')[19];
+    writeFileSync(file, JSON.stringify({ ...book, owner: { pid: living.pid, startedTicks } }));
+    expect(readGuardBook(file)).toEqual({ kind: 'in-use', pid: living.pid });
+    // The number of a dead process that somebody else has now.
+    const owner = { pid: living.pid, startedTicks: '1' };
+    writeFileSync(file, JSON.stringify({ ...book, owner }));
+    expect(readGuardBook(file).kind).toBe('owed');
+    living.kill('SIGKILL');
+  });
+
+  it.each(['', '{', '{"owner":{}}', '[]'])('that cannot be read says so: %j', async (text) => {
+    await new GuardBook(file).write([way]);
+    writeFileSync(file, text);
+    expect(readGuardBook(file).kind).toBe('unreadable');
+  });
+
+  it('holds what was written last, however many writes are under way', async () => {
+    const book = new GuardBook(file);
+    const writes = [book.write([way]), book.write([]), book.write([way]), book.write([])];
+    await Promise.all(writes);
+    expect(existsSync(file)).toBe(false);
+  });
+
+  it('that cannot be written says why', async () => {
+    writeFileSync(join(folder, 'plain'), '');
+    await expect(new GuardBook(join(folder, 'plain', 'x.json')).write([way])).rejects.toThrow(
+      /ENOTDIR|EEXIST/,
+    );
+  });
+});
+
+describe('lasting names', () => {
+  it('are the links that lead to the same device, and none for what is not there', async () => {
+    const { symlinkSync } = await import('node:fs');
+    const names = mkdtempSync(join(folder, 'by-id-'));
+    symlinkSync('/dev/null', join(names, 'usb-supply'));
+    symlinkSync('/dev/zero', join(names, 'usb-other'));
+    symlinkSync('/dev/absent', join(names, 'usb-gone'));
+    expect(lastingNames('/dev/null', [names, '/dev/no-such-folder'])).toEqual([
+      join(names, 'usb-supply'),
+    ]);
+    expect(lastingNames('/dev/absent', [names])).toEqual([]);
+  });
+});
+
+describe('who stands at a line', () => {
+  /** A line that answers every question with the next of these pieces, one at each look. */
+  function line(...pieces: string[]) {
+    const waiting: string[] = [];
+    return {
+      written: '',
+      async write(bytes: Buffer) {
+        this.written += bytes.toString('latin1');
+        waiting.push(...pieces);
+      },
+      take: () => waiting.shift() ?? '',
+      close() {},
+    };
+  }
+  const identity = { query: '\n*IDN?\n', reply: 'MAKER,MODEL,1,1.0' };
+
+  it.each([
+    [['MAKER,MODEL,1,1.0\n'], 'same'],
+    [['MAKER,', 'MODEL,1,1.0', '\r\n'], 'same'],
+    [['*IDN?\r\nMAKER,MODEL,1,1.0\r\nOK\r\n'], 'same'],
+    [['0.500\n', 'MAKER,MODEL,1,1.0\n'], 'same'],
+    [['MAKER,MODEL,1,1.0'], 'same'],
+    [['MAKER,MODEL,1,1.0', '1\n'], 'other'],
+    [['MAKER,MODEL,2,1.0\n'], 'other'],
+    [['error: unknown command\n'], 'other'],
+    [[], 'silent'],
+    [['\r\n', '\r\n'], 'silent'],
+  ])('that answers %j is %s', async (pieces, kind) => {
+    const channel = line(...pieces);
+    expect((await meet(channel, identity)).kind).toBe(kind);
+    expect(channel.written).toBe('\n*IDN?\n');
+  });
+
+  it('is asked nothing where no name is known', async () => {
+    const channel = line('whatever\n');
+    expect((await meet(channel, null)).kind).toBe('same');
+    expect(channel.written).toBe('');
+  });
+});
