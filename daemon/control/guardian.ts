@@ -36,9 +36,33 @@ function scriptFor(script: OffScript): Extract<ToSentinel, { kind: 'guard' }>['s
   return { ...script, identity: script.identity ?? null };
 }
 
+/** Tanks that the sentinel was asked to guard and has not answered for yet. */
+class GuardRequests {
+  readonly #waiting = new Map<string, (refusal: string | null) => void>();
+
+  make(tankId: string, send: () => void): Promise<void> {
+    return new Promise((resolve, reject) => {
+      const settle = (refusal: string | null): void => {
+        clearTimeout(timer);
+        this.#waiting.delete(tankId);
+        if (refusal === null) resolve();
+        else reject(new Error(refusal));
+      };
+      const late = `The sentinel did not answer within ${guardWithinMs / 1000} s.`;
+      const timer = setTimeout(() => settle(late), guardWithinMs);
+      this.#waiting.set(tankId, settle);
+      send();
+    });
+  }
+
+  answer(tankId: string, refusal: string | null): void {
+    this.#waiting.get(tankId)?.(refusal);
+  }
+}
+
 /** The guardian of a process that was forked by the sentinel. */
 export function sentinelGuardian(child: NodeJS.Process): SentinelGuardian {
-  const waiting = new Map<string, { resolve: () => void; reject: (error: Error) => void }>();
+  const requests = new GuardRequests();
   const shutDown: (() => void)[] = [];
   const sleep: ((held: boolean, reason: string) => void)[] = [];
   const watch = new SentinelWatch(performance.now());
@@ -48,10 +72,10 @@ export function sentinelGuardian(child: NodeJS.Process): SentinelGuardian {
   const hear = (message: FromSentinel): void => {
     switch (message.kind) {
       case 'guarding':
-        waiting.get(message.tankId)?.resolve();
+        requests.answer(message.tankId, null);
         break;
       case 'cannot-guard':
-        waiting.get(message.tankId)?.reject(new Error(message.reason));
+        requests.answer(message.tankId, message.reason);
         break;
       case 'heard':
         watch.heard();
@@ -69,23 +93,10 @@ export function sentinelGuardian(child: NodeJS.Process): SentinelGuardian {
     if (parsed.success) hear(parsed.data);
   });
   return {
-    guard(tankId, script, bounds) {
-      return new Promise<void>((resolve, reject) => {
-        const done = (): void => {
-          clearTimeout(timer);
-          waiting.delete(tankId);
-        };
-        const timer = setTimeout(() => {
-          done();
-          reject(new Error(`The sentinel did not answer within ${guardWithinMs / 1000} s.`));
-        }, guardWithinMs);
-        waiting.set(tankId, {
-          resolve: () => (done(), resolve()),
-          reject: (error) => (done(), reject(error)),
-        });
-        send({ kind: 'guard', tankId, script: scriptFor(script), bounds });
-      });
-    },
+    guard: (tankId, script, bounds) =>
+      requests.make(tankId, () =>
+        send({ kind: 'guard', tankId, script: scriptFor(script), bounds }),
+      ),
     release: (tankId) => send({ kind: 'release', tankId }),
     beat(tick, tanks) {
       if (watch.unanswered >= mostUnanswered) return;

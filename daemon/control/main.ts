@@ -13,6 +13,7 @@ import {
   sentinelNoteFile,
   SettingsError,
 } from '../settings/door.ts';
+import type { LoadedSettings } from '../settings/door.ts';
 import { openStoreWriter, type StoreWriter } from '../store/door.ts';
 import type { ControlMessage } from '../wire/command.ts';
 import { CheckDesk } from './check-desk.ts';
@@ -67,25 +68,8 @@ async function run(
   const tanks = new Map<string, Tank>();
   opened.tanks = tanks;
   let publish: (message: ControlMessage) => void = () => undefined;
-  const heartbeat = new Heartbeat(
-    settings.tanks.map((tank) => tank.id),
-    (tick) => guardian.beat(tick, [...tanks.values()].map(reportOf)),
-  );
-  const vigil = new Vigil(guardian, tanks);
-  for (const tank of settings.tanks) {
-    const parts = {
-      store,
-      guardian,
-      publish: (message: ControlMessage) => publish(message),
-      judged: (tankId: string) => {
-        heartbeat.judged(tankId);
-        vigil.look();
-      },
-    };
-    const built = await buildTank(tank, file, baths, parts);
-    tanks.set(tank.id, built);
-    guardian.way(tank.id, built.offScript);
-  }
+  const parts = { store, guardian, publish: (message: ControlMessage) => publish(message) };
+  await buildTanks(tanks, loaded, baths, parts);
   const noteFile = sentinelNoteFile(process.env, settings);
   await recover(tanks, store, readSentinelNotes(noteFile), Date.now());
   clearSentinelNotes(noteFile);
@@ -124,6 +108,34 @@ function checkDesk(store: StoreWriter, file: string): CheckDesk {
     alertReadiness,
     clockWatch: new ClockWatch(),
   });
+}
+
+/** The tanks of the settings, each of whose ticks is a beat for the sentinel, and a look at it. */
+async function buildTanks(
+  tanks: Map<string, Tank>,
+  { settings, file }: LoadedSettings,
+  baths: ReturnType<typeof loadBaths>,
+  shared: {
+    readonly store: StoreWriter;
+    readonly guardian: SentinelGuardian;
+    readonly publish: (message: ControlMessage) => void;
+  },
+): Promise<void> {
+  const { guardian } = shared;
+  const ids = settings.tanks.map((tank) => tank.id);
+  const heartbeat = new Heartbeat(ids, (tick) =>
+    guardian.beat(tick, [...tanks.values()].map(reportOf)),
+  );
+  const vigil = new Vigil(guardian, tanks);
+  const judged = (tankId: string): void => {
+    heartbeat.judged(tankId);
+    vigil.look();
+  };
+  const tellWay: SentinelGuardian['way'] = (tankId, script) => guardian.way(tankId, script);
+  for (const tank of settings.tanks) {
+    const parts = { ...shared, judged, onWay: tellWay };
+    tanks.set(tank.id, await buildTank(tank, file, baths, parts));
+  }
 }
 
 /** The sentinel is told whether the output is confirmed off, and says so with its own exit code. */

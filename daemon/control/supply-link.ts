@@ -107,8 +107,9 @@ export class SupplyLink {
     return this.#rectifier.on();
   }
 
-  /** The supply answered an OFF: whatever was said of the line before, it carries. */
+  /** The supply confirmed an OFF: whatever was said of the line before, it carries. */
   heard(): void {
+    this.switchedOn = false;
     this.#failures = 0;
     if (this.state !== 'connected' && this.#rectifier.isConnected) {
       this.#become('connected', 'Answering again.');

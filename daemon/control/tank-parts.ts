@@ -8,6 +8,7 @@ import {
   parseDialect,
   type RectifierSpec,
 } from '../../drivers/registry.ts';
+import type { OffScript } from '../../drivers/contract.ts';
 import type { Bath } from '../chemistry/model.ts';
 import { areaDm2Now } from '../run/forecast.ts';
 import type { Plan } from '../run/model.ts';
@@ -17,7 +18,10 @@ import { realClock, type TankClock } from './clock.ts';
 import { Tank } from './tank.ts';
 import type { TankNeeds } from './tank-needs.ts';
 
-type SharedParts = Pick<TankNeeds, 'store' | 'guardian' | 'publish' | 'judged'>;
+type SharedParts = Pick<TankNeeds, 'store' | 'guardian' | 'publish' | 'judged'> & {
+  /** Told how another process would switch the supply off, before anything is armed. */
+  readonly onWay?: (tankId: string, script: OffScript) => void;
+};
 
 /** Builds a tank; nothing is opened yet. Throws with a sentence that names what is wrong. */
 export async function buildTank(
@@ -40,6 +44,7 @@ export async function buildTank(
     hardLimits: { maxAmps: settings.maxAmps, maxVolts: settings.maxVolts },
     simulated: settings.rectifier.link.kind === 'in-process',
   });
+  shared.onWay?.(settings.id, rectifier.offScript);
   return new Tank({ ...shared, settings, bath, rectifier, clock, hang });
 }
 

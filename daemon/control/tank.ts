@@ -1,7 +1,6 @@
 /** One tank: its loop, its supply, its run. Everything that happens is an input to the run machine. */
 
-import { RectifierError } from '../../drivers/contract.ts';
-import type { OffReport, OffScript, RectifierReading } from '../../drivers/contract.ts';
+import { RectifierError, type OffReport, type RectifierReading } from '../../drivers/contract.ts';
 import type { Bath } from '../chemistry/model.ts';
 import type { OutputBelief, RunEffect, RunInput, RunReading, TankFacts } from '../run/model.ts';
 import { step } from '../run/machine.ts';
@@ -79,11 +78,6 @@ export class Tank {
 
   get facts(): TankFacts {
     return tankFacts(this.settings, this.#parts.rectifier);
-  }
-
-  /** How another process would switch this supply off. */
-  get offScript(): OffScript {
-    return this.#parts.rectifier.offScript;
   }
 
   get simulated(): boolean {
@@ -317,7 +311,6 @@ export class Tank {
     const atMs = this.clock.nowMs();
     if (report.confirmed) {
       this.#view.idle = 'confirmedOff';
-      this.link.switchedOn = false;
       this.link.heard();
       this.#debt.paid();
       this.feed({ kind: 'off-confirmed', atMs, sentAtMs });

@@ -36,7 +36,7 @@ function readMinutes() {
     process.exit(0);
   }
   if (!(minutes >= 2 && minutes <= 11 * 60)) {
-    say(`--minutes is ${values.minutes}; it must be a number from 2 to 660.\n\n${help}`);
+    say(`--minutes is ${String(values.minutes)}; it must be a number from 2 to 660.\n\n${help}`);
     process.exit(2);
   }
   return { minutes, json: values.json };

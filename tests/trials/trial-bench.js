@@ -138,7 +138,6 @@ export class Supply {
 
 /** The daemon as `serve` runs it, with a client on control's socket. */
 export class Daemon {
-  #folder;
   #child = null;
   #client = null;
   snapshot = null;
@@ -146,7 +145,6 @@ export class Daemon {
   url = '';
 
   constructor(folder, path) {
-    this.#folder = folder;
     this.config = join(folder, 'bench.toml');
     this.databaseFile = join(folder, 'runs.sqlite');
     writeFileSync(this.config, settingsText(folder, path));
