@@ -86,7 +86,8 @@ export class BenchPage extends LiveElement {
 
   override render(): TemplateResult {
     const tanks = connection.bench?.tanks ?? [];
-    return html`${heading(words.bench.title)} ${this.#introduction(tanks)}
+    return html`${heading(words.bench.title)} <interrupted-runs></interrupted-runs>
+      ${this.#introduction(tanks)}
       <p class="error" role="alert">${this.error}</p>
       <div class="tanks">${tanks.map((tank) => tankFace(tank, this.#actions(tank)))}</div>
       ${

@@ -94,6 +94,9 @@ class Connection {
       case 'tank':
         this.#takeTank(message.tank);
         break;
+      case 'interrupted':
+        if (this.bench) this.bench = { ...this.bench, interrupted: message.runs };
+        break;
       case 'event':
         this.#tell((listener) => listener.event?.(message.event));
         break;

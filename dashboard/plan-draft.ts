@@ -26,6 +26,9 @@ export interface DraftOrigin {
   readonly runId: string;
   readonly ampHours: number;
   readonly thicknessMicrometres: number;
+  /** Bounds of the charge; missing where an earlier version of the page kept it. */
+  readonly lowAmpHours?: number;
+  readonly highAmpHours?: number;
   /** The name of its piece; missing where an earlier version of the page kept it. */
   readonly pieceName?: string;
   /** When it was armed, ms since the epoch; missing likewise. */

@@ -11,7 +11,7 @@ import { LiveElement } from './live-element.ts';
 import { PieceBuilder } from './piece/builder.ts';
 import { armingSection, whyNotArmed } from './plan-arming.ts';
 import { blankSection } from './plan-blank.ts';
-import type { CarryOn } from './plan-carry.ts';
+import { carriedBounds, type CarryOn } from './plan-carry.ts';
 import { compareSection } from './plan-compare.ts';
 import { PlanDesk } from './plan-desk.ts';
 import { doubtSection } from './plan-doubt.ts';
@@ -121,7 +121,8 @@ export class PlanPage extends LiveElement {
                 `${format.day(armedWallMs)} ${format.clock(armedWallMs)}`,
               )
         }
-        ${charge.text} ${charge.unit}, ${grown.text} ${grown.unit} ${planWords.grownThere}
+        ${charge.text} ${charge.unit}${carriedBounds(continues)}, ${grown.text} ${grown.unit}
+        ${planWords.grownThere}
       </p>
       ${fromZero}
     </div>`;

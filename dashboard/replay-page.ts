@@ -223,6 +223,13 @@ export class ReplayPage extends LiveElement {
             ${eventList(folder.events, clock && ((ms) => this.#set(seek(clock, ms, now()))))}
           </section>
           <p class="actions">
+            ${
+              record.outcome !== null && ['stopped', 'interrupted'].includes(record.outcome.end)
+                ? html`<a class="press-link" href=${addresses.carryOn(record.id)}
+                    >${words.run.carryOn}</a
+                  >`
+                : nothing
+            }
             <a class="press-link" download href="${file}.csv">${words.replay.csv}</a>
             <a class="press-link" download href="${file}.json">${words.replay.json}</a>
           </p>

@@ -253,6 +253,7 @@ export class RunPage extends LiveElement {
       ${
         connection.bench
           ? html`<p>${words.run.none}</p>
+              <interrupted-runs .tankId=${this.tankId}></interrupted-runs>
               <a class="press-link" href=${addresses.planOn(this.tankId)}
                 >${words.bench.planHere}</a
               >`

@@ -4,12 +4,14 @@ import { html, nothing, type TemplateResult } from 'lit';
 import { AlarmBanner } from './alarm-banner.ts';
 import { OffBar } from './off-bar.ts';
 import { connection } from './connection.ts';
+import { InterruptedRuns } from './interrupted-runs.ts';
 import { NightElement } from './element.ts';
 import { LiveElement } from './live-element.ts';
 import { clockSeconds } from './format.ts';
 import { addresses, followLinks, routeOf, type Route } from './route.ts';
 import { applyLook, chosenLook, looks, type Look } from './theme.ts';
 import { words } from './words.ts';
+import { interruptedWords } from './words-interrupted.ts';
 
 /** A page that connects sooner than this need not say that it is connecting. */
 const patienceMs = 1500;
@@ -130,6 +132,15 @@ export class NightShell extends LiveElement {
     </div>`;
   }
 
+  /** On every page but the one that shows them: a decision that is due is not missed. */
+  #waiting(): unknown {
+    const count = connection.bench?.interrupted.length ?? 0;
+    if (count === 0 || this.route.page === 'bench') return nothing;
+    return html`<p class="waiting-line">
+      ${interruptedWords.waits(count)} <a href=${addresses.bench}>${interruptedWords.decide}</a>
+    </p>`;
+  }
+
   #footer(): TemplateResult {
     const choose = (event: Event): void =>
       applyLook((event.target as HTMLSelectElement).value as Look);
@@ -158,6 +169,7 @@ export class NightShell extends LiveElement {
     const { state } = connection;
     return html`${this.#header()} ${this.#freshness()}
       <alarm-banner></alarm-banner>
+      ${this.#waiting()}
       <main id="page" tabindex="-1" class=${state === 'stale' ? 'stale' : ''}>
         ${
           this.failed
@@ -174,4 +186,5 @@ export class NightShell extends LiveElement {
 
 customElements.define('alarm-banner', AlarmBanner);
 customElements.define('off-bar', OffBar);
+customElements.define('interrupted-runs', InterruptedRuns);
 customElements.define('night-shell', NightShell);

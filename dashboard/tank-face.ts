@@ -4,12 +4,14 @@ import { html, nothing, type TemplateResult } from 'lit';
 import type { TankSnapshot } from '../daemon/wire/bench.ts';
 import { alarmShape } from './alarm-banner.ts';
 import { standing } from './alarm-order.ts';
+import { connection } from './connection.ts';
 import { figure } from './element.ts';
 import { clock, clockSeconds, duration, pretty, targetThickness, thickness } from './format.ts';
 import { ringsFace } from './rings-picture.ts';
 import { addresses } from './route.ts';
 import { cabinet } from './runs.ts';
 import { words } from './words.ts';
+import { interruptedWords } from './words-interrupted.ts';
 
 /** That no current is real, and how fast the tank's clock runs; nothing for a real tank. */
 export function simulatedLine(tank: Pick<TankSnapshot, 'simulated' | 'timeScale'>): unknown {
@@ -73,13 +75,18 @@ export function isFree({ run }: TankSnapshot): boolean {
   return run === null || ['finished', 'stopped', 'tripped', 'interrupted'].includes(run.lifecycle);
 }
 
+function idleSentence({ id }: TankSnapshot): string {
+  const waits = connection.bench?.interrupted.some(({ tankId }) => tankId === id) ?? false;
+  return waits ? interruptedWords.idle : words.bench.idle;
+}
+
 export function tankFace(tank: TankSnapshot, actions: unknown): TemplateResult {
   const { run, link } = tank;
   return html`<article class="tank" aria-label=${tank.name}>
     <div class="head">
       <h2>${run ? html`<a href=${addresses.run(tank.id)}>${tank.name}</a>` : tank.name}</h2>
       ${simulatedLine(tank)}
-      <p class="sentence">${pretty(run?.sentence ?? words.bench.idle)}</p>
+      <p class="sentence">${pretty(run?.sentence ?? idleSentence(tank))}</p>
     </div>
     ${picture(tank)}
     <div class="progress">${progress(tank)}</div>

@@ -34,6 +34,7 @@ export const planWords = {
   title: 'Plan',
   continues: (piece: string, when: string) => `Carries on from the run of “${piece}”, ${when}:`,
   continuesUnnamed: 'Carries on from an earlier run:',
+  bounds: (low: string, high: string) => ` (${low} to ${high}: part of it went unmeasured)`,
   grownThere: 'are already there; the new run counts on from it to the target below.',
   continuesWhat: 'the earlier run’s plan',
   drop: 'Plan from zero instead',

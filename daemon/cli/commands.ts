@@ -39,6 +39,11 @@ export const commands: readonly CommandEntry[] = [
     load: async () => (await import('./off.ts')).offCommand,
   },
   {
+    name: 'interrupted',
+    summary: 'Lists the runs that were cut short and wait for a decision, or ends one',
+    load: async () => (await import('./interrupted.ts')).interruptedCommand,
+  },
+  {
     name: 'export',
     summary: 'Writes a run of the log as CSV or JSON; the daemon may run or not',
     load: async () => (await import('./export.ts')).exportCommand,

@@ -1,18 +1,16 @@
 /** `nightbath off`: the output off and verified, whether or not the daemon runs. */
 
 import { randomUUID } from 'node:crypto';
-import { existsSync } from 'node:fs';
-import { performance } from 'node:perf_hooks';
 import { setTimeout as wait } from 'node:timers/promises';
 import { RectifierError } from '../../drivers/contract.ts';
 import type { OffReport } from '../../drivers/contract.ts';
-import { connectControl } from '../control/door.ts';
 import type { ControlClient } from '../control/door.ts';
 import { controlSocketPath, loadSettings } from '../settings/door.ts';
 import type { LoadedSettings } from '../settings/door.ts';
 import type { TankSettings } from '../settings/model.ts';
 import { configOption, configPathOf, exitCodes, jsonOption, UsageError } from './command.ts';
 import type { Call, Command } from './command.ts';
+import { runningDaemon } from './daemon.ts';
 import { rectifierOf, tankNamed } from './facts.ts';
 
 /** What became of one tank; `way` says who switched it off. */
@@ -23,7 +21,6 @@ interface OffOutcome {
   readonly message: string;
 }
 
-const connectWithinMs = 700;
 const tries = 3;
 const pauseMs = 500;
 /** The line of a supply that just lost its daemon can stay locked for a moment. */
@@ -31,18 +28,6 @@ const closeWithinMs = 2_000;
 
 function reason(error: unknown): string {
   return error instanceof Error ? error.message : String(error);
-}
-
-/** A client of the running daemon, or null when there is none. */
-async function runningDaemon(socketPath: string): Promise<ControlClient | null> {
-  // No waiting where there is nothing to wait for: OFF is in a hurry. A pipe of Windows is no file.
-  if (process.platform !== 'win32' && !existsSync(socketPath)) return null;
-  const client = connectControl(socketPath);
-  const endMs = performance.now() + connectWithinMs;
-  while (!client.alive && performance.now() < endMs) await wait(20);
-  if (client.alive) return client;
-  client.close();
-  return null;
 }
 
 async function offByDaemon(client: ControlClient, tankId: string): Promise<OffOutcome | null> {

@@ -14,6 +14,7 @@ import {
 import { ArmingDesk } from './arming-desk.ts';
 import type { CheckDesk } from './check-desk.ts';
 import { answerOnLibrary, isOnLibrary } from './library-desk.ts';
+import type { InterruptedRuns } from './interrupted.ts';
 import { refusal, type Refusal } from './refusal.ts';
 import { startRun } from './start-desk.ts';
 import type { Tank } from './tank.ts';
@@ -29,6 +30,7 @@ export interface CommandParts {
   readonly checks: CheckDesk;
   /** Whether somebody away from the bench would be told. */
   readonly alertReadiness: () => AlertReadiness;
+  readonly interrupted: InterruptedRuns;
   readonly listPorts: () => Promise<
     readonly { path: string; stablePath: string | null; description: string }[]
   >;
@@ -80,13 +82,19 @@ export class CommandDesk {
     }
     switch (command.kind) {
       case 'snapshot':
-        return { ok: true, tanks: [...this.#parts.tanks.values()].map((tank) => tank.snapshot()) };
+        return {
+          ok: true,
+          tanks: [...this.#parts.tanks.values()].map((tank) => tank.snapshot()),
+          interrupted: [...this.#parts.interrupted.waiting],
+        };
       case 'ports':
         return { ok: true, ports: [...(await this.#parts.listPorts())] };
       case 'alert-readiness':
         return { ok: true, readiness: this.#parts.alertReadiness() };
       case 'acknowledge':
         return this.#acknowledge(command.alarmId);
+      case 'end-interrupted':
+        return this.#parts.interrupted.end(command);
       default:
         return this.#onTank(command);
     }

@@ -11,6 +11,7 @@ import type { ControlMessage } from '../wire/command.ts';
 import type { Alarm } from '../wire/run.ts';
 import type { AlarmBoard } from './alarm-board.ts';
 import type { TankClock } from './clock.ts';
+import type { OwedRun } from './off-debt.ts';
 import { RetryList } from './retry-list.ts';
 import type { ActiveRun } from './snapshot.ts';
 
@@ -19,6 +20,7 @@ export interface JournalParts {
   readonly clock: TankClock;
   readonly store: StoreWriter;
   readonly publish: (message: ControlMessage) => void;
+  readonly onSettled: () => void;
 }
 
 /** Alarms are shown before the disk has them, under ids below zero that no two tanks share. */
@@ -149,16 +151,17 @@ export class Journal {
   }
 
   /** The output of these runs of a former process has now been read back as off. */
-  settle(runIds: readonly string[]): void {
-    for (const runId of runIds) this.#settleRun(runId);
+  settle(runs: readonly OwedRun[]): void {
+    const wallMs = this.#parts.clock.wallMs();
+    for (const { runId, highAmpHoursAt } of runs) this.#settleRun(runId, highAmpHoursAt(wallMs));
   }
 
-  #settleRun(runId: string): void {
-    const write = this.#parts.store
-      .patchRun(runId, { offConfirmed: true })
-      .catch((error: unknown) =>
-        this.#keep(error, `settle ${runId}`, () => this.#settleRun(runId)),
-      );
+  #settleRun(runId: string, highAmpHours: number): void {
+    const write = this.#parts.store.patchRun(runId, { offConfirmed: true, highAmpHours }).then(
+      () => this.#parts.onSettled(),
+      (error: unknown) =>
+        this.#keep(error, `settle ${runId}`, () => this.#settleRun(runId, highAmpHours)),
+    );
     this.#follow(write);
   }
 

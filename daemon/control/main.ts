@@ -21,11 +21,13 @@ import { ClockWatch } from './clock-watch.ts';
 import { CommandDesk } from './commands.ts';
 import { sentinelGuardian, type SentinelGuardian } from './guardian.ts';
 import { Heartbeat } from './heartbeat.ts';
+import { InterruptedRuns } from './interrupted.ts';
 import { LogHealth } from './log-health.ts';
 import { freeMegabytes } from './log-room.ts';
 import { recover } from './recovery.ts';
 import { reportOf } from './report.ts';
 import { ControlSocket } from './socket-server.ts';
+import type { TankNeeds } from './tank-needs.ts';
 import { buildTank } from './tank-parts.ts';
 import type { Tank } from './tank.ts';
 import { Vigil } from './vigil.ts';
@@ -60,20 +62,20 @@ async function run(
   );
   const { settings, file } = loaded;
   const baths = loadBaths(process.env, file);
-  const store = await openStoreWriter({
-    file: databaseFile(settings, process.env),
-    onNotice: (sentence) => log.warn(sentence),
-  });
+  const onNotice = (sentence: string): void => log.warn(sentence);
+  const store = await openStoreWriter({ file: databaseFile(settings, process.env), onNotice });
   opened.store = store;
   const tanks = new Map<string, Tank>();
   opened.tanks = tanks;
   let publish: (message: ControlMessage) => void = () => undefined;
-  const parts = { store, guardian, publish: (message: ControlMessage) => publish(message) };
-  await buildTanks(tanks, loaded, baths, parts);
+  const tell = (message: ControlMessage): void => publish(message);
+  const interrupted = new InterruptedRuns({ store, tanks, baths, publish: tell, onNotice });
+  await buildTanks(tanks, loaded, baths, { store, guardian, publish: tell, interrupted });
   const noteFile = sentinelNoteFile(process.env, settings);
   await recover(tanks, store, readSentinelNotes(noteFile), Date.now());
   clearSentinelNotes(noteFile);
   opened.recovered = true;
+  await interrupted.refresh();
   let table: ReturnType<typeof loadMaterials> | null = null;
   const desk = new CommandDesk({
     tanks,
@@ -81,6 +83,7 @@ async function run(
     // Read when it is first asked for: no mistake in it keeps the outputs from being watched.
     materials: () => (table ??= loadMaterials(process.env, file)),
     store,
+    interrupted,
     checks: checkDesk(store, databaseFile(settings, process.env)),
     listPorts: listSerialPorts,
     alertReadiness,
@@ -88,7 +91,7 @@ async function run(
   const socket = new ControlSocket(
     controlSocketPath(process.env, settings),
     (request) => desk.answer(request),
-    () => [...tanks.values()].map((tank) => ({ type: 'tank', tank: tank.snapshot() })),
+    () => pictureOf(tanks, interrupted),
   );
   await socket.listen();
   opened.socket = socket;
@@ -97,6 +100,17 @@ async function run(
   if (ending()) return;
   for (const tank of tanks.values()) tank.start();
   guardian.ready();
+}
+
+/** What somebody who has just connected is shown. */
+function pictureOf(
+  tanks: ReadonlyMap<string, Tank>,
+  interrupted: InterruptedRuns,
+): readonly ControlMessage[] {
+  return [
+    ...[...tanks.values()].map((tank) => ({ type: 'tank' as const, tank: tank.snapshot() })),
+    { type: 'interrupted', runs: [...interrupted.waiting] },
+  ];
 }
 
 const alertReadiness = () => readinessOf([], Date.now());
@@ -119,9 +133,10 @@ async function buildTanks(
     readonly store: StoreWriter;
     readonly guardian: SentinelGuardian;
     readonly publish: (message: ControlMessage) => void;
+    readonly interrupted: InterruptedRuns;
   },
 ): Promise<void> {
-  const { guardian } = shared;
+  const { guardian, interrupted } = shared;
   const ids = settings.tanks.map((tank) => tank.id);
   const heartbeat = new Heartbeat(ids, (tick) =>
     guardian.beat(tick, [...tanks.values()].map(reportOf)),
@@ -132,8 +147,11 @@ async function buildTanks(
     vigil.look();
   };
   const tellWay: SentinelGuardian['way'] = (tankId, script) => guardian.way(tankId, script);
+  const onStarted: TankNeeds['onStarted'] = ({ record, startedBy }) =>
+    void interrupted.carriedOn(record, startedBy);
+  const onSettled = (): void => void interrupted.refresh();
   for (const tank of settings.tanks) {
-    const parts = { ...shared, judged, onWay: tellWay };
+    const parts = { ...shared, judged, onStarted, onSettled, onWay: tellWay };
     tanks.set(tank.id, await buildTank(tank, file, baths, parts));
   }
 }

@@ -7,11 +7,18 @@ import type { Journal } from './journal.ts';
 /** Unconfirmed for this long, a person is called. */
 const alarmAfterMs = 3_000;
 
+/** A run of a former process that is not settled before its output is read back as off. */
+export interface OwedRun {
+  readonly runId: string;
+  /** The most charge that may have passed by a wall time at which the output was off for certain. */
+  readonly highAmpHoursAt: (wallMs: number) => number;
+}
+
 export class OffDebt {
   readonly #clock: TankClock;
   readonly #switchOff: () => Promise<boolean>;
   readonly #journal: Journal;
-  readonly #runIds = new Set<string>();
+  readonly #runs = new Map<string, OwedRun>();
   #sinceMs: number | null = null;
   #alarmed = false;
 
@@ -26,8 +33,8 @@ export class OffDebt {
   }
 
   /** The runs of a former process are settled in the log once their OFF is read back. */
-  owe(runIds: readonly string[] = []): void {
-    for (const runId of runIds) this.#runIds.add(runId);
+  owe(runs: readonly OwedRun[] = []): void {
+    for (const run of runs) this.#runs.set(run.runId, run);
     this.#sinceMs ??= this.#clock.nowMs();
   }
 
@@ -36,8 +43,8 @@ export class OffDebt {
     if (this.#sinceMs === null) return;
     this.#sinceMs = null;
     this.#alarmed = false;
-    this.#journal.settle([...this.#runIds]);
-    this.#runIds.clear();
+    this.#journal.settle([...this.#runs.values()]);
+    this.#runs.clear();
     const message = 'Output off, read back from the supply.';
     this.#journal.event(null, { atMs: this.#clock.nowMs(), code: 'offConfirmed', message });
   }

@@ -5,10 +5,11 @@ import { isFinal } from '../run/state.ts';
 import type { StoreWriter } from '../store/door.ts';
 import type { RunRecord } from '../wire/run.ts';
 import type { SentinelNote } from '../sentinel/door.ts';
+import type { OwedRun } from './off-debt.ts';
 import type { Tank } from './tank.ts';
 
-const cutShort =
-  'Nightbath was restarted in mid-run. The output is being switched off; nothing goes on by itself.';
+const cutShort = 'Nightbath was restarted in mid-run.';
+const beingSwitchedOff = 'The output is being switched off; nothing goes on by itself.';
 const neverReadBack =
   'The last run is over, but Nightbath ended before its output was read back as off.';
 const notStarted = 'Let go by a restart before it was started.';
@@ -28,16 +29,19 @@ export async function recover(
   wallMs: number,
 ): Promise<void> {
   const alarmed = new Set<string>();
-  for (const record of await store.unsettledRuns()) {
-    const found = await closeRun(record, store, offWallMs(notes, record, wallMs));
+  const open = await store.unsettledRuns();
+  for (const record of open) {
+    const confirmedWallMs = offWallMs(notes, record, wallMs);
+    const { found, owed } = await closeRun(record, store, confirmedWallMs, wallMs);
     const tank = tanks.get(record.tankId);
     if (tank === undefined) continue;
-    tank.owesOff([record.id]);
+    tank.owesOff([owed]);
     if (found !== null) {
       alarmed.add(tank.id);
       callPerson(tank, [found, ...toldOf(notes, tank.id)].join(' '));
     }
   }
+  await tellOfGoneTanks(open, tanks, store);
   for (const note of notes) {
     for (const { tankId, offConfirmed } of note.tanks) {
       const tank = tanks.get(tankId);
@@ -54,28 +58,68 @@ export async function recover(
   }
 }
 
+/**
+ * A tank that is not in the settings any more cannot be switched off from here: somebody has to look at
+ * its supply, at each start until the tank is back or its run was ended by hand.
+ */
+async function tellOfGoneTanks(
+  open: readonly RunRecord[],
+  tanks: ReadonlyMap<string, Tank>,
+  store: StoreWriter,
+): Promise<void> {
+  const gone = open.filter((run) => !tanks.has(run.tankId) && run.startedWallMs !== null);
+  const [anyTank] = tanks.values();
+  if (gone.length === 0 || anyTank === undefined) return;
+  const waiting = new Set((await store.interrupted.waiting()).map(({ run }) => run.id));
+  const undecided = gone.filter(({ id, lifecycle }) => {
+    const wasCutShort = !isFinal(lifecycle) || lifecycle === 'interrupted';
+    return !wasCutShort || waiting.has(id);
+  });
+  for (const tankId of new Set(undecided.map((run) => run.tankId))) {
+    callPerson(
+      anyTank,
+      `The last run on tank “${tankId}” was never read back as off, and the settings have no such tank any more: Nightbath cannot switch its supply off. Look at that supply now.`,
+    );
+  }
+}
+
 function callPerson(tank: Tank, found: string): void {
   tank.journal.alarm(null, faultOf('controlLost', tank.clock.nowMs(), found), 'stopped');
 }
 
-/** Brings the row to its end; answers what a person must be told, or null where nothing was begun. */
+interface Closed {
+  /** What a person must be told, or null where nothing was begun. */
+  readonly found: string | null;
+  readonly owed: OwedRun;
+}
+
+/** Brings the row to its end. `confirmedWallMs`: when the output was off for certain, as far as is known now. */
 async function closeRun(
   record: RunRecord,
   store: StoreWriter,
+  confirmedWallMs: number,
   wallMs: number,
-): Promise<string | null> {
+): Promise<Closed> {
   const last = await store.lastReading(record.id);
   const ampHours = Math.max(record.ampHours, last?.ampHours ?? 0);
-  const seenWallMs = last?.wallMs ?? record.endedWallMs ?? wallMs;
-  const highAmpHours = highestCharge(record, ampHours, seenWallMs, wallMs);
+  const seenWallMs = last?.wallMs ?? record.endedWallMs ?? confirmedWallMs;
+  const highAmpHours = highestCharge(record, ampHours, seenWallMs, confirmedWallMs);
+  const owed: OwedRun = {
+    runId: record.id,
+    // What the sentinel confirmed stays the bound; else it grows until this process reads OFF back.
+    highAmpHoursAt: (laterMs) =>
+      confirmedWallMs < wallMs
+        ? highAmpHours
+        : Math.max(highAmpHours, highestCharge(record, ampHours, seenWallMs, laterMs)),
+  };
+  const started = record.startedWallMs !== null;
   if (isFinal(record.lifecycle)) {
     await store.patchRun(record.id, { highAmpHours });
-    return record.startedWallMs === null ? null : neverReadBack;
+    return { found: started ? neverReadBack : null, owed };
   }
-  const started = record.startedWallMs !== null;
   await store.patchRun(record.id, {
     lifecycle: started ? 'interrupted' : 'stopped',
-    endedWallMs: last?.wallMs ?? wallMs,
+    endedWallMs: last?.wallMs ?? confirmedWallMs,
     outcome: started
       ? { end: 'interrupted', reason: cutShort, faultCode: 'controlLost' }
       : { end: 'stopped', reason: notStarted, faultCode: null },
@@ -83,7 +127,7 @@ async function closeRun(
     thicknessMicrometres: Math.max(record.thicknessMicrometres, last?.thicknessMicrometres ?? 0),
     highAmpHours,
   });
-  return started ? cutShort : null;
+  return { found: started ? `${cutShort} ${beingSwitchedOff}` : null, owed };
 }
 
 function toldOf(notes: readonly SentinelNote[], tankId: string): readonly string[] {

@@ -18,6 +18,8 @@ export interface ActiveRun {
   endedWallMs: number | null;
   /** Its row is on disk: from here on it can be brought up to date. */
   recorded: boolean;
+  /** Who pressed Start; empty before. */
+  startedBy: string;
   /** Called once when it is ready: the demo and the short checks start then; nothing else does. */
   onReady: (() => void) | null;
 }
@@ -29,7 +31,15 @@ export function activeRun(
   onReady: ActiveRun['onReady'],
 ): ActiveRun {
   const times = { startedAtMs: null, startedWallMs: null, endedWallMs: null };
-  return { record, state, ...times, recorded: false, onReady };
+  return { record, state, ...times, recorded: false, startedBy: '', onReady };
+}
+
+/** Keeps the time at which current first flows; true when that is now. */
+export function noteStart(run: ActiveRun, wallMs: number): boolean {
+  if (run.state.startedAtMs === null || run.startedAtMs !== null) return false;
+  run.startedAtMs = run.state.startedAtMs;
+  run.startedWallMs = wallMs;
+  return true;
 }
 
 /** Whether the run has the word on the output: from arming until it is over and read back as off. */

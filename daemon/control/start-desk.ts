@@ -35,6 +35,7 @@ export async function startRun(
   }
   const other = moved();
   if (other !== null) return other;
+  if (tank.run !== null) tank.run.startedBy = command.by;
   const refused = tank.feed({ kind: 'start', atMs: tank.clock.nowMs() });
   return refused === null ? null : refusal('refused', refused);
 }

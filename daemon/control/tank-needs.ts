@@ -8,6 +8,7 @@ import type { StoreWriter } from '../store/door.ts';
 import type { ControlMessage } from '../wire/command.ts';
 import type { TankClock } from './clock.ts';
 import type { Guardian } from './guardian.ts';
+import type { ActiveRun } from './snapshot.ts';
 
 export interface TankNeeds {
   readonly settings: TankSettings;
@@ -19,6 +20,10 @@ export interface TankNeeds {
   readonly publish: (message: ControlMessage) => void;
   /** Shows a simulated bath the piece that is planned for it; nothing on a real one. */
   readonly hang: (plan: Plan) => void;
+  /** Called when current flows for the first time, once that is on its way to the log. */
+  readonly onStarted: (run: ActiveRun) => void;
+  /** Called when runs of a former process have been settled in the log. */
+  readonly onSettled: () => void;
   /** Called after each completed tick. */
   readonly judged: (tankId: string) => void;
 }

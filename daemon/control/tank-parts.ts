@@ -18,7 +18,10 @@ import { realClock, type TankClock } from './clock.ts';
 import { Tank } from './tank.ts';
 import type { TankNeeds } from './tank-needs.ts';
 
-type SharedParts = Pick<TankNeeds, 'store' | 'guardian' | 'publish' | 'judged'> & {
+type SharedParts = Pick<
+  TankNeeds,
+  'store' | 'guardian' | 'publish' | 'judged' | 'onStarted' | 'onSettled'
+> & {
   /** Told how another process would switch the supply off, before anything is armed. */
   readonly onWay?: (tankId: string, script: OffScript) => void;
 };

@@ -13,14 +13,14 @@ import { ActionQueue, performAction } from './actions.ts';
 import { SleepWatch, type TankClock } from './clock.ts';
 import { tankFacts } from './facts.ts';
 import { Journal } from './journal.ts';
-import { OffDebt } from './off-debt.ts';
+import { OffDebt, type OwedRun } from './off-debt.ts';
 import { OffDesk } from './off-desk.ts';
 import { OutputView } from './output-view.ts';
 import { secureRun } from './securing.ts';
 import { SecondLook } from './second-look.ts';
 import { StrayOutput } from './stray-output.ts';
 import { SupplyLink } from './supply-link.ts';
-import { activeRun, holdsOutput, snapshotOf, type ActiveRun } from './snapshot.ts';
+import { activeRun, holdsOutput, noteStart, snapshotOf, type ActiveRun } from './snapshot.ts';
 import { storeFailed, supplyRestarted } from './tank-faults.ts';
 import type { TankNeeds } from './tank-needs.ts';
 import { timingFor } from './timing.ts';
@@ -166,8 +166,8 @@ export class Tank {
   }
 
   /** The last process left this tank without a confirmed OFF: it is owed before anything else. */
-  owesOff(runIds: readonly string[]): void {
-    this.#debt.owe(runIds);
+  owesOff(runs: readonly OwedRun[]): void {
+    this.#debt.owe(runs);
   }
 
   snapshot(): TankSnapshot {
@@ -327,14 +327,12 @@ export class Tank {
 
   #onLifecycle(run: ActiveRun): void {
     const { state } = run;
-    if (state.startedAtMs !== null && run.startedAtMs === null) {
-      run.startedAtMs = state.startedAtMs;
-      run.startedWallMs = this.clock.wallMs();
-    }
+    const starts = noteStart(run, this.clock.wallMs());
     // Only current that is wanted is hurried: a person's time is never simulated.
     this.clock.hurry(isPowered(state.lifecycle) ? this.settings.timeScale : 1);
     if (isFinal(state.lifecycle)) run.endedWallMs ??= this.clock.wallMs();
     this.journal.update(run);
+    if (starts) this.#parts.onStarted(run);
     this.publish();
   }
 

@@ -38,6 +38,21 @@ export type PieceAnswer =
   | { readonly kind: 'stale'; readonly newest: PieceSummary }
   | { readonly kind: 'invalid'; readonly problems: readonly Problem[] };
 
+/** An interrupted run that waits for a decision, with the runs whose charge it carries, nearest first. */
+export interface InterruptedRecord {
+  readonly run: RunRecord;
+  readonly earlier: readonly string[];
+}
+
+/** What became of ending an interrupted run here; only the first kind wrote anything. */
+export type EndAnswer =
+  | { readonly kind: 'ended'; readonly event: EventRow }
+  | { readonly kind: 'unknown' }
+  | { readonly kind: 'notInterrupted' }
+  | { readonly kind: 'carriedOn'; readonly byRunId: string }
+  /** `message` is that of the event that ended it. */
+  | { readonly kind: 'endedAlready'; readonly message: string };
+
 /** A stretch of a picture's bytes, part `index` (from 0) of `count`. */
 export interface PicturePart {
   /** Ties the parts of one upload together. */
@@ -129,12 +144,21 @@ export interface OutboxStore {
   ): Promise<{ readonly channel: string; readonly print: string } | null>;
 }
 
+/** Runs that were cut short. */
+export interface InterruptedStore {
+  /** Those that nobody has carried on or ended, the newest first, at most fifty. */
+  waiting(): Promise<readonly InterruptedRecord[]>;
+  /** Ends one here, with an event that says so. */
+  end(runId: string, message: string, wallMs: number): Promise<EndAnswer>;
+}
+
 /**
  * Control's side: a thread of its own owns the file. Promises resolve once the commit is on disk and
  * reject with a `StoreError`; one of kind `invalid` is about what was handed in, and the file is well.
  */
 export interface StoreWriter {
   readonly library: LibraryStore;
+  readonly interrupted: InterruptedStore;
   readonly outbox: OutboxStore;
   /** Runs that are not closed, or whose output was never read back as off. */
   unsettledRuns(): Promise<readonly RunRecord[]>;

@@ -17,6 +17,10 @@ export function perform(
       return records.continuedBy(...call.given);
     case 'unsettledRuns':
       return records.unsettledRuns();
+    case 'interruptedRuns':
+      return records.interruptedRuns();
+    case 'endInterrupted':
+      return records.endInterrupted(...call.given);
     case 'run':
       return records.run(...call.given);
     case 'lastReading':

@@ -3,6 +3,13 @@
 import { lifecycles } from '../run/model.ts';
 import type { ReadingRow } from '../wire/run.ts';
 
+/** A reading waits at most this long before it is handed over, which leaves 100 ms for the commit. */
+export const batchMs = 400;
+/** A batch is handed over early at this size, so that no transaction grows long. */
+export const batchRows = 4096;
+/** Readings on their way to the disk; at 4 Hz these are 80 minutes. */
+export const queueRows = 20_000;
+
 /** Numbers a reading takes: its run's place in `runIds`, seven figures, and its lifecycle's place. */
 export const batchStride = 9;
 

@@ -2,8 +2,16 @@
 
 import type Database from 'better-sqlite3';
 import type { Alarm, EventRow, ReadingRow, RunRecord } from '../wire/run.ts';
-import type { NewAlarm, NewEvent, Posting, RunPatch } from './door.ts';
+import type {
+  EndAnswer,
+  InterruptedRecord,
+  NewAlarm,
+  NewEvent,
+  Posting,
+  RunPatch,
+} from './door.ts';
 import { StoreError } from './errors.ts';
+import { endInterrupted, interruptedRuns } from './interrupted-runs.ts';
 import { insertPosting, withdrawOfAlarm } from './outbox-writer.ts';
 import { keepPicturesOfRun } from './pictures-writer.ts';
 import { ReadingsReader } from './readings-reader.ts';
@@ -13,6 +21,8 @@ import { alarmColumns, toRunRecord, type RunColumns } from './rows.ts';
 export interface RecordOperations {
   unsettledRuns(): readonly RunRecord[];
   continuedBy(runId: string): string | null;
+  interruptedRuns(): readonly InterruptedRecord[];
+  endInterrupted(runId: string, message: string, wallMs: number): EndAnswer;
   run(id: string): RunRecord | null;
   lastReading(runId: string): ReadingRow | null;
   createRun(run: RunRecord): void;
@@ -125,6 +135,14 @@ export class RecordsWriter implements RecordOperations {
       .pluck()
       .get(runId);
     return id ?? null;
+  }
+
+  interruptedRuns(): readonly InterruptedRecord[] {
+    return interruptedRuns(this.#db, this.#onNotice);
+  }
+
+  endInterrupted(runId: string, message: string, wallMs: number): EndAnswer {
+    return endInterrupted(this.#db, runId, message, wallMs);
   }
 
   run(id: string): RunRecord | null {

@@ -29,6 +29,7 @@ export type OperationCall = { [Name in OperationName]: CallOf<Name> }[OperationN
 export const reads: ReadonlySet<OperationName> = new Set([
   'unsettledRuns',
   'continuedBy',
+  'interruptedRuns',
   'run',
   'lastReading',
   'standingAlarms',

@@ -12,6 +12,7 @@ import {
   checkedWhole,
 } from './checks.ts';
 import type {
+  InterruptedStore,
   LibraryStore,
   NewAlarm,
   NewEvent,
@@ -21,19 +22,13 @@ import type {
   StoreWriter,
 } from './door.ts';
 import { isCommitFailure, StoreError, type ErrorFields } from './errors.ts';
+import { interruptedStore } from './interrupted-proxy.ts';
 import { libraryOperations, LibraryProxy } from './library-proxy.ts';
 import { outboxOperations, OutboxProxy } from './outbox-proxy.ts';
-import { BatchPacker } from './readings-batch.ts';
+import { batchMs, BatchPacker, batchRows, queueRows } from './readings-batch.ts';
 import { StallWatch } from './stall-watch.ts';
 import { reads } from './thread-messages.ts';
 import type { FromThread, OperationCall, ToThread } from './thread-messages.ts';
-
-/** A reading waits at most this long before it is handed over, which leaves 100 ms for the commit. */
-const batchMs = 400;
-/** A batch is handed over early at this size, so that no transaction grows long. */
-const batchRows = 4096;
-/** Readings on their way to the disk; at 4 Hz these are 80 minutes. */
-const queueRows = 20_000;
 
 export interface ProxyOptions {
   readonly file: string;
@@ -52,6 +47,7 @@ interface Waiting {
 }
 
 export class ThreadedWriter implements StoreWriter {
+  readonly interrupted: InterruptedStore = interruptedStore((callWith) => this.#ask(callWith));
   readonly library: LibraryStore = new LibraryProxy((callWith) => this.#ask(callWith));
   readonly outbox: OutboxStore = new OutboxProxy((callWith) => this.#ask(callWith));
   readonly #worker: Worker;

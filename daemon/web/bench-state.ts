@@ -6,12 +6,14 @@ import type { ControlClient } from '../control/door.ts';
 import type { Settings } from '../settings/model.ts';
 import type { BenchSnapshot, TankSnapshot } from '../wire/bench.ts';
 import type { ControlMessage } from '../wire/command.ts';
+import type { InterruptedRun } from '../wire/interrupted.ts';
 import type { Alarm, EventRow } from '../wire/run.ts';
 import { wireVersion } from '../wire/version.ts';
 
 /** What changed; the live socket passes these on. */
 export type BenchChange =
   | { readonly type: 'tank'; readonly tank: TankSnapshot }
+  | { readonly type: 'interrupted'; readonly runs: InterruptedRun[] }
   | { readonly type: 'event'; readonly event: EventRow }
   | { readonly type: 'alarm'; readonly alarm: Alarm }
   | { readonly type: 'control'; readonly alive: boolean; readonly wallMs: number }
@@ -30,6 +32,7 @@ export class BenchState {
   readonly #deps: BenchStateDeps;
   readonly #tanks = new Map<string, { tank: TankSnapshot; receivedMs: number }>();
   readonly #listeners = new Set<(change: BenchChange) => void>();
+  #interrupted: InterruptedRun[] = [];
   #alive: boolean;
 
   constructor(deps: BenchStateDeps) {
@@ -56,6 +59,11 @@ export class BenchState {
     return this.#tanks.get(id)?.tank ?? null;
   }
 
+  /** Runs that were cut short and wait for a decision, as last told by control. */
+  get interrupted(): readonly InterruptedRun[] {
+    return this.#interrupted;
+  }
+
   /** How long ago control last spoke of this tank, monotonic ms; null when it never did. */
   silenceMs(id: string): number | null {
     const known = this.#tanks.get(id);
@@ -69,6 +77,7 @@ export class BenchState {
       wallMs: this.#deps.nowMs(),
       controlAlive: this.#alive,
       tanks: [...this.tanks()],
+      interrupted: [...this.#interrupted],
       baths: this.#deps.baths.map((bath) => ({ ...bath, notes: [...bath.notes] })),
     };
   }
@@ -95,6 +104,10 @@ export class BenchState {
         this.#keep(message.tank);
         this.#tell({ type: 'tank', tank: message.tank });
         return;
+      case 'interrupted':
+        this.#interrupted = message.runs;
+        this.#tell(message);
+        return;
       case 'event':
         this.#tell({ type: 'event', event: message.event });
         return;
@@ -117,6 +130,7 @@ export class BenchState {
       if (!answer.ok || answer.tanks === undefined) return;
       this.#tanks.clear();
       for (const tank of answer.tanks) this.#keep(tank);
+      this.#interrupted = answer.interrupted ?? this.#interrupted;
       this.#tell({ type: 'bench' });
     } catch {
       // Away again; onAlive says so, and the next return reads anew.

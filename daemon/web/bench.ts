@@ -39,6 +39,7 @@ export function benchRoutes({ bench, baths, materials, nowMs }: BenchDeps) {
   return new Hono()
     .get('/bench', (context) => context.json(bench.snapshot()))
     .get('/tanks', (context) => context.json(bench.tanks()))
+    .get('/interrupted', (context) => context.json(bench.interrupted))
     .get('/tanks/:id', (context) => {
       const tank = bench.tank(pathParam(tankIdSchema, context.req.param('id'), 'tank'));
       if (tank === null) throw new ProblemError('notFound', 'There is no tank of that name.');

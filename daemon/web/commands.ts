@@ -8,6 +8,8 @@ import { armBodySchema, onRunBodySchema, startBodySchema } from '../wire/command
 import type { Command, CommandAnswer } from '../wire/command.ts';
 import { jsonBody, pathParam, pieceBodyBytes } from './body.ts';
 import { ProblemError } from './problem.ts';
+import { endBodySchema } from '../wire/interrupted.ts';
+import { runIdSchema } from '../wire/run.ts';
 import { alarmIdSchema, emptyBodySchema, tankIdSchema } from './schemas.ts';
 
 /** Said whenever a stop was asked for and the output was not read back as off. */
@@ -66,6 +68,11 @@ export function commandRoutes(deps: CommandDeps) {
       const tankId = tankIdOf(context.req.param('id'));
       return context.json(await send(context, { kind: 'demo', tankId, by }));
     })
+    .post('/runs/:id/end', jsonBody(endBodySchema), async (context) => {
+      const runId = pathParam(runIdSchema, context.req.param('id'), 'run');
+      const { note } = context.req.valid('json');
+      return context.json(await send(context, { kind: 'end-interrupted', runId, by, note }));
+    })
     .post('/alarms/:id/acknowledge', jsonBody(emptyBodySchema), async (context) => {
       const alarmId = pathParam(alarmIdSchema, context.req.param('id'), 'alarm');
       return context.json(await send(context, { kind: 'acknowledge', alarmId, by }));
@@ -79,7 +86,10 @@ export async function obey(deps: CommandDeps, command: Command, key: string): Pr
   try {
     answer = await within(deps, command, key);
   } catch {
-    const place = 'tankId' in command || command.kind === 'acknowledge' ? 'tank' : 'library';
+    const place =
+      'tankId' in command || ['acknowledge', 'end-interrupted'].includes(command.kind)
+        ? 'tank'
+        : 'library';
     const detail = wasAlive
       ? `The control process did not answer, so it is not known whether this was done. Look at the ${place} before trying again.`
       : 'The control process is away; nothing was done. It is being started again.';

@@ -4,6 +4,7 @@ import { alertReadinessSchema } from '../wire/alerts.ts';
 import { benchSnapshotSchema, liveMessageSchema, tankSnapshotSchema } from '../wire/bench.ts';
 import { tankChecksSchema } from '../wire/checks.ts';
 import { armBodySchema, onRunBodySchema, startBodySchema } from '../wire/command.ts';
+import { endBodySchema } from '../wire/interrupted.ts';
 import { materialsJudgementSchema } from '../wire/materials.ts';
 import { comparisonSchema } from '../wire/compare.ts';
 import { meshAnswerSchema } from '../wire/mesh.ts';
@@ -25,6 +26,11 @@ const benchEndpoints: readonly Endpoint[] = [
   read('/api/bench', 'The bench now, and whether control is there.', benchSnapshotSchema),
   read('/api/tanks', 'All tanks as last told by control.', shapes.tanksSchema),
   read('/api/tanks/:id', 'One tank.', tankSnapshotSchema),
+  read(
+    '/api/interrupted',
+    'Runs that were cut short and wait to be carried on or ended; carry on by arming.',
+    shapes.interruptedSchema,
+  ),
   read('/api/baths', 'The baths that plans may use.', shapes.bathsSchema),
   read('/api/parts', 'Kinds of parts a piece is made of, with their sizes.', shapes.partsSchema),
   read('/api/ports', 'Serial ports of this machine.', shapes.portsSchema, { problems: [503] }),
@@ -114,6 +120,11 @@ const commandEndpoints: readonly Endpoint[] = [
     '/api/tanks/:id/demo',
     'Simulated tanks only: runs the demo piece in a hurry.',
     shapes.emptyBodySchema,
+  ),
+  command(
+    '/api/runs/:id/end',
+    'Ends an interrupted run here: it is kept as it is, with a note, and waits no more.',
+    endBodySchema,
   ),
   command('/api/alarms/:id/acknowledge', 'Acknowledges an alarm.', shapes.emptyBodySchema),
 ];

@@ -130,6 +130,7 @@ export class LiveHub {
       case 'bench':
         this.#broadcast({ type: 'bench', bench: this.#deps.bench.snapshot() });
         return;
+      case 'interrupted':
       case 'event':
       case 'alarm':
       case 'control':

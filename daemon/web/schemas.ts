@@ -5,6 +5,7 @@ import { _default as withDefault } from 'zod/mini';
 import { deliverySchema } from '../wire/alerts.ts';
 import { tankSnapshotSchema } from '../wire/bench.ts';
 import { commandAnswerSchema, portSchema } from '../wire/command.ts';
+import { interruptedRunSchema } from '../wire/interrupted.ts';
 import { materialMatchSchema, materialSchema } from '../wire/materials.ts';
 import { bathSchema } from '../wire/plan.ts';
 import { alarmSchema, eventRowSchema, readingRowSchema, runSummarySchema } from '../wire/run.ts';
@@ -78,6 +79,7 @@ export const materialIdsQuerySchema = z.strictObject({
 });
 
 export const tanksSchema = z.array(tankSnapshotSchema);
+export const interruptedSchema = z.array(interruptedRunSchema);
 export const bathsSchema = z.array(bathSchema);
 export const materialsSchema = z.array(materialSchema);
 export const materialMatchesSchema = z.array(materialMatchSchema);

@@ -2,6 +2,7 @@
 
 import * as z from 'zod/mini';
 import { bathSchema, rangedSchema, tankFactsSchema } from './plan.ts';
+import { interruptedRunSchema } from './interrupted.ts';
 import { alarmSchema, eventRowSchema, lifecycleSchema, outcomeSchema, runIdSchema } from './run.ts';
 
 const finite = z.number();
@@ -84,6 +85,8 @@ export const benchSnapshotSchema = z.strictObject({
   /** False while the control process is away; the tanks are then the last known ones. */
   controlAlive: z.boolean(),
   tanks: z.array(tankSnapshotSchema),
+  /** Runs that were cut short and wait for the maker's decision, the newest first. */
+  interrupted: z.array(interruptedRunSchema),
   baths: z.array(bathSchema),
 });
 export type BenchSnapshot = z.infer<typeof benchSnapshotSchema>;
@@ -92,6 +95,7 @@ export type BenchSnapshot = z.infer<typeof benchSnapshotSchema>;
 export const liveMessageSchema = z.discriminatedUnion('type', [
   z.strictObject({ type: z.literal('bench'), bench: benchSnapshotSchema }),
   z.strictObject({ type: z.literal('tank'), sequence: z.int(), tank: tankSnapshotSchema }),
+  z.strictObject({ type: z.literal('interrupted'), runs: z.array(interruptedRunSchema) }),
   z.strictObject({ type: z.literal('event'), event: eventRowSchema }),
   z.strictObject({ type: z.literal('alarm'), alarm: alarmSchema }),
   z.strictObject({ type: z.literal('control'), alive: z.boolean(), wallMs: finite }),

@@ -3,6 +3,7 @@
 import * as z from 'zod/mini';
 import { alertReadinessSchema } from './alerts.ts';
 import { checkIdSchema, tankChecksSchema } from './checks.ts';
+import { endBodySchema, interruptedRunSchema } from './interrupted.ts';
 import { libraryCommandSchemas, pieceSummarySchema, storedPictureSchema } from './library.ts';
 import { planRequestSchema, problemSchema } from './plan.ts';
 import { alarmSchema, eventRowSchema, runIdSchema } from './run.ts';
@@ -71,6 +72,13 @@ export const commandSchema = z.discriminatedUnion('kind', [
   /** Simulated tanks only: plan, arm and start the demo piece, hurried. */
   z.strictObject({ kind: z.literal('demo'), tankId, by }),
   z.strictObject({ kind: z.literal('acknowledge'), alarmId: z.int(), by }),
+  /** An interrupted run is kept as it is and waits no more. No supply is touched. */
+  z.strictObject({
+    kind: z.literal('end-interrupted'),
+    runId: runIdSchema,
+    by,
+    ...endBodySchema.shape,
+  }),
   ...libraryCommandSchemas,
 ]);
 export type Command = z.infer<typeof commandSchema>;
@@ -94,6 +102,8 @@ export const commandAnswerSchema = z.discriminatedUnion('ok', [
     ports: z.optional(z.array(portSchema)),
     readiness: z.optional(alertReadinessSchema),
     checks: z.optional(tankChecksSchema),
+    /** For the snapshot: what waits for a decision. */
+    interrupted: z.optional(z.array(interruptedRunSchema)),
     /** For changes of the library: the piece as it now stands there. */
     piece: z.optional(pieceSummarySchema),
     /** For the part that completes a picture. */
@@ -119,6 +129,8 @@ export type ControlRequest = z.infer<typeof controlRequestSchema>;
 export const controlMessageSchema = z.discriminatedUnion('type', [
   z.strictObject({ type: z.literal('answer'), id: z.int(), answer: commandAnswerSchema }),
   z.strictObject({ type: z.literal('tank'), tank: tankSnapshotSchema }),
+  /** All that waits for a decision, anew at each change. */
+  z.strictObject({ type: z.literal('interrupted'), runs: z.array(interruptedRunSchema) }),
   z.strictObject({ type: z.literal('event'), event: eventRowSchema }),
   z.strictObject({ type: z.literal('alarm'), alarm: alarmSchema }),
 ]);

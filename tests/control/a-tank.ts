@@ -9,6 +9,7 @@ import { CheckDesk } from '../../daemon/control/check-desk.ts';
 import { CommandDesk } from '../../daemon/control/commands.ts';
 import type { Guardian } from '../../daemon/control/guardian.ts';
 import { LogHealth } from '../../daemon/control/log-health.ts';
+import { InterruptedRuns } from '../../daemon/control/interrupted.ts';
 import { Tank } from '../../daemon/control/tank.ts';
 import { loadBaths, loadDialect, packageRoot } from '../../daemon/settings/door.ts';
 import type { TankSettings } from '../../daemon/settings/model.ts';
@@ -108,9 +109,12 @@ export class TankBench {
   readonly instrument: SimulatedInstrument;
   readonly clock: PacedClock;
   readonly messages: ControlMessage[] = [];
+  /** What the desk of interrupted runs says aloud. */
+  readonly notices: readonly string[];
   readonly tank: Tank;
   readonly store: StoreWriter;
   readonly desk: CommandDesk;
+  readonly interrupted: InterruptedRuns;
   #key = 0;
 
   private constructor(parts: {
@@ -122,7 +126,9 @@ export class TankBench {
     tank: Tank;
     store: StoreWriter;
     desk: CommandDesk;
+    interrupted: InterruptedRuns;
     messages: ControlMessage[];
+    notices: readonly string[];
   }) {
     this.folder = parts.folder;
     this.file = parts.file;
@@ -132,7 +138,9 @@ export class TankBench {
     this.tank = parts.tank;
     this.store = parts.store;
     this.desk = parts.desk;
+    this.interrupted = parts.interrupted;
     this.messages = parts.messages;
+    this.notices = parts.notices;
   }
 
   static async open(options: TankOptions = {}): Promise<TankBench> {
@@ -161,6 +169,7 @@ export class TankBench {
     });
     const guardian = new RecordingGuardian(options.refuseGuard);
     const messages: ControlMessage[] = [];
+    const notices: string[] = [];
     const timeScale = options.timeScale ?? settings.timeScale;
     const tank = new Tank({
       settings: { ...settings, timeScale },
@@ -184,10 +193,20 @@ export class TankBench {
         instrument.hang(piece, clock.nowMs());
       },
       judged: () => undefined,
+      onStarted: ({ record, startedBy }) => void interrupted.carriedOn(record, startedBy),
+      onSettled: () => void interrupted.refresh(),
     });
     const listPorts = () => Promise.resolve([]);
     const alertReadiness = options.alertReadiness ?? (() => readinessOf([], clock.wallMs()));
+    const interrupted = new InterruptedRuns({
+      store,
+      tanks: new Map([['one', tank]]),
+      baths,
+      publish: (message) => messages.push(message),
+      onNotice: (sentence) => notices.push(sentence),
+    });
     const desk = new CommandDesk({
+      interrupted,
       tanks: new Map([['one', tank]]),
       baths,
       materials: () => trialMaterials,
@@ -209,7 +228,9 @@ export class TankBench {
       tank,
       store,
       desk,
+      interrupted,
       messages,
+      notices,
     });
   }
 

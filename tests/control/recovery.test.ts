@@ -77,6 +77,26 @@ describe('recovery', () => {
     expect(alarm).toMatchObject({ code: 'controlLost', acknowledgedWallMs: null });
     expect(alarm?.found).toContain('OFF was sent and confirmed.');
     expect(on.tank.run).toBeNull();
+    // It waits for a decision, with what is known of it.
+    await on.interrupted.refresh();
+    expect(on.interrupted.waiting).toMatchObject([
+      {
+        runId: open.id,
+        tankName: 'Tank one',
+        ampHours: 0.48,
+        highAmpHours: run?.highAmpHours,
+        seenWallMs: startedWallMs + 3_600_000,
+        offConfirmed: true,
+        earlierRunIds: [],
+        hindrance: null,
+      },
+    ]);
+    const [shown] = on.interrupted.waiting;
+    const { value = 0, low = 0, high = 0 } = shown?.thicknessMicrometres ?? {};
+    expect(low).toBeLessThan(value);
+    // The range of the metal takes in the charge that nobody saw.
+    expect(high / value).toBeGreaterThan(2);
+    expect(shown?.remarks.join(' ')).toContain('passed its target');
     // What goes on is a new run, after the alarm is acknowledged, with the charge carried over.
     expect(await on.arm(aRequest(), { continues: open.id })).toMatchObject({ ok: false });
     await on.tell({ kind: 'acknowledge', alarmId: alarm?.id ?? 0, by: 'x' });
@@ -84,7 +104,15 @@ describe('recovery', () => {
     const again = await on.arm(aRequest(), { continues: open.id });
     expect(again.ok ? '' : again.reason).toBe('');
     expect(on.tank.run?.record).toMatchObject({ continues: open.id, carriedAmpHours: 0.48 });
-    expect(on.tank.run?.state.charge.ampHours).toBe(0.48);
+    expect(on.tank.run?.state.charge).toMatchObject({
+      ampHours: 0.48,
+      lowAmpHours: run?.lowAmpHours,
+      highAmpHours: run?.highAmpHours,
+    });
+    // Armed alone decides nothing, and nothing was switched on.
+    await on.interrupted.refresh();
+    expect(on.interrupted.waiting).toHaveLength(1);
+    expect(on.truth().onsReceived).toBe(0);
     reader.close();
     await on.close();
   });
@@ -118,3 +146,162 @@ describe('recovery', () => {
     await second.close();
   });
 });
+
+/** A log with interrupted runs as several restarts may leave them, and a tank on it. */
+async function withInterrupted(
+  changes: readonly (Partial<RunRecord> & { readonly id: string })[],
+): Promise<TankBench> {
+  const file = join(folder, 'runs.sqlite');
+  const donor = await leaveOpen(file, { startedWallMs: null });
+  const store = await openStoreWriter({ file });
+  await store.patchRun(donor.id, { lifecycle: 'stopped', offConfirmed: true });
+  for (const [index, change] of changes.entries()) {
+    await store.createRun({
+      ...donor,
+      startedWallMs: donor.armedWallMs + index,
+      armedWallMs: donor.armedWallMs + index,
+      lifecycle: 'interrupted',
+      offConfirmed: true,
+      outcome: { end: 'interrupted', reason: 'Cut short.', faultCode: null },
+      ampHours: 0.1,
+      lowAmpHours: 0.1,
+      highAmpHours: 0.1,
+      ...change,
+    });
+  }
+  await store.close();
+  const on = await TankBench.open({ file });
+  await on.interrupted.refresh();
+  return on;
+}
+
+const ids = (on: TankBench): readonly string[] => on.interrupted.waiting.map(({ runId }) => runId);
+
+describe('interrupted runs', () => {
+  it('are ended one by one with who did it and a note, once each, and nothing is switched', async () => {
+    const on = await withInterrupted([{ id: 'night-a' }, { id: 'night-b' }]);
+    expect(ids(on)).toEqual(['night-b', 'night-a']);
+    const end = { kind: 'end-interrupted', runId: 'night-a', by: 'a test' } as const;
+    expect(await on.tell({ ...end, note: ' the leaf fell in ' })).toMatchObject({ ok: true });
+    expect(ids(on)).toEqual(['night-b']);
+    const reader = on.reader();
+    const [event] = reader.events('night-a');
+    expect(event).toMatchObject({
+      code: 'endedHere',
+      message: 'Ended here by a test; kept as interrupted. Note: the leaf fell in',
+    });
+    expect(on.messages.filter(({ type }) => type === 'interrupted').length).toBeGreaterThan(1);
+    expect(reader.run('night-a')).toMatchObject({ lifecycle: 'interrupted' });
+    const again = await on.tell({ ...end, note: '' });
+    expect(again).toMatchObject({ ok: false, code: 'stale' });
+    expect(again.ok ? '' : again.reason).toContain('the leaf fell in');
+    expect(await on.tell({ ...end, runId: 'no-such', note: '' })).toMatchObject({
+      ok: false,
+      code: 'notFound',
+    });
+    expect(on.truth()).toMatchObject({ onsReceived: 0, outputOn: false });
+    reader.close();
+    await on.close();
+  });
+
+  it('wait no more once the run that carries them on has started, which is on record', async () => {
+    const on = await withInterrupted([{ id: 'night-a' }, { id: 'night-b', continues: 'night-a' }]);
+    await on.started();
+    expect(on.interrupted.waiting).toMatchObject([
+      { runId: 'night-b', earlierRunIds: ['night-a'] },
+    ]);
+    const runId = await on.run(aRequest(), { continues: 'night-b' });
+    await on.until('the record', () => on.interrupted.waiting.length === 0);
+    const reader = on.reader();
+    expect(reader.events('night-b')).toMatchObject([
+      { code: 'carriedOn', message: `Carried on as run ${runId}, started by a test.` },
+    ]);
+    reader.close();
+    const late = { kind: 'end-interrupted', runId: 'night-b', by: 'x', note: '' } as const;
+    expect(await on.tell(late)).toMatchObject({ ok: false, code: 'stale' });
+    // Nor is it carried on twice.
+    await on.tell({ kind: 'stop', tankId: 'one', by: 'x' });
+    await on.over();
+    const twice = await on.arm(aRequest(), { continues: 'night-b' });
+    expect(twice).toMatchObject({ ok: false, code: 'refused' });
+    await on.close();
+  });
+
+  it('say what stands in the way: no tank, no bath, a target that is reached', async () => {
+    const on = await withInterrupted([]);
+    const donor = firstRun(on);
+    const bath = { ...donor.plan.bath, id: 'long-gone', name: 'Old bath' };
+    const cut = {
+      startedWallMs: 1,
+      lifecycle: 'interrupted' as const,
+      outcome: { end: 'interrupted' as const, reason: 'Cut short.', faultCode: null },
+      offConfirmed: true,
+    };
+    await on.store.createRun({ ...donor, ...cut, id: 'no-tank', tankId: 'two', armedWallMs: 3 });
+    await on.store.createRun({
+      ...donor,
+      ...cut,
+      id: 'no-bath',
+      armedWallMs: 2,
+      plan: { ...donor.plan, bath },
+    });
+    const { targetChargeAmpHours } = donor.plan;
+    await on.store.createRun({
+      ...donor,
+      ...cut,
+      id: 'reached',
+      armedWallMs: 1,
+      ampHours: targetChargeAmpHours,
+    });
+    await on.interrupted.refresh();
+    const [noTank, noBath, reached] = on.interrupted.waiting;
+    expect(noTank).toMatchObject({ runId: 'no-tank', tankName: null });
+    expect(noTank?.hindrance).toContain('no tank “two” any more');
+    expect(noBath?.remarks.join(' ')).toContain('“Old bath” is not among the baths');
+    expect(noBath?.hindrance).toBeNull();
+    expect(reached?.remarks).toEqual([
+      'It had reached its target: carrying on needs a larger one.',
+    ]);
+    const end = { kind: 'end-interrupted', runId: 'no-tank', by: 'a test', note: '' } as const;
+    expect(await on.tell(end)).toMatchObject({ ok: true });
+    await on.close();
+  });
+
+  it('of a tank that is gone call a person at each start, until they are ended by hand', async () => {
+    const file = join(folder, 'runs.sqlite');
+    await leaveOpen(file, {
+      tankId: 'two',
+      id: 'night-two',
+      startedWallMs: Date.now() - 7_200_000,
+    });
+    const told = async (): Promise<readonly string[]> => {
+      const on = await TankBench.open({ file });
+      await recover(new Map([['one', on.tank]]), on.store, [], Date.now());
+      await on.tank.journal.settled();
+      const found = on.tank.alarms.standing.map((alarm) => alarm.found);
+      for (const { id } of on.tank.alarms.standing) {
+        await on.tell({ kind: 'acknowledge', alarmId: id, by: 'x' });
+      }
+      if (found.length > 0 && ends) {
+        await on.tell({ kind: 'end-interrupted', runId: 'night-two', by: 'x', note: '' });
+      }
+      expect(on.tank.output).not.toBe('on');
+      await on.close();
+      return found;
+    };
+    let ends = false;
+    expect((await told()).join(' ')).toContain('the settings have no such tank any more');
+    ends = true;
+    expect(await told()).toHaveLength(1);
+    expect(await told()).toEqual([]);
+  });
+});
+
+function firstRun(on: TankBench): RunRecord {
+  const reader = on.reader();
+  const [summary] = reader.runs({ limit: 1 });
+  const run = reader.run(summary?.id ?? '');
+  reader.close();
+  if (run === null) throw new Error('no run');
+  return run;
+}

@@ -35,6 +35,7 @@ class Gate {
     outbox: store.outbox,
     unsettledRuns: () => store.unsettledRuns(),
     continuedBy: (id) => store.continuedBy(id),
+    interrupted: store.interrupted,
     run: (id) => store.run(id),
     lastReading: (id) => store.lastReading(id),
     standingAlarms: () => store.standingAlarms(),

@@ -351,6 +351,21 @@ export class TestBench {
     return ready.id;
   }
 
+  /** All its processes gone at once, as when the computer loses power; the supply stays as it is. */
+  async kill(): Promise<void> {
+    const pid = this.sentinelPid;
+    const children = childrenOf(pid);
+    this.#client?.close();
+    this.#client = null;
+    this.#daemon?.kill('SIGKILL');
+    for (const child of children) process.kill(child, 'SIGKILL');
+    await until('the daemon to be gone', () => this.exitCode !== null);
+    this.exitCode = null;
+    this.snapshot = null;
+    this.url = '';
+    this.output = '';
+  }
+
   /** Waits until the run on the tank is over and its output confirmed off (where that can be). */
   async ended(withinMs = 60_000, confirmed = true): Promise<TankSnapshot> {
     return until(

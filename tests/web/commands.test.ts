@@ -18,6 +18,11 @@ const commands = [
   ['/api/tanks/beaker/put-back', onRun, { kind: 'put-back', tankId, by, ...onRun }],
   ['/api/tanks/beaker/demo', {}, { kind: 'demo', tankId, by }],
   ['/api/alarms/3/acknowledge', {}, { kind: 'acknowledge', alarmId: 3, by }],
+  [
+    '/api/runs/run-1/end',
+    { note: 'It fell in.' },
+    { kind: 'end-interrupted', runId: 'run-1', by, note: 'It fell in.' },
+  ],
   // Shown before the disk had it.
   ['/api/alarms/-2/acknowledge', {}, { kind: 'acknowledge', alarmId: -2, by }],
 ] as const;
@@ -184,5 +189,15 @@ test('an alarm whose number is no number is not found', async () => {
     const reply = await web.ask('POST', `/api/alarms/${id}/acknowledge`, { body: {} });
     expect(reply.status, id).toBe(404);
   }
+  expect(web.control.sent).toEqual([]);
+});
+
+test('a note of an interrupted run that is too long is refused by its field and bound', async () => {
+  const web = await webUnderTest();
+  const reply = await web.ask('POST', '/api/runs/run-1/end', { body: { note: 'x'.repeat(501) } });
+  expect(reply.status).toBe(422);
+  const [problem] = problemDocumentSchema.parse(reply.json()).problems;
+  expect(problem?.field).toBe('note');
+  expect(problem?.bound).toContain('500');
   expect(web.control.sent).toEqual([]);
 });

@@ -26,6 +26,7 @@ import { startWeb } from '../../daemon/web/start.ts';
 import type { RunningWeb, WebDeps } from '../../daemon/web/start.ts';
 import type { Delivery } from '../../daemon/wire/alerts.ts';
 import type { TankSnapshot } from '../../daemon/wire/bench.ts';
+import type { InterruptedRun } from '../../daemon/wire/interrupted.ts';
 import { planSchema } from '../../daemon/wire/plan.ts';
 import type { Command, CommandAnswer, ControlMessage } from '../../daemon/wire/command.ts';
 import type {
@@ -293,6 +294,31 @@ function plan(): Plan {
   const result = planRun(planRequest(), bath, facts);
   if (!result.ok) throw new Error(JSON.stringify(result.problems));
   return result.plan;
+}
+
+/** A run of the beaker that was cut short half-way. */
+export function interruptedRun(): InterruptedRun {
+  return {
+    runId: 'run-1',
+    tankId: 'beaker',
+    tankName: 'Beaker',
+    pieceName: 'Seed head',
+    bathName: 'Still acid copper',
+    simulated: true,
+    reason: 'Nightbath was restarted in mid-run.',
+    startedWallMs: startWallMs,
+    seenWallMs: startWallMs + 3_600_000,
+    offConfirmed: true,
+    ampHours: 0.4,
+    lowAmpHours: 0.4,
+    highAmpHours: 0.9,
+    targetAmpHours: 2,
+    thicknessMicrometres: { value: 30, low: 25, high: 70 },
+    targetMicrometres: 120,
+    earlierRunIds: [],
+    remarks: [],
+    hindrance: null,
+  };
 }
 
 function runRecord(): RunRecord {

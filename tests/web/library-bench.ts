@@ -13,6 +13,7 @@ import { CheckDesk } from '../../daemon/control/check-desk.ts';
 import { CommandDesk } from '../../daemon/control/commands.ts';
 import { LogHealth } from '../../daemon/control/log-health.ts';
 import { connectControl } from '../../daemon/control/door.ts';
+import { InterruptedRuns } from '../../daemon/control/interrupted.ts';
 import { ControlSocket } from '../../daemon/control/socket-server.ts';
 import { openStoreReader, openStoreWriter } from '../../daemon/store/door.ts';
 import { startWeb } from '../../daemon/web/start.ts';
@@ -88,7 +89,15 @@ export class LibraryBench {
     const file = join(folder, 'bench.db');
     const store = await openStoreWriter({ file, ...options });
     const listPorts = () => Promise.resolve([]);
+    const interrupted = new InterruptedRuns({
+      store,
+      tanks: new Map(),
+      baths,
+      publish: () => undefined,
+      onNotice: () => undefined,
+    });
     const desk = new CommandDesk({
+      interrupted,
       tanks: new Map(),
       baths,
       materials: () => [],

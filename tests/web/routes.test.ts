@@ -13,6 +13,7 @@ import {
   eventRow,
   HandControl,
   HandReader,
+  interruptedRun,
   planRequest,
   settings,
   startWallMs,
@@ -53,6 +54,17 @@ describe('the bench by GET', () => {
       controlAlive: false,
       tanks: [{ id: 'beaker', output: 'on' }],
     });
+  });
+
+  test('shows the runs that wait for a decision, also to a page that comes later', async () => {
+    const web = await webUnderTest();
+    expect(await read(web, '/api/interrupted')).toEqual([]);
+    web.control.push({ type: 'interrupted', runs: [interruptedRun()] });
+    const runs = [{ runId: 'run-1', tankName: 'Beaker', hindrance: null }];
+    expect(await read(web, '/api/interrupted')).toMatchObject(runs);
+    expect(await read(web, '/api/bench')).toMatchObject({ interrupted: runs });
+    web.control.push({ type: 'interrupted', runs: [] });
+    expect(await read(web, '/api/interrupted')).toEqual([]);
   });
 
   test('reads the tanks anew when control is back', async () => {
