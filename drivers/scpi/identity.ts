@@ -9,7 +9,8 @@ import type { Session } from './session.ts';
 /** Tries to hear the same identity twice in a row; boot text may come in between. */
 const IDENTIFY_TRIES = 5;
 
-function parseIdentity(pattern: string, reply: string): RectifierIdentity | null {
+/** The fields of an identity; null where the reply does not fit the pattern. */
+export function parseIdentity(pattern: string, reply: string): RectifierIdentity | null {
   const match = patternOf(pattern).exec(reply);
   if (match === null) return null;
   const group = (name: string): string => (match.groups?.[name] ?? '').trim();

@@ -12,8 +12,11 @@ const MAX_SHOWN = 60;
 
 /** A reply as it is shown in a message: on one line, without control characters, cut short. */
 export function showReply(text: string): string {
-  const shown = JSON.stringify(text.length > MAX_SHOWN ? `${text.slice(0, MAX_SHOWN)}…` : text);
-  return shown.replace(/[\x7f-\xff]/g, (byte) => `\\x${byte.charCodeAt(0).toString(16)}`);
+  const start = JSON.stringify(text.slice(0, MAX_SHOWN)).slice(1, -1);
+  const shown = start.replace(/[\x7f-\xff]/g, (byte) => `\\x${byte.charCodeAt(0).toString(16)}`);
+  // Bytes that cannot be shown take up to six characters each.
+  const cut = text.length > MAX_SHOWN || shown.length > 2 * MAX_SHOWN;
+  return `"${shown.slice(0, 2 * MAX_SHOWN)}${cut ? '…' : ''}"`;
 }
 
 /** The number that is the whole of `text`, or null. */

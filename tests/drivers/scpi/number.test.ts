@@ -77,6 +77,7 @@ describe('reading', () => {
   test('a reply is shown on one line, without control characters, cut short', () => {
     expect(showReply('a\nb\x00\xff')).toBe('"a\\nb\\u0000\\xff"');
     expect(showReply('x'.repeat(500)).length).toBeLessThan(70);
+    expect(showReply('\0'.repeat(500)).length).toBeLessThan(130);
   });
 });
 
