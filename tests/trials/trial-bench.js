@@ -7,6 +7,7 @@ import { join } from 'node:path';
 import { createInterface } from 'node:readline';
 import { connectControl } from '../../dist/daemon/control/door.js';
 import { controlSocketPath, loadSettings } from '../../dist/daemon/settings/door.js';
+import { checkIds } from '../../dist/daemon/run/checks/model.js';
 import { checklistItems } from '../../dist/daemon/wire/command.js';
 import { childrenOf, end, root, start, until } from '../bench/workshop.js';
 
@@ -243,6 +244,9 @@ export class Daemon {
       tankId: 'one',
       runId: ready.id,
       version: ready.version,
+      // Somebody stands beside the bench and has seen all advice.
+      acknowledged: [...checkIds],
+      attended: true,
     });
     if (!started.ok) throw new Error(started.reason);
     await until('the output to be on', () => this.snapshot?.output === 'on', busyWaitMs);
