@@ -53,6 +53,8 @@ export class Pty {
 export class PtySupply {
   readonly received: { readonly line: string; readonly atMs: number }[] = [];
   outputOn = true;
+  /** What it says to *IDN?; it keeps silent without one. */
+  identity: string | null = null;
   #rest = '';
   readonly #descriptor: number;
   readonly #timer: NodeJS.Timeout;
@@ -80,6 +82,9 @@ export class PtySupply {
     for (const line of lines) {
       this.received.push({ line, atMs: Date.now() });
       if (line === 'OUTP OFF') this.outputOn = false;
+      if (line === '*IDN?' && this.identity !== null) {
+        writeSync(this.#descriptor, `${this.identity}\n`);
+      }
       if (line === 'OUTP?') writeSync(this.#descriptor, this.outputOn ? '1\n' : '0\n');
     }
   }

@@ -1,6 +1,16 @@
 /** The built sentinel against a real pseudo-terminal: what the supply receives when control is lost. */
 
-import { closeSync, constants, mkdtempSync, openSync, rmSync, writeSync } from 'node:fs';
+import {
+  closeSync,
+  constants,
+  mkdirSync,
+  mkdtempSync,
+  openSync,
+  realpathSync,
+  rmSync,
+  symlinkSync,
+  writeSync,
+} from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { setTimeout as wait } from 'node:timers/promises';
@@ -167,6 +177,74 @@ describe('a supply on a line of its own', () => {
       expect(readSentinelNotes(running.noteFile)[0]?.tanks[0]?.offConfirmed).toBe(true);
     },
   );
+});
+
+describe('a supply that comes back under another path', () => {
+  const reply = 'NIGHTBATH,TRIAL,1,1.0';
+  const names = () => join(folder, 'by-id');
+  const known = () => ({ ...script(), identity: { query: '\n*IDN?\n', reply } });
+
+  /** Guarded under its path, with a lasting name beside; then the cable is pulled. */
+  async function unplugged(): Promise<SentinelProcess> {
+    rmSync(names(), { recursive: true, force: true });
+    mkdirSync(names());
+    symlinkSync(realpathSync(pty.near), join(names(), 'usb-trial'));
+    const running = start([{ guard: { one: known() } }, {}], {
+      budgets: { handOverMs: 20_000 },
+      nameFolders: [names()],
+    });
+    await until(() => running.has('control heard guarding'));
+    theSupply().close();
+    supply = null;
+    await pty.close();
+    rmSync(join(names(), 'usb-trial'));
+    return running;
+  }
+
+  /** Plugged in again, as the kernel's next free device. */
+  async function pluggedIn(identity: string): Promise<{ line: Pty; at: PtySupply }> {
+    const line = new Pty(mkdtempSync(join(folder, 'again-')));
+    await line.open();
+    const at = new PtySupply(line.far);
+    at.identity = identity;
+    return { line, at };
+  }
+
+  it('is found by its lasting name and switched off', { timeout: 40_000 }, async () => {
+    const running = await unplugged();
+    const { line, at } = await pluggedIn(reply);
+    symlinkSync(realpathSync(line.near), join(names(), 'usb-trial'));
+    process.kill(running.controlPid(), 'SIGKILL');
+    await until(() => !at.outputOn);
+    const heard = at.received.map(({ line: text }) => text).filter((text) => text !== '');
+    expect(heard.slice(0, 2)).toEqual(['*IDN?', 'OUTP OFF']);
+    await until(() => running.has('control born', 2));
+    expect(readSentinelNotes(running.noteFile)[0]?.tanks[0]?.offConfirmed).toBe(true);
+    at.close();
+    await line.close();
+  });
+
+  it('is told from another device that has taken its path', { timeout: 40_000 }, async () => {
+    const running = await unplugged();
+    const stranger = await pluggedIn('SOMEBODY,ELSE,2,1.0');
+    symlinkSync(realpathSync(stranger.line.near), pty.near);
+    process.kill(running.controlPid(), 'SIGKILL');
+    await until(() => running.errorText.includes('SOMEBODY,ELSE'));
+    const { line, at } = await pluggedIn(reply);
+    symlinkSync(realpathSync(line.near), join(names(), 'usb-trial'));
+    await until(() => !at.outputOn);
+    await until(() => running.has('control born', 2));
+    // It was asked who it is, and was sent nothing else.
+    expect(new Set(stranger.at.received.map(({ line: text }) => text))).toEqual(
+      new Set(['', '*IDN?']),
+    );
+    expect(stranger.at.outputOn).toBe(true);
+    for (const one of [stranger, { line, at }]) {
+      one.at.close();
+      await one.line.close();
+    }
+    rmSync(pty.near);
+  });
 });
 
 describe('signals', () => {

@@ -22,6 +22,10 @@ const command = join(root, 'daemon/cli/nightbath.js');
 export interface BenchOptions {
   readonly line: 'pty' | 'tcp';
   readonly dialect?: string;
+  /** The program to serve with; left out, the one of this tree. */
+  readonly program?: string;
+  /** More environment for the daemon. */
+  readonly env?: NodeJS.ProcessEnv;
   /** More arguments for `nightbath rectifier`. */
   readonly rectifier?: readonly string[];
 }
@@ -251,6 +255,7 @@ export class TestBench {
       ...process.env,
       XDG_STATE_HOME: join(this.folder, 'state'),
       XDG_CONFIG_HOME: join(this.folder, 'config'),
+      ...this.#options.env,
     };
   }
 
@@ -271,9 +276,16 @@ export class TestBench {
     writeFileSync(this.configFile, testSettings(this.databaseFile, link, dialect));
   }
 
+  /** Starts the daemon; may be called again once an earlier one is gone. */
   async serve(): Promise<void> {
+    this.#client?.close();
+    this.snapshot = null;
+    this.output = '';
+    this.url = '';
+    this.exitCode = null;
     this.#writeSettings();
-    const daemon = spawn(process.execPath, [command, 'serve', '--config', this.configFile], {
+    const program = this.#options.program ?? command;
+    const daemon = spawn(process.execPath, [program, 'serve', '--config', this.configFile], {
       env: this.environment,
       stdio: ['ignore', 'pipe', 'pipe'],
     });
