@@ -88,25 +88,9 @@ describe('sentinel and control killed at once while current flows', () => {
 });
 
 describe('a sentinel that hangs', () => {
-  it('is noticed by control, which switches off and goes on watching', async () => {
+  it('for a second is none; for five, control switches off and goes on watching', async () => {
     const { on } = await running();
     const control = on.childPid('control');
-    const hungMs = performance.now();
-    process.kill(on.sentinelPid, 'SIGSTOP');
-    await until('OFF at the supply', async () => !(await on.supply.truth()).outputOn, 20_000);
-    const offMs = performance.now() - hungMs;
-    console.log(`OFF was in effect ${Math.round(offMs)} ms after the sentinel hung`);
-    // A stall of a few hundred ms is none.
-    expect(offMs).toBeGreaterThan(4_000);
-    await until('the alarm', () => on.snapshot?.run?.outcome?.faultCode === 'sentinelLost');
-    process.kill(on.sentinelPid, 'SIGCONT');
-    await until('a later picture', () => on.snapshot?.output === 'confirmedOff');
-    expect(on.childPid('control')).toBe(control);
-    expect(on.exitCode).toBeNull();
-  });
-
-  it('for a second is none', async () => {
-    const { on } = await running();
     process.kill(on.sentinelPid, 'SIGSTOP');
     await new Promise((resolve) => {
       setTimeout(resolve, 1_000);
@@ -116,6 +100,18 @@ describe('a sentinel that hangs', () => {
     await until('more charge', () => (on.snapshot?.run?.ampHours ?? 0) > charge + 0.0003);
     expect(on.snapshot?.run?.outcome).toBeNull();
     expect((await on.supply.truth()).outputOn).toBe(true);
+
+    const hungMs = performance.now();
+    process.kill(on.sentinelPid, 'SIGSTOP');
+    await until('OFF at the supply', async () => !(await on.supply.truth()).outputOn, 20_000);
+    const offMs = performance.now() - hungMs;
+    console.log(`OFF was in effect ${Math.round(offMs)} ms after the sentinel hung`);
+    expect(offMs).toBeGreaterThan(4_000);
+    await until('the trip', () => on.snapshot?.run?.outcome?.faultCode === 'sentinelLost');
+    process.kill(on.sentinelPid, 'SIGCONT');
+    await until('the tank to be off', () => on.snapshot?.output === 'confirmedOff');
+    expect(on.childPid('control')).toBe(control);
+    expect(on.exitCode).toBeNull();
   });
 });
 
@@ -168,6 +164,5 @@ describe('a control that misbehaves', () => {
     expect(on.output).toContain(found);
     expect(on.output).toContain('says that its output is off');
     await until('the tank to be off', () => on.snapshot?.output === 'confirmedOff', 30_000);
-    await started;
   });
 });
