@@ -54,6 +54,11 @@ export const commands: readonly CommandEntry[] = [
     load: async () => (await import('./verify.ts')).verifyCommand,
   },
   {
+    name: 'passphrase',
+    summary: 'Sets what browsers on the network have to sign in with',
+    load: async () => (await import('./passphrase.ts')).passphraseCommand,
+  },
+  {
     name: 'backup',
     summary: 'Copies the log with its pieces and pictures to one file; the daemon may run or not',
     load: async () => (await import('./backup.ts')).backupCommand,

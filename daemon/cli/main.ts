@@ -10,6 +10,7 @@ import type { Call, Command, Terminal } from './command.ts';
 import { commands } from './commands.ts';
 import type { CommandEntry } from './commands.ts';
 import { commandHelp, mainHelp } from './help.ts';
+import { readSecret } from './secret.ts';
 
 function version(): string {
   const description: unknown = JSON.parse(
@@ -38,6 +39,7 @@ function systemTerminal(): Terminal {
       }),
     complain: (lines) => void stderr.write(`${lines}\n`),
     readInput: () => text(process.stdin),
+    readSecret: (prompt) => readSecret(process.stdin, (shown) => void stderr.write(shown), prompt),
   };
 }
 

@@ -10,7 +10,10 @@ import {
   loadDialect,
   loadMaterials,
   loadSettings,
+  readTls,
+  requirePassphrase,
   SettingsError,
+  tlsWarning,
 } from '../settings/door.ts';
 import { lookAtDatabase, StoreError } from '../store/door.ts';
 import { configOption, configPathOf, exitCodes, jsonOption } from './command.ts';
@@ -129,8 +132,28 @@ function linesOf(call: Call, settings: Settings, file: string): readonly Line[] 
       found: `${loadMaterials(env, file).length} rows`,
     })),
     ...databaseLines(databaseFile(settings, env)),
+    check('page', exitCodes.settings, () => pageAt(settings, file, env)),
     ...settings.tanks.flatMap((tank) => tankLines(call, tank, file)),
   ];
+}
+
+/** Who can reach the page, and whether what that needs is in place. */
+function pageAt(
+  settings: Settings,
+  file: string,
+  env: NodeJS.ProcessEnv,
+): { word: Word; found: string } {
+  requirePassphrase(settings, file, env);
+  const { listen, hostNames, signInHere, tls } = settings.web;
+  const warning = tls === null ? null : tlsWarning(readTls(tls, file), Date.now());
+  if (warning !== null) return { word: 'look', found: warning };
+  const others = [...listen, ...hostNames].join(', ');
+  const here = signInHere ? ', everybody signs in' : '';
+  if (others === '') return { word: 'ok', found: `served on this machine only${here}` };
+  const plain = `served at ${others} over plain http: who shares the network can read along`;
+  return tls === null
+    ? { word: 'look', found: plain }
+    : { word: 'ok', found: `served at ${others} over https${here}` };
 }
 
 function gather(call: Call): readonly Line[] {

@@ -11,8 +11,15 @@ export {
   databaseFile,
   guardBookFile,
   packageRoot,
+  passphraseFile,
   sentinelNoteFile,
+  sessionFile,
   stateFolder,
   userConfigFolders,
 } from './places.ts';
 export { settingsSchema } from './schema.ts';
+export { hashPassphrase, matchesPassphrase, passphraseProblem } from './passphrase-hash.ts';
+export { readPassphrases, writePassphrases, writePrivateFile } from './passphrases.ts';
+export type { Passphrases } from './passphrases.ts';
+export { needsPassphrase, readTls, requirePassphrase, tlsWarning } from './network.ts';
+export type { TlsPair } from './network.ts';

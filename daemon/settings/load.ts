@@ -38,6 +38,7 @@ export function loadSettings(
     ...repeated(source, settings),
     ...settings.tanks.flatMap((tank, index) => hurried(source, tank, index)),
     ...unknownNames(source, settings, env),
+    ...unnamed(source, settings),
   ];
   if (problems.length > 0) throw new SettingsError(problems);
   return { settings: withAbsolutePaths(settings, dirname(found.file)), ...found };
@@ -88,6 +89,14 @@ function supplyOf(link: LinkSettings): string | null {
   }
 }
 
+/** Served at every address of the machine, the page has to know by which names it may be asked for. */
+function unnamed(source: TomlFile, { web }: Settings): SettingsProblem[] {
+  const everywhere = web.listen.some((address) => address === '0.0.0.0' || address === '::');
+  if (!everywhere || web.hostNames.length > 0) return [];
+  const bound = 'at least one name or address, because the page is served at every address';
+  return [wrongValue(source, ['web', 'hostNames'], bound)];
+}
+
 function hurried(source: TomlFile, tank: TankSettings, index: number): SettingsProblem[] {
   if (tank.timeScale === 1 || tank.rectifier.link.kind === 'in-process') return [];
   const bound =
@@ -124,8 +133,15 @@ function unknownNames(
 function withAbsolutePaths(settings: Settings, folder: string): Settings {
   const absolute = (path: string) => (isAbsolute(path) ? path : resolve(folder, path));
   const { file } = settings.database;
+  const { tls } = settings.web;
+  const absoluteTls = tls && {
+    ...tls,
+    certFile: absolute(tls.certFile),
+    keyFile: absolute(tls.keyFile),
+  };
   return {
     ...settings,
+    web: { ...settings.web, tls: absoluteTls },
     database: { file: file === null ? null : absolute(file) },
     tanks: settings.tanks.map((tank) => {
       const { driver } = tank.rectifier;

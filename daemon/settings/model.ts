@@ -41,12 +41,33 @@ export interface TankSettings {
   readonly rectifier: RectifierSettings;
 }
 
+/** Certificate and key by which the page speaks https. */
+export interface TlsSettings {
+  /** PEM; absolute paths. */
+  readonly certFile: string;
+  readonly keyFile: string;
+  /** How long browsers are told to ask for nothing but https under this name, days; 0 tells nothing. */
+  readonly hstsDays: number;
+}
+
+export interface WebSettings {
+  /** Addresses beside those of this machine itself on which the page is served. */
+  readonly listen: readonly string[];
+  /** Names, in small letters, under which the page may be asked for beside its addresses. */
+  readonly hostNames: readonly string[];
+  /** Whether a browser on this machine has to sign in like any other. */
+  readonly signInHere: boolean;
+  /** Null serves plain http. */
+  readonly tls: TlsSettings | null;
+}
+
 export interface Settings {
   readonly studio: string;
   readonly server: {
     /** 0 lets the system choose. */
     readonly port: number;
   };
+  readonly web: WebSettings;
   readonly database: {
     /** Null is the user's state folder. */
     readonly file: string | null;

@@ -133,3 +133,13 @@ export function sentinelNoteFile(env: Environment, settings: Settings): string {
 export function guardBookFile(env: Environment, settings: Settings): string {
   return join(stateFolder(env), benchFileName(settings, 'sentinel-guards', 'json'));
 }
+
+/** The hashes of the passphrases; `nightbath passphrase` writes it. */
+export function passphraseFile(settings: Settings, env: Environment = process.env): string {
+  return join(stateFolder(env), benchFileName(settings, 'passphrases', 'json'));
+}
+
+/** Who is signed in: hashes of tokens, so that a restart of the page signs nobody out. */
+export function sessionFile(settings: Settings, env: Environment = process.env): string {
+  return join(stateFolder(env), benchFileName(settings, 'sessions', 'json'));
+}

@@ -1,7 +1,14 @@
 /** The strict schema of bench.toml: each key, its bounds, and the sentence that editors show. */
 
+import { isIP } from 'node:net';
 import { z } from 'zod';
-import type { LinkSettings, RectifierSettings, Settings, TankSettings } from './model.ts';
+import type {
+  LinkSettings,
+  RectifierSettings,
+  Settings,
+  TankSettings,
+  WebSettings,
+} from './model.ts';
 
 /** A number with both ends closed; the bound is the message, so that every error names it. */
 function bounded(min: number, max: number, unit: string, description: string) {
@@ -41,6 +48,60 @@ const fileName = patterned(
   'a path written out in full or from this file on ("~" is not understood)',
   'A file of its own for this bench; left out, it lies in the state folder of the user.',
 );
+
+const tlsFile = (description: string) =>
+  patterned(
+    /^(?!~)\P{Cc}{1,1024}$/u,
+    'a path written out in full or from this file on ("~" is not understood)',
+    description,
+  );
+
+const tlsSchema = z.strictObject({
+  certFile: tlsFile('Certificate in PEM, with those that lead to its issuer after it.'),
+  keyFile: tlsFile('Its private key in PEM, readable by the user of Nightbath only.'),
+  hstsDays: wholeNumber(
+    0,
+    730,
+    'Days for which browsers ask for nothing but https under this name; 0 leaves them free.',
+  ).default(0),
+});
+
+const ipAddress = 'an address in numbers such as 192.168.1.20 or fd00::20';
+
+const webSchema = z.strictObject({
+  listen: z
+    .array(
+      z
+        .string({ error: ipAddress })
+        .refine((address) => isIP(address) !== 0 && !address.includes('%'), { error: ipAddress }),
+      { error: 'a list of addresses' },
+    )
+    .max(8, { error: 'a list of at most 8 addresses' })
+    .default([])
+    .describe(
+      'Addresses of this machine on the network at which the page is served too. Needs a passphrase.',
+    ),
+  hostNames: z
+    .array(
+      patterned(
+        /^(?=.{1,253}$)[a-z0-9](?:[a-z0-9-]{0,62})(?:\.[a-z0-9](?:[a-z0-9-]{0,62}))*$/,
+        'a name in small letters such as bench.home.arpa, without scheme and port',
+        'A name under which browsers ask for the page.',
+      ),
+      { error: 'a list of names' },
+    )
+    .max(8, { error: 'a list of at most 8 names' })
+    .default([])
+    .describe('Names under which the page may be asked for, beside its addresses.'),
+  signInHere: z
+    .boolean({ error: 'true or false' })
+    .default(false)
+    .describe('Whether a browser on this machine has to sign in too.'),
+  tls: tlsSchema
+    .optional()
+    .transform((tls) => tls ?? null)
+    .describe('Certificate and key for https; left out, the page is plain http.'),
+});
 
 const serialLinkSchema = z.strictObject({
   kind: z.literal('serial'),
@@ -144,6 +205,7 @@ export const settingsSchema = z
         ).default(defaultPort),
       })
       .prefault({}),
+    web: webSchema.prefault({}),
     database: z
       .strictObject({ file: fileName.optional().transform((file) => file ?? null) })
       .prefault({}),
@@ -158,6 +220,8 @@ export const settingsSchema = z
 export const knownKeys: Readonly<Record<string, readonly string[]>> = {
   '': Object.keys(settingsSchema.shape),
   server: ['port'],
+  web: Object.keys(webSchema.shape),
+  'web.tls': Object.keys(tlsSchema.shape),
   database: ['file'],
   'tanks[]': Object.keys(tankSchema.shape),
   'tanks[].rectifier': Object.keys(rectifierSchema.shape),
@@ -175,6 +239,7 @@ type Same<A extends B, B> = A;
 /** @lintignore The compiler is its only reader. */
 export type SettingsChecks = [
   Same<z.output<typeof settingsSchema>, Settings>,
+  Same<z.output<typeof webSchema>, WebSettings>,
   Same<z.output<typeof tankSchema>, TankSettings>,
   Same<z.output<typeof rectifierSchema>, RectifierSettings>,
   Same<z.output<typeof linkSchema>, LinkSettings>,

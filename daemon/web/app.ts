@@ -4,6 +4,9 @@ import { Hono } from 'hono';
 import type { Context } from 'hono';
 import type { Logger } from 'pino';
 import { StoreError } from '../store/door.ts';
+import type { AccessDesk } from './access/desk.ts';
+import { gate } from './access/gate.ts';
+import { accessRoutes } from './access/routes.ts';
 import { benchRoutes } from './bench.ts';
 import type { BenchDeps } from './bench.ts';
 import { commandRoutes } from './commands.ts';
@@ -25,6 +28,9 @@ import type { SystemDeps } from './system.ts';
 
 export interface AppDeps extends BenchDeps, ReferenceDeps, SystemDeps {
   readonly access: AccessList;
+  readonly desk: AccessDesk;
+  /** Whether the page is served over https. */
+  readonly secure: boolean;
   /** Absolute; may be missing as long as the dashboard was not built. */
   readonly dashboardFolder: string;
   readonly log: Logger;
@@ -40,7 +46,9 @@ export type WebApp = ReturnType<typeof createApp>;
 export function createApp(deps: AppDeps) {
   const sender = new PictureSender(deps);
   const app = new Hono()
-    .use(guard(deps.access))
+    .use(guard(deps.access, deps.settings.web.tls?.hstsDays))
+    .use(gate(deps.desk, endpoints))
+    .route('/api', accessRoutes(deps.desk, deps.secure))
     .route('/', systemRoutes(deps))
     .route('/api', benchRoutes(deps))
     .route('/api', referenceRoutes(deps))

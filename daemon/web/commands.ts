@@ -1,11 +1,12 @@
 /** Commands by POST: arm, start, lift, stop and the rest, passed to the control process and answered. */
 
-import { randomUUID } from 'node:crypto';
+import { createHash, randomUUID } from 'node:crypto';
 import { Hono } from 'hono';
 import type { Context } from 'hono';
 import type { ControlClient } from '../control/door.ts';
 import { armBodySchema, onRunBodySchema, startBodySchema } from '../wire/command.ts';
 import type { Command, CommandAnswer } from '../wire/command.ts';
+import { signature } from './access/caller.ts';
 import { jsonBody, pathParam, pieceBodyBytes } from './body.ts';
 import { ProblemError } from './problem.ts';
 import { endBodySchema } from '../wire/interrupted.ts';
@@ -14,8 +15,6 @@ import { alarmIdSchema, emptyBodySchema, tankIdSchema } from './schemas.ts';
 
 /** Said whenever a stop was asked for and the output was not read back as off. */
 const byHand = 'Not confirmed. Switch the supply off by hand.';
-/** Who asked, as the run's events name it. */
-const by = 'the page';
 /** Longest wait for control, ms; bringing an output down and reading it back fits inside. */
 const commandTimeoutMs = 10_000;
 
@@ -28,11 +27,13 @@ export interface CommandDeps {
 
 export function commandRoutes(deps: CommandDeps) {
   const send = (context: Context, command: Command) => obey(deps, command, requiredKey(context));
+  /** Who asked, as the run's events name it. */
+  const byOf = (context: Context): string => signature(context.get('caller'));
   return new Hono()
     .post('/tanks/:id/arm', jsonBody(armBodySchema, undefined, pieceBodyBytes), async (context) => {
       const tankId = tankIdOf(context.req.param('id'));
       const body = context.req.valid('json');
-      return context.json(await send(context, { kind: 'arm', tankId, by, ...body }));
+      return context.json(await send(context, { kind: 'arm', tankId, by: byOf(context), ...body }));
     })
     .get('/tanks/:id/checks', async (context) => {
       const tankId = tankIdOf(context.req.param('id'));
@@ -43,30 +44,39 @@ export function commandRoutes(deps: CommandDeps) {
     .post('/tanks/:id/start', jsonBody(startBodySchema), async (context) => {
       const tankId = tankIdOf(context.req.param('id'));
       const body = context.req.valid('json');
-      return context.json(await send(context, { kind: 'start', tankId, by, ...body }));
+      return context.json(
+        await send(context, { kind: 'start', tankId, by: byOf(context), ...body }),
+      );
     })
     .post('/tanks/:id/disarm', jsonBody(onRunBodySchema), async (context) => {
       const tankId = tankIdOf(context.req.param('id'));
       const body = context.req.valid('json');
-      return context.json(await send(context, { kind: 'disarm', tankId, by, ...body }));
+      return context.json(
+        await send(context, { kind: 'disarm', tankId, by: byOf(context), ...body }),
+      );
     })
     .post('/tanks/:id/lift', jsonBody(onRunBodySchema), async (context) => {
       const tankId = tankIdOf(context.req.param('id'));
       const body = context.req.valid('json');
-      return context.json(await send(context, { kind: 'lift', tankId, by, ...body }));
+      return context.json(
+        await send(context, { kind: 'lift', tankId, by: byOf(context), ...body }),
+      );
     })
     .post('/tanks/:id/put-back', jsonBody(onRunBodySchema), async (context) => {
       const tankId = tankIdOf(context.req.param('id'));
       const body = context.req.valid('json');
-      return context.json(await send(context, { kind: 'put-back', tankId, by, ...body }));
+      return context.json(
+        await send(context, { kind: 'put-back', tankId, by: byOf(context), ...body }),
+      );
     })
     .post('/tanks/:id/stop', async (context) => {
       const tankId = tankIdOf(context.req.param('id'));
-      return context.json(await stop(deps, tankId, givenKey(context) ?? randomUUID()));
+      const key = givenKey(context) ?? randomUUID();
+      return context.json(await stop(deps, { kind: 'stop', tankId, by: byOf(context) }, key));
     })
     .post('/tanks/:id/demo', jsonBody(emptyBodySchema), async (context) => {
       const tankId = tankIdOf(context.req.param('id'));
-      return context.json(await send(context, { kind: 'demo', tankId, by }));
+      return context.json(await send(context, { kind: 'demo', tankId, by: byOf(context) }));
     })
     .post('/runs/:id/end', jsonBody(endBodySchema), async (context) => {
       const runId = pathParam(runIdSchema, context.req.param('id'), 'run');
@@ -75,7 +85,7 @@ export function commandRoutes(deps: CommandDeps) {
     })
     .post('/alarms/:id/acknowledge', jsonBody(emptyBodySchema), async (context) => {
       const alarmId = pathParam(alarmIdSchema, context.req.param('id'), 'alarm');
-      return context.json(await send(context, { kind: 'acknowledge', alarmId, by }));
+      return context.json(await send(context, { kind: 'acknowledge', alarmId, by: byOf(context) }));
     });
 }
 
@@ -100,10 +110,14 @@ export async function obey(deps: CommandDeps, command: Command, key: string): Pr
 }
 
 /** Off is easy: no body and no key is asked for, and control is tried even when it seems away. */
-async function stop(deps: CommandDeps, tankId: string, key: string): Promise<Accepted> {
+async function stop(
+  deps: CommandDeps,
+  command: Extract<Command, { kind: 'stop' }>,
+  key: string,
+): Promise<Accepted> {
   let answer: CommandAnswer;
   try {
-    answer = await within(deps, { kind: 'stop', tankId, by }, key);
+    answer = await within(deps, command, key);
   } catch {
     throw new ProblemError('unavailable', byHand);
   }
@@ -135,7 +149,14 @@ function tankIdOf(id: string): string {
 
 function givenKey(context: Context): string | null {
   const key = context.req.header('idempotency-key') ?? '';
-  return /^[A-Za-z0-9._:-]{1,100}$/.test(key) ? key : null;
+  if (!/^[A-Za-z0-9._:-]{1,100}$/.test(key)) return null;
+  const { session } = context.get('caller');
+  if (session === null) return key;
+  // A key is its session's own: from another one it is another request, never an old answer.
+  const hash = createHash('sha256')
+    .update(`${session.id} ${context.req.path} ${key}`)
+    .digest('base64url');
+  return `session-${hash}`;
 }
 
 /** The key that makes a repeat of this request harmless; throws where there is none. */

@@ -1,6 +1,7 @@
 /** What the tables of routes are written in: one route, and the usual kinds of it. */
 
 import type * as z from 'zod/mini';
+import type { Role } from '../wire/session.ts';
 import * as shapes from './schemas.ts';
 
 export interface Answer {
@@ -16,6 +17,8 @@ export interface Endpoint {
   /** As Hono writes it: `/api/tanks/:id`. */
   readonly path: string;
   readonly summary: string;
+  /** Who may use it; `open` needs no session. A route without a line in the tables is not served. */
+  readonly role: Role | 'open';
   readonly query?: z.ZodMiniObject;
   readonly body?: z.ZodMiniType;
   /** The types of the body where it is a file and not JSON. */
@@ -23,7 +26,7 @@ export interface Endpoint {
   /** True where the header `idempotency-key` makes a repeat harmless. */
   readonly key?: 'required' | 'optional';
   readonly answers: Readonly<Record<number, Answer>>;
-  /** Statuses with a problem document, apart from 403, 404 and 500 that any route may give. */
+  /** Statuses with a problem document, apart from 401, 403, 404 and 500 that any route may give. */
   readonly problems: readonly number[];
 }
 
@@ -32,10 +35,18 @@ export function read(
   path: string,
   summary: string,
   schema: z.ZodMiniType,
-  more: Partial<Pick<Endpoint, 'query' | 'problems'>> = {},
+  more: Partial<Pick<Endpoint, 'query' | 'problems' | 'role'>> = {},
 ): Endpoint {
   const problems = more.problems ?? (more.query === undefined ? [] : [422]);
-  return { method: 'get', path, summary, ...more, problems, answers: { 200: told(schema) } };
+  return {
+    method: 'get',
+    path,
+    summary,
+    role: 'view',
+    ...more,
+    problems,
+    answers: { 200: told(schema) },
+  };
 }
 
 /** A command by POST, answered when it is done. */
@@ -44,11 +55,13 @@ export function command(
   summary: string,
   body: z.ZodMiniType,
   key: 'required' | 'optional' = 'required',
+  role: Role = 'control',
 ): Endpoint {
   return {
     method: 'post',
     path,
     summary,
+    role,
     body,
     key,
     answers: { 200: told(shapes.acceptedSchema, 'Done.') },

@@ -10,6 +10,7 @@ import { comparisonSchema } from '../wire/compare.ts';
 import { meshAnswerSchema } from '../wire/mesh.ts';
 import { compareBodySchema, planAskSchema, planResultSchema } from '../wire/plan.ts';
 import { runRecordSchema, seriesSchema } from '../wire/run.ts';
+import { signInBodySchema, standingSchema } from '../wire/session.ts';
 import { sizeQuestionSchema, sizeResultSchema } from '../wire/sizes.ts';
 import { command, read, told } from './endpoint.ts';
 import type { Endpoint } from './endpoint.ts';
@@ -19,7 +20,7 @@ import * as shapes from './schemas.ts';
 
 function download(path: string, summary: string, mediaType: string): Endpoint {
   const answer = { description: 'The whole run, streamed.', mediaType };
-  return { method: 'get', path, summary, answers: { 200: answer }, problems: [503] };
+  return { method: 'get', path, summary, role: 'view', answers: { 200: answer }, problems: [503] };
 }
 
 const benchEndpoints: readonly Endpoint[] = [
@@ -33,12 +34,16 @@ const benchEndpoints: readonly Endpoint[] = [
   ),
   read('/api/baths', 'The baths that plans may use.', shapes.bathsSchema),
   read('/api/parts', 'Kinds of parts a piece is made of, with their sizes.', shapes.partsSchema),
-  read('/api/ports', 'Serial ports of this machine.', shapes.portsSchema, { problems: [503] }),
+  read('/api/ports', 'Serial ports of this machine.', shapes.portsSchema, {
+    role: 'control',
+    problems: [503],
+  }),
   read('/api/settings', 'The settings in use, without anything secret.', shapes.settingsViewSchema),
   {
     method: 'post',
     path: '/api/plans',
     summary: 'Plans a run: current, stages, time, charge, notices. Changes nothing.',
+    role: 'view',
     body: planAskSchema,
     answers: {
       200: told(
@@ -53,6 +58,7 @@ const benchEndpoints: readonly Endpoint[] = [
     method: 'post',
     path: '/api/plans/compare',
     summary: 'Plans one piece at two or three densities: time, evenness, risk. Changes nothing.',
+    role: 'view',
     body: compareBodySchema,
     answers: {
       200: told(comparisonSchema.def.options[0], 'One row for each density.'),
@@ -64,6 +70,8 @@ const benchEndpoints: readonly Endpoint[] = [
     method: 'post',
     path: '/api/meshes',
     summary: 'Measures a mesh (STL, OBJ, 3MF): area, volume, growth, and a drawing. Keeps nothing.',
+    // A file that somebody else wrote is read for those only who could run it.
+    role: 'control',
     query: meshQuerySchema,
     upload: ['application/octet-stream'],
     answers: { 200: told(meshAnswerSchema, 'What was measured, in units of the file.') },
@@ -73,6 +81,7 @@ const benchEndpoints: readonly Endpoint[] = [
     method: 'get',
     path: '/api/live',
     summary: 'The live socket (WebSocket): server to page only; each message is one JSON object.',
+    role: 'view',
     answers: { 101: told(liveMessageSchema, 'Switching to a WebSocket; the messages on it.') },
     problems: [426, 503],
   },
@@ -92,6 +101,7 @@ const referenceEndpoints: readonly Endpoint[] = [
     method: 'post',
     path: '/api/sizes',
     summary: 'Ring sizes, wires, and "end at this size" solved backwards. Changes nothing.',
+    role: 'view',
     body: sizeQuestionSchema,
     answers: {
       200: told(sizeResultSchema.def.options[0], 'The answer.'),
@@ -115,6 +125,7 @@ const commandEndpoints: readonly Endpoint[] = [
     'Output off. Always tried; `offConfirmed` says whether it was read back as off.',
     shapes.emptyBodySchema,
     'optional',
+    'stop',
   ),
   command(
     '/api/tanks/:id/demo',
@@ -165,11 +176,14 @@ const logEndpoints: readonly Endpoint[] = [
 
 const systemEndpoints: readonly Endpoint[] = [
   read('/api/health', 'What works and what does not.', shapes.healthSchema),
-  read('/healthz', 'Answers while this process serves.', shapes.aliveSchema),
+  read('/healthz', 'Answers while this process serves; says nothing else.', shapes.aliveSchema, {
+    role: 'open',
+  }),
   {
     method: 'get',
     path: '/readyz',
     summary: 'Whether the bench can be used: control, log and every supply.',
+    role: 'view',
     answers: {
       200: told(shapes.readySchema, 'Ready.'),
       503: told(shapes.readySchema, 'Not ready; what is missing.'),
@@ -180,12 +194,48 @@ const systemEndpoints: readonly Endpoint[] = [
     method: 'get',
     path: '/api/openapi.json',
     summary: 'This document.',
+    role: 'view',
     answers: { 200: { description: 'OpenAPI 3.1.' } },
     problems: [],
   },
 ];
 
+const accessEndpoints: readonly Endpoint[] = [
+  read('/api/session', 'Who is asking: the role, and whether by a session.', standingSchema, {
+    role: 'open',
+  }),
+  {
+    method: 'post',
+    path: '/api/session',
+    summary: 'Signs in; the session is a cookie. One answer for all that is not right.',
+    role: 'open',
+    body: signInBodySchema,
+    answers: { 200: told(standingSchema, 'Signed in.') },
+    problems: [400, 413, 415, 422, 429],
+  },
+  {
+    method: 'delete',
+    path: '/api/session',
+    summary: 'Signs out; its live sockets are closed.',
+    role: 'open',
+    answers: { 200: told(standingSchema, 'Signed out.') },
+    problems: [],
+  },
+  read('/api/sessions', 'Who is signed in, and from where.', shapes.sessionsSchema, {
+    role: 'control',
+  }),
+  {
+    method: 'delete',
+    path: '/api/sessions',
+    summary: 'Signs everybody out.',
+    role: 'control',
+    answers: { 200: told(shapes.sessionsSchema, 'Nobody is left.') },
+    problems: [],
+  },
+];
+
 export const endpoints: readonly Endpoint[] = [
+  ...accessEndpoints,
   ...benchEndpoints,
   ...referenceEndpoints,
   ...commandEndpoints,

@@ -1,21 +1,39 @@
 /** Who may ask: exact Host and Origin lists, methods, and headers that no foreign page can send. */
 
+import { isIPv6 } from 'node:net';
 import type { MiddlewareHandler } from 'hono';
 import { ProblemError } from './problem.ts';
+
+export type Scheme = 'http' | 'https';
 
 /** The names under which this server may be addressed; empty, so closed, until the port is known. */
 export class AccessList {
   #hosts: ReadonlySet<string> = new Set();
+  #ownHosts: ReadonlySet<string> = new Set();
   #origins: ReadonlySet<string> = new Set();
+  #scheme: Scheme = 'http';
 
-  open(port: number): void {
-    const names = ['127.0.0.1', 'localhost', '[::1]'];
+  /** `others` are names and addresses beside those of this machine itself. */
+  open(port: number, others: readonly string[] = [], scheme: Scheme = 'http'): void {
+    this.#scheme = scheme;
     // A browser leaves the default port out of Host and Origin.
-    const hosts = names.flatMap((name) =>
-      port === 80 ? [name, `${name}:80`] : [`${name}:${port}`],
-    );
-    this.#hosts = new Set(hosts);
-    this.#origins = new Set(hosts.map((host) => `http://${host}`));
+    const usual = scheme === 'https' ? 443 : 80;
+    const hosts = (names: readonly string[]): string[] =>
+      names.flatMap((name) => (port === usual ? [name, `${name}:${port}`] : [`${name}:${port}`]));
+    const own = hosts(['127.0.0.1', 'localhost', '[::1]']);
+    const all = [...own, ...hosts(others.map((name) => (isIPv6(name) ? `[${name}]` : name)))];
+    this.#ownHosts = new Set(own);
+    this.#hosts = new Set(all);
+    this.#origins = new Set(all.map((host) => `${scheme}://${host}`));
+  }
+
+  get secure(): boolean {
+    return this.#scheme === 'https';
+  }
+
+  /** A name that means the machine of the bench to a browser on it, and never to another. */
+  namesThisMachine(host: string | undefined): boolean {
+    return host !== undefined && this.#ownHosts.has(host);
   }
 
   allowsHost(host: string | undefined): boolean {
@@ -118,8 +136,11 @@ function foreignOrigin(): ProblemError {
 }
 
 /** Headers of every answer; `host` has passed the list, so it is safe to print. */
-export function securityHeaders(host: string | null): Readonly<Record<string, string>> {
-  const live = host === null ? '' : ` ws://${host}`;
+export function securityHeaders(
+  host: string | null,
+  secure = false,
+): Readonly<Record<string, string>> {
+  const live = host === null ? '' : ` ${secure ? 'wss' : 'ws'}://${host}`;
   return {
     'content-security-policy': [
       "default-src 'self'",
@@ -141,14 +162,21 @@ export function securityHeaders(host: string | null): Readonly<Record<string, st
 }
 
 /** Judges every request before routing and puts the security headers on every answer. */
-export function guard(access: AccessList): MiddlewareHandler {
+export function guard(access: AccessList, hstsDays = 0): MiddlewareHandler {
   return async (context, next) => {
     const header = (name: string): string | undefined => context.req.header(name);
     const facts = { method: context.req.method, path: context.req.path, header };
     const refusal = judgeRequest(facts, access);
     const host = header('host');
     const known = access.allowsHost(host) ? (host ?? null) : null;
-    for (const [name, value] of Object.entries(securityHeaders(known))) context.header(name, value);
+    for (const [name, value] of Object.entries(securityHeaders(known, access.secure))) {
+      context.header(name, value);
+    }
+    // Without a wish for it none is sent: it would bind every port of that name for months, and a
+    // certificate that ran out would then lock the maker out of the bench.
+    if (access.secure && hstsDays > 0) {
+      context.header('strict-transport-security', `max-age=${hstsDays * 86_400}`);
+    }
     // The static files say otherwise for names that carry a hash.
     context.header('cache-control', 'no-store');
     if (refusal !== null) throw refusal;

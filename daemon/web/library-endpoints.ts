@@ -27,6 +27,7 @@ function change(
     method,
     path,
     summary,
+    role: 'control',
     ...(body !== undefined && { body }),
     key: 'required',
     answers: { 200: told(pieceSummarySchema, 'The piece as it now stands in the library.') },
@@ -76,6 +77,7 @@ export const libraryEndpoints: readonly Endpoint[] = [
     path: '/api/pictures',
     summary:
       'Stores a picture (JPEG, PNG, WebP) under its hash; kept while a piece or run names it.',
+    role: 'control',
     upload: [...pictureMimes, 'application/octet-stream'],
     answers: { 200: told(storedPictureSchema, 'The picture, upright.') },
     problems: [413, 415, 422, 503],
@@ -84,6 +86,7 @@ export const libraryEndpoints: readonly Endpoint[] = [
     method: 'get',
     path: '/api/pictures/:id',
     summary: 'A stored picture; it never changes.',
+    role: 'view',
     answers: { 200: { description: 'The bytes.', schema: z.string(), mediaType: 'image/*' } },
     problems: [503],
   },

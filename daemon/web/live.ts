@@ -6,6 +6,9 @@ import type { Duplex } from 'node:stream';
 import { WebSocket, WebSocketServer } from 'ws';
 import { liveMessageSchema } from '../wire/bench.ts';
 import type { LiveMessage, TankSnapshot } from '../wire/bench.ts';
+import type { AccessDesk } from './access/desk.ts';
+import type { HeaderOf } from './access/caller.ts';
+import { judgeRole } from './access/gate.ts';
 import type { BenchChange, BenchState } from './bench-state.ts';
 import { judgeUpgrade, securityHeaders } from './guard.ts';
 import type { AccessList } from './guard.ts';
@@ -28,9 +31,13 @@ const defaultLiveLimits: LiveLimits = {
   tankGapMs: 100,
 };
 
+/** Tells a page that its session is over and it has to sign in again; from the range for private use. */
+const sessionOverCode = 4401;
+
 export interface LiveHubDeps {
   readonly bench: BenchState;
   readonly access: AccessList;
+  readonly desk: AccessDesk;
   readonly limits?: Partial<LiveLimits>;
   /** Checks every message against its schema before it leaves; for development and tests. */
   readonly validate: boolean;
@@ -52,6 +59,8 @@ export class LiveHub {
     clientTracking: true,
   });
   readonly #answered = new WeakSet<WebSocket>();
+  /** The session that let a page in; a page without one needs none. */
+  readonly #sessions = new WeakMap<WebSocket, string>();
   readonly #paces = new Map<string, TankPace>();
   readonly #pinger: NodeJS.Timeout;
   readonly #stopListening: () => void;
@@ -61,6 +70,7 @@ export class LiveHub {
   constructor(deps: LiveHubDeps) {
     this.#deps = deps;
     this.#limits = { ...defaultLiveLimits, ...deps.limits };
+    deps.desk.sessions.onClosed((id) => this.#sessionOver(id));
     this.#stopListening = deps.bench.onChange((change) => this.#pass(change));
     this.#pinger = setInterval(() => this.#ping(), this.#limits.pingMs);
     this.#pinger.unref();
@@ -74,12 +84,27 @@ export class LiveHub {
   upgrade(request: IncomingMessage, socket: Duplex, head: Buffer): void {
     // A page may vanish in mid-handshake; without a listener that would end this process.
     socket.on('error', () => socket.destroy());
-    const refusal = this.#judge(request);
+    const header = singleHeaders(request);
+    const refusal = this.#judge(request, header);
     if (refusal !== null) {
       refuseUpgrade(socket, refusal);
       return;
     }
-    this.#sockets.handleUpgrade(request, socket, head, (client) => this.#welcome(client));
+    const caller = this.#deps.desk.callerOf(header, request.socket.remoteAddress);
+    // Where the role comes from being here, the end of a session takes nothing away.
+    const free = this.#deps.desk.with(caller, null).role !== null;
+    this.#sockets.handleUpgrade(request, socket, head, (client) => {
+      if (caller.session !== null && !free) this.#sessions.set(client, caller.session.id);
+      this.#welcome(client);
+    });
+  }
+
+  /** Signed out, or too old: the page has to sign in again before it hears more. */
+  #sessionOver(id: string): void {
+    for (const client of this.#sockets.clients) {
+      if (this.#sessions.get(client) === id)
+        client.close(sessionOverCode, 'The session has ended.');
+    }
   }
 
   close(): void {
@@ -96,16 +121,13 @@ export class LiveHub {
     this.#sockets.close();
   }
 
-  #judge(request: IncomingMessage): ProblemError | null {
-    const single = (name: string): string | undefined => {
-      const values = request.headersDistinct[name];
-      // Two Host or Origin headers can be read in two ways, so they count as none.
-      return values?.length === 1 ? values[0] : undefined;
-    };
-    const path = request.url ?? '';
-    const facts = { method: request.method ?? '', path, header: single };
-    const refusal = judgeUpgrade(facts, this.#deps.access);
+  #judge(request: IncomingMessage, header: HeaderOf): ProblemError | null {
+    const { access, desk } = this.#deps;
+    const facts = { method: request.method ?? '', path: request.url ?? '', header };
+    const refusal = judgeUpgrade(facts, access);
     if (refusal !== null) return refusal;
+    const stranger = judgeRole(desk.callerOf(header, request.socket.remoteAddress), 'view');
+    if (stranger !== null) return stranger;
     if (this.#closed || this.clients >= this.#limits.maxClients) {
       return new ProblemError('unavailable', 'Too many pages are open; close one and reload.');
     }
@@ -179,10 +201,22 @@ export class LiveHub {
 
   #ping(): void {
     for (const client of this.#sockets.clients) {
-      if (!this.#answered.delete(client)) client.terminate();
+      const session = this.#sessions.get(client);
+      // A page that is open keeps its session in use, until that is too old.
+      if (session !== undefined && !this.#deps.desk.sessions.keepsUp(session)) {
+        client.close(sessionOverCode, 'The session has ended.');
+      } else if (!this.#answered.delete(client)) client.terminate();
       else if (client.readyState === WebSocket.OPEN) client.ping();
     }
   }
+}
+
+function singleHeaders(request: IncomingMessage): HeaderOf {
+  return (name) => {
+    const values = request.headersDistinct[name];
+    // Two Host or Origin headers can be read in two ways, so they count as none.
+    return values?.length === 1 ? values[0] : undefined;
+  };
 }
 
 function refuseUpgrade(socket: Duplex, refusal: ProblemError): void {

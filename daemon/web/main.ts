@@ -12,9 +12,14 @@ import {
   loadMaterials,
   loadSettings,
   packageRoot,
+  passphraseFile,
+  readTls,
+  requirePassphrase,
+  sessionFile,
   SettingsError,
+  tlsWarning,
 } from '../settings/door.ts';
-import type { LoadedSettings } from '../settings/door.ts';
+import type { LoadedSettings, TlsPair } from '../settings/door.ts';
 import type { Material } from '../piece/material.ts';
 import { openStoreReader, StoreError } from '../store/door.ts';
 import type { StoreReader } from '../store/door.ts';
@@ -48,13 +53,17 @@ async function cannotStart(message: string, exitCode: number): Promise<never> {
 
 interface ReadSettings extends LoadedSettings {
   readonly materials: readonly Material[];
+  readonly tls: TlsPair | null;
 }
 
 async function readSettings(): Promise<ReadSettings> {
   const { values } = parseArgs({ options: { config: { type: 'string' } } });
   try {
     const loaded = loadSettings(values.config === undefined ? {} : { configPath: values.config });
-    return { ...loaded, materials: loadMaterials(process.env, loaded.file) };
+    const { settings, file } = loaded;
+    requirePassphrase(settings, file);
+    const tls = settings.web.tls === null ? null : readTls(settings.web.tls, file);
+    return { ...loaded, tls, materials: loadMaterials(process.env, file) };
   } catch (error) {
     if (error instanceof SettingsError) return cannotStart(error.message, exitConfig);
     throw error;
@@ -71,7 +80,7 @@ async function openReader(file: string): Promise<StoreReader> {
 }
 
 async function main(): Promise<void> {
-  const level = process.env['NIGHTBATH_LOG'] ?? 'warn';
+  const level = process.env['NIGHTBATH_LOG'] ?? 'info';
   const log = pino({ name: 'web', level }, pino.destination({ dest: 2, sync: true }));
   process.on('uncaughtException', (error) => {
     log.fatal({ err: error }, 'The page server failed.');
@@ -79,7 +88,9 @@ async function main(): Promise<void> {
   });
   const closers: (() => Promise<void> | void)[] = [];
   obeySentinel(closers);
-  const { settings, file, source, materials } = await readSettings();
+  const { settings, file, source, materials, tls } = await readSettings();
+  const late = tls === null ? null : tlsWarning(tls, Date.now());
+  if (late !== null) log.warn(late);
   const database = databaseFile(settings);
   const reader = await openReader(database);
   const control = connectControl(controlSocketPath(process.env, settings));
@@ -90,6 +101,9 @@ async function main(): Promise<void> {
     place: { file, source, databaseFile: database },
     baths: loadBaths(process.env, file),
     materials,
+    passphraseFile: passphraseFile(settings),
+    sessionFile: sessionFile(settings),
+    tls,
     dashboardFolder: join(packageRoot(), 'dist', 'dashboard'),
     log,
     nowMs: () => Date.now(),

@@ -105,10 +105,21 @@ function makeDocument(): Json {
     info: {
       title: 'Nightbath',
       version: String(wireVersion),
-      description: `Served on this machine only. A POST, PUT or DELETE needs an Origin header of the same address and the header ${pageHeader}: 1.`,
+      description: `Served on this machine, and on the network where the settings say so. A POST, PUT or DELETE needs an Origin header of the same address and the header ${pageHeader}: 1.`,
     },
     paths: paths(refer),
-    components: { schemas: components },
+    components: {
+      schemas: components,
+      securitySchemes: {
+        session: {
+          type: 'apiKey',
+          in: 'cookie',
+          name: 'nightbath',
+          description:
+            'The session that POST /api/session opens, named __Host-nightbath over https. Each route names the least role: view, stop or control. A browser on the machine of the bench needs none unless the settings say so.',
+        },
+      },
+    },
   };
 }
 
@@ -147,6 +158,8 @@ function operation(endpoint: Endpoint, refer: Refer): Json {
   return {
     operationId: operationId(endpoint),
     summary: endpoint.summary,
+    // By OpenAPI a list of alternatives; an empty one asks for nothing.
+    security: endpoint.role === 'open' ? [] : [{ session: [endpoint.role] }],
     parameters: parameters(endpoint, refer),
     ...(endpoint.body !== undefined && {
       requestBody: {
@@ -201,7 +214,7 @@ function responses(endpoint: Endpoint, refer: Refer): Json {
     status,
     response(answer, refer),
   ]);
-  const codes = [...new Set([403, 404, 500, ...endpoint.problems])].filter(
+  const codes = [...new Set([401, 403, 404, 500, ...endpoint.problems])].filter(
     (status) => !(status in endpoint.answers),
   );
   const problem = {

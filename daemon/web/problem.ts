@@ -18,7 +18,9 @@ export type ProblemDocument = z.infer<typeof problemDocumentSchema>;
 /** What went wrong, as a word that a program can tell apart. */
 export type ProblemCode =
   | 'malformed'
+  | 'unauthorized'
   | 'forbidden'
+  | 'notAllowed'
   | 'notFound'
   | 'methodNotAllowed'
   | 'refused'
@@ -28,12 +30,15 @@ export type ProblemCode =
   | 'unsupportedMediaType'
   | 'invalid'
   | 'upgradeRequired'
+  | 'tooMany'
   | 'internal'
   | 'unavailable';
 
 const kinds: Readonly<Record<ProblemCode, { readonly status: ProblemStatus; title: string }>> = {
   malformed: { status: 400, title: 'The request cannot be read' },
+  unauthorized: { status: 401, title: 'Sign in' },
   forbidden: { status: 403, title: 'Not allowed from there' },
+  notAllowed: { status: 403, title: 'Not with this passphrase' },
   notFound: { status: 404, title: 'Not found' },
   methodNotAllowed: { status: 405, title: 'Method not allowed' },
   refused: { status: 409, title: 'Refused' },
@@ -43,10 +48,12 @@ const kinds: Readonly<Record<ProblemCode, { readonly status: ProblemStatus; titl
   unsupportedMediaType: { status: 415, title: 'This kind of body is not accepted' },
   invalid: { status: 422, title: 'Something in the request is out of bounds' },
   upgradeRequired: { status: 426, title: 'Upgrade required' },
+  tooMany: { status: 429, title: 'Too many tries' },
   internal: { status: 500, title: 'Something failed' },
   unavailable: { status: 503, title: 'Not available right now' },
 };
-export type ProblemStatus = 400 | 403 | 404 | 405 | 409 | 413 | 415 | 422 | 426 | 500 | 503;
+export type ProblemStatus =
+  400 | 401 | 403 | 404 | 405 | 409 | 413 | 415 | 422 | 426 | 429 | 500 | 503;
 
 /** Thrown anywhere in a request; answered as a problem document. */
 export class ProblemError extends Error {

@@ -9,6 +9,7 @@ import { interruptedRunSchema } from '../wire/interrupted.ts';
 import { materialMatchSchema, materialSchema } from '../wire/materials.ts';
 import { bathSchema } from '../wire/plan.ts';
 import { alarmSchema, eventRowSchema, readingRowSchema, runSummarySchema } from '../wire/run.ts';
+import { sessionViewSchema } from '../wire/session.ts';
 import { gaugeTableSchema, ringTableSchema } from '../wire/sizes.ts';
 
 const finite = z.number();
@@ -90,6 +91,7 @@ export const runsSchema = z.array(runSummarySchema);
 export const readingsSchema = z.array(readingRowSchema);
 export const eventsSchema = z.array(eventRowSchema);
 export const deliveriesSchema = z.array(deliverySchema);
+export const sessionsSchema = z.array(sessionViewSchema);
 export const alarmsSchema = z.array(alarmSchema);
 export const acceptedSchema = commandAnswerSchema.def.options[0];
 

@@ -1,27 +1,43 @@
-/** Listens on this machine only, on IPv4 and IPv6 alike, and hands upgrades to the live socket. */
+/** Listens on this machine, and on the network where it is told to; hands upgrades to the live socket. */
 
 import { createServer } from 'node:http';
 import type { IncomingMessage, RequestListener, Server } from 'node:http';
+import { createServer as createTlsServer } from 'node:https';
+import { isIPv6 } from 'node:net';
+import type { AddressInfo, Server as NetServer } from 'node:net';
 import type { Duplex } from 'node:stream';
 import { getRequestListener } from '@hono/node-server';
+import type { TlsPair } from '../settings/door.ts';
 import { securityHeaders } from './guard.ts';
 import { ProblemError } from './problem.ts';
+import { tlsFront } from './tls-front.ts';
 
 export interface WebServer {
   readonly port: number;
   /** The address to print. */
   readonly url: string;
-  /** Addresses it listens on: 127.0.0.1, and ::1 where this machine has it. */
+  /** Addresses it listens on: 127.0.0.1, ::1 where this machine has it, and those it was told. */
   readonly addresses: readonly string[];
   /** Takes no more requests, lets running ones end for a second, then cuts. */
   close(): Promise<void>;
 }
 
+/** What the application learns of a connection. */
+export interface Peer {
+  readonly remoteAddress: string | undefined;
+}
+
 export interface ServeOptions {
-  /** 0 lets the system choose one that is free on both addresses. */
+  /** 0 lets the system choose one that is free on every address. */
   readonly port: number;
-  readonly fetch: (request: Request) => Response | Promise<Response>;
+  /** Addresses beside those of this machine itself. */
+  readonly others?: readonly string[];
+  /** Left out, it is plain http. */
+  readonly tls?: TlsPair | null;
+  readonly fetch: (request: Request, peer: Peer) => Response | Promise<Response>;
   readonly upgrade: (request: IncomingMessage, socket: Duplex, head: Buffer) => void;
+  /** Told of an address that is not there yet; it is tried again until it is. */
+  readonly warn?: (sentence: string) => void;
 }
 
 /** Thrown when the port is taken. */
@@ -35,13 +51,16 @@ export class PortTakenError extends Error {
   }
 }
 
+const tlsRules = { minVersion: 'TLSv1.2', handshakeTimeout: 10_000 } as const;
 const graceMs = 1_000;
 const chosenPortTries = 5;
+/** An address that the network has not given yet is tried again after this long. */
+const addressAgainMs = 5_000;
 
 export async function serve(options: ServeOptions): Promise<WebServer> {
   for (let attempt = 1; ; attempt += 1) {
     try {
-      return await listenOnBoth(options);
+      return await listenOnAll(options);
     } catch (error) {
       // A port that the system chose for IPv4 may be somebody else's on IPv6; then choose again.
       const again = options.port === 0 && error instanceof PortTakenError;
@@ -50,50 +69,101 @@ export async function serve(options: ServeOptions): Promise<WebServer> {
   }
 }
 
-async function listenOnBoth(options: ServeOptions): Promise<WebServer> {
-  const first = makeServer(options);
-  await listen(first, options.port, '127.0.0.1');
-  const port = portOf(first);
-  const servers = [first];
-  const addresses = ['127.0.0.1'];
-  const second = makeServer(options);
-  try {
-    await listen(second, port, '::1');
-    servers.push(second);
-    addresses.push('::1');
-  } catch (error) {
-    // Without IPv6 the page is served all the same; with a stranger on that port it must not be,
-    // because "localhost" would lead to the stranger.
-    if (error instanceof PortTakenError) {
-      await close([first]);
-      throw error;
-    }
-  }
-  return { port, url: `http://127.0.0.1:${port}`, addresses, close: () => close(servers) };
+/** All of them once; every address of a family stands for each single one. */
+function addressesOf(others: readonly string[]): readonly string[] {
+  const wanted = [...new Set(['127.0.0.1', '::1', ...others])];
+  const all = (family: (address: string) => boolean, every: string): readonly string[] =>
+    wanted.includes(every) ? [every] : wanted.filter(family);
+  return [...all((address) => !isIPv6(address), '0.0.0.0'), ...all(isIPv6, '::')];
 }
 
-function portOf(server: Server): number {
-  const address = server.address();
+async function listenOnAll(options: ServeOptions): Promise<WebServer> {
+  const [first = '127.0.0.1', ...rest] = addressesOf(options.others ?? []);
+  const gates: Gate[] = [makeGate(options)];
+  const addresses = [first];
+  let closed = false;
+  await listen(gates[0], options.port, first);
+  const port = portOf(gates[0]);
+  const open = async (address: string): Promise<void> => {
+    const gate = makeGate(options);
+    await listen(gate, port, address);
+    if (closed) return closeGates([gate]);
+    gates.push(gate);
+    addresses.push(address);
+  };
+  const again = (address: string): void => {
+    setTimeout(() => {
+      if (!closed) void open(address).catch(() => again(address));
+    }, addressAgainMs).unref();
+  };
+  for (const address of rest) {
+    try {
+      await open(address);
+    } catch (error) {
+      // With a stranger on that port the page must not be served: "localhost" would lead to them.
+      if (error instanceof PortTakenError) {
+        await closeGates(gates);
+        throw error;
+      }
+      // Without IPv6 the page is served all the same. An address of the network may still come.
+      if (address === '::1') continue;
+      options.warn?.(`The address ${address} is not there yet; it is tried again.`);
+      again(address);
+    }
+  }
+  const scheme = options.tls == null ? 'http' : 'https';
+  const close = (): Promise<void> => {
+    closed = true;
+    return closeGates(gates);
+  };
+  return { port, url: `${scheme}://127.0.0.1:${port}`, addresses, close };
+}
+
+/** What listens, and what speaks HTTP behind it; without TLS they are one. */
+interface Gate {
+  readonly listener: NetServer;
+  readonly http: readonly Server[];
+  /** Ends every connection. */
+  readonly cut: () => void;
+}
+
+function portOf(gate: Gate | undefined): number {
+  const address: string | AddressInfo | null = gate?.listener.address() ?? null;
   if (address === null || typeof address === 'string') throw new Error('It does not listen.');
   return address.port;
 }
 
-function makeServer(options: ServeOptions): Server {
-  const server = createServer(
-    { maxHeaderSize: 16 * 1024, headersTimeout: 10_000, requestTimeout: 30_000 },
-    front(options.fetch),
-  );
-  server.maxConnections = 200;
+function makeGate(options: ServeOptions): Gate {
+  const limits = { maxHeaderSize: 16 * 1024, headersTimeout: 10_000, requestTimeout: 30_000 };
+  const { tls = null } = options;
+  const server =
+    tls === null
+      ? createServer(limits, front(options.fetch))
+      : createTlsServer({ ...limits, ...tls, ...tlsRules }, front(options.fetch));
   server.keepAliveTimeout = 5_000;
   server.on('upgrade', options.upgrade);
-  return server;
+  if (tls === null) {
+    server.maxConnections = 200;
+    return { listener: server, http: [server], cut: () => server.closeAllConnections() };
+  }
+  const { listener, plain, cut } = tlsFront(server);
+  listener.maxConnections = 200;
+  return { listener, http: [server, plain], cut };
 }
 
 /** Refuses what cannot be read in one way only, before the application sees it. */
 function front(fetch: ServeOptions['fetch']): RequestListener {
-  const listener = getRequestListener(fetch, {
-    errorHandler: () => plainProblem(new ProblemError('malformed', 'The request cannot be read.')),
-  });
+  const listener = getRequestListener(
+    (request, env) => {
+      // Only HTTP/1.1 is served, whose sockets are plain or TLS ones.
+      const { remoteAddress } = (env.incoming as IncomingMessage).socket;
+      return fetch(request, { remoteAddress });
+    },
+    {
+      errorHandler: () =>
+        plainProblem(new ProblemError('malformed', 'The request cannot be read.')),
+    },
+  );
   return (request, response) => {
     const hosts = request.headersDistinct['host']?.length ?? 0;
     const origins = request.headersDistinct['origin']?.length ?? 0;
@@ -120,29 +190,30 @@ function plainProblem(problem: ProblemError): Response {
   return new Response(JSON.stringify(problem.document()), init);
 }
 
-function listen(server: Server, port: number, host: string): Promise<void> {
+function listen(gate: Gate | undefined, port: number, host: string): Promise<void> {
   return new Promise((resolve, reject) => {
+    const server = gate?.listener;
     const fail = (error: NodeJS.ErrnoException): void => {
       reject(error.code === 'EADDRINUSE' ? new PortTakenError(port) : error);
     };
-    server.once('error', fail);
-    server.listen({ port, host, exclusive: true, ipv6Only: host === '::1' }, () => {
+    server?.once('error', fail);
+    server?.listen({ port, host, exclusive: true, ipv6Only: isIPv6(host) }, () => {
       server.off('error', fail);
       resolve();
     });
   });
 }
 
-async function close(servers: readonly Server[]): Promise<void> {
-  const closed = servers.map(
-    (server) =>
+async function closeGates(gates: readonly Gate[]): Promise<void> {
+  const closed = gates.map(
+    ({ listener, http }) =>
       new Promise<void>((resolve) => {
-        server.close(() => resolve());
-        server.closeIdleConnections();
+        listener.close(() => resolve());
+        for (const server of http) server.closeIdleConnections();
       }),
   );
   const timer = setTimeout(() => {
-    for (const server of servers) server.closeAllConnections();
+    for (const { cut } of gates) cut();
   }, graceMs);
   await Promise.all(closed);
   clearTimeout(timer);

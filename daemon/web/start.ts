@@ -4,8 +4,11 @@ import type { Logger } from 'pino';
 import type { Bath } from '../chemistry/model.ts';
 import type { ControlClient } from '../control/door.ts';
 import type { Material } from '../piece/material.ts';
+import type { TlsPair } from '../settings/door.ts';
 import type { Settings } from '../settings/model.ts';
 import type { StoreReader } from '../store/door.ts';
+import { AccessDesk } from './access/desk.ts';
+import type { AttemptRules } from './access/attempts.ts';
 import { createApp } from './app.ts';
 import type { WebApp } from './app.ts';
 import { BenchState } from './bench-state.ts';
@@ -18,6 +21,12 @@ import type { SettingsPlace } from './system.ts';
 
 export interface WebDeps {
   readonly reader: StoreReader;
+  /** Null where nobody can sign in. */
+  readonly passphraseFile: string | null;
+  /** Null keeps sessions in memory only. */
+  readonly sessionFile: string | null;
+  /** Certificate and key in PEM; null serves plain http. */
+  readonly tls: TlsPair | null;
   readonly control: ControlClient;
   readonly settings: Settings;
   readonly place: SettingsPlace;
@@ -29,6 +38,7 @@ export interface WebDeps {
   readonly nowMs: () => number;
   /** Checks every live message against its schema; for development and tests. */
   readonly validate: boolean;
+  readonly attemptRules?: AttemptRules;
   readonly liveLimits?: Partial<LiveLimits>;
   readonly commandTimeoutMs?: number;
   readonly exportStallMs?: number;
@@ -46,24 +56,32 @@ export interface RunningWeb {
   close(): Promise<void>;
 }
 
-/** Serves on the settings' port of this machine; throws PortTakenError when that is taken. */
+/** Serves on the settings' port of this machine and of their addresses; throws PortTakenError when that is taken. */
 export async function startWeb(deps: WebDeps): Promise<RunningWeb> {
   const access = new AccessList();
+  const { settings, log } = deps;
+  const { listen, hostNames, signInHere } = settings.web;
+  const secure = deps.tls !== null;
+  const desk = new AccessDesk({ ...deps, signInHere, secure, list: access });
   const bench = new BenchState(deps);
   const hub = new LiveHub({
     bench,
     access,
+    desk,
     validate: deps.validate,
     ...(deps.liveLimits !== undefined && { limits: deps.liveLimits }),
   });
-  const app = createApp({ ...deps, access, bench, pages: () => hub.clients });
+  const app = createApp({ ...deps, access, desk, secure, bench, pages: () => hub.clients });
   try {
     const server = await serve({
-      port: deps.settings.server.port,
-      fetch: (request) => app.fetch(request),
+      port: settings.server.port,
+      others: listen,
+      tls: deps.tls,
+      fetch: (request, peer) => app.fetch(request, peer),
       upgrade: (request, socket, head) => hub.upgrade(request, socket, head),
+      warn: (sentence) => log.warn(sentence),
     });
-    access.open(server.port);
+    access.open(server.port, [...listen, ...hostNames], secure ? 'https' : 'http');
     const { url, port, addresses } = server;
     const close = async (): Promise<void> => {
       hub.close();

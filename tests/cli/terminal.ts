@@ -13,6 +13,8 @@ export interface CommandResult {
 export interface RunOptions {
   readonly env?: NodeJS.ProcessEnv;
   readonly input?: string;
+  /** What is typed where a secret is asked for; left out, there is no terminal to type at. */
+  readonly secrets?: readonly string[];
   readonly decorated?: boolean;
 }
 
@@ -21,6 +23,7 @@ export async function nightbath(
   args: readonly string[],
   options: RunOptions = {},
 ): Promise<CommandResult> {
+  const secrets = options.secrets === undefined ? null : [...options.secrets];
   let output = '';
   let complaints = '';
   const terminal: Terminal = {
@@ -30,6 +33,11 @@ export async function nightbath(
     write: async (text) => void (output += text),
     complain: (text) => void (complaints += `${text}\n`),
     readInput: async () => options.input ?? '',
+    readSecret: async (prompt) => {
+      if (secrets === null) return null;
+      complaints += prompt;
+      return secrets.shift() ?? '';
+    },
   };
   const code = await runCommandLine(args, terminal);
   return { code, output, complaints };
@@ -43,7 +51,7 @@ export class CliBench extends BenchFolder {
     STATE_DIRECTORY: `${this.path}/state`,
   };
 
-  run(args: readonly string[], input = ''): Promise<CommandResult> {
-    return nightbath(args, { env: this.env, input });
+  run(args: readonly string[], input = '', secrets?: readonly string[]): Promise<CommandResult> {
+    return nightbath(args, { env: this.env, input, ...(secrets && { secrets }) });
   }
 }

@@ -55,13 +55,14 @@ describe('nightbath verify', () => {
       ['ok', 'materials'],
       ['ok', 'database'],
       ['ok', 'room for the log'],
+      ['ok', 'page'],
       ['ok', 'one: bath'],
       ['ok', 'one: dialect'],
       ['ok', 'one: line'],
     ]);
     expect(checks[2]?.found).toContain('not there yet');
     const text = await bench.run(['verify']);
-    expect(text.output.trim().split('\n')).toHaveLength(8);
+    expect(text.output.trim().split('\n')).toHaveLength(9);
   });
 
   it('names what the supply does not guard by itself', async () => {

@@ -183,6 +183,7 @@ export const materials = loadMaterials({}, shippedFile);
 export const settings: Settings = {
   studio: 'Teasel Lane, demonstration studio',
   server: { port: 0 },
+  web: { listen: [], hostNames: [], signInHere: false, tls: null },
   database: { file: null },
   tanks: [
     {
@@ -442,7 +443,7 @@ export interface AskOptions {
   readonly headers?: Readonly<Record<string, string | readonly string[] | null>>;
 }
 
-interface Reply {
+export interface Reply {
   readonly status: number;
   readonly headers: IncomingHttpHeaders;
   readonly text: string;
@@ -450,7 +451,7 @@ interface Reply {
   json(): unknown;
 }
 
-type Change = Partial<Omit<WebDeps, 'control' | 'reader'>> & {
+export type WebChange = Partial<Omit<WebDeps, 'control' | 'reader'>> & {
   readonly control?: HandControl;
   readonly reader?: HandReader;
   /** A reader of a real file, to take the place of the one made by hand. */
@@ -458,11 +459,14 @@ type Change = Partial<Omit<WebDeps, 'control' | 'reader'>> & {
 };
 
 /** Starts the real server on a free port; it is closed when the test ends. */
-export async function webUnderTest(change: Change = {}): Promise<WebUnderTest> {
+export async function webUnderTest(change: WebChange = {}): Promise<WebUnderTest> {
   const { control = new HandControl(), reader = new HandReader(), file, ...others } = change;
   const dashboardFolder = others.dashboardFolder ?? temporaryFolder();
   const running = await startWeb({
     reader: file ?? reader,
+    passphraseFile: null,
+    sessionFile: null,
+    tls: null,
     control,
     settings,
     place: { file: '/bench.toml', source: 'shipped', databaseFile: '/nightbath.sqlite' },
@@ -539,9 +543,9 @@ function ask(port: number, method: string, path: string, more: AskOptions = {}):
 }
 
 /** Sends bytes as they are and gives all that comes back until the server closes. */
-export function exchange(port: number, text: string): Promise<string> {
+export function exchange(port: number, text: string, host = '127.0.0.1'): Promise<string> {
   return new Promise((resolve, reject) => {
-    const socket = connect(port, '127.0.0.1', () => socket.write(text));
+    const socket = connect(port, host, () => socket.write(text));
     let received = '';
     socket.on('data', (data) => (received += data.toString()));
     socket.on('error', reject);

@@ -102,6 +102,14 @@ describe('the web process', () => {
     expect(JSON.stringify(message)).toContain('maxAmps');
   });
 
+  test('on the network without a passphrase says how to set one, and ends with 78', async () => {
+    const started = start(0, (toml) => `${toml}\n[web]\nlisten = ["127.0.0.2"]\n`);
+    expect(await started.ended).toEqual([78, null]);
+    const [message] = started.messages;
+    expect(message).toMatchObject({ kind: 'cannot-start', exitCode: 78 });
+    expect(JSON.stringify(message)).toMatch(/web\.listen is set.*nightbath passphrase/);
+  });
+
   test('with a table of materials that is wrong names the file and ends with 78', async () => {
     const started = start(0, (toml) => toml, { 'materials.toml': '[[materials]]\nid = "x"\n' });
     expect(await started.ended).toEqual([78, null]);

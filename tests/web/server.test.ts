@@ -52,6 +52,27 @@ describe('the address', () => {
     expect(await takePort('127.0.0.1', port)).toBe(port);
   });
 
+  test('may be another of this machine, beside its own', async () => {
+    const web = await webUnderTest({
+      settings: { ...settings, web: { ...settings.web, listen: ['127.0.0.2'] } },
+    });
+    expect(web.addresses).toContain('127.0.0.2');
+    const text = `GET /healthz HTTP/1.1\r\nHost: 127.0.0.2:${web.port}\r\nConnection: close\r\n\r\n`;
+    expect(await exchange(web.port, text, '127.0.0.2')).toMatch(/^HTTP\/1\.1 200 /);
+    // Under that name nobody is at the bench itself, from whichever address they come.
+    const bench = text.replace('/healthz', '/api/bench');
+    expect(await exchange(web.port, bench, '127.0.0.2')).toMatch(/^HTTP\/1\.1 401 /);
+  });
+
+  test('that the network has not given yet does not keep the page from being served', async () => {
+    // 192.0.2.0/24 is for documentation (RFC 5737): no machine has such an address.
+    const web = await webUnderTest({
+      settings: { ...settings, web: { ...settings.web, listen: ['192.0.2.1'] } },
+    });
+    expect(web.addresses).not.toContain('192.0.2.1');
+    expect((await web.ask('GET', '/healthz')).status).toBe(200);
+  });
+
   test('may be chosen by the system', async () => {
     const server = await serve({
       port: 0,

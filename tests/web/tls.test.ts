@@ -1,0 +1,160 @@
+/** The page over https: both listeners, the live socket, the cookie, and plain http to its port. */
+
+import { once } from 'node:events';
+import { request } from 'node:https';
+import type { IncomingHttpHeaders, OutgoingHttpHeaders } from 'node:http';
+import { connect } from 'node:net';
+import { connect as connectTls } from 'node:tls';
+import { describe, expect, test } from 'vitest';
+import { WebSocket } from 'ws';
+import { certificate } from './certificate.ts';
+import { exchange, settings } from './fixture.ts';
+import { guardedWeb, otherName, passphrases } from './sign-in.ts';
+import type { GuardedWeb } from './sign-in.ts';
+
+const tls = certificate(otherName);
+
+function secureWeb(hstsDays = 0): Promise<GuardedWeb> {
+  const files = { certFile: '/bench.pem', keyFile: '/bench.key', hstsDays };
+  return guardedWeb({
+    tls,
+    settings: { ...settings, web: { ...settings.web, hostNames: [otherName], tls: files } },
+  });
+}
+
+interface SecureReply {
+  readonly status: number;
+  readonly headers: IncomingHttpHeaders;
+  readonly text: string;
+}
+
+/** A browser that trusts this certificate and found the name at an address of this machine. */
+function ask(
+  web: GuardedWeb,
+  method: string,
+  path: string,
+  more: { address?: string; body?: unknown; headers?: OutgoingHttpHeaders } = {},
+): Promise<SecureReply> {
+  const { address = '127.0.0.1', body, headers = {} } = more;
+  const own = method === 'GET' ? {} : { origin: `https://${web.name}`, 'x-nightbath': '1' };
+  return new Promise((resolve, reject) => {
+    const sent = request(
+      {
+        host: address,
+        servername: otherName,
+        port: web.port,
+        method,
+        path,
+        ca: tls.cert,
+        agent: false,
+        headers: { host: web.name, 'content-type': 'application/json', ...own, ...headers },
+      },
+      (response) => {
+        let text = '';
+        response.on('data', (data: Buffer) => (text += data.toString()));
+        response.on('end', () =>
+          resolve({ status: response.statusCode ?? 0, headers: response.headers, text }),
+        );
+      },
+    );
+    sent.on('error', reject);
+    sent.end(body === undefined ? undefined : JSON.stringify(body));
+  });
+}
+
+describe('over https', () => {
+  test('the page is served on both listeners, with a policy for a secure live socket', async () => {
+    const web = await secureWeb();
+    expect(web.url).toBe(`https://127.0.0.1:${web.port}`);
+    for (const address of web.addresses) {
+      const reply = await ask(web, 'GET', '/healthz', { address });
+      expect(reply.status, address).toBe(200);
+      expect(reply.headers['content-security-policy']).toContain(` wss://${web.name};`);
+      expect(reply.headers['strict-transport-security']).toBeUndefined();
+    }
+  });
+
+  test('a session’s cookie is Secure and under a name that no other host can set', async () => {
+    const web = await secureWeb();
+    const body = { passphrase: passphrases.view };
+    const reply = await ask(web, 'POST', '/api/session', { body });
+    expect(reply.status).toBe(200);
+    const [cookie = ''] = reply.headers['set-cookie'] ?? [];
+    expect(cookie).toMatch(/^__Host-nightbath=[A-Za-z0-9_-]{43}; /);
+    expect(cookie.split('; ').slice(1).toSorted()).toEqual([
+      'HttpOnly',
+      'Max-Age=604800',
+      'Path=/',
+      'SameSite=Strict',
+      'Secure',
+    ]);
+    const [pair = ''] = cookie.split(';');
+    expect((await ask(web, 'GET', '/api/bench', { headers: { cookie: pair } })).status).toBe(200);
+    // The name that plain http uses opens nothing here: any host could have set it.
+    const plain = pair.replace('__Host-', '');
+    expect((await ask(web, 'GET', '/api/bench', { headers: { cookie: plain } })).status).toBe(401);
+    const trusting = { ca: tls.cert, servername: otherName };
+    const socket = new WebSocket(`wss://127.0.0.1:${web.port}/api/live`, {
+      ...trusting,
+      origin: `https://${web.name}`,
+      headers: { host: web.name, cookie: pair },
+    });
+    const [message] = (await once(socket, 'message')) as [Buffer];
+    expect(message.toString()).toContain('"type":"bench"');
+    socket.terminate();
+  });
+
+  test('an origin of plain http is foreign', async () => {
+    const web = await secureWeb();
+    const headers = { origin: `http://${web.name}` };
+    const body = { passphrase: passphrases.view };
+    expect((await ask(web, 'POST', '/api/session', { body, headers })).status).toBe(403);
+  });
+
+  test('HSTS is sent for as long as the settings say, and not otherwise', async () => {
+    const reply = await ask(await secureWeb(30), 'GET', '/healthz');
+    expect(reply.headers['strict-transport-security']).toBe('max-age=2592000');
+  });
+
+  test.each([
+    ['a request', 'GET / HTTP/1.1\r\nHost: bench.test\r\n\r\n'],
+    [
+      'a change',
+      'POST /api/tanks/beaker/stop HTTP/1.1\r\nHost: bench.test\r\nContent-Length: 2\r\n\r\n{}',
+    ],
+  ])('plain http to its port, %s, is told so and not obeyed', async (_what, text) => {
+    const web = await secureWeb();
+    const reply = await exchange(web.port, text);
+    expect(reply).toMatch(/^HTTP\/1\.1 426 /);
+    expect(reply).toContain('This port speaks https only');
+    expect(reply).not.toMatch(/location:/i);
+    expect(web.control.sent).toEqual([]);
+  });
+
+  test('TLS 1.1 is refused', async () => {
+    const web = await secureWeb();
+    const socket = connectTls({
+      port: web.port,
+      host: '127.0.0.1',
+      servername: otherName,
+      ca: tls.cert,
+      minVersion: 'TLSv1.1',
+      maxVersion: 'TLSv1.1',
+      ciphers: 'DEFAULT@SECLEVEL=0',
+    });
+    const [error] = (await once(socket, 'error')) as [NodeJS.ErrnoException];
+    expect(error.message).toMatch(/alert protocol version|unsupported protocol/i);
+  });
+
+  test('connections that say nothing, or half a handshake, do not keep it from ending', async () => {
+    const web = await secureWeb();
+    const silent = connect(web.port, '127.0.0.1');
+    const half = connect(web.port, '127.0.0.1', () => half.write(Buffer.from([22, 3, 1])));
+    for (const socket of [silent, half]) socket.on('error', () => undefined);
+    await once(half, 'connect');
+    await new Promise((resolve) => setTimeout(resolve, 50));
+    const began = performance.now();
+    await web.close();
+    expect(performance.now() - began).toBeLessThan(5000);
+  });
+});
