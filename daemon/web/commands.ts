@@ -26,67 +26,64 @@ export interface CommandDeps {
 }
 
 export function commandRoutes(deps: CommandDeps) {
-  const send = (context: Context, command: Command) => obey(deps, command, requiredKey(context));
-  /** Who asked, as the run's events name it. */
-  const byOf = (context: Context): string => signature(context.get('caller'));
+  const send = async (context: Context, command: Command): Promise<Response> =>
+    context.json(await obey(deps, command, requiredKey(context)));
   return new Hono()
-    .post('/tanks/:id/arm', jsonBody(armBodySchema, undefined, pieceBodyBytes), async (context) => {
-      const tankId = tankIdOf(context.req.param('id'));
-      const body = context.req.valid('json');
-      return context.json(await send(context, { kind: 'arm', tankId, by: byOf(context), ...body }));
-    })
+    .route('/', onRunRoutes(send))
+    .post('/tanks/:id/arm', jsonBody(armBodySchema, undefined, pieceBodyBytes), (context) =>
+      send(context, { kind: 'arm', ...asked(context), ...context.req.valid('json') }),
+    )
     .get('/tanks/:id/checks', async (context) => {
       const tankId = tankIdOf(context.req.param('id'));
       const { checks } = await obey(deps, { kind: 'checks', tankId }, randomUUID());
       if (checks === undefined) throw new ProblemError('unavailable', 'Control did not say.');
       return context.json(checks);
     })
-    .post('/tanks/:id/start', jsonBody(startBodySchema), async (context) => {
-      const tankId = tankIdOf(context.req.param('id'));
-      const body = context.req.valid('json');
-      return context.json(
-        await send(context, { kind: 'start', tankId, by: byOf(context), ...body }),
-      );
-    })
-    .post('/tanks/:id/disarm', jsonBody(onRunBodySchema), async (context) => {
-      const tankId = tankIdOf(context.req.param('id'));
-      const body = context.req.valid('json');
-      return context.json(
-        await send(context, { kind: 'disarm', tankId, by: byOf(context), ...body }),
-      );
-    })
-    .post('/tanks/:id/lift', jsonBody(onRunBodySchema), async (context) => {
-      const tankId = tankIdOf(context.req.param('id'));
-      const body = context.req.valid('json');
-      return context.json(
-        await send(context, { kind: 'lift', tankId, by: byOf(context), ...body }),
-      );
-    })
-    .post('/tanks/:id/put-back', jsonBody(onRunBodySchema), async (context) => {
-      const tankId = tankIdOf(context.req.param('id'));
-      const body = context.req.valid('json');
-      return context.json(
-        await send(context, { kind: 'put-back', tankId, by: byOf(context), ...body }),
-      );
-    })
     .post('/tanks/:id/stop', async (context) => {
-      const tankId = tankIdOf(context.req.param('id'));
       const key = givenKey(context) ?? randomUUID();
-      return context.json(await stop(deps, { kind: 'stop', tankId, by: byOf(context) }, key));
+      return context.json(await stop(deps, { kind: 'stop', ...asked(context) }, key));
     })
-    .post('/tanks/:id/demo', jsonBody(emptyBodySchema), async (context) => {
-      const tankId = tankIdOf(context.req.param('id'));
-      return context.json(await send(context, { kind: 'demo', tankId, by: byOf(context) }));
-    })
-    .post('/runs/:id/end', jsonBody(endBodySchema), async (context) => {
+    .post('/tanks/:id/demo', jsonBody(emptyBodySchema), (context) =>
+      send(context, { kind: 'demo', ...asked(context) }),
+    )
+    .post('/runs/:id/end', jsonBody(endBodySchema), (context) => {
       const runId = pathParam(runIdSchema, context.req.param('id'), 'run');
       const { note } = context.req.valid('json');
-      return context.json(await send(context, { kind: 'end-interrupted', runId, by, note }));
+      return send(context, { kind: 'end-interrupted', runId, by: byOf(context), note });
     })
-    .post('/alarms/:id/acknowledge', jsonBody(emptyBodySchema), async (context) => {
+    .post('/alarms/:id/acknowledge', jsonBody(emptyBodySchema), (context) => {
       const alarmId = pathParam(alarmIdSchema, context.req.param('id'), 'alarm');
-      return context.json(await send(context, { kind: 'acknowledge', alarmId, by: byOf(context) }));
+      return send(context, { kind: 'acknowledge', alarmId, by: byOf(context) });
     });
+}
+
+type Send = (context: Context, command: Command) => Promise<Response>;
+
+/** Commands that name the run and the version of it that the page was showing. */
+function onRunRoutes(send: Send) {
+  return new Hono()
+    .post('/tanks/:id/start', jsonBody(startBodySchema), (context) =>
+      send(context, { kind: 'start', ...asked(context), ...context.req.valid('json') }),
+    )
+    .post('/tanks/:id/disarm', jsonBody(onRunBodySchema), (context) =>
+      send(context, { kind: 'disarm', ...asked(context), ...context.req.valid('json') }),
+    )
+    .post('/tanks/:id/lift', jsonBody(onRunBodySchema), (context) =>
+      send(context, { kind: 'lift', ...asked(context), ...context.req.valid('json') }),
+    )
+    .post('/tanks/:id/put-back', jsonBody(onRunBodySchema), (context) =>
+      send(context, { kind: 'put-back', ...asked(context), ...context.req.valid('json') }),
+    );
+}
+
+/** The tank that the address names, and who asked. */
+function asked(context: Context): { readonly tankId: string; readonly by: string } {
+  return { tankId: tankIdOf(context.req.param('id') ?? ''), by: byOf(context) };
+}
+
+/** Who asked, as the run's events name it. */
+function byOf(context: Context): string {
+  return signature(context.get('caller'));
 }
 
 /** Sends a command and answers with what control said; its refusals become problem documents. */
