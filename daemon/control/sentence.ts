@@ -1,6 +1,6 @@
 /** What is going on, in one sentence for a person. */
 
-import type { RunState } from '../run/state.ts';
+import { isPowered, type RunState } from '../run/state.ts';
 
 /** A length of time as a person says it: "12 min", "3 h 05 min". */
 export function spoken(durationMs: number): string {
@@ -14,6 +14,7 @@ export function sentenceOf(state: RunState, remainingMs: number | null): string 
   const stage = state.plan.stages[state.stageIndex];
   const leftMs = Math.max(0, (stage?.durationMs ?? 0) - state.stageElapsedMs);
   const density = `${(stage?.endAmpsPerDm2 ?? 0).toFixed(1)} A/dm2`;
+  if (state.plan.probe != null && isPowered(state.lifecycle)) return 'Looking, at a low current.';
   switch (state.lifecycle) {
     case 'planned':
       return 'Planned.';
@@ -38,7 +39,7 @@ export function sentenceOf(state: RunState, remainingMs: number | null): string 
     case 'trickling':
       return `Target reached. A small current keeps the piece for up to ${spoken(leftMs)}.`;
     case 'finished':
-      return 'Finished. The target is reached.';
+      return state.probe?.finding?.sentence ?? 'Finished. The target is reached.';
     case 'stopped':
     case 'interrupted':
     case 'tripped':

@@ -4,6 +4,7 @@ import { addMeasurement } from './charge.ts';
 import type { RunReading, Stage } from './model.ts';
 import { end, trip } from './ending.ts';
 import { currentWanted, onConfirmed, program } from './moves.ts';
+import { judgeProbe } from './probing.ts';
 import { enterStage, eventOf, go, stageOf, stay, type Step } from './steps.ts';
 import type { RunState } from './state.ts';
 import { watch } from './watch/watch.ts';
@@ -22,6 +23,10 @@ export function judge(state: RunState, reading: RunReading): Step {
   if (state.awaitingSetPointsSinceMs !== null) return awaitSetPoints(state, reading);
   if (state.output !== 'on') return awaitOn(state, reading);
   const counted = count(state, reading);
+  const { probe } = state.plan;
+  if (probe != null && counted.probe !== null) {
+    return judgeProbe(counted, probe, counted.probe, viewOf(counted, reading));
+  }
   const verdict = watch(counted.watch, viewOf(counted, reading));
   const watched = { ...counted, watch: verdict.memory };
   if (verdict.finding !== null) {

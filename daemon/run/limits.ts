@@ -26,7 +26,8 @@ const voltsAllowance = 2;
 const roundingSlack = 1e-6;
 const decimals = 9;
 
-function roundUp(value: number, step: number): number {
+/** The next whole step of the supply at or above a value. */
+export function roundUp(value: number, step: number): number {
   return Number((Math.ceil(value / step - roundingSlack) * step).toFixed(decimals));
 }
 
@@ -54,7 +55,7 @@ export function plannableAmps(tank: TankFacts): number {
 }
 
 /** Room between the supply's voltage cap and the trip, V: the supply may stand at its cap. */
-function voltsRoom(tank: TankFacts, volts: number): number {
+export function voltsRoom(tank: TankFacts, volts: number): number {
   const room = Math.max(0.1 * volts, 10 * tank.supply.stepVolts, 0.1);
   return Math.min(room, boundVolts(tank) / 4);
 }

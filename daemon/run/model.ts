@@ -11,6 +11,7 @@ import type {
   Evenness,
   HangerLoad,
 } from './plan-findings.ts';
+import type { ProbePlan } from './probe-model.ts';
 
 /** Conductive layer under the metal; decides how gently a run starts. */
 export type Paint = 'silver' | 'copper' | 'graphite' | 'none';
@@ -222,6 +223,8 @@ export interface Plan {
   readonly finalSize?: FinalSizePlan | null | undefined;
   /** Null where the piece names no materials. */
   readonly materials?: MaterialsJudgement | null | undefined;
+  /** Left out, or null, in every run that is no probe. */
+  readonly probe?: ProbePlan | null | undefined;
 }
 
 export type PlanResult =

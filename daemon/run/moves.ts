@@ -4,6 +4,7 @@ import { beginStretch, endStretch } from './charge.ts';
 import { requestOff, trip } from './ending.ts';
 import { areaDm2Now } from './forecast.ts';
 import type { RunEffect, RunInput, RunLimits } from './model.ts';
+import { withOffTime } from './probe-off.ts';
 import { densityAmpsPerDm2At, mm2PerDm2, wantedAmps } from './stages.ts';
 import { isPowered, type RunState } from './state.ts';
 import {
@@ -140,6 +141,7 @@ export function offConfirmed(
     ...state,
     output: 'confirmedOff',
     charge,
+    probe: withOffTime(state.probe, state.endedAtMs, input.atMs, state.timing.offAlarmMs),
     onSinceMs: null,
     poweredUntilMs: null,
     offRequestedAtMs: null,
@@ -149,6 +151,7 @@ export function offConfirmed(
 }
 
 export function lift(state: RunState, input: RunInput): Step {
+  if (state.probe !== null) return refuse(state, 'A check takes seconds. Let it end, or stop it.');
   const off = requestOff(state, input.atMs, 'Lifted.');
   const lifted = {
     ...enter(off.state, 'lifted'),

@@ -2,6 +2,7 @@
 
 import { openLedger, type CarriedCharge, type ChargeLedger } from './charge.ts';
 import type { Fault, Lifecycle, OutputBelief, Plan, RunOutcome } from './model.ts';
+import { freshProbe, type ProbeProgress } from './probe-model.ts';
 import { freshWatch, type WatchMemory } from './watch/watch.ts';
 
 /** How fast this tank's loop turns; fixed at arming. */
@@ -66,6 +67,8 @@ export interface RunState {
   readonly liftedAtMs: number | null;
   readonly liftReminders: number;
   readonly watch: WatchMemory;
+  /** Null in every run that is no probe. */
+  readonly probe: ProbeProgress | null;
   readonly fault: Fault | null;
   readonly outcome: RunOutcome | null;
 }
@@ -102,6 +105,7 @@ export function plannedRun(plan: Plan, timing: RunTiming, carried: CarriedCharge
     liftedAtMs: null,
     liftReminders: 0,
     watch: freshWatch,
+    probe: plan.probe == null ? null : freshProbe,
     fault: null,
     outcome: null,
   };

@@ -3,6 +3,7 @@
 import * as z from 'zod/mini';
 import type { Bath, Metal } from '../chemistry/model.ts';
 import type { Problem } from '../piece/model.ts';
+import { probeKinds } from '../run/probe-model.ts';
 import type { Plan, PlanQuestion, PlanRequest, TankFacts } from '../run/model.ts';
 import { materialsJudgementSchema } from './materials.ts';
 import { pieceSchema } from './piece.ts';
@@ -240,6 +241,14 @@ const doneByPlanSchema = z.strictObject({
   clocks: z.enum(['once', 'twice', 'skipped']),
 });
 
+const probePlanSchema = z.strictObject({
+  kind: z.enum(probeKinds),
+  amps: positive,
+  volts: positive,
+  drillAmps: z.nullable(positive),
+  lookMs: positive,
+});
+
 const finalSizePlanSchema = z.strictObject({
   partIndex: z.int().check(z.gte(0)),
   label: z.string(),
@@ -277,6 +286,7 @@ export const planSchema = z.strictObject({
   doneBy: z.optional(z.nullable(doneByPlanSchema)),
   finalSize: z.optional(z.nullable(finalSizePlanSchema)),
   materials: z.optional(z.nullable(materialsJudgementSchema)),
+  probe: z.optional(z.nullable(probePlanSchema)),
 });
 
 /** The answer to a plan request; problems name the field, the value and the bound. */

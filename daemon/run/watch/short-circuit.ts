@@ -14,6 +14,11 @@ const floorOhms = 0.02;
 const meanMs = 15_000;
 const collapse = 0.25;
 
+/** Below this voltage only metal carries such a current, V. */
+export function shortedBelowVolts(flowingAmps: number): number {
+  return floorVolts + floorOhms * flowingAmps;
+}
+
 export const shortCircuit: WatchRule = {
   code: 'shortCircuit',
   judge(memory, view): Judgement {
@@ -31,7 +36,7 @@ export const shortCircuit: WatchRule = {
       mean > 0 &&
       ohms < collapse * mean &&
       reading.volts < collapse * memory.level;
-    const floor = floorVolts + floorOhms * reading.amps;
+    const floor = shortedBelowVolts(reading.amps);
     const short = reading.volts < floor || collapsed;
     const judged = standing(
       memory,

@@ -1,0 +1,23 @@
+/** The last word of a drill: how long it took until OFF was read back. */
+
+import type { ProbeProgress } from './probe-model.ts';
+
+/** `boundMs`: an OFF that takes longer calls a person in any run, so that a drill has failed by then. */
+export function withOffTime(
+  progress: ProbeProgress | null,
+  endedAtMs: number | null,
+  atMs: number,
+  boundMs: number,
+): ProbeProgress | null {
+  const finding = progress?.finding ?? null;
+  if (progress === null || finding?.verdict !== 'passed' || endedAtMs === null) return progress;
+  const offMs = Math.max(0, atMs - endedAtMs);
+  const seconds = (offMs / 1000).toFixed(1);
+  const bound = (boundMs / 1000).toFixed(1);
+  const passed = offMs <= boundMs;
+  const sentence =
+    `${finding.sentence} It was read back after ${seconds} s; ` +
+    `${passed ? 'up to' : 'only'} ${bound} s ${passed ? 'pass' : 'would have passed'}.`;
+  const verdict = passed ? 'passed' : 'failed';
+  return { ...progress, finding: { ...finding, offMs, verdict, sentence } };
+}

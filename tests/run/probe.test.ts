@@ -1,0 +1,148 @@
+/** Probes in the run machine: what they ask, what they answer, and that every rule of a run holds for them. */
+
+import { describe, expect, it } from 'vitest';
+import type { RunReading } from '../../daemon/run/model.ts';
+import { planProbe } from '../../daemon/run/probe-plan.ts';
+import type { ProbeKind } from '../../daemon/run/probe-model.ts';
+import { planSchema } from '../../daemon/wire/plan.ts';
+import { aPlan, bath, Bench } from './a-run.ts';
+
+const line = { cycleMs: 250, offAmps: 0.01, maxSilenceMs: 2_000 };
+const { tank } = aPlan();
+
+function plan(kind: ProbeKind, changes: Partial<typeof tank> = {}, offAmps = 0.01) {
+  return planProbe(kind, { ...tank, ...changes }, bath, { ...line, offAmps });
+}
+
+function started(kind: ProbeKind): Bench {
+  return new Bench(plan(kind)).start();
+}
+
+function confirmOff(bench: Bench, afterMs: number): void {
+  bench.nowMs += afterMs;
+  bench.feed({ kind: 'off-confirmed', atMs: bench.nowMs, sentAtMs: bench.nowMs });
+}
+
+describe('the plan of a probe', () => {
+  it.each(['continuity', 'drill'] as const)('fits the schema of plans: %s', (kind) => {
+    expect(planSchema.parse(plan(kind))).toEqual(plan(kind));
+  });
+
+  it('takes a small share of the tank, and stays within its limits', () => {
+    for (const maxAmps of [0.02, 0.1, 1, 3, 20]) {
+      const { probe, limits } = plan('drill', { maxAmps });
+      expect(probe?.amps).toBeLessThanOrEqual(maxAmps / 2 + 0.001);
+      expect(limits.maxAmps).toBeLessThanOrEqual(maxAmps);
+      expect(limits.maxAmps).toBeGreaterThan(probe?.amps ?? 0);
+      expect(limits.overCurrentAmps).toBe(limits.maxAmps);
+      expect(probe?.volts).toBeLessThanOrEqual(2);
+      expect(limits.maxVolts).toBeLessThanOrEqual(4);
+    }
+    expect(plan('drill', { maxAmps: 20 }).probe?.amps).toBeLessThanOrEqual(0.4);
+  });
+
+  it('is told from noise: five times what counts as none', () => {
+    expect(plan('continuity', { maxAmps: 1 }, 0.05).probe?.amps).toBeCloseTo(0.25, 9);
+  });
+});
+
+describe('a continuity check', () => {
+  const looks: readonly [string, Partial<RunReading>, string, RegExp][] = [
+    ['a closed circuit', { amps: 0.05, volts: 0.06 }, 'closed', /Closed: 0\.050 A at 0\.060 V/],
+    ['an open one', { amps: 0, volts: 2 }, 'open', /Open: 0\.000 A at 2\.000 V/],
+    ['a shorted one', { amps: 0.05, volts: 0.003 }, 'shorted', /Shorted: 0\.050 A at 0\.003 V/],
+    ['thin paint', { amps: 0.01, volts: 2 }, 'closed', /200 ohms/],
+  ];
+
+  it.each(looks)('tells %s with its numbers', (_what, reading, verdict, words) => {
+    const bench = started('continuity');
+    bench.tickUntil(() => bench.state.lifecycle === 'finished', reading, 60);
+    expect(bench.state.probe?.finding).toMatchObject({ verdict });
+    expect(bench.state.outcome?.reason).toMatch(words);
+    expect(bench.asked('switch-off')).toHaveLength(1);
+    // What it was asked about is an answer, and wakes nobody.
+    expect(bench.asked('alarm')).toEqual([]);
+    confirmOff(bench, 200);
+    expect(bench.state.output).toBe('confirmedOff');
+  });
+
+  it('takes seconds: it looks at settled readings only', () => {
+    const bench = started('continuity');
+    const fromMs = bench.nowMs;
+    // While the current comes up it looks like an open circuit.
+    for (let count = 0; count < 4; count += 1) bench.tick({ amps: 0, volts: 0.1 });
+    bench.tickUntil(() => bench.state.lifecycle === 'finished', { amps: 0.05, volts: 0.06 }, 60);
+    expect(bench.state.probe?.finding?.verdict).toBe('closed');
+    expect(bench.nowMs - fromMs).toBeGreaterThanOrEqual(2_500);
+    expect(bench.nowMs - fromMs).toBeLessThan(5_000);
+  });
+
+  it('trips like any run on what it was not asked about', () => {
+    const bench = started('continuity');
+    bench.tick({ amps: 1.4, volts: 0.2 });
+    expect(bench.state).toMatchObject({ lifecycle: 'tripped', fault: { code: 'overCurrent' } });
+    expect(bench.asked('alarm')).toHaveLength(1);
+  });
+
+  it('trips on silence, and has a deadline', () => {
+    const mute = started('continuity');
+    mute.nowMs += 2_100;
+    mute.feed({ kind: 'reading-missing', atMs: mute.nowMs, reason: 'no reply' });
+    expect(mute.state).toMatchObject({ lifecycle: 'tripped', fault: { code: 'silence' } });
+    expect(mute.state.plan.limits.maxDurationMs).toBeLessThanOrEqual(30_000);
+    expect(mute.state.plan.limits.maxChargeAmpHours).toBeLessThan(0.01);
+  });
+
+  it('is switched on only once it is durable and its limits are read back', () => {
+    const bench = new Bench(plan('continuity'));
+    bench.tell('arm');
+    bench.tell('start');
+    expect(bench.lastRefusal).toMatch(/not written to disk/);
+    expect(bench.asked('switch-on')).toEqual([]);
+    expect(bench.asked('program')[0]).toMatchObject({ withProtection: true });
+  });
+
+  it('cannot be lifted', () => {
+    const bench = started('continuity');
+    bench.tell('lift');
+    expect(bench.lastRefusal).toMatch(/seconds/);
+  });
+});
+
+describe('a limits drill', () => {
+  const flowing = { amps: 0.05, volts: 0.06 };
+
+  it('puts the limit below the flowing current, trips, and passes once OFF is read back', () => {
+    const bench = started('drill');
+    bench.tickUntil(() => bench.state.probe?.lowered === true, flowing, 60);
+    expect(bench.state.lifecycle).toBe('striking');
+    bench.tick(flowing);
+    expect(bench.state.lifecycle).toBe('finished');
+    expect(bench.state.outcome?.reason).toMatch(/0\.050 A is above the limit of 0\.025 A/);
+    // Not before it is read back.
+    expect(bench.state.probe?.finding?.offMs).toBeNull();
+    confirmOff(bench, 400);
+    expect(bench.state.probe?.finding).toMatchObject({ verdict: 'passed', offMs: 400 });
+    expect(bench.state.probe?.finding?.sentence).toMatch(/read back after 0\.4 s; up to 3\.0 s/);
+    expect(bench.asked('alarm')).toEqual([]);
+  });
+
+  it('fails where OFF is read back too late, and a person is called as in any run', () => {
+    const bench = started('drill');
+    bench.tickUntil(() => bench.state.lifecycle === 'finished', flowing, 60);
+    bench.nowMs += 3_100;
+    bench.feed({ kind: 'off-unconfirmed', atMs: bench.nowMs, reason: 'no reply' });
+    expect(bench.asked('alarm')).toHaveLength(1);
+    confirmOff(bench, 900);
+    expect(bench.state.probe?.finding).toMatchObject({ verdict: 'failed', offMs: 4_000 });
+  });
+
+  it('fails where no current flows that could be limited', () => {
+    const bench = started('drill');
+    bench.tickUntil(() => bench.state.lifecycle === 'finished', { amps: 0.001, volts: 2 }, 60);
+    expect(bench.state.probe?.finding).toMatchObject({ verdict: 'failed', offMs: null });
+    expect(bench.state.outcome?.reason).toMatch(/Only 0\.001 A flowed.*more than 0\.025 A/);
+    confirmOff(bench, 200);
+    expect(bench.state.probe?.finding?.verdict).toBe('failed');
+  });
+});
