@@ -67,7 +67,7 @@ export class ArmingDesk {
     if (carriedAmpHours >= planned.targetChargeAmpHours) {
       return refusal('refused', 'The run to carry on from has passed this target already.');
     }
-    const record = newRecord(tank, planned, checklist, carried);
+    const record = newRecord(tank, planned, { checklist, carried });
     const refused = tank.adopt(record, onReady);
     if (refused !== null) return refusal('refused', refused);
     return { ok: true, runId: record.id, version: tank.run?.state.version ?? 0 };
@@ -133,6 +133,7 @@ export class ArmingDesk {
   async #carried(tank: Tank, runId: string): Promise<RunRecord | Refusal> {
     const record = await this.#parts.store.run(runId);
     if (record === null) return refusal('notFound', 'The run to carry on from is not in the log.');
+    if (record.kind === 'probe') return refusal('refused', 'A check cannot be carried on.');
     if (record.tankId !== tank.id) {
       return refusal('refused', 'The run to carry on from was on another tank.');
     }
@@ -179,19 +180,15 @@ export function busyReason(tank: Tank): Refusal | null {
   return null;
 }
 
-function newRecord(
-  tank: Tank,
-  plan: Plan,
-  checklist: readonly string[],
-  carried: RunRecord | null,
-): RunRecord {
+/** The document of a run, or of a probe, that is about to be armed. */
+export function newRecord(tank: Tank, plan: Plan, { checklist, carried }: ArmedWith): RunRecord {
   const armedWallMs = tank.clock.wallMs();
   const day = new Date(armedWallMs).toISOString().slice(0, 10);
   const carriedAmpHours = carried?.ampHours ?? 0;
   // The record is a document of its own: nothing in it may change with the plan's parts later.
   return structuredClone({
     id: `${day}-${tank.id}-${randomBytes(3).toString('hex')}`.slice(0, 64),
-    kind: 'run',
+    kind: plan.probe == null ? 'run' : 'probe',
     tankId: tank.id,
     continues: carried?.id ?? null,
     carriedAmpHours,

@@ -9,10 +9,12 @@ import type { TankChecks } from '../wire/checks.ts';
 import type { ClockWatch } from './clock-watch.ts';
 import type { LogHealth } from './log-health.ts';
 import { neededMegabytes } from './log-room.ts';
+import { supplyOf, type ProbeBook } from './probe-book.ts';
 import type { Tank } from './tank.ts';
 
 export interface CheckNeeds {
   readonly health: LogHealth;
+  readonly book: ProbeBook;
   /** Free room for the log, MB; null where the system does not tell. */
   readonly freeMegabytes: () => Promise<number | null>;
   /** Left out where no alerts are set up. */
@@ -45,8 +47,9 @@ export class CheckDesk {
   }
 
   async #facts(tank: Tank): Promise<CheckFacts> {
-    const { health, freeMegabytes, alertReadiness, clockWatch } = this.#needs;
+    const { health, book, freeMegabytes, alertReadiness, clockWatch } = this.#needs;
     const wallMs = tank.clock.wallMs();
+    book.retry(performance.now());
     const [failure, free] = await Promise.all([health.failure(tank.id, wallMs), freeMegabytes()]);
     const { link, capabilities } = tank;
     return {
@@ -62,7 +65,7 @@ export class CheckDesk {
       measuredAmps: tank.lastReading?.reading.amps ?? null,
       offAmps: capabilities.offAmps,
       setPoints: setPointsOf(tank),
-      continuity: null,
+      continuity: book.continuity(tank.id),
       log: {
         failure,
         freeMegabytes: free,
@@ -70,12 +73,12 @@ export class CheckDesk {
       },
       clock: {
         timeZone: Intl.DateTimeFormat().resolvedOptions().timeZone,
-        latestRecordWallMs: null,
+        latestRecordWallMs: book.newestRecordWallMs,
         // A hurried tank's clock is its own.
         steppedMs: tank.clock.virtual ? 0 : (clockWatch?.steppedMs() ?? 0),
       },
       alerts: alertReadiness?.() ?? null,
-      drill: null,
+      drill: book.drill(supplyOf(tank)),
       protections: capabilities,
     };
   }

@@ -15,6 +15,8 @@ import { ArmingDesk } from './arming-desk.ts';
 import type { CheckDesk } from './check-desk.ts';
 import { answerOnLibrary, isOnLibrary } from './library-desk.ts';
 import type { InterruptedRuns } from './interrupted.ts';
+import type { ProbeBook } from './probe-book.ts';
+import { ProbeDesk } from './probe-desk.ts';
 import { refusal, type Refusal } from './refusal.ts';
 import { startRun } from './start-desk.ts';
 import type { Tank } from './tank.ts';
@@ -28,6 +30,7 @@ export interface CommandParts {
   readonly materials: () => readonly Material[];
   readonly store: StoreWriter;
   readonly checks: CheckDesk;
+  readonly book: ProbeBook;
   /** Whether somebody away from the bench would be told. */
   readonly alertReadiness: () => AlertReadiness;
   readonly interrupted: InterruptedRuns;
@@ -55,11 +58,13 @@ const rememberedAnswers = 500;
 export class CommandDesk {
   readonly #parts: CommandParts;
   readonly #arming: ArmingDesk;
+  readonly #probes: ProbeDesk;
   readonly #answers = new Map<string, Promise<CommandAnswer>>();
 
   constructor(parts: CommandParts) {
     this.#parts = parts;
     this.#arming = new ArmingDesk(parts);
+    this.#probes = new ProbeDesk(parts);
   }
 
   answer(request: ControlRequest): Promise<CommandAnswer> {
@@ -115,6 +120,8 @@ export class CommandDesk {
         return this.#arming.arm(tank, command);
       case 'demo':
         return this.#demo(tank);
+      case 'probe':
+        return this.#probes.start(tank, command.probe, command.by);
       case 'checks':
         return { ok: true, checks: await this.#parts.checks.answer(tank) };
       default:

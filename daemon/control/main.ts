@@ -24,6 +24,7 @@ import { Heartbeat } from './heartbeat.ts';
 import { InterruptedRuns } from './interrupted.ts';
 import { LogHealth } from './log-health.ts';
 import { freeMegabytes } from './log-room.ts';
+import { ProbeBook } from './probe-book.ts';
 import { recover } from './recovery.ts';
 import { reportOf } from './report.ts';
 import { ControlSocket } from './socket-server.ts';
@@ -76,6 +77,8 @@ async function run(
   clearSentinelNotes(noteFile);
   opened.recovered = true;
   await interrupted.refresh();
+  const book = new ProbeBook(store);
+  await book.load();
   let table: ReturnType<typeof loadMaterials> | null = null;
   const desk = new CommandDesk({
     tanks,
@@ -84,7 +87,8 @@ async function run(
     materials: () => (table ??= loadMaterials(process.env, file)),
     store,
     interrupted,
-    checks: checkDesk(store, databaseFile(settings, process.env)),
+    book,
+    checks: checkDesk(store, book, databaseFile(settings, process.env)),
     listPorts: listSerialPorts,
     alertReadiness,
   });
@@ -115,9 +119,10 @@ function pictureOf(
 
 const alertReadiness = () => readinessOf([], Date.now());
 
-function checkDesk(store: StoreWriter, file: string): CheckDesk {
+function checkDesk(store: StoreWriter, book: ProbeBook, file: string): CheckDesk {
   return new CheckDesk({
     health: new LogHealth(store),
+    book,
     freeMegabytes: () => freeMegabytes(file),
     alertReadiness,
     clockWatch: new ClockWatch(),

@@ -43,6 +43,8 @@ export class Tank {
   readonly journal: Journal;
   run: ActiveRun | null = null;
   readonly alarms = new AlarmBoard(() => this.publish());
+  /** Called when a run is over and its output has been read back as off. */
+  onSettled: (run: ActiveRun) => void = () => undefined;
   lastReading: { reading: RectifierReading; wallMs: number } | null = null;
 
   readonly #parts: TankNeeds;
@@ -129,6 +131,7 @@ export class Tank {
     if (before.lifecycle !== run.state.lifecycle) this.#onLifecycle(run);
     else if (isFinal(before.lifecycle) && before.output !== run.state.output) {
       this.journal.update(run);
+      if (run.state.output === 'confirmedOff') this.onSettled(run);
     }
     this.#view.show(this.output);
     return outcome.refused;

@@ -2,6 +2,7 @@
 
 import * as z from 'zod/mini';
 import { alertMessageSchema } from '../wire/alerts.ts';
+import { probeResultSchema, type ProbeResult } from '../wire/probe.ts';
 import { alarmSchema, eventRowSchema, runRecordSchema, type RunRecord } from '../wire/run.ts';
 import type { NewAlarm, NewEvent, Posting, RunPatch } from './door.ts';
 import { StoreError } from './errors.ts';
@@ -85,6 +86,10 @@ export function checkedRun(run: RunRecord): RunRecord {
 export function checkedPatch(patch: RunPatch): RunPatch {
   checked(runPatchSchema, patch, 'The change of a run');
   return patch;
+}
+
+export function checkedProbe(result: ProbeResult): ProbeResult {
+  return checked(probeResultSchema, result, 'The result of a probe');
 }
 
 export function checkedEvent(event: NewEvent): NewEvent {

@@ -9,6 +9,7 @@ export { openStoreWriter } from './writer.ts';
 
 import type { AlertMessage, Delivery } from '../wire/alerts.ts';
 import type { PieceDescription, Problem } from '../piece/model.ts';
+import type { ProbeResult } from '../wire/probe.ts';
 import type { PieceSummary, SavedPiece, StoredPicture } from '../wire/library.ts';
 import type { Alarm, EventRow, ReadingRow, RunRecord, RunSummary, Series } from '../wire/run.ts';
 
@@ -152,6 +153,16 @@ export interface InterruptedStore {
   end(runId: string, message: string, wallMs: number): Promise<EndAnswer>;
 }
 
+/** What probes came to. */
+export interface ProbeStore {
+  /** Its run must be in the log; a second result of the same run changes nothing. */
+  record(result: ProbeResult): Promise<void>;
+  /** The latest of each kind on each tank and supply, the oldest first. */
+  latest(): Promise<readonly ProbeResult[]>;
+  /** The latest wall time of any run on a real supply; null where there is none. */
+  newestRecordWallMs(): Promise<number | null>;
+}
+
 /**
  * Control's side: a thread of its own owns the file. Promises resolve once the commit is on disk and
  * reject with a `StoreError`; one of kind `invalid` is about what was handed in, and the file is well.
@@ -160,6 +171,7 @@ export interface StoreWriter {
   readonly library: LibraryStore;
   readonly interrupted: InterruptedStore;
   readonly outbox: OutboxStore;
+  readonly probes: ProbeStore;
   /** Runs that are not closed, or whose output was never read back as off. */
   unsettledRuns(): Promise<readonly RunRecord[]>;
   /** The run that was started to carry this one on; null where there is none. */

@@ -221,11 +221,30 @@ CREATE INDEX outbox_due ON outbox (number) WHERE due_wall_ms IS NOT NULL;
 CREATE INDEX outbox_by_channel ON outbox (channel, number);
 `;
 
+/** What probes came to, for as long as it counts: a drill belongs to the supply that it was done on. */
+const probes = `
+CREATE TABLE probes (
+  number INTEGER PRIMARY KEY,
+  run INTEGER NOT NULL UNIQUE REFERENCES runs (number),
+  kind TEXT NOT NULL,
+  tank_id TEXT NOT NULL,
+  supply TEXT NOT NULL,
+  verdict TEXT NOT NULL,
+  volts REAL NOT NULL,
+  amps REAL NOT NULL,
+  off_ms REAL,
+  wall_ms REAL NOT NULL,
+  sentence TEXT NOT NULL
+) STRICT;
+CREATE INDEX probes_by_supply ON probes (kind, tank_id, supply, number);
+`;
+
 export const migrations: readonly Migration[] = [
   { version: 1, name: 'runs, readings, events and alarms', sql: first },
   { version: 2, name: 'whether the output was read back as off', sql: offReadBack },
   { version: 3, name: 'pieces and pictures', sql: library },
   { version: 4, name: 'messages and their delivery', sql: outbox },
+  { version: 5, name: 'what probes came to', sql: probes },
 ];
 
 /** The version that this program writes and reads. */

@@ -2,6 +2,7 @@
 
 import type { LibraryOperations } from './library-writer.ts';
 import type { OutboxOperations } from './outbox-writer.ts';
+import type { ProbeOperations } from './probes-writer.ts';
 import type { RecordOperations } from './records-writer.ts';
 import type { OperationCall } from './thread-messages.ts';
 
@@ -10,6 +11,7 @@ export function perform(
   records: RecordOperations,
   library: LibraryOperations,
   outbox: OutboxOperations,
+  probes: ProbeOperations,
   call: OperationCall,
 ): unknown {
   switch (call.name) {
@@ -45,6 +47,13 @@ export function perform(
     case 'channelHistory':
     case 'confirmTest':
       return performOnOutbox(outbox, call);
+    case 'recordProbe':
+      probes.recordProbe(...call.given);
+      return null;
+    case 'latestProbes':
+      return probes.latestProbes();
+    case 'newestRecordWallMs':
+      return probes.newestRecordWallMs();
     case 'addPiece':
       return library.addPiece(...call.given);
     case 'editPiece':

@@ -2,6 +2,7 @@
 
 import type { ErrorFields } from './errors.ts';
 import type { LibraryOperations } from './library-writer.ts';
+import type { ProbeOperations } from './probes-writer.ts';
 import type { OutboxOperations } from './outbox-writer.ts';
 import type { ReadingsBatch } from './readings-batch.ts';
 import type { RecordOperations } from './records-writer.ts';
@@ -12,7 +13,7 @@ export interface ThreadOptions {
   readonly maxPages?: number;
 }
 
-type Operations = RecordOperations & LibraryOperations & OutboxOperations;
+type Operations = RecordOperations & LibraryOperations & OutboxOperations & ProbeOperations;
 export type OperationName = keyof Operations;
 
 interface CallOf<Name extends OperationName> {
@@ -33,6 +34,8 @@ export const reads: ReadonlySet<OperationName> = new Set([
   'run',
   'lastReading',
   'standingAlarms',
+  'latestProbes',
+  'newestRecordWallMs',
 ]);
 
 export type ToThread =

@@ -16,7 +16,6 @@ import type {
   LibraryStore,
   NewAlarm,
   NewEvent,
-  OutboxStore,
   Posting,
   RunPatch,
   StoreWriter,
@@ -26,9 +25,9 @@ import { interruptedStore } from './interrupted-proxy.ts';
 import { libraryOperations, LibraryProxy } from './library-proxy.ts';
 import { outboxOperations, OutboxProxy } from './outbox-proxy.ts';
 import { batchMs, BatchPacker, batchRows, queueRows } from './readings-batch.ts';
+import { ProbesProxy } from './probes-proxy.ts';
 import { StallWatch } from './stall-watch.ts';
-import { reads } from './thread-messages.ts';
-import type { FromThread, OperationCall, ToThread } from './thread-messages.ts';
+import { reads, type FromThread, type OperationCall, type ToThread } from './thread-messages.ts';
 
 export interface ProxyOptions {
   readonly file: string;
@@ -49,7 +48,8 @@ interface Waiting {
 export class ThreadedWriter implements StoreWriter {
   readonly interrupted: InterruptedStore = interruptedStore((callWith) => this.#ask(callWith));
   readonly library: LibraryStore = new LibraryProxy((callWith) => this.#ask(callWith));
-  readonly outbox: OutboxStore = new OutboxProxy((callWith) => this.#ask(callWith));
+  readonly probes = new ProbesProxy((callWith) => this.#ask(callWith));
+  readonly outbox = new OutboxProxy((callWith) => this.#ask(callWith));
   readonly #worker: Worker;
   readonly #options: ProxyOptions;
   readonly #waiting = new Map<number, Waiting>();

@@ -4,6 +4,7 @@ import { parentPort, workerData, type MessagePort } from 'node:worker_threads';
 import { openDatabase, type OpenDatabase } from './database.ts';
 import { StoreError, toStoreError } from './errors.ts';
 import { LibraryWriter } from './library-writer.ts';
+import { ProbesWriter } from './probes-writer.ts';
 import { OutboxWriter } from './outbox-writer.ts';
 import { perform } from './perform.ts';
 import { batchStride, type ReadingsBatch } from './readings-batch.ts';
@@ -27,6 +28,7 @@ class DatabaseThread {
   readonly #readings: ReadingsWriter;
   readonly #library: LibraryWriter;
   readonly #outbox: OutboxWriter;
+  readonly #probes: ProbesWriter;
   #waiting: ReadingsBatch[] = [];
   #retry: NodeJS.Timeout | undefined;
 
@@ -35,6 +37,7 @@ class DatabaseThread {
     this.#opened = opened;
     this.#readings = new ReadingsWriter(opened.db);
     this.#library = new LibraryWriter(opened.db);
+    this.#probes = new ProbesWriter(opened.db);
     this.#outbox = new OutboxWriter(opened.db);
     this.#records = new RecordsWriter(opened.db, (sentence) =>
       this.#post({ kind: 'notice', sentence }),
@@ -58,7 +61,7 @@ class DatabaseThread {
 
   #answer(call: OperationCall): void {
     try {
-      const value = perform(this.#records, this.#library, this.#outbox, call);
+      const value = perform(this.#records, this.#library, this.#outbox, this.#probes, call);
       this.#post({ kind: 'answer', id: call.id, value });
     } catch (error) {
       this.#post({ kind: 'refusal', id: call.id, error: this.#fields(error) });

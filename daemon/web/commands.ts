@@ -7,6 +7,7 @@ import type { ControlClient } from '../control/door.ts';
 import { armBodySchema, onRunBodySchema, startBodySchema } from '../wire/command.ts';
 import type { Command, CommandAnswer } from '../wire/command.ts';
 import { signature } from './access/caller.ts';
+import { probeBodySchema } from '../wire/probe.ts';
 import { jsonBody, pathParam, pieceBodyBytes } from './body.ts';
 import { ProblemError } from './problem.ts';
 import { endBodySchema } from '../wire/interrupted.ts';
@@ -39,6 +40,9 @@ export function commandRoutes(deps: CommandDeps) {
       if (checks === undefined) throw new ProblemError('unavailable', 'Control did not say.');
       return context.json(checks);
     })
+    .post('/tanks/:id/probe', jsonBody(probeBodySchema), (context) =>
+      send(context, { kind: 'probe', ...asked(context), ...context.req.valid('json') }),
+    )
     .post('/tanks/:id/stop', async (context) => {
       const key = givenKey(context) ?? randomUUID();
       return context.json(await stop(deps, { kind: 'stop', ...asked(context) }, key));

@@ -9,6 +9,7 @@ import { materialsJudgementSchema } from '../wire/materials.ts';
 import { comparisonSchema } from '../wire/compare.ts';
 import { meshAnswerSchema } from '../wire/mesh.ts';
 import { compareBodySchema, planAskSchema, planResultSchema } from '../wire/plan.ts';
+import { probeBodySchema } from '../wire/probe.ts';
 import { runRecordSchema, seriesSchema } from '../wire/run.ts';
 import { signInBodySchema, standingSchema } from '../wire/session.ts';
 import { sizeQuestionSchema, sizeResultSchema } from '../wire/sizes.ts';
@@ -117,6 +118,11 @@ const commandEndpoints: readonly Endpoint[] = [
   read('/api/tanks/:id/checks', 'The checks before a start, as things are now.', tankChecksSchema, {
     problems: [503],
   }),
+  command(
+    '/api/tanks/:id/probe',
+    'A continuity check or a limits drill: a few seconds at a low current, recorded.',
+    probeBodySchema,
+  ),
   command('/api/tanks/:id/disarm', 'Takes back an armed run.', onRunBodySchema),
   command('/api/tanks/:id/lift', 'Output off while the piece is looked at.', onRunBodySchema),
   command('/api/tanks/:id/put-back', 'Goes on after a lift.', onRunBodySchema),

@@ -6,6 +6,7 @@ import { checkIdSchema, tankChecksSchema } from './checks.ts';
 import { endBodySchema, interruptedRunSchema } from './interrupted.ts';
 import { libraryCommandSchemas, pieceSummarySchema, storedPictureSchema } from './library.ts';
 import { planRequestSchema, problemSchema } from './plan.ts';
+import { probeBodySchema } from './probe.ts';
 import { alarmSchema, eventRowSchema, runIdSchema } from './run.ts';
 import { tankSnapshotSchema } from './bench.ts';
 
@@ -63,6 +64,8 @@ export const commandSchema = z.discriminatedUnion('kind', [
   z.strictObject({ kind: z.literal('arm'), tankId, by, ...armBodySchema.shape }),
   z.strictObject({ kind: z.literal('disarm'), ...onRun }),
   z.strictObject({ kind: z.literal('start'), ...onRun, ...startBodySchema.shape }),
+  /** A short look at a low current, or a drill of the limits; starts by itself once it is armed. */
+  z.strictObject({ kind: z.literal('probe'), tankId, by, ...probeBodySchema.shape }),
   /** The checks before a start, as things are now. */
   z.strictObject({ kind: z.literal('checks'), tankId }),
   z.strictObject({ kind: z.literal('lift'), ...onRun }),

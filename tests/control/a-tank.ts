@@ -8,6 +8,7 @@ import { readinessOf } from '../../daemon/alerts/door.ts';
 import { CheckDesk } from '../../daemon/control/check-desk.ts';
 import { CommandDesk } from '../../daemon/control/commands.ts';
 import type { Guardian } from '../../daemon/control/guardian.ts';
+import { ProbeBook } from '../../daemon/control/probe-book.ts';
 import { LogHealth } from '../../daemon/control/log-health.ts';
 import { InterruptedRuns } from '../../daemon/control/interrupted.ts';
 import { Tank } from '../../daemon/control/tank.ts';
@@ -205,6 +206,8 @@ export class TankBench {
       publish: (message) => messages.push(message),
       onNotice: (sentence) => notices.push(sentence),
     });
+    const book = new ProbeBook(store);
+    await book.load();
     const desk = new CommandDesk({
       interrupted,
       tanks: new Map([['one', tank]]),
@@ -213,8 +216,10 @@ export class TankBench {
       store,
       listPorts,
       alertReadiness,
+      book,
       checks: new CheckDesk({
         health: new LogHealth(store),
+        book,
         freeMegabytes: () => Promise.resolve(options.freeMegabytes ?? 1_000),
         alertReadiness,
       }),

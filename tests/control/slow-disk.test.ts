@@ -33,6 +33,7 @@ class Gate {
   readonly before = (store: StoreWriter): StoreWriter => ({
     library: store.library,
     outbox: store.outbox,
+    probes: store.probes,
     unsettledRuns: () => store.unsettledRuns(),
     continuedBy: (id) => store.continuedBy(id),
     interrupted: store.interrupted,

@@ -7,12 +7,14 @@ import { HandControl, planRequest, webUnderTest } from './fixture.ts';
 
 const armBody = { plan: planRequest(), checklist: ['polarity', 'contact'], continues: null };
 const onRun = { runId: 'run-1', version: 4 };
+const probe = { probe: 'drill' };
 const by = 'the page';
 const tankId = 'beaker';
 
 const commands = [
   ['/api/tanks/beaker/arm', armBody, { kind: 'arm', tankId, by, ...armBody }],
   ['/api/tanks/beaker/start', onRun, { kind: 'start', tankId, by, ...onRun }],
+  ['/api/tanks/beaker/probe', probe, { kind: 'probe', tankId, by, ...probe }],
   ['/api/tanks/beaker/disarm', onRun, { kind: 'disarm', tankId, by, ...onRun }],
   ['/api/tanks/beaker/lift', onRun, { kind: 'lift', tankId, by, ...onRun }],
   ['/api/tanks/beaker/put-back', onRun, { kind: 'put-back', tankId, by, ...onRun }],

@@ -11,6 +11,7 @@ import { onTestFinished } from 'vitest';
 import { readinessOf } from '../../daemon/alerts/door.ts';
 import { CheckDesk } from '../../daemon/control/check-desk.ts';
 import { CommandDesk } from '../../daemon/control/commands.ts';
+import { ProbeBook } from '../../daemon/control/probe-book.ts';
 import { LogHealth } from '../../daemon/control/log-health.ts';
 import { connectControl } from '../../daemon/control/door.ts';
 import { InterruptedRuns } from '../../daemon/control/interrupted.ts';
@@ -96,6 +97,7 @@ export class LibraryBench {
       publish: () => undefined,
       onNotice: () => undefined,
     });
+    const book = new ProbeBook(store);
     const desk = new CommandDesk({
       interrupted,
       tanks: new Map(),
@@ -104,8 +106,10 @@ export class LibraryBench {
       store,
       listPorts,
       alertReadiness: () => readinessOf([], Date.now()),
+      book,
       checks: new CheckDesk({
         health: new LogHealth(store),
+        book,
         freeMegabytes: () => Promise.resolve(1_000),
       }),
     });

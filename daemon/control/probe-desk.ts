@@ -1,0 +1,80 @@
+/** Starts probes on a tank that is free, under the rules of any run, and keeps what they came to. */
+
+import type { Bath } from '../chemistry/model.ts';
+import { planProbe } from '../run/probe-plan.ts';
+import type { ProbeKind } from '../run/probe-model.ts';
+import type { CommandAnswer } from '../wire/command.ts';
+import type { ProbeResult } from '../wire/probe.ts';
+import { busyReason, newRecord } from './arming-desk.ts';
+import { supplyOf, type ProbeBook } from './probe-book.ts';
+import { refusal } from './refusal.ts';
+import type { ActiveRun } from './snapshot.ts';
+import type { Tank } from './tank.ts';
+import { maxSilenceMsFor } from './timing.ts';
+
+interface ProbeParts {
+  readonly tanks: ReadonlyMap<string, Tank>;
+  readonly book: ProbeBook;
+}
+
+export class ProbeDesk {
+  readonly #book: ProbeBook;
+
+  constructor({ tanks, book }: ProbeParts) {
+    this.#book = book;
+    for (const tank of tanks.values()) tank.onSettled = (run) => this.#settled(tank, run);
+  }
+
+  /** Arms a probe; it starts by itself once it is on disk, guarded, and its limits are read back. */
+  start(tank: Tank, kind: ProbeKind, by: string): CommandAnswer {
+    const busy = busyReason(tank);
+    if (busy !== null) return busy;
+    const bath: Bath = tank.bath;
+    const plan = planProbe(kind, tank.facts, bath, {
+      cycleMs: tank.cycleMs,
+      offAmps: tank.capabilities.offAmps,
+      maxSilenceMs: maxSilenceMsFor(tank.cycleMs),
+    });
+    const record = newRecord(tank, plan, { checklist: [], carried: null });
+    const refused = tank.adopt(record, () => {
+      tank.feed({ kind: 'start', atMs: tank.clock.nowMs() });
+    });
+    if (refused !== null) return refusal('refused', refused);
+    const message = `${plan.request.piece.name}, asked for by ${by}.`;
+    tank.journal.event(tank.run, { atMs: tank.clock.nowMs(), code: 'probeAsked', message });
+    return { ok: true, runId: record.id, version: tank.run?.state.version ?? 0 };
+  }
+
+  #settled(tank: Tank, run: ActiveRun): void {
+    const result = resultOf(tank, run);
+    if (result === null) return;
+    this.#book.take(result);
+    // A supply that has obeyed a drill has shown what its old errors were worth.
+    if (result.verdict === 'passed') tank.link.standingErrors = [];
+    tank.journal.event(run, {
+      atMs: tank.clock.nowMs(),
+      code: `probe-${result.verdict}`,
+      message: result.sentence,
+    });
+    tank.publish();
+  }
+}
+
+/** What a probe came to once its output is read back as off; null where it came to nothing. */
+function resultOf(tank: Tank, { record, state }: ActiveRun): ProbeResult | null {
+  const { probe } = state.plan;
+  if (probe == null) return null;
+  const base = {
+    runId: record.id,
+    kind: probe.kind,
+    tankId: tank.id,
+    supply: supplyOf(tank),
+    wallMs: tank.clock.wallMs(),
+  };
+  const finding = state.probe?.finding ?? null;
+  if (finding !== null) return { ...base, ...finding };
+  // A drill that ended in another trip has not shown what it should; a circuit says nothing then.
+  if (probe.kind !== 'drill' || state.outcome?.end !== 'tripped') return null;
+  const { reason } = state.outcome;
+  return { ...base, verdict: 'failed', volts: 0, amps: 0, offMs: null, sentence: reason };
+}
