@@ -1,9 +1,10 @@
-/** Three projects: pure and in-process tests, tests with real processes and ptys, and the browser. */
+/** Four projects: pure and in-process tests, tests with real processes and ptys, the browser, and simulated nights. */
 
 import { defineConfig } from 'vitest/config';
 
 const root = new URL('..', import.meta.url).pathname;
 const own = [
+  'tests/nights/**/*.test.ts',
   'tests/serial/**/*.test.ts',
   'tests/faults/**/*.test.ts',
   'tests/browser/**/*.test.ts',
@@ -36,6 +37,17 @@ export default defineConfig({
           sequence: { groupOrder: 1 },
           testTimeout: 90_000,
           hookTimeout: 60_000,
+        },
+      },
+      {
+        extends: true,
+        test: {
+          name: 'nights',
+          include: ['tests/nights/**/*.test.ts'],
+          // Two workers of its own are what it is given.
+          fileParallelism: false,
+          sequence: { groupOrder: 3 },
+          testTimeout: 120_000,
         },
       },
       {

@@ -17,7 +17,7 @@ import { VsetIsetSpeaker } from './language/vset-iset.ts';
 import { Line } from './line.ts';
 import { Meter } from './meter.ts';
 import { type CellOptions, type Instrument, type InstrumentOptions } from './model.ts';
-import { type Personality, personalities, type Truth } from './model.ts';
+import { type Glance, type Personality, personalities, type Truth } from './model.ts';
 import { type SupplyModel, supplyModels } from './models.ts';
 import { createRandomStream } from './random.ts';
 import { Supply } from './supply.ts';
@@ -35,6 +35,8 @@ export interface SimulatedInstrument extends Instrument {
   hang(piece: Partial<CellOptions>, nowMs: number): void;
   /** What is really so at `nowMs`. For tests only. */
   truth(nowMs: number): Truth;
+  /** A small part of the truth. */
+  glance(nowMs: number): Glance;
 }
 
 const terminators: Readonly<Record<Personality, string>> = {
@@ -159,7 +161,7 @@ class BenchSupply implements SimulatedInstrument {
       cell: new Cell(checkedCell(options.cell)),
       meter: createMeter(options, model, seed, this.faults),
       faults: this.faults,
-      journal: new Journal(),
+      journal: new Journal(options.witness),
       bornMs,
       settlingMs: bounded('settlingMs', options.settlingMs ?? 25, 0.1, 60_000),
       restartKeepsOutput: options.restartKeepsOutput ?? false,
@@ -191,6 +193,10 @@ class BenchSupply implements SimulatedInstrument {
   hang(piece: Partial<CellOptions>, nowMs: number): void {
     const cell = new Cell(checkedCell({ ...this.#cellOptions, ...given(piece) }));
     this.#supply.hang(cell, this.#reach(nowMs));
+  }
+
+  glance(nowMs: number): Glance {
+    return this.#supply.glance(this.#reach(nowMs));
   }
 
   truth(nowMs: number): Truth {

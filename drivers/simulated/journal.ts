@@ -1,6 +1,11 @@
 /** What really happened to the simulated supply, kept within bounds, for its truth. */
 
-import { keptCommands, type OutputChange, type ReceivedCommand } from './model.ts';
+import {
+  keptCommands,
+  type OutputChange,
+  type ReceivedCommand,
+  type SupplyWitness,
+} from './model.ts';
 
 /** A list that forgets its oldest entries once it holds more than `keptCommands`. */
 class RecentList<Item> {
@@ -27,22 +32,31 @@ export class Journal {
   highestSetVolts = 0;
   highestSetAmps = 0;
   restarts = 0;
+  readonly #witness: SupplyWitness | undefined;
+
+  constructor(witness?: SupplyWitness) {
+    this.#witness = witness;
+  }
 
   /** A whole command arrived; understood or not. */
   command(text: string, atMs: number): void {
     const entry = { atMs, text };
     this.receivedCount += 1;
     this.#received.push(entry);
-    if (text.split(';').some((unit) => !unit.includes('?'))) this.#receivedSets.push(entry);
+    if (text.split(';').every((unit) => unit.includes('?'))) return;
+    this.#receivedSets.push(entry);
+    this.#witness?.told(text, atMs);
   }
 
   off(atMs: number): void {
     this.offsReceived += 1;
     this.lastOffMs = atMs;
+    this.#witness?.switched(false, atMs);
   }
 
-  on(): void {
+  on(atMs: number): void {
     this.onsReceived += 1;
+    this.#witness?.switched(true, atMs);
   }
 
   accepted(volts: number, amps: number): void {
@@ -52,6 +66,7 @@ export class Journal {
 
   output(change: OutputChange): void {
     this.#outputChanges.push(change);
+    this.#witness?.output(change);
   }
 
   get received(): readonly ReceivedCommand[] {

@@ -77,6 +77,16 @@ export interface SupplyLimits {
   readonly stepAmps: number;
 }
 
+/** Told of what happens to the supply, at the moment it happens; for tests only. */
+export interface SupplyWitness {
+  /** ON or OFF was understood, obeyed or not. */
+  switched(on: boolean, atMs: number): void;
+  /** Current can flow from now on, or no more. */
+  output(change: OutputChange): void;
+  /** A whole command arrived that was not only a query. */
+  told(text: string, atMs: number): void;
+}
+
 export interface InstrumentOptions {
   readonly personality: Personality;
   readonly cell?: Partial<CellOptions> | undefined;
@@ -92,6 +102,7 @@ export interface InstrumentOptions {
   readonly settlingMs?: number | undefined;
   /** A restart keeps output and set-points instead of coming up with the output off. */
   readonly restartKeepsOutput?: boolean | undefined;
+  readonly witness?: SupplyWitness | undefined;
 }
 
 /** What the output regulates on. */
@@ -109,6 +120,12 @@ export interface OutputChange {
   readonly on: boolean;
   readonly cause: 'command' | 'trip' | 'panel' | 'restart' | 'reset';
 }
+
+/** The part of the truth that is cheap enough to be looked at several times a second. */
+export type Glance = Pick<
+  Truth,
+  'amps' | 'cellAmps' | 'volts' | 'chargeCoulombs' | 'cellChargeCoulombs' | 'outputOn'
+>;
 
 /** What is really so, whatever the supply says. For tests only: no driver may read it. */
 export interface Truth {

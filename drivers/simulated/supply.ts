@@ -7,7 +7,7 @@ import type { Cell } from './cell.ts';
 import type { FaultName, FaultSwitches } from './faults.ts';
 import type { Journal } from './journal.ts';
 import type { Meter, Shown } from './meter.ts';
-import type { OutputChange, StageRegulation, Trip, Truth } from './model.ts';
+import type { Glance, OutputChange, StageRegulation, Trip, Truth } from './model.ts';
 import type { SupplyModel } from './models.ts';
 import { PowerStage } from './power-stage.ts';
 
@@ -142,7 +142,7 @@ export class Supply {
       if (!this.faults.has('ignoresOff')) this.#output(false, nowMs, 'command');
       return true;
     }
-    this.journal.on();
+    this.journal.on(nowMs);
     if (this.#trips.size > 0) return false;
     if (!this.faults.has('ignoresOn')) this.#output(true, nowMs, 'command');
     return true;
@@ -197,20 +197,20 @@ export class Supply {
     this.#stage.hang(cell, nowMs);
   }
 
+  glance(nowMs: number): Glance {
+    const { volts, amps, cellAmps, chargeCoulombs, cellChargeCoulombs } = this.#stage.at(nowMs);
+    const outputOn = this.#stage.on;
+    return { volts, amps, cellAmps, chargeCoulombs, cellChargeCoulombs, outputOn };
+  }
+
   truth(nowMs: number): Truth {
-    const { volts, amps, cellAmps, regulation, chargeCoulombs, cellChargeCoulombs } =
-      this.#stage.at(nowMs);
+    const { regulation } = this.#stage.at(nowMs);
     const { volts: setVolts, amps: setAmps, ...protections } = this.#settings;
     const { journal } = this;
     return {
       nowMs,
-      amps,
-      cellAmps,
-      volts,
-      chargeCoulombs,
-      cellChargeCoulombs,
+      ...this.glance(nowMs),
       regulation,
-      outputOn: this.#stage.on,
       setVolts,
       setAmps,
       overVoltageVolts: protections.overVoltageVolts,

@@ -1,0 +1,176 @@
+/**
+ * The control process of a simulated night: the real writer, tank, desk, recovery, driver, link and
+ * side of the sentinel, put together as daemon/control/main.ts does it, on a simulated computer.
+ */
+
+import { EventEmitter } from 'node:events';
+import type { Bath } from '../../daemon/chemistry/model.ts';
+import { realClock } from '../../daemon/control/clock.ts';
+import { CommandDesk } from '../../daemon/control/commands.ts';
+import { sentinelGuardian, type Guardian } from '../../daemon/control/guardian.ts';
+import { Heartbeat } from '../../daemon/control/heartbeat.ts';
+import { recover } from '../../daemon/control/recovery.ts';
+import { Tank } from '../../daemon/control/tank.ts';
+import type { Plan } from '../../daemon/run/model.ts';
+import type { SentinelNote } from '../../daemon/sentinel/door.ts';
+import type { TankSettings } from '../../daemon/settings/model.ts';
+import { ThreadedWriter } from '../../daemon/store/writer-proxy.ts';
+import type { ControlMessage } from '../../daemon/wire/command.ts';
+import type { FromSentinel, ToSentinel } from '../../daemon/wire/process.ts';
+import { createStreamLink } from '../../drivers/link/stream-link.ts';
+import type { Dialect } from '../../drivers/scpi/dialect-schema.ts';
+import { createScpiRectifier } from '../../drivers/scpi/driver.ts';
+import type { Cable } from './cable.ts';
+import type { Disk } from './disk.ts';
+import type { Host, Process } from './host.ts';
+
+/** Control's end of the channel that Node opens between parent and child. */
+export class Channel extends EventEmitter {
+  connected = true;
+  readonly #send: (message: ToSentinel) => void;
+
+  constructor(send: (message: ToSentinel) => void) {
+    super();
+    this.#send = send;
+  }
+
+  send(message: ToSentinel): void {
+    this.#send(message);
+  }
+
+  hear(message: FromSentinel): void {
+    this.emit('message', message);
+  }
+
+  cut(): void {
+    this.connected = false;
+    this.emit('disconnect');
+  }
+}
+
+export interface ControlParts {
+  readonly host: Host;
+  readonly cable: Cable;
+  readonly disk: Disk;
+  readonly settings: TankSettings;
+  readonly baths: readonly Bath[];
+  readonly dialect: Dialect;
+  readonly baudRate: number | null;
+  readonly hang: (plan: Plan) => void;
+  readonly toSentinel: (message: ToSentinel) => void;
+  readonly publish: (message: ControlMessage) => void;
+  readonly notice: (sentence: string) => void;
+  /** The process ended itself, with its exit code. */
+  readonly exited: (code: number) => void;
+}
+
+/** A database that hangs delays the end of the process by no more than this, ms. */
+const closeFilesWithinMs = 1_200;
+/** From the last word to the exit, ms. */
+const leaveAfterMs = 20;
+
+export class Control {
+  readonly process: Process;
+  readonly channel: Channel;
+  tank: Tank | null = null;
+  desk: CommandDesk | null = null;
+  /** What went wrong where nothing may go wrong: an error that nobody caught. */
+  crash: unknown = null;
+  readonly #parts: ControlParts;
+  readonly #guardian: Guardian;
+  #writer: ThreadedWriter | null = null;
+  #ending = false;
+
+  constructor(parts: ControlParts, name: string) {
+    this.#parts = parts;
+    this.process = parts.host.spawn(name);
+    this.channel = new Channel((message) => parts.toSentinel(message));
+    this.#guardian = sentinelGuardian(this.channel as unknown as NodeJS.Process);
+  }
+
+  /** Starts up as the real process does, on what the sentinel has noted meanwhile. */
+  start(notes: readonly SentinelNote[]): void {
+    this.#parts.host.as(this.process, () => {
+      this.#guardian.onLost(() => void this.#end('The sentinel was lost.', 1));
+      this.#guardian.onShutDown(() => void this.#end('Nightbath was shut down.', 0));
+      this.#run(notes).catch((error: unknown) => {
+        this.crash = error;
+        this.#parts.exited(1);
+      });
+    });
+  }
+
+  async #run(notes: readonly SentinelNote[]): Promise<void> {
+    const { host, disk, settings, baths, publish, notice } = this.#parts;
+    const writer = new ThreadedWriter(disk.thread(this.process), {
+      file: 'runs.sqlite',
+      onNotice: notice,
+      stallMs: 30_000,
+    });
+    this.#writer = writer;
+    const heartbeat = new Heartbeat([settings.id], (tick) => this.#guardian.beat(tick));
+    const tank = this.#tank(writer, heartbeat);
+    const tanks = new Map([[tank.id, tank]]);
+    await recover(tanks, writer, notes, Math.round(host.wallMs));
+    this.desk = new CommandDesk({
+      tanks,
+      baths,
+      materials: () => [],
+      store: writer,
+      listPorts: () => Promise.resolve([]),
+    });
+    this.tank = tank;
+    publish({ type: 'tank', tank: tank.snapshot() });
+    if (this.#ending) return;
+    tank.start();
+    this.#guardian.ready();
+  }
+
+  #tank(store: ThreadedWriter, heartbeat: Heartbeat): Tank {
+    const { cable, settings, baths, dialect, baudRate, hang, publish } = this.#parts;
+    const bath = baths.find((one) => one.id === settings.bath);
+    if (bath === undefined) throw new Error(`There is no bath ${settings.bath}.`);
+    const { rx } = dialect;
+    const framing =
+      rx.mode === 'line'
+        ? ({ kind: 'lines', terminator: rx.terminator, maxBytes: rx.maxBytes } as const)
+        : ({ kind: 'raw', maxBytes: rx.maxBytes } as const);
+    const rectifier = createScpiRectifier({
+      dialect,
+      link: createStreamLink('/dev/serial/by-id/bench', cable.connect, realClock, framing),
+      clock: realClock,
+      baudRate,
+      path: '/dev/serial/by-id/bench',
+      expectIdentity: settings.rectifier.expectIdentity,
+      hardLimits: { maxAmps: settings.maxAmps, maxVolts: settings.maxVolts },
+      simulated: false,
+    });
+    return new Tank({
+      settings,
+      bath,
+      rectifier,
+      clock: realClock,
+      store,
+      guardian: this.#guardian,
+      hang,
+      publish,
+      judged: (tankId) => heartbeat.judged(tankId),
+    });
+  }
+
+  /** As main.ts does: tanks first, the files after them, then the word to the sentinel. */
+  async #end(reason: string, code: number): Promise<void> {
+    if (this.#ending) return;
+    this.#ending = true;
+    const { tank } = this;
+    const confirmed = (await tank?.close(reason)) ?? false;
+    await tank?.release();
+    await Promise.race([
+      this.#writer?.close().catch(() => undefined),
+      realClock.sleep(closeFilesWithinMs),
+    ]);
+    if (code === 0) this.#guardian.stopped(confirmed);
+    await realClock.sleep(leaveAfterMs);
+    this.#parts.exited(code === 0 || confirmed ? code : 70);
+  }
+}

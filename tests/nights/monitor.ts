@@ -1,0 +1,574 @@
+/** Watches a night against the truth of the model supply, and says which promise was broken when. */
+
+import { faultCodes, type Lifecycle } from '../../daemon/run/model.ts';
+import { isFinal, isPowered } from '../../daemon/run/state.ts';
+import type { Tank } from '../../daemon/control/tank.ts';
+import type { Alarm } from '../../daemon/wire/run.ts';
+import type { ControlMessage } from '../../daemon/wire/command.ts';
+import type { Glance, OutputChange } from '../../drivers/simulated/model.ts';
+import type { SimulatedInstrument } from '../../drivers/simulated/instrument.ts';
+import type { Control } from './control.ts';
+import type { Disk } from './disk.ts';
+import type { Effect, FaultKind } from './catalogue.ts';
+import type { Host } from './host.ts';
+import { judgeCharge, type ChargeAccount } from './charge-account.ts';
+
+export interface Violation {
+  readonly invariant: string;
+  readonly atMs: number;
+  readonly what: string;
+}
+
+export interface MonitorParts {
+  readonly host: Host;
+  readonly instrument: SimulatedInstrument;
+  readonly disk: Disk;
+  readonly control: () => Control | null;
+  readonly limits: { readonly maxAmps: number; readonly maxVolts: number };
+  readonly offAmps: number;
+  readonly stepAmps: number;
+  readonly stepVolts: number;
+  readonly cycleMs: number;
+  /** What the supply can give when its regulation fails. */
+  readonly ceilingAmps: number;
+  /** The tank allows hardly more time than the plan takes. */
+  readonly tight: boolean;
+}
+
+interface Standing {
+  sinceMs: number | null;
+}
+
+const sampleMs = 250;
+const keptLines = 60;
+
+/** A fault that has begun, and whether it is over. */
+export interface Fired {
+  readonly kind: FaultKind;
+  readonly beganMs: number;
+  endedMs: number | null;
+}
+
+/** Faults that a run reports because of another that is long over. */
+const slowFindings: ReadonlySet<string> = new Set([
+  'tooLong',
+  'tooMuchCharge',
+  'paintNotCovering',
+  'noCharge',
+  'programRefused',
+]);
+/** Any other trip later than this after the last grave fault has no cause, ms. */
+const aftermathMs = 120_000;
+
+export class Monitor {
+  readonly violations: Violation[] = [];
+  readonly fired: Fired[] = [];
+  readonly edges = new Set<string>();
+  readonly tripCodes = new Set<string>();
+  readonly alarmCodes = new Set<string>();
+  readonly lines: string[] = [];
+  trips = 0;
+  falseTrips = 0;
+  finished = 0;
+  hash = 2166136261;
+  readonly #parts: MonitorParts;
+  readonly #standing = new Map<string, Standing>();
+  readonly #alarmsSeen = new Set<string>();
+  #board: readonly Alarm[] = [];
+  #lifecycle: Lifecycle | null = null;
+  #runId: string | null = null;
+  #account: ChargeAccount | null = null;
+  #accountsJudged = new Set<string>();
+  offWrittenMs = -Infinity;
+  #lastOffReceivedMs = -Infinity;
+  #poweredMs = 0;
+  #lastSampleMs = 0;
+  #lastControl: Control | null = null;
+  controlSinceMs = 0;
+  #stoppedAlarms: { readonly atMs: number; readonly code: string }[] = [];
+  #tripStandsSinceMs: number | null = null;
+  #beliefSinceMs = 0;
+
+  constructor(parts: MonitorParts) {
+    this.#parts = parts;
+  }
+
+  begin(): void {
+    const { host } = this.#parts;
+    // Nothing is promised while the computer sleeps.
+    host.after(Math.max(sampleMs, host.asleepUntilMs - host.nowMs), () => {
+      this.#sample();
+      this.begin();
+    });
+  }
+
+  /** A line of the night's record; equal nights have equal records. */
+  note(kind: string, what: string): void {
+    const line = `${(this.#parts.host.nowMs / 1000).toFixed(3)} s ${kind}: ${what}`;
+    this.lines.push(line);
+    if (this.lines.length > 4 * keptLines) this.lines.splice(0, 3 * keptLines);
+    let { hash } = this;
+    for (let at = 0; at < line.length; at += 1) {
+      hash = Math.imul(hash ^ line.charCodeAt(at), 16777619);
+    }
+    this.hash = hash >>> 0;
+  }
+
+  get lastLines(): readonly string[] {
+    return this.lines.slice(-keptLines);
+  }
+
+  violated(invariant: string, what: string): void {
+    if (this.violations.some((one) => one.invariant === invariant)) return;
+    this.violations.push({ invariant, atMs: this.#parts.host.nowMs, what });
+    this.note('VIOLATED', `${invariant} ${what}`);
+  }
+
+  began(kind: FaultKind): Fired {
+    const fired: Fired = { kind, beganMs: this.#parts.host.nowMs, endedMs: null };
+    this.fired.push(fired);
+    this.note('fault', `${kind.name} begins`);
+    return fired;
+  }
+
+  /** The most that can have flowed between two readings where nothing holds the current back, A. */
+  #peakAmps(account: ChargeAccount): number {
+    const wild = this.fired.some(({ kind }) => kind.effects.includes('wild'));
+    return wild ? Math.max(account.peakAmps, this.#parts.ceilingAmps) : account.peakAmps;
+  }
+
+  ended(fired: Fired): void {
+    if (fired.endedMs !== null) return;
+    fired.endedMs = this.#parts.host.nowMs;
+    this.note('fault', `${fired.kind.name} ends`);
+  }
+
+  /** Whether a fault with this effect is on, or was within the last moments. */
+  affected(effect: Effect, graceMs = 5_000): boolean {
+    const { nowMs } = this.#parts.host;
+    return this.fired.some(
+      ({ kind, endedMs }) =>
+        kind.effects.includes(effect) && (endedMs === null || nowMs - endedMs < graceMs),
+    );
+  }
+
+  everAffected(effect: Effect): boolean {
+    return this.fired.some(({ kind }) => kind.effects.includes(effect));
+  }
+
+  // What the supply sees -----------------------------------------------------------------------
+
+  switched(on: boolean): void {
+    this.note('supply', on ? 'ON received' : 'OFF received');
+    if (on) this.#onReceived();
+    else this.#lastOffReceivedMs = this.#parts.host.nowMs;
+  }
+
+  output({ on, cause }: OutputChange): void {
+    this.note('supply', `output ${on ? 'on' : 'off'} by ${cause}`);
+  }
+
+  offWritten(): void {
+    this.offWrittenMs = this.#parts.host.nowMs;
+  }
+
+  #onReceived(): void {
+    const { disk, control } = this.#parts;
+    const run = control()?.tank?.run ?? null;
+    if (run === null) {
+      this.violated('I1', 'ON reached the supply, and control has no run.');
+      return;
+    }
+    const stored = disk.file.runs.get(run.record.id);
+    const gone = this.everAffected('disk');
+    if (stored === undefined && !gone) {
+      this.violated('I1', `ON reached the supply before run ${run.record.id} was on disk.`);
+    } else if (stored !== undefined && isFinal(stored.lifecycle)) {
+      this.violated(
+        'I1',
+        `ON reached the supply for a run that is on disk as ${stored.lifecycle}.`,
+      );
+    }
+    // ON may be on its way on a slow line while the run is being ended.
+    if (!isPowered(run.state.lifecycle) && this.#sinceLifecycleMs() > 500) {
+      this.violated('I5', `ON reached the supply while the run is ${run.state.lifecycle}.`);
+    }
+    if (this.#tripStandsSinceMs !== null && this.#sinceLifecycleMs() > 500) {
+      this.violated('I5', 'ON reached the supply after a trip that nobody acknowledged.');
+    }
+  }
+
+  #lifecycleAtMs = 0;
+  #sinceLifecycleMs(): number {
+    return this.#parts.host.nowMs - this.#lifecycleAtMs;
+  }
+
+  // What control says --------------------------------------------------------------------------
+
+  published(message: ControlMessage, tank: Tank | null): void {
+    if (message.type === 'alarm') {
+      const { alarm } = message;
+      if (alarm.acknowledgedWallMs !== null) {
+        if (alarm.priority === 'stopped' && tank?.alarms.standing.length === 0) {
+          this.#tripStandsSinceMs = null;
+        }
+        return;
+      }
+    } else if (message.type === 'event') {
+      this.note('event', `${message.event.code}: ${message.event.message}`);
+    }
+    if (tank !== null) this.#lookAt(tank);
+  }
+
+  /** The board is what pages show, whether the disk has an alarm or not. */
+  #lookAtBoard(tank: Tank): void {
+    this.#board = tank.alarms.standing;
+    for (const { code, priority, wallMs, found } of tank.alarms.standing) {
+      const key = `${code} ${wallMs} ${found}`;
+      if (this.#alarmsSeen.has(key)) continue;
+      this.#alarmsSeen.add(key);
+      this.#alarmed(code, priority);
+    }
+  }
+
+  #alarmed(code: string, priority: string): void {
+    this.note('alarm', `${priority} ${code}`);
+    this.alarmCodes.add(code);
+    this.#stoppedAlarms.push({ atMs: this.#parts.host.nowMs, code });
+  }
+
+  #lookAt(tank: Tank): void {
+    const { run } = tank;
+    if (tank.alarms.standing !== this.#board) this.#lookAtBoard(tank);
+    if (run === null) return;
+    const { lifecycle } = run.state;
+    if (run.record.id !== this.#runId) {
+      this.#runId = run.record.id;
+      this.#lifecycle = 'planned';
+      this.#poweredMs = 0;
+      this.#account = {
+        runId: run.record.id,
+        fromCoulombs: this.#glance().chargeCoulombs,
+        endCoulombs: null,
+        peakAmps: 0,
+      };
+      this.#lifecycleAtMs = this.#parts.host.nowMs;
+    }
+    if (lifecycle === this.#lifecycle) return;
+    this.edges.add(`${this.#lifecycle ?? 'none'} > ${lifecycle}`);
+    this.note('run', `${this.#lifecycle ?? 'none'} > ${lifecycle}`);
+    this.#lifecycle = lifecycle;
+    this.#lifecycleAtMs = this.#parts.host.nowMs;
+    if (isFinal(lifecycle)) this.#onEnd(tank);
+  }
+
+  #onEnd(tank: Tank): void {
+    const state = tank.run?.state;
+    if (state === undefined) return;
+    if (state.lifecycle === 'finished') this.finished += 1;
+    if (state.lifecycle === 'tripped') this.#onTrip(state.outcome?.faultCode ?? 'unknown');
+  }
+
+  #onTrip(code: string): void {
+    const { host } = this.#parts;
+    this.trips += 1;
+    this.tripCodes.add(code);
+    this.note('trip', code);
+    this.#tripStandsSinceMs = host.nowMs;
+    const grave = this.fired.filter(({ kind }) => !kind.benign);
+    const recent = grave.some(
+      ({ endedMs, kind }) =>
+        endedMs === null ||
+        host.nowMs - endedMs < aftermathMs ||
+        (kind.effects.includes('disk') && code === 'databaseLost'),
+    );
+    if (recent || (grave.length > 0 && slowFindings.has(code))) return;
+    // A tank that allows hardly more time than the plan takes leaves none for a paint that covers late.
+    if (code === 'tooLong' && this.#parts.tight) return;
+    this.falseTrips += 1;
+    const found = this.#parts.control()?.tank?.run?.state.outcome?.reason ?? '';
+    this.violated('I17', `A trip for ${code} without a cause: ${found}`);
+  }
+
+  // The truth, several times a second ----------------------------------------------------------
+
+  #glance(): Glance {
+    return this.#parts.instrument.glance(this.#parts.host.nowMs);
+  }
+
+  #sample(): void {
+    const { host, control } = this.#parts;
+    const truth = this.#glance();
+    const there = control();
+    if (there !== this.#lastControl) {
+      this.#lastControl = there;
+      this.controlSinceMs = host.nowMs;
+    }
+    const passedMs = Math.min(host.nowMs - this.#lastSampleMs, 2 * sampleMs);
+    this.#lastSampleMs = host.nowMs;
+    if (truth.outputOn) this.#poweredMs += passedMs;
+    const account = this.#account;
+    if (account !== null) account.peakAmps = Math.max(account.peakAmps, truth.amps);
+    const tank = there?.tank ?? null;
+    if (tank === null) {
+      this.#standing.clear();
+      return;
+    }
+    this.#lookAt(tank);
+    this.#judgeBelief(tank, truth);
+    this.#judgeRun(tank, truth);
+    this.#judgeEnd(tank, truth);
+  }
+
+  /** How much later things may be noticed on a slow supply. */
+  get #scale(): number {
+    return Math.max(1, this.#parts.cycleMs / 250);
+  }
+
+  /** Control is there, awake, and has been for a while. */
+  #undisturbed(forMs: number): boolean {
+    const { host } = this.#parts;
+    return (
+      host.nowMs - Math.max(host.disturbedUntilMs, this.controlSinceMs) > forMs &&
+      this.#lastControl?.process.alive === true
+    );
+  }
+
+  /** Reports a condition of the truth that has stood for longer than it may. */
+  #stands(invariant: string, what: string, holds: boolean, forMs: number): void {
+    const { nowMs } = this.#parts.host;
+    const key = `${invariant} ${what}`;
+    const standing = this.#standing.get(key) ?? { sinceMs: null };
+    this.#standing.set(key, standing);
+    if (!holds) {
+      standing.sinceMs = null;
+      return;
+    }
+    standing.sinceMs ??= nowMs;
+    const stoodMs = nowMs - standing.sinceMs;
+    if (stoodMs > forMs && this.#undisturbed(forMs)) {
+      this.violated(invariant, `${what} for ${(stoodMs / 1000).toFixed(1)} s.`);
+    }
+  }
+
+  /** I4: what control believes of the output. */
+  #judgeBelief(tank: Tank, truth: Glance): void {
+    const { offAmps, stepAmps } = this.#parts;
+    const flowing = truth.outputOn && truth.amps > offAmps + 2 * stepAmps;
+    const believed = tank.output === 'confirmedOff';
+    const hidden = this.affected('hidden') || this.affected('meter');
+    // The supply may have been switched on at its panel: then the next readings tell.
+    const lineDead = this.affected('line', 20_000);
+    this.#stands(
+      'I4',
+      'the output is believed off while current flows',
+      flowing && believed && !hidden && !lineDead,
+      2_500 * this.#scale,
+    );
+    const owed = tank.run !== null && isFinal(tank.run.state.lifecycle) && truth.outputOn;
+    const { host } = this.#parts;
+    this.#stands(
+      'I4',
+      'an output that is still on is sent no OFF',
+      owed &&
+        !hidden &&
+        !lineDead &&
+        host.nowMs - Math.max(this.#lastOffReceivedMs, this.#lifecycleAtMs) > 2_000 * this.#scale,
+      6_000 * this.#scale,
+    );
+    const run = tank.run;
+    const waiting =
+      run !== null &&
+      run.state.output !== 'confirmedOff' &&
+      (isFinal(run.state.lifecycle) || run.state.lifecycle === 'lifted');
+    if (!waiting) this.#beliefSinceMs = host.nowMs;
+    const waitedMs = host.nowMs - this.#beliefSinceMs;
+    const told = this.#stoppedAlarms.some(
+      ({ code, atMs }) => code === 'offUnconfirmed' && atMs >= this.#beliefSinceMs - 100,
+    );
+    this.#stands(
+      'I3',
+      'OFF is not confirmed and nobody was called',
+      waiting && waitedMs > 4_000 + 500 * this.#scale && !told,
+      1_500 * this.#scale,
+    );
+  }
+
+  /** I3, I6, I7: what a powered run may not bear. */
+  #judgeRun(tank: Tank, truth: Glance): void {
+    const run = tank.run;
+    const powered = run !== null && isPowered(run.state.lifecycle);
+    if (run === null || !powered) {
+      this.#judgeUnwanted(tank, truth);
+      return;
+    }
+    const { limits } = run.state.plan;
+    const { stepAmps, stepVolts } = this.#parts;
+    const honest = !this.affected('meter') && !this.affected('line');
+    const on = run.state.output === 'on' && truth.outputOn;
+    const within = (holdMs: number): number => holdMs + 1_500 + 1_500 * this.#scale;
+    const judge = (what: string, holds: boolean, holdMs: number): void =>
+      this.#stands('I3', what, on && honest && holds, within(holdMs));
+    judge('the current is above its limit', truth.amps > 1.01 * limits.maxAmps + 2 * stepAmps, 0);
+    judge(
+      'the voltage is above its limit',
+      truth.volts > 1.01 * limits.maxVolts + 2 * stepVolts,
+      0,
+    );
+    const setAmps = run.state.confirmedAmps;
+    const settled = !run.state.programming;
+    judge(
+      'the current is far above its set-point',
+      settled && truth.amps > 1.15 * setAmps + 8 * stepAmps + 0.02,
+      1_000,
+    );
+    judge(
+      'the circuit is open',
+      truth.amps < 0.03 * setAmps && setAmps > 6 * stepAmps && truth.volts > 0.95 * limits.setVolts,
+      1_500,
+    );
+    judge(
+      'the circuit is shorted',
+      truth.volts < 0.8 * (0.008 + 0.02 * truth.amps) - 2 * stepVolts &&
+        truth.amps > 0.6 * setAmps &&
+        truth.amps > 6 * stepAmps,
+      1_500,
+    );
+    judge(
+      'the current stays below its set-point',
+      run.state.lifecycle !== 'striking' && truth.amps < 0.88 * setAmps - 6 * stepAmps,
+      20_000,
+    );
+    this.#stands(
+      'I3',
+      'the output is off in a run that is on',
+      run.state.output === 'on' && !truth.outputOn && honest,
+      within(1_000),
+    );
+    this.#stands(
+      'I6',
+      'the run is longer than its limit',
+      this.#poweredMs > limits.maxDurationMs + 20_000,
+      5_000,
+    );
+    const bound = run.record.plan.limits;
+    if (limits.maxAmps > bound.maxAmps || limits.maxVolts > bound.maxVolts) {
+      this.violated('I7', 'A limit was widened while the run was on.');
+    }
+  }
+
+  #judgeUnwanted(tank: Tank, truth: Glance): void {
+    const run = tank.run;
+    const free = this.affected('off') || this.affected('line', 20_000) || this.affected('meter');
+    const wanted = run !== null && isPowered(run.state.lifecycle);
+    // Whoever has acknowledged it has been told; a fresh log has forgotten the run itself.
+    const told =
+      tank.alarms.standing.length > 0 ||
+      this.#stoppedAlarms.some(
+        ({ code, atMs }) => code === 'outputFoundOn' && atMs >= this.controlSinceMs,
+      );
+    this.#stands(
+      'I6',
+      'current flows that no run wants, and nobody was told',
+      truth.outputOn && truth.amps > this.#parts.offAmps * 2 && !wanted && !free && !told,
+      6_000 * this.#scale,
+    );
+  }
+
+  /** I14: a run that was started comes to an end. */
+  #judgeEnd(tank: Tank, truth: Glance): void {
+    const run = tank.run;
+    if (run === null) return;
+    const { state } = run;
+    if (this.#account?.runId === run.record.id && isFinal(state.lifecycle)) {
+      if (state.output === 'confirmedOff' && this.#account.endCoulombs === null) {
+        this.#account.endCoulombs = truth.chargeCoulombs;
+        this.#judgeAccount(tank);
+      }
+    }
+  }
+
+  #judgeAccount(tank: Tank): void {
+    const run = tank.run;
+    const account = this.#account;
+    if (run === null || account === null || this.#accountsJudged.has(account.runId)) return;
+    this.#accountsJudged.add(account.runId);
+    if (this.everAffected('charge') || this.everAffected('hidden')) return;
+    for (const [invariant, what] of judgeCharge(
+      run,
+      { ...account, peakAmps: this.#peakAmps(account) },
+      this.#parts,
+    )) {
+      this.violated(invariant, what);
+    }
+  }
+
+  // The end of the night -----------------------------------------------------------------------
+
+  /** Faults are healed and time has passed: what must be so now. */
+  judgeHealed(): void {
+    const { control, instrument, host, limits, disk } = this.#parts;
+    const truth = instrument.truth(host.nowMs);
+    const tank = control()?.tank ?? null;
+    if (tank === null) {
+      this.violated('I15', 'Control is not there although every fault is healed.');
+      return;
+    }
+    const run = tank.run;
+    const off = tank.output === 'confirmedOff' && !truth.outputOn;
+    const lifecycle = run?.state.lifecycle ?? null;
+    const over = lifecycle === null || isFinal(lifecycle) || lifecycle === 'armed';
+    const wanted = run !== null && isPowered(run.state.lifecycle) && truth.outputOn;
+    // A log that was damaged knows of no run: a person was called, and nothing is switched unasked.
+    const forgotten =
+      run === null && this.everAffected('forgets') && this.alarmCodes.has('outputFoundOn');
+    const healthy = wanted || forgotten;
+    if (!(off && (over || lifecycle === 'lifted')) && !healthy) {
+      this.violated(
+        'I15',
+        `healed, yet the run is ${lifecycle ?? 'none'}, control says ${tank.output}, the supply is ${truth.outputOn ? 'on' : 'off'}.`,
+      );
+    }
+    if (truth.highestSetAmps > limits.maxAmps + 1e-9) {
+      this.violated('I2', `A set-point of ${truth.highestSetAmps} A reached the supply.`);
+    }
+    if (truth.highestSetVolts > limits.maxVolts + 1e-9) {
+      this.violated('I2', `A set-point of ${truth.highestSetVolts} V reached the supply.`);
+    }
+    this.#judgeDisk(disk);
+  }
+
+  #writerLost(): boolean {
+    return this.fired.some(
+      ({ kind, endedMs }) =>
+        kind.name === 'diskGone' && (endedMs ?? Infinity) > this.controlSinceMs,
+    );
+  }
+
+  #judgeDisk({ file }: Disk): void {
+    const active = this.#parts.control()?.tank?.run ?? null;
+    for (const run of file.runs.values()) {
+      const readings = file.readings.get(run.id);
+      const numbers = [run.ampHours, run.lowAmpHours, run.highAmpHours];
+      if (!numbers.every(Number.isFinite)) {
+        this.violated('I8', `run ${run.id} holds a charge that is no number.`);
+      }
+      if (readings !== undefined && readings.fault !== null) {
+        this.violated('I8', `run ${run.id}: ${readings.fault}.`);
+      }
+      const lastAmpHours = readings?.last?.ampHours ?? run.carriedAmpHours;
+      if (isFinal(run.lifecycle) && run.ampHours < lastAmpHours - 1e-12) {
+        this.violated('I10', `run ${run.id} has less charge than its last reading.`);
+      }
+      // A writer that was given up stores nothing more until the next start.
+      const current = run.id === active?.record.id || this.#writerLost();
+      if (!current && !isFinal(run.lifecycle)) {
+        this.violated('I11', `run ${run.id} is on disk as ${run.lifecycle}, and nobody runs it.`);
+      }
+    }
+  }
+
+  get unknownTrips(): readonly string[] {
+    return [...this.tripCodes].filter((code) => !faultCodes.some((known) => known === code));
+  }
+}

@@ -1,0 +1,411 @@
+/** One simulated night from its seed: builds the world, lets it run, heals it, and reports. */
+
+import type { Bath } from '../../daemon/chemistry/model.ts';
+import { areaDm2Now } from '../../daemon/run/forecast.ts';
+import type { Plan } from '../../daemon/run/model.ts';
+import { isFinal } from '../../daemon/run/state.ts';
+import type { SentinelNote } from '../../daemon/sentinel/door.ts';
+import type { Tank } from '../../daemon/control/tank.ts';
+import type { Dialect } from '../../drivers/scpi/dialect-schema.ts';
+import { offScriptOf } from '../../drivers/scpi/off.ts';
+import { createInstrument, type SimulatedInstrument } from '../../drivers/simulated/instrument.ts';
+import type { OutputChange } from '../../drivers/simulated/model.ts';
+import { supplyModels } from '../../drivers/simulated/models.ts';
+import { createRandomStream, type RandomStream } from '../../drivers/simulated/random.ts';
+import { Cable } from './cable.ts';
+import { Control } from './control.ts';
+import { Disk } from './disk.ts';
+import { Host, inForce } from './host.ts';
+import { Monitor, type Fired, type Violation } from './monitor.ts';
+import { Person } from './person.ts';
+import { scenarioOf, type Episode, type Scenario } from './scenario.ts';
+import { Sentinel } from './sentinel.ts';
+import type { Moment, World } from './world.ts';
+
+/** What is read from disk once for all nights. */
+export interface Library {
+  readonly baths: readonly Bath[];
+  readonly dialects: Readonly<Record<string, Dialect>>;
+}
+
+export interface NightReport {
+  readonly seed: number;
+  readonly hash: string;
+  readonly simulatedMs: number;
+  readonly faults: readonly string[];
+  readonly faultless: boolean;
+  readonly violations: readonly Violation[];
+  readonly trips: number;
+  readonly falseTrips: number;
+  readonly finished: number;
+  readonly tripCodes: readonly string[];
+  readonly alarmCodes: readonly string[];
+  readonly edges: readonly string[];
+  /** The last lines of the record, for a night that broke a promise. */
+  readonly lines: readonly string[];
+}
+
+/** After the last fault is healed everything has to be in order within this, ms. */
+const healMs = 30_000;
+/** Dead or asleep things come back by themselves within this after the end of a night, ms. */
+const returnMs = 180_000;
+const lookMs = 1_000;
+
+class Night implements World {
+  readonly host: Host;
+  readonly instrument: SimulatedInstrument;
+  readonly cable: Cable;
+  readonly disk: Disk;
+  readonly sentinel: Sentinel;
+  readonly person: Person;
+  readonly monitor: Monitor;
+  readonly random: RandomStream;
+  readonly scenario: Scenario;
+  readonly #library: Library;
+  readonly #dialect: Dialect;
+  readonly #waiting: Episode[];
+  readonly #ends: { readonly fired: Fired; readonly end: () => void }[] = [];
+  #control: Control | null = null;
+  #controls = 0;
+  #down = false;
+  #healedAtMs: number | null = null;
+  #lifecycle: string | null = null;
+
+  constructor(scenario: Scenario, library: Library) {
+    const { seed } = scenario;
+    this.scenario = scenario;
+    this.#library = library;
+    const dialect = library.dialects[scenario.dialect];
+    if (dialect === undefined) throw new Error(`There is no dialect ${scenario.dialect}.`);
+    this.#dialect = dialect;
+    this.host = new Host(seed);
+    this.random = createRandomStream(seed, 'hazards');
+    this.instrument = createInstrument({
+      personality: scenario.dialect,
+      seed,
+      cell: scenario.cell,
+      latencyMs: scenario.latencyMs,
+      settlingMs: scenario.settlingMs,
+      witness: {
+        switched: (on) => this.#switched(on),
+        output: (change: OutputChange) => this.monitor.output(change),
+        told: (text) => this.monitor.note('told', text),
+      },
+    });
+    const { baudRate, inPortions } = scenario;
+    this.cable = new Cable(this.host, this.instrument, { seed, baudRate, inPortions });
+    this.disk = new Disk(this.host, seed);
+    const model = supplyModels[scenario.dialect];
+    const control = (): Control | null => (this.#control?.process.alive ? this.#control : null);
+    this.monitor = new Monitor({
+      host: this.host,
+      instrument: this.instrument,
+      disk: this.disk,
+      control,
+      limits: scenario.settings,
+      offAmps: dialect.limits.offAmps,
+      stepAmps: model.stepAmps,
+      stepVolts: model.stepVolts,
+      cycleMs: this.#cycleMs,
+      ceilingAmps: 1.2 * model.maxAmps,
+      tight: scenario.tight,
+    });
+    this.person = new Person({
+      host: this.host,
+      scenario,
+      control,
+      violated: (what) =>
+        this.monitor.violated(/^I\d+: /.exec(what)?.[0].slice(0, -2) ?? 'desk', what),
+      note: (kind, what) => this.monitor.note(kind, what),
+    });
+    this.sentinel = new Sentinel({
+      host: this.host,
+      cable: this.cable,
+      cycleMs: this.#cycleMs,
+      tankId: scenario.settings.id,
+      answer: (message) => this.#toControl(message),
+      kill: () => this.killControl('hung', 'The control process gave no sign of life.'),
+      restart: (notes) => this.#startControl(notes),
+    });
+    this.#waiting = [...scenario.episodes];
+    const off = offScriptOf(dialect, null, null).off;
+    this.cable.onWrite = (bytes) => {
+      if (bytes.includes(off.trim())) this.monitor.offWritten();
+    };
+  }
+
+  get tank(): Tank | null {
+    return this.#control?.process.alive ? this.#control.tank : null;
+  }
+
+  get #cycleMs(): number {
+    const { settings } = this.scenario;
+    return Math.max(1000 / settings.pollHz, this.#dialect.session.minimumCycleMs);
+  }
+
+  async run(): Promise<void> {
+    inForce(this.host);
+    this.#startControl([]);
+    this.#reached('boot');
+    this.monitor.begin();
+    this.person.begin();
+    this.host.after(lookMs, () => this.#look());
+    await this.host.run();
+  }
+
+  killControl(cause: SentinelNote['cause'], found: string): void {
+    const control = this.#control;
+    if (control === null || !control.process.alive) return;
+    this.#endControl(control, 'killed');
+    this.sentinel.controlDied(cause, found);
+  }
+
+  reboot(downMs: number): void {
+    const control = this.#control;
+    this.#down = true;
+    if (control?.process.alive) this.#endControl(control, 'gone with the computer');
+    this.sentinel.mood = 'dead';
+    this.monitor.note('host', 'down');
+    this.host.after(downMs, () => {
+      this.monitor.note('host', 'up');
+      this.host.reboot();
+      this.#comeUp();
+    });
+  }
+
+  loseSentinel(downMs: number, controlToo: boolean): void {
+    if (this.#down) return;
+    this.#down = true;
+    const wasDead = this.sentinel.mood === 'dead';
+    this.sentinel.mood = 'dead';
+    const control = this.#control;
+    if (control?.process.alive) {
+      if (controlToo) this.#endControl(control, 'killed with the sentinel');
+      else this.host.deliver(control.process, () => control.channel.cut());
+    }
+    if (wasDead) this.monitor.note('sentinel', 'was dead already');
+    this.host.after(downMs, () => this.#comeUp());
+  }
+
+  /** The service manager starts the sentinel, and it starts control. */
+  #comeUp(): void {
+    const control = this.#control;
+    if (control?.process.alive) {
+      // It is still switching off; the new one cannot have the line before it is gone.
+      this.host.after(500, () => this.#comeUp());
+      return;
+    }
+    this.#down = false;
+    this.sentinel.mood = 'well';
+    this.#startControl([]);
+  }
+
+  #startControl(notes: readonly SentinelNote[]): void {
+    if (this.#control?.process.alive || this.#down) return;
+    this.#controls += 1;
+    const { scenario, host, cable, disk } = this;
+    const control: Control = new Control(
+      {
+        host,
+        cable,
+        disk,
+        settings: scenario.settings,
+        baths: this.#library.baths,
+        dialect: this.#dialect,
+        baudRate: scenario.baudRate,
+        hang: (plan) => this.#hang(plan),
+        toSentinel: (message) => {
+          if (control.process.alive) this.sentinel.hear(message);
+        },
+        publish: (message) => {
+          if (!control.process.alive) return;
+          this.monitor.published(message, control.tank);
+          this.#follow(control.tank);
+        },
+        notice: (sentence) => this.monitor.note('notice', sentence),
+        exited: (code) => {
+          if (control.crash !== null) {
+            this.monitor.violated('crash', wordsOf(control.crash));
+          }
+          this.#endControl(control, `exited with code ${code}`);
+          if (this.sentinel.mood !== 'dead') this.sentinel.controlDied('died', 'Control ended.');
+        },
+      },
+      `control-${this.#controls}`,
+    );
+    this.#control = control;
+    this.monitor.note('host', `${control.process.name} starts`);
+    this.sentinel.controlStarted();
+    control.start(notes);
+  }
+
+  #endControl(control: Control, how: string): void {
+    control.process.alive = false;
+    this.monitor.note('host', `${control.process.name} ${how}`);
+    this.cable.abandon(control.process, this.random.uniform() < 0.5);
+    // What was stopped or stalled is gone with its process.
+    this.host.goOn();
+  }
+
+  #toControl(message: Parameters<Control['channel']['hear']>[0] | object): void {
+    const control = this.#control;
+    if (control === null) return;
+    this.host.deliver(control.process, () =>
+      control.channel.hear(message as Parameters<Control['channel']['hear']>[0]),
+    );
+  }
+
+  #hang(plan: Plan): void {
+    const { targetChargeAmpHours } = plan;
+    const grown = areaDm2Now(plan, targetChargeAmpHours) - plan.areaDm2.value;
+    if (this.instrument.glance(this.host.nowMs).outputOn) return;
+    this.instrument.hang(
+      {
+        areaDm2: plan.areaDm2.value,
+        paint: plan.request.paint,
+        growthDm2PerAmpHour: Math.max(0, grown / targetChargeAmpHours),
+      },
+      this.host.nowMs,
+    );
+  }
+
+  // Faults -------------------------------------------------------------------------------------
+
+  #switched(on: boolean): void {
+    this.monitor.switched(on);
+    this.#reached(on ? 'onReceived' : 'offReceived');
+  }
+
+  #follow(tank: Tank | null): void {
+    const state = tank?.run?.state;
+    if (state === undefined) return;
+    if (state.lifecycle === 'armed' && state.durable && state.programmed) this.#reached('armed');
+    if (state.output === 'on') this.#reached('on');
+    if (state.lifecycle === this.#lifecycle) return;
+    this.#lifecycle = state.lifecycle;
+    if (state.lifecycle === 'armed') this.#reached('arming');
+    if (isFinal(state.lifecycle)) this.#reached('ended');
+    const moments: Readonly<Record<string, Moment>> = {
+      striking: 'striking',
+      ramping: 'ramping',
+      holding: 'holding',
+      trickling: 'trickling',
+      lifted: 'lifted',
+    };
+    const moment = moments[state.lifecycle];
+    if (moment !== undefined) this.#reached(moment);
+    if (state.startedAtMs !== null && state.output !== 'on') this.#reached('starting');
+  }
+
+  #reached(moment: Moment): void {
+    if (this.#waiting.length === 0 || this.#healedAtMs !== null) return;
+    for (let at = this.#waiting.length - 1; at >= 0; at -= 1) {
+      const episode = this.#waiting[at];
+      if (episode?.at !== moment) continue;
+      this.#waiting.splice(at, 1);
+      this.host.after(episode.delayMs, () => this.#begin(episode));
+    }
+  }
+
+  #begin({ kind, lastsMs }: Episode): void {
+    if (this.#healedAtMs !== null) return;
+    const fired = this.monitor.began(kind);
+    const end = kind.begin(this);
+    if (end === null) {
+      this.monitor.ended(fired);
+      return;
+    }
+    this.#ends.push({ fired, end });
+    this.host.after(lastsMs, () => this.#end(fired, end));
+  }
+
+  #end(fired: Fired, end: () => void): void {
+    if (fired.endedMs !== null) return;
+    end();
+    this.monitor.ended(fired);
+  }
+
+  // The end ------------------------------------------------------------------------------------
+
+  #look(): void {
+    const { nowMs } = this.host;
+    if (this.#healedAtMs === null && (this.person.done || nowMs > this.scenario.longestMs)) {
+      this.#heal();
+    }
+    if (this.#healedAtMs !== null && this.#settled(nowMs - this.#healedAtMs)) {
+      this.monitor.judgeHealed();
+      this.host.stop();
+      return;
+    }
+    this.host.after(lookMs, () => this.#look());
+  }
+
+  #heal(): void {
+    this.#healedAtMs = this.host.nowMs;
+    this.monitor.note('night', 'everything is healed');
+    for (const { fired, end } of this.#ends) this.#end(fired, end);
+    this.instrument.faults.clearAll(this.host.nowMs);
+    this.cable.plug();
+    this.cable.pump();
+  }
+
+  /** Time for the promise of I15; more of it while the computer is still coming back. */
+  #settled(sinceMs: number): boolean {
+    const control = this.#control;
+    const since = Math.max(this.host.disturbedUntilMs, this.monitor.controlSinceMs);
+    if (this.host.asleepUntilMs > this.host.nowMs) return false;
+    const away = control === null || !control.process.alive || this.host.nowMs - since < healMs;
+    return sinceMs > healMs && (!away || sinceMs > returnMs);
+  }
+
+  report(): NightReport {
+    const { monitor, scenario } = this;
+    const kinds = new Set(monitor.fired.map(({ kind }) => kind.name));
+    return {
+      seed: scenario.seed,
+      hash: monitor.hash.toString(16).padStart(8, '0'),
+      simulatedMs: Math.round(this.host.nowMs),
+      faults: [...kinds],
+      faultless: scenario.faultless,
+      violations: monitor.violations,
+      trips: monitor.trips,
+      falseTrips: monitor.falseTrips,
+      finished: monitor.finished,
+      tripCodes: [...monitor.tripCodes],
+      alarmCodes: [...monitor.alarmCodes],
+      edges: [...monitor.edges],
+      lines: monitor.violations.length > 0 ? monitor.lastLines : [],
+    };
+  }
+}
+
+function wordsOf(error: unknown): string {
+  return error instanceof Error ? (error.stack ?? error.message) : JSON.stringify(error);
+}
+
+/** Runs the night of a seed. `only` names the faults that may happen; null allows all. */
+export async function runNight(
+  seed: number,
+  only: readonly string[] | null,
+  library: Library,
+): Promise<NightReport & { readonly record: readonly string[] }> {
+  const night = new Night(scenarioOf(seed, only), library);
+  const caught = (error: unknown): void => {
+    night.monitor.violated('crash', wordsOf(error));
+  };
+  process.on('unhandledRejection', caught);
+  process.on('uncaughtException', caught);
+  try {
+    await night.run();
+  } catch (error) {
+    caught(error);
+  } finally {
+    process.off('unhandledRejection', caught);
+    process.off('uncaughtException', caught);
+  }
+  const { monitor, scenario } = night;
+  if (scenario.faultless && monitor.finished === 0 && !scenario.tight) {
+    monitor.violated('I17', 'A night without a fault did not reach its target.');
+  }
+  return { ...night.report(), record: monitor.lines };
+}

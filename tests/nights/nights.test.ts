@@ -1,0 +1,64 @@
+/** The campaign of simulated nights, the kept ones, and proof that a night is the same each time. */
+
+import { execFile } from 'node:child_process';
+import { readdirSync } from 'node:fs';
+import { fileURLToPath } from 'node:url';
+import { promisify } from 'node:util';
+import { describe, expect, it } from 'vitest';
+
+const root = fileURLToPath(new URL('../..', import.meta.url));
+const kept = readdirSync(new URL('regressions', import.meta.url)).filter((name) =>
+  name.endsWith('.json'),
+);
+/** Nights in a run of all tests; `npm run nights` makes as many as are asked for. */
+const nights = 60;
+const withinMs = 10 * 60_000;
+
+async function run(...args: string[]): Promise<{ code: number; out: string }> {
+  const command = ['tests/nights/run.js', ...args];
+  try {
+    const options = { cwd: root, maxBuffer: 64 * 1024 * 1024 };
+    const { stdout } = await promisify(execFile)(process.execPath, command, options);
+    return { code: 0, out: stdout };
+  } catch (error) {
+    if (!(error instanceof Error) || !('stdout' in error)) throw error;
+    return { code: 1, out: `${String(error.stdout)}\n${error.message}` };
+  }
+}
+
+describe('simulated nights', () => {
+  it(
+    `keep every promise, ${nights} of them`,
+    async () => {
+      const { out } = await run('--runs', String(nights), '--json');
+      const summary = JSON.parse(out.split('\n')[0] ?? '');
+      const { failures, gaps, edges: _, ...figures } = summary;
+      process.stdout.write(`${JSON.stringify(figures)}\n`);
+      expect(failures).toEqual([]);
+      expect(gaps).toEqual([]);
+      expect(summary).toMatchObject({ nights, violations: 0, falseTrips: 0 });
+      expect(summary.faultlessNights).toBeGreaterThan(0.15 * nights);
+      expect(summary.targetsReached).toBeGreaterThan(0.3 * nights);
+    },
+    withinMs,
+  );
+
+  it(
+    'are the same each time, to the last line of their record',
+    async () => {
+      const seeds = ['3', '6', '27'];
+      for (const seed of seeds) {
+        const [one, other] = await Promise.all([run('--replay', seed), run('--replay', seed)]);
+        expect(one.out).toMatch(/Hash [0-9a-f]{8}/);
+        expect(other.out).toBe(one.out);
+      }
+    },
+    withinMs,
+  );
+
+  it.each(kept)('%s, which once broke a promise, keeps them all', async (name) => {
+    const { code, out } = await run('--replay', `tests/nights/regressions/${name}`);
+    expect(out.slice(-2_000)).toMatch(/Hash/);
+    expect(code, out.slice(-4_000)).toBe(0);
+  });
+});
