@@ -608,6 +608,7 @@ const sentinel: readonly Row[] = [
     [],
     logBetween(1_000, 30_000),
     ({ sentinel: guard }) => {
+      if (guard.mood !== 'well') return null;
       guard.mood = 'refuses';
       return () => {
         if (guard.mood === 'refuses') guard.mood = 'well';
@@ -615,16 +616,15 @@ const sentinel: readonly Row[] = [
     },
   ],
   [
-    'sentinelMute',
+    'sentinelHangs',
     'grave',
-    ['boot', 'arming'],
+    anytime,
     [],
     logBetween(1_000, 30_000),
     ({ sentinel: guard }) => {
+      if (guard.mood !== 'well') return null;
       guard.mood = 'mute';
-      return () => {
-        if (guard.mood === 'mute') guard.mood = 'well';
-      };
+      return () => guard.goOn();
     },
   ],
   [

@@ -5,12 +5,19 @@
 
 import { EventEmitter } from 'node:events';
 import type { Bath } from '../../daemon/chemistry/model.ts';
+import { readinessOf } from '../../daemon/alerts/door.ts';
+import { CheckDesk } from '../../daemon/control/check-desk.ts';
+import { ClockWatch } from '../../daemon/control/clock-watch.ts';
 import { realClock } from '../../daemon/control/clock.ts';
 import { CommandDesk } from '../../daemon/control/commands.ts';
-import { sentinelGuardian, type Guardian } from '../../daemon/control/guardian.ts';
+import { sentinelGuardian, type SentinelGuardian } from '../../daemon/control/guardian.ts';
 import { Heartbeat } from '../../daemon/control/heartbeat.ts';
+import { InterruptedRuns } from '../../daemon/control/interrupted.ts';
+import { LogHealth } from '../../daemon/control/log-health.ts';
 import { recover } from '../../daemon/control/recovery.ts';
+import { reportOf } from '../../daemon/control/report.ts';
 import { Tank } from '../../daemon/control/tank.ts';
+import { Vigil } from '../../daemon/control/vigil.ts';
 import type { Plan } from '../../daemon/run/model.ts';
 import type { SentinelNote } from '../../daemon/sentinel/door.ts';
 import type { TankSettings } from '../../daemon/settings/model.ts';
@@ -77,7 +84,7 @@ export class Control {
   /** What went wrong where nothing may go wrong: an error that nobody caught. */
   crash: unknown = null;
   readonly #parts: ControlParts;
-  readonly #guardian: Guardian;
+  readonly #guardian: SentinelGuardian;
   #writer: ThreadedWriter | null = null;
   #ending = false;
 
@@ -101,22 +108,39 @@ export class Control {
   }
 
   async #run(notes: readonly SentinelNote[]): Promise<void> {
-    const { host, disk, settings, baths, publish, notice } = this.#parts;
+    const { host, disk, baths, publish, notice } = this.#parts;
     const writer = new ThreadedWriter(disk.thread(this.process), {
       file: 'runs.sqlite',
       onNotice: notice,
       stallMs: 30_000,
     });
     this.#writer = writer;
-    const heartbeat = new Heartbeat([settings.id], (tick) => this.#guardian.beat(tick));
-    const tank = this.#tank(writer, heartbeat);
-    const tanks = new Map([[tank.id, tank]]);
+    const tanks = new Map<string, Tank>();
+    const interrupted = new InterruptedRuns({
+      store: writer,
+      tanks,
+      baths,
+      publish,
+      onNotice: notice,
+    });
+    const tank = this.#tank(writer, tanks, interrupted);
+    tanks.set(tank.id, tank);
     await recover(tanks, writer, notes, Math.round(host.wallMs));
+    await interrupted.refresh();
+    const alertReadiness = () => readinessOf([], Date.now());
     this.desk = new CommandDesk({
       tanks,
       baths,
       materials: () => [],
       store: writer,
+      interrupted,
+      checks: new CheckDesk({
+        health: new LogHealth(writer),
+        freeMegabytes: () => Promise.resolve(10_000),
+        alertReadiness,
+        clockWatch: new ClockWatch(),
+      }),
+      alertReadiness,
       listPorts: () => Promise.resolve([]),
     });
     this.tank = tank;
@@ -126,10 +150,14 @@ export class Control {
     this.#guardian.ready();
   }
 
-  #tank(store: ThreadedWriter, heartbeat: Heartbeat): Tank {
+  #tank(store: ThreadedWriter, tanks: Map<string, Tank>, interrupted: InterruptedRuns): Tank {
     const { cable, settings, baths, dialect, baudRate, hang, publish } = this.#parts;
     const bath = baths.find((one) => one.id === settings.bath);
     if (bath === undefined) throw new Error(`There is no bath ${settings.bath}.`);
+    const heartbeat = new Heartbeat([settings.id], (tick) =>
+      this.#guardian.beat(tick, [...tanks.values()].map(reportOf)),
+    );
+    const vigil = new Vigil(this.#guardian, tanks);
     const { rx } = dialect;
     const framing =
       rx.mode === 'line'
@@ -145,6 +173,7 @@ export class Control {
       hardLimits: { maxAmps: settings.maxAmps, maxVolts: settings.maxVolts },
       simulated: false,
     });
+    this.#guardian.way(settings.id, rectifier.offScript);
     return new Tank({
       settings,
       bath,
@@ -154,7 +183,12 @@ export class Control {
       guardian: this.#guardian,
       hang,
       publish,
-      judged: (tankId) => heartbeat.judged(tankId),
+      onStarted: ({ record, startedBy }) => void interrupted.carriedOn(record, startedBy),
+      onSettled: () => void interrupted.refresh(),
+      judged: (tankId) => {
+        heartbeat.judged(tankId);
+        vigil.look();
+      },
     });
   }
 

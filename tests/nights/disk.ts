@@ -7,9 +7,14 @@ import { EventEmitter } from 'node:events';
 import type { Worker } from 'node:worker_threads';
 import { lifecycles } from '../../daemon/run/model.ts';
 import { StoreError, type StoreErrorKind } from '../../daemon/store/errors.ts';
-import type { NewAlarm, NewEvent, RunPatch } from '../../daemon/store/door.ts';
+import type { InterruptedRecord, NewAlarm, NewEvent, RunPatch } from '../../daemon/store/door.ts';
 import { batchStride, type ReadingsBatch } from '../../daemon/store/readings-batch.ts';
-import type { FromThread, OperationCall, ToThread } from '../../daemon/store/thread-messages.ts';
+import {
+  reads,
+  type FromThread,
+  type OperationCall,
+  type ToThread,
+} from '../../daemon/store/thread-messages.ts';
 import type { Alarm, EventRow, ReadingRow, RunRecord } from '../../daemon/wire/run.ts';
 import { createRandomStream, type RandomStream } from '../../drivers/simulated/random.ts';
 import { isFinal } from '../../daemon/run/state.ts';
@@ -41,14 +46,6 @@ const refusals: Readonly<Record<Exclude<DiskFault, 'stall' | 'slow'>, [StoreErro
   busy: ['busy', 'The database is locked by another program.'],
   io: ['io', 'The disk reports an error.'],
 };
-
-const readsOnly: ReadonlySet<string> = new Set([
-  'unsettledRuns',
-  'continuedBy',
-  'run',
-  'lastReading',
-  'standingAlarms',
-]);
 
 /** Told of what the disk now has for certain. */
 export interface DiskWitness {
@@ -128,9 +125,9 @@ export class Disk {
   }
 
   perform({ name, given }: OperationCall): unknown {
-    if (!readsOnly.has(name)) this.checkCommit();
+    if (!reads.has(name)) this.checkCommit();
     const value = this.#operation(name, given);
-    if (!readsOnly.has(name)) this.witness.committed(name, given);
+    if (!reads.has(name)) this.witness.committed(name, given);
     return value;
   }
 
@@ -144,6 +141,8 @@ export class Disk {
           [...runs.values()].find((run) => run.continues === given[0] && run.startedWallMs !== null)
             ?.id ?? null
         );
+      case 'interruptedRuns':
+        return this.#interrupted();
       case 'run':
         return runs.get(String(given[0])) ?? null;
       case 'lastReading':
@@ -163,6 +162,19 @@ export class Disk {
       default:
         throw new Error(`The simulated disk knows no operation "${name}".`);
     }
+  }
+
+  #interrupted(): readonly InterruptedRecord[] {
+    const { runs } = this.file;
+    const carried = new Set(
+      [...runs.values()].flatMap((run) =>
+        run.continues === null || run.startedWallMs === null ? [] : [run.continues],
+      ),
+    );
+    return [...runs.values()]
+      .filter((run) => run.lifecycle === 'interrupted' && run.startedWallMs !== null)
+      .filter((run) => !carried.has(run.id))
+      .map((run) => ({ run, earlier: run.continues === null ? [] : [run.continues] }));
   }
 
   #createRun(run: RunRecord): undefined {

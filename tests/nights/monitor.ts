@@ -137,6 +137,14 @@ export class Monitor {
     return wild ? Math.max(account.peakAmps, this.#parts.ceilingAmps) : account.peakAmps;
   }
 
+  /** The sentinel ends control: only where something gave it cause. */
+  condemned(found: string): void {
+    this.note('sentinel', found);
+    if (this.fired.some(({ kind }) => !kind.benign)) return;
+    this.falseTrips += 1;
+    this.violated('I17', `The sentinel ended control without a cause: ${found}`);
+  }
+
   ended(fired: Fired): void {
     if (fired.endedMs !== null) return;
     fired.endedMs = this.#parts.host.nowMs;

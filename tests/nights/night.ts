@@ -5,6 +5,7 @@ import { areaDm2Now } from '../../daemon/run/forecast.ts';
 import type { Plan } from '../../daemon/run/model.ts';
 import { isFinal } from '../../daemon/run/state.ts';
 import type { SentinelNote } from '../../daemon/sentinel/door.ts';
+import type { FromSentinel } from '../../daemon/wire/process.ts';
 import type { Tank } from '../../daemon/control/tank.ts';
 import type { Dialect } from '../../drivers/scpi/dialect-schema.ts';
 import { offScriptOf } from '../../drivers/scpi/off.ts';
@@ -124,8 +125,12 @@ class Night implements World {
       cycleMs: this.#cycleMs,
       tankId: scenario.settings.id,
       answer: (message) => this.#toControl(message),
-      kill: () => this.killControl('hung', 'The control process gave no sign of life.'),
-      restart: (notes) => this.#startControl(notes),
+      limits: scenario.settings,
+      kill: (found) => this.#condemn(found),
+      restart: (notes) => {
+        this.#down = false;
+        this.#startControl(notes);
+      },
     });
     this.#waiting = [...scenario.episodes];
     const off = offScriptOf(dialect, null, null).off;
@@ -158,6 +163,12 @@ class Night implements World {
     if (control === null || !control.process.alive) return;
     this.#endControl(control, 'killed');
     this.sentinel.controlDied(cause, found);
+  }
+
+  /** What the sentinel finds by its own limits must be so. */
+  #condemn(found: string): void {
+    this.monitor.condemned(found);
+    this.killControl('hung', found);
   }
 
   reboot(downMs: number): void {
@@ -195,9 +206,7 @@ class Night implements World {
       this.host.after(500, () => this.#comeUp());
       return;
     }
-    this.#down = false;
-    this.sentinel.mood = 'well';
-    this.#startControl([]);
+    this.sentinel.comeUp();
   }
 
   #startControl(notes: readonly SentinelNote[]): void {
@@ -247,12 +256,10 @@ class Night implements World {
     this.host.goOn();
   }
 
-  #toControl(message: Parameters<Control['channel']['hear']>[0] | object): void {
+  #toControl(message: FromSentinel): void {
     const control = this.#control;
     if (control === null) return;
-    this.host.deliver(control.process, () =>
-      control.channel.hear(message as Parameters<Control['channel']['hear']>[0]),
-    );
+    this.host.deliver(control.process, () => control.channel.hear(message));
   }
 
   #hang(plan: Plan): void {

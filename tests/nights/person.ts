@@ -1,5 +1,6 @@
 /** The person at the bench: arms, starts, lifts, stops, acknowledges, and sometimes presses too much. */
 
+import { checkIds } from '../../daemon/run/checks/model.ts';
 import { isFinal, isPowered } from '../../daemon/run/state.ts';
 import type { Tank } from '../../daemon/control/tank.ts';
 import { checklistItems, type Command, type CommandAnswer } from '../../daemon/wire/command.ts';
@@ -231,7 +232,11 @@ export class Person {
   }
 
   #onRun(kind: OnRun, tank: Tank, version: number): Command {
-    return { kind, tankId: 'one', by: 'the person', runId: tank.run?.record.id ?? 'none', version };
+    const runId = tank.run?.record.id ?? 'none';
+    const command = { tankId: 'one', by: 'the person', runId, version };
+    if (kind !== 'start') return { kind, ...command };
+    // Whoever presses has read the advice, and stays with the bench.
+    return { kind, ...command, acknowledged: [...checkIds], attended: true };
   }
 
   /** The press comes a moment after the look that led to it. */

@@ -5,7 +5,8 @@
 
 import type { SentinelNote } from '../../daemon/sentinel/door.ts';
 import { budgetsFor } from '../../daemon/sentinel/budgets.ts';
-import type { SentinelOffScript, ToSentinel } from '../../daemon/wire/process.ts';
+import { TankLimits, type HardLimits } from '../../daemon/sentinel/own-limits.ts';
+import type { FromSentinel, SentinelOffScript, ToSentinel } from '../../daemon/wire/process.ts';
 import type { Cable } from './cable.ts';
 import type { Host } from './host.ts';
 
@@ -17,13 +18,10 @@ export interface SentinelParts {
   readonly cycleMs: number;
   readonly tankId: string;
   /** Answers control; the channel may be gone. */
-  readonly answer: (message: {
-    readonly kind: 'guarding' | 'cannot-guard';
-    readonly tankId: string;
-    readonly reason?: string;
-  }) => void;
-  /** Control hangs or does not come up: it is killed. */
-  readonly kill: () => void;
+  readonly answer: (message: FromSentinel) => void;
+  readonly limits: HardLimits;
+  /** Control hangs, does not come up, or oversteps a limit: it is killed. */
+  readonly kill: (found: string) => void;
   /** A new control process is started with what was noted. */
   readonly restart: (notes: readonly SentinelNote[]) => void;
 }
@@ -41,14 +39,21 @@ const graceMs = 200;
 export class Sentinel {
   mood: SentinelMood = 'well';
   readonly #parts: SentinelParts;
+  readonly #unread: ToSentinel[] = [];
+  /** The death of control, where it hung at that time. */
+  #unseen: (() => void) | null = null;
   #script: SentinelOffScript | null = null;
   #heardMs = 0;
   #ready = false;
+  /** What would have to be switched off; on disk, so it survives the sentinel. */
+  #book: SentinelOffScript | null = null;
+  readonly #limits: TankLimits;
   /** Raised at each start of control, so that a watch of an older one ends. */
   #watch = 0;
 
   constructor(parts: SentinelParts) {
     this.#parts = parts;
+    this.#limits = new TankLimits(parts.tankId, parts.limits);
   }
 
   get guards(): boolean {
@@ -64,64 +69,140 @@ export class Sentinel {
   }
 
   hear(message: ToSentinel): void {
+    // One that hangs reads nothing; what was said meanwhile it hears when it goes on.
     if (this.mood === 'dead') return;
-    const { host, tankId, answer } = this.#parts;
+    if (this.mood === 'mute') {
+      this.#unread.push(message);
+      return;
+    }
+    const { host } = this.#parts;
     this.#heardMs = host.nowMs;
-    if (message.kind === 'ready') this.#ready = true;
-    if (message.kind === 'release') this.#script = null;
-    if (message.kind !== 'guard' || this.mood === 'mute') return;
-    const refuses = this.mood === 'refuses';
-    if (!refuses) this.#script = message.script;
-    host.after(answerMs, () =>
-      answer(
-        refuses
-          ? { kind: 'cannot-guard', tankId, reason: 'The port cannot be opened a second time.' }
-          : { kind: 'guarding', tankId },
-      ),
-    );
+    switch (message.kind) {
+      case 'ready':
+        this.#ready = true;
+        break;
+      case 'release':
+        this.#script = null;
+        this.#book = null;
+        this.#limits.release();
+        break;
+      case 'beat':
+        this.#beat(message);
+        break;
+      case 'guard':
+        this.#guard(message);
+        break;
+      default:
+        break;
+    }
+  }
+
+  /** It goes on after a hang. */
+  goOn(): void {
+    if (this.mood !== 'mute') return;
+    this.mood = 'well';
+    const unseen = this.#unseen;
+    this.#unseen = null;
+    const unread = this.#unread.splice(0);
+    for (const message of unread) this.hear(message);
+    unseen?.();
+  }
+
+  #beat({ tick, tanks }: Extract<ToSentinel, { kind: 'beat' }>): void {
+    const { host, answer, kill } = this.#parts;
+    host.after(answerMs, () => answer({ kind: 'heard', tick }));
+    for (const report of tanks) {
+      const found = this.#limits.judge(report, host.monotonicMs);
+      if (found !== null) kill(found);
+    }
+  }
+
+  #guard({ script, bounds }: Extract<ToSentinel, { kind: 'guard' }>): void {
+    const { host, tankId, answer } = this.#parts;
+    let reason = this.mood === 'refuses' ? 'The port cannot be opened a second time.' : null;
+    try {
+      this.#limits.admit(bounds);
+    } catch (error) {
+      reason ??= error instanceof Error ? error.message : String(error);
+    }
+    if (reason === null) {
+      this.#script = script;
+      this.#book = script;
+    }
+    const told: FromSentinel =
+      reason === null ? { kind: 'guarding', tankId } : { kind: 'cannot-guard', tankId, reason };
+    host.after(answerMs, () => answer(told));
+  }
+
+  /** Started anew after it died too: what stands in its book is switched off before control starts. */
+  comeUp(): void {
+    this.mood = 'well';
+    this.#unread.length = 0;
+    this.#unseen = null;
+    const { host, restart } = this.#parts;
+    const script = this.#book;
+    this.#script = null;
+    if (script === null) {
+      restart([]);
+      return;
+    }
+    const found = 'Sentinel and control were both gone.';
+    const about = { wallMs: Math.round(host.wallMs), cause: 'died' as const, found };
+    this.#switchOff(script, about, host.nowMs, budgetsFor(this.#parts.cycleMs).owedMs);
   }
 
   /** Control has ended, killed or by itself. */
   controlDied(cause: SentinelNote['cause'], found: string): void {
     this.#watch += 1;
     if (this.mood === 'dead') return;
+    if (this.mood === 'mute') {
+      this.#unseen = () => this.controlDied(cause, found);
+      return;
+    }
     const { host } = this.#parts;
     const script = this.#script;
     const wallMs = Math.round(host.wallMs);
     host.after(noticeMs, () => {
       if (this.mood === 'dead') return;
       if (script === null) this.#restartWith([{ wallMs, cause, found, tanks: [] }]);
-      else this.#switchOff(script, { wallMs, cause, found }, host.nowMs);
+      else {
+        const { handOverMs } = budgetsFor(this.#parts.cycleMs);
+        this.#switchOff(script, { wallMs, cause, found }, host.nowMs, handOverMs);
+      }
     });
   }
 
   #lookAgain(watch: number): void {
-    const { host, cycleMs, kill } = this.#parts;
-    const budgets = budgetsFor(cycleMs);
-    const boundMs = !this.#ready
-      ? budgets.startUpMs
-      : this.#script === null
-        ? budgets.idleSilenceMs
-        : budgets.guardedSilenceMs;
-    // It slept with the computer; what was silent then proves nothing.
+    const { host, kill } = this.#parts;
+    const { guardedSilenceMs } = budgetsFor(this.#parts.cycleMs);
+    // It slept with the computer; what was silent then proves nothing. Nor does what it missed itself.
     if (host.asleepUntilMs >= this.#heardMs) this.#heardMs = host.asleepUntilMs + 2 * graceMs;
-    const leftMs = this.#heardMs + boundMs - host.nowMs;
+    if (this.mood === 'mute') this.#heardMs = host.nowMs;
+    const leftMs = this.#heardMs + this.#boundMs() - host.nowMs;
     if (leftMs <= 0) {
-      if (this.mood !== 'dead') kill();
+      if (this.mood !== 'dead') kill('The control process gave no sign of life.');
       return;
     }
     // A guard may come up meanwhile, with its shorter bound.
-    host.after(Math.min(leftMs, budgets.guardedSilenceMs), () => {
+    host.after(Math.min(leftMs, guardedSilenceMs), () => {
       if (watch === this.#watch) this.#lookAgain(watch);
     });
+  }
+
+  /** How long control may be silent just now. */
+  #boundMs(): number {
+    const budgets = budgetsFor(this.#parts.cycleMs);
+    if (!this.#ready) return budgets.startUpMs;
+    return this.#script === null ? budgets.idleSilenceMs : budgets.guardedSilenceMs;
   }
 
   #switchOff(
     script: SentinelOffScript,
     about: Pick<SentinelNote, 'wallMs' | 'cause' | 'found'>,
     startedMs: number,
+    withinMs: number,
   ): void {
-    const { host, cable, tankId, cycleMs } = this.#parts;
+    const { host, cable, tankId } = this.#parts;
     const pattern = script.verifyOffPattern === null ? null : new RegExp(script.verifyOffPattern);
     let heard = '';
     cable.openRaw((bytes) => (heard += bytes.toString('latin1')));
@@ -134,11 +215,12 @@ export class Sentinel {
     host.after(gapMs + replyWithinMs, () => {
       if (this.mood === 'dead') return;
       const offConfirmed = pattern?.test(heard) === true;
-      const late = host.nowMs - startedMs >= budgetsFor(cycleMs).handOverMs;
+      const late = host.nowMs - startedMs >= withinMs;
       if (!offConfirmed && !late) {
-        host.after(pauseMs, () => this.#switchOff(script, about, startedMs));
+        host.after(pauseMs, () => this.#switchOff(script, about, startedMs, withinMs));
         return;
       }
+      if (offConfirmed) this.#book = null;
       const message = offConfirmed ? 'OFF was read back.' : 'OFF could not be confirmed.';
       this.#restartWith([{ ...about, tanks: [{ tankId, offConfirmed, message }] }]);
     });
