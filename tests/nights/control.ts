@@ -14,6 +14,7 @@ import { sentinelGuardian, type SentinelGuardian } from '../../daemon/control/gu
 import { Heartbeat } from '../../daemon/control/heartbeat.ts';
 import { InterruptedRuns } from '../../daemon/control/interrupted.ts';
 import { LogHealth } from '../../daemon/control/log-health.ts';
+import { ProbeBook } from '../../daemon/control/probe-book.ts';
 import { recover } from '../../daemon/control/recovery.ts';
 import { reportOf } from '../../daemon/control/report.ts';
 import { Tank } from '../../daemon/control/tank.ts';
@@ -127,6 +128,8 @@ export class Control {
     tanks.set(tank.id, tank);
     await recover(tanks, writer, notes, Math.round(host.wallMs));
     await interrupted.refresh();
+    const book = new ProbeBook(writer);
+    await book.load();
     const alertReadiness = () => readinessOf([], Date.now());
     this.desk = new CommandDesk({
       tanks,
@@ -134,7 +137,9 @@ export class Control {
       materials: () => [],
       store: writer,
       interrupted,
+      book,
       checks: new CheckDesk({
+        book,
         health: new LogHealth(writer),
         freeMegabytes: () => Promise.resolve(10_000),
         alertReadiness,

@@ -141,6 +141,15 @@ export class Disk {
           [...runs.values()].find((run) => run.continues === given[0] && run.startedWallMs !== null)
             ?.id ?? null
         );
+      case 'latestProbes':
+      case 'openDeliveries':
+      case 'channelHistory':
+        return [];
+      case 'newestRecordWallMs':
+      case 'recordProbe':
+      case 'postMessage':
+      case 'markDelivery':
+        return null;
       case 'interruptedRuns':
         return this.#interrupted();
       case 'run':
