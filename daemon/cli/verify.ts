@@ -15,6 +15,7 @@ import {
   SettingsError,
   tlsWarning,
 } from '../settings/door.ts';
+import { tryStayAwake } from '../sentinel/door.ts';
 import { lookAtDatabase, StoreError } from '../store/door.ts';
 import { configOption, configPathOf, exitCodes, jsonOption } from './command.ts';
 import type { Call, Command } from './command.ts';
@@ -108,6 +109,17 @@ function lineOf(link: TankSettings['rectifier']['link']): { word: Word; found: s
   }
 }
 
+/** Takes the lock for a moment; only current that goes on without this process has to be watched. */
+function sleepLines(call: Call, settings: Settings): readonly Line[] {
+  if (settings.tanks.every((tank) => tank.rectifier.link.kind === 'in-process')) return [];
+  const { held, reason } = tryStayAwake(call.terminal.env);
+  const found = held
+    ? 'this computer is kept awake while a run is armed or on'
+    : `nothing keeps this computer from going to sleep in mid-run, which ends the run: ${reason}`;
+  const word = held ? 'ok' : 'look';
+  return [{ what: 'sleep', code: exitCodes.done, word, found }];
+}
+
 function serialLine(path: string): { word: Word; found: string } {
   if (!existsSync(path)) {
     return { word: 'wrong', found: `${path} is not there. "nightbath ports" lists what is.` };
@@ -134,6 +146,7 @@ function linesOf(call: Call, settings: Settings, file: string): readonly Line[] 
     ...databaseLines(databaseFile(settings, env)),
     check('page', exitCodes.settings, () => pageAt(settings, file, env)),
     ...settings.tanks.flatMap((tank) => tankLines(call, tank, file)),
+    ...sleepLines(call, settings),
   ];
 }
 
@@ -187,7 +200,7 @@ export const verifyCommand: Command = {
   options: { json: jsonOption, config: configOption },
   notes: [
     '"ok" is well, "look" wants a thought, "wrong" keeps a night from being safe or from starting. ' +
-      'Nothing is opened, changed or switched.',
+      'Nothing is opened, changed or switched; the lock that keeps this computer awake is tried.',
   ],
   run,
 };

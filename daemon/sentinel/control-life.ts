@@ -8,6 +8,7 @@ import { Child } from './child.ts';
 import type { Guards } from './guards.ts';
 import { AfterSleep, SleepWatch } from './sleep-watch.ts';
 import type { ClockPair } from './sleep-watch.ts';
+import type { Awake } from './stay-awake.ts';
 import type { TankReport, ToSentinel } from '../wire/process.ts';
 
 /** Why a control process is no more; `what` is a sentence. */
@@ -27,6 +28,8 @@ export interface ControlLifeParts {
   readonly guards: Guards;
   /** Resolves once what is held is written down; rejects with the reason when it cannot be. */
   readonly written: () => Promise<void>;
+  /** Keeps the computer from going to sleep. */
+  readonly stayAwake: () => Promise<Awake>;
   readonly onReady: () => void;
   readonly say: (sentence: string) => void;
 }
@@ -131,7 +134,7 @@ export class ControlLife {
 
   async #guard(message: Extract<ToSentinel, { kind: 'guard' }>): Promise<void> {
     const { tankId, script, bounds } = message;
-    const { guards, written } = this.#parts;
+    const { guards, written, stayAwake } = this.#parts;
     try {
       guards.hold(tankId, script, bounds);
       await written().catch((error: unknown) => {
@@ -139,6 +142,7 @@ export class ControlLife {
         throw error;
       });
       this.#child.send({ kind: 'guarding', tankId });
+      if (guards.holdLines) this.#child.send({ kind: 'sleep', ...(await stayAwake()) });
     } catch (error) {
       const reason = error instanceof Error ? error.message : String(error);
       this.#child.send({ kind: 'cannot-guard', tankId, reason });

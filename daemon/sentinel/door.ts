@@ -2,6 +2,7 @@
 
 export { startSentinel } from './supervisor.ts';
 export type { Sentinel, SentinelOptions } from './supervisor.ts';
+export { tryStayAwake } from './stay-awake.ts';
 export { obeySignals } from './signals.ts';
 export { clearSentinelNotes, readSentinelNotes } from './note.ts';
 export type { SentinelNote } from './note.ts';

@@ -13,6 +13,8 @@ import { Guards } from './guards.ts';
 import { systemNameFolders } from './lasting-name.ts';
 import type { HardLimits } from './own-limits.ts';
 import { RestartAllowance } from './restarts.ts';
+import { ServiceManager } from './service-manager.ts';
+import { StayAwake } from './stay-awake.ts';
 import { WebKeeper } from './web-keeper.ts';
 
 /** Exit codes of `serve`; the numbers follow sysexits where it has one. */
@@ -56,12 +58,17 @@ export interface Sentinel {
 
 type After = 'restart' | { readonly exitCode: number };
 
+/** A control that nobody has looked after for this long: the sentinel itself is stuck, ms. */
+const notLookedAfterMs = 5_000;
+
 class Supervisor implements Sentinel {
   readonly finished: Promise<number>;
   readonly #options: SentinelOptions;
   readonly #budgets: Budgets;
   readonly #guards: Guards;
   readonly #aftermath: Aftermath;
+  readonly #awake: StayAwake;
+  readonly #service: ServiceManager;
   readonly #allowance: RestartAllowance;
   readonly #web: WebKeeper;
   readonly #leave = new AbortController();
@@ -80,11 +87,13 @@ class Supervisor implements Sentinel {
     this.#guards = new Guards({
       hardLimits: options.hardLimits,
       nameFolders: options.nameFolders ?? systemNameFolders,
-      onChange: () => this.#aftermath.writeDown(),
+      onChange: () => this.#onGuards(),
     });
-    const { noteFile, bookFile, say } = options;
+    const { noteFile, bookFile, say, env } = options;
     const leave = this.#leave.signal;
     this.#aftermath = new Aftermath({ guards: this.#guards, noteFile, bookFile, say, leave });
+    this.#awake = new StayAwake(env);
+    this.#service = new ServiceManager({ env, say, isWell: () => this.#isWell() });
     const { maxRestarts, restartWindowMs } = this.#budgets;
     this.#allowance = new RestartAllowance(maxRestarts, restartWindowMs);
     this.#web = new WebKeeper({
@@ -125,7 +134,19 @@ class Supervisor implements Sentinel {
     this.#guards.shout();
   }
 
+  #onGuards(): void {
+    this.#aftermath.writeDown();
+    if (this.#guards.holdLines) void this.#awake.hold();
+    else this.#awake.release();
+  }
+
+  /** While a control lives it is looked after; in between all waiting has its own end. */
+  #isWell(): boolean {
+    return this.#life === null || performance.now() - this.#life.lookedMs < notLookedAfterMs;
+  }
+
   #shutDown(): void {
+    this.#service.stopping();
     this.#stop.abort();
     this.#life?.shutDown();
   }
@@ -138,7 +159,9 @@ class Supervisor implements Sentinel {
   }
 
   #announce(): void {
-    if (this.#controlReady && this.#url !== null) this.#options.onServing(this.#url);
+    if (!this.#controlReady || this.#url === null) return;
+    this.#service.ready();
+    this.#options.onServing(this.#url);
   }
 
   async #supervise(): Promise<number> {
@@ -147,6 +170,8 @@ class Supervisor implements Sentinel {
       return await this.#oneLifeAfterAnother(settled);
     } finally {
       this.#guards.letGo();
+      this.#awake.release();
+      this.#service.close();
       await this.#web.stop();
       await this.#aftermath.written().catch(() => undefined);
     }
@@ -170,6 +195,7 @@ class Supervisor implements Sentinel {
       budgets: this.#budgets,
       guards: this.#guards,
       written: () => this.#aftermath.written(),
+      stayAwake: () => this.#awake.hold(),
       onReady: () => {
         this.#controlReady = true;
         // The page reads the database that control has just opened and brought up to date.

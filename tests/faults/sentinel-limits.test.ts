@@ -2,7 +2,7 @@
 
 import { cpSync, mkdtempSync, readFileSync, rmSync, symlinkSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
-import { join } from 'node:path';
+import { delimiter, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { afterEach, describe, expect, it } from 'vitest';
 import { TestBench, shortPlan, until } from '../serial/test-bench.ts';
@@ -17,8 +17,17 @@ afterEach(async () => {
 
 const longPlan = () => shortPlan({ target: { kind: 'charge', ampHours: 2 } });
 
-async function running(program?: string): Promise<{ on: TestBench; runId: string }> {
-  bench = await TestBench.start({ line: 'pty', ...(program === undefined ? {} : { program }) });
+/** A computer on which nobody may keep it from going to sleep, whatever the one of the test allows. */
+function sleepyPath(): string {
+  const tools = mkdtempSync(join(tmpdir(), 'nightbath-tools-'));
+  folders.push(tools);
+  const script = '#!/bin/sh\necho "Access denied" >&2\nexit 1\n';
+  writeFileSync(join(tools, 'systemd-inhibit'), script, { mode: 0o755 });
+  return [tools, process.env['PATH'] ?? ''].join(delimiter);
+}
+
+async function running(): Promise<{ on: TestBench; runId: string }> {
+  bench = await TestBench.start({ line: 'pty', env: { PATH: sleepyPath() } });
   const runId = await bench.run(longPlan());
   await until('some current', async () => ((await bench?.supply.truth())?.cellAmps ?? 0) > 0.1);
   return { on: bench, runId };
@@ -91,6 +100,8 @@ describe('a sentinel that hangs', () => {
   it('for a second is none; for five, control switches off and goes on watching', async () => {
     const { on } = await running();
     const control = on.childPid('control');
+    // That the computer may go to sleep is said, and is no fault.
+    await until('the warning', () => on.events.includes('maySleep'));
     process.kill(on.sentinelPid, 'SIGSTOP');
     await new Promise((resolve) => {
       setTimeout(resolve, 1_000);

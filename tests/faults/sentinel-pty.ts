@@ -106,10 +106,11 @@ export class SentinelProcess {
   outputText = '';
   readonly #process: ChildProcess;
 
-  constructor(lives: readonly object[], more: object = {}) {
+  constructor(lives: readonly object[], more: object = {}, env: NodeJS.ProcessEnv = {}) {
     const { log, noteFile, bookFile } = this;
     const orders = { log, noteFile, bookFile, lives, web: {}, ...more };
     this.#process = spawn(process.execPath, [runner, JSON.stringify(orders)], {
+      env: { ...process.env, ...env },
       stdio: ['ignore', 'pipe', 'pipe'],
     });
     this.#process.stdout?.on('data', (bytes: Buffer) => (this.outputText += bytes.toString()));

@@ -49,6 +49,7 @@ export class StubBench {
   readonly log = join(this.folder, 'log.jsonl');
   readonly noteFile = join(this.folder, 'state', 'sentinel-note.json');
   readonly bookFile = join(this.folder, 'state', 'sentinel-guards.json');
+  env: NodeJS.ProcessEnv = process.env;
   readonly said: string[] = [];
   readonly served: string[] = [];
   sentinel: Sentinel | null = null;
@@ -63,7 +64,7 @@ export class StubBench {
       webScript: fixture('web.js'),
       controlArguments: [JSON.stringify({ log: this.log, lives })],
       webArguments: [JSON.stringify({ log: this.log, ...web })],
-      env: process.env,
+      env: this.env,
       noteFile: this.noteFile,
       bookFile: this.bookFile,
       hardLimits: trialLimits,
