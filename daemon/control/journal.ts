@@ -38,6 +38,7 @@ export class Journal {
   readonly #open = new Set<Promise<unknown>>();
   readonly #refused = new RetryList();
   #patchedMs = -Infinity;
+  #eventsMade = 0;
 
   constructor(parts: JournalParts, alarms: AlarmBoard) {
     this.#parts = parts;
@@ -63,9 +64,15 @@ export class Journal {
   }
 
   event(run: ActiveRun | null, event: RunEvent): void {
-    const write = this.#parts.store
-      .appendEvent(this.#row(run, event))
-      .then((stored) => this.#parts.publish({ type: 'event', event: stored }));
+    this.#eventsMade += 1;
+    this.#storeEvent(`event ${this.#eventsMade}`, this.#row(run, event));
+  }
+
+  #storeEvent(key: string, row: NewEvent): void {
+    const write = this.#parts.store.appendEvent(row).then(
+      (stored) => this.#parts.publish({ type: 'event', event: stored }),
+      (error: unknown) => this.#keep(error, key, () => this.#storeEvent(key, row)),
+    );
     this.#follow(write);
   }
 

@@ -14,7 +14,7 @@ import {
   SettingsError,
 } from '../settings/door.ts';
 import type { LoadedSettings } from '../settings/door.ts';
-import { openStoreWriter, type StoreWriter } from '../store/door.ts';
+import type { StoreWriter } from '../store/door.ts';
 import type { ControlMessage } from '../wire/command.ts';
 import { CheckDesk } from './check-desk.ts';
 import { ClockWatch } from './clock-watch.ts';
@@ -23,11 +23,12 @@ import { sentinelGuardian, type SentinelGuardian } from './guardian.ts';
 import { Heartbeat } from './heartbeat.ts';
 import { InterruptedRuns } from './interrupted.ts';
 import { LogHealth } from './log-health.ts';
+import { openLog } from './log-opening.ts';
 import { freeMegabytes } from './log-room.ts';
 import { ProbeBook } from './probe-book.ts';
-import { recover } from './recovery.ts';
+import { recover, recoverBlind } from './recovery.ts';
 import { reportOf } from './report.ts';
-import { ControlSocket } from './socket-server.ts';
+import { BenchTakenError, ControlSocket } from './socket-server.ts';
 import type { TankNeeds } from './tank-needs.ts';
 import { buildTank } from './tank-parts.ts';
 import type { Tank } from './tank.ts';
@@ -64,7 +65,7 @@ async function run(
   const { settings, file } = loaded;
   const baths = loadBaths(process.env, file);
   const onNotice = (sentence: string): void => log.warn(sentence);
-  const store = await openStoreWriter({ file: databaseFile(settings, process.env), onNotice });
+  const { store, trouble } = await openLog(databaseFile(settings, process.env), onNotice);
   opened.store = store;
   const tanks = new Map<string, Tank>();
   opened.tanks = tanks;
@@ -74,7 +75,9 @@ async function run(
   await buildTanks(tanks, loaded, baths, { store, guardian, publish: tell, interrupted });
   const noteFile = sentinelNoteFile(process.env, settings);
   await recover(tanks, store, readSentinelNotes(noteFile), Date.now());
-  clearSentinelNotes(noteFile);
+  if (trouble !== null) recoverBlind(tanks, trouble);
+  // What they say is on record now, unless nothing can be recorded.
+  if (trouble?.kind !== 'lost') clearSentinelNotes(noteFile);
   opened.recovered = true;
   await interrupted.refresh();
   const book = new ProbeBook(store);
@@ -252,8 +255,15 @@ if (!process.connected) lost();
 started.catch((error: unknown) => {
   // Whatever fails while everything is being closed, the closing itself answers.
   if (ending) return;
-  const message = error instanceof Error ? error.message : String(error);
-  guardian.cannotStart(message, error instanceof SettingsError ? 78 : 1);
-  log.fatal(message);
-  leave(error instanceof SettingsError ? 78 : 1);
+  void giveUp(error);
 });
+
+/** What the last process may have left on is switched off all the same, unless another one answers for it. */
+async function giveUp(error: unknown): Promise<void> {
+  if (!(error instanceof BenchTakenError)) await close('Nightbath could not be started.');
+  const message = error instanceof Error ? error.message : String(error);
+  const code = error instanceof SettingsError ? 78 : 1;
+  guardian.cannotStart(message, code);
+  log.fatal(message);
+  leave(code);
+}

@@ -5,6 +5,7 @@ import { isFinal } from '../run/state.ts';
 import type { StoreWriter } from '../store/door.ts';
 import type { RunRecord } from '../wire/run.ts';
 import type { SentinelNote } from '../sentinel/door.ts';
+import type { LogTrouble } from './log-opening.ts';
 import type { OwedRun } from './off-debt.ts';
 import type { Tank } from './tank.ts';
 
@@ -56,6 +57,17 @@ export async function recover(
   for (const tank of tanks.values()) {
     tank.alarms.restore(standing.filter((alarm) => alarm.tankId === tank.id));
   }
+}
+
+/**
+ * The log does not tell what the last process left on: every tank owes its OFF before anything else. A
+ * log that cannot be written is told of by each tank itself; one that was replaced is told of here.
+ */
+export function recoverBlind(tanks: ReadonlyMap<string, Tank>, { kind, found }: LogTrouble): void {
+  for (const tank of tanks.values()) tank.owesOff([]);
+  const [first] = tanks.values();
+  if (kind !== 'damaged' || first === undefined) return;
+  first.journal.alarm(null, faultOf('databaseDamaged', first.clock.nowMs(), found), 'act-soon');
 }
 
 /**

@@ -1,5 +1,7 @@
 /** Writes that the disk refused, tried again until it takes them. */
 
+/** A night without a disk must not fill the memory. */
+const mostWrites = 2_000;
 /** Between two rounds of trying, ms. */
 const pauseMs = 5_000;
 
@@ -7,8 +9,9 @@ export class RetryList {
   readonly #writes = new Map<string, () => void>();
   #triedAtMs = -Infinity;
 
-  /** A later write under the same key takes the place of an earlier one. */
+  /** A later write under the same key takes the place of an earlier one; what is too much is left out. */
   keep(key: string, write: () => void): void {
+    if (this.#writes.size >= mostWrites && !this.#writes.has(key)) return;
     this.#writes.set(key, write);
   }
 

@@ -10,6 +10,11 @@ import { JsonLines, longestRequest } from './json-lines.ts';
 /** A reader that falls this far behind is cut off; it may come again. */
 const longestBacklogBytes = 4 * 1024 * 1024;
 
+/** Another process answers for this bench: its outputs are not ours to switch. */
+export class BenchTakenError extends Error {
+  override readonly name = 'BenchTakenError';
+}
+
 export type Answer = (request: ControlRequest) => Promise<CommandAnswer>;
 
 export class ControlSocket {
@@ -31,7 +36,9 @@ export class ControlSocket {
     if (!this.#path.startsWith('\\\\')) {
       mkdirSync(dirname(this.#path), { recursive: true, mode: 0o700 });
       if (await answers(this.#path)) {
-        throw new Error(`Another Nightbath runs this bench already (${this.#path} answers).`);
+        throw new BenchTakenError(
+          `Another Nightbath runs this bench already (${this.#path} answers).`,
+        );
       }
       rmSync(this.#path, { force: true });
     }

@@ -131,6 +131,13 @@ export const faultWords: Readonly<Record<FaultCode, FaultWords>> = {
     cause: 'The database failed: a full disk, a removed drive, or a damaged file.',
     remedy: 'Make room or replace the drive. What was recorded until then is kept.',
   },
+  databaseDamaged: {
+    title: 'The log was damaged',
+    cause:
+      'The file did not hold together: a failing disk, a copy made while it was written, or a power cut on a disk that does not keep what it has confirmed.',
+    remedy:
+      'Nothing is lost that can still be read: the damaged file is kept. Stop Nightbath and restore the newest backup (nightbath restore), or save what can be read (nightbath salvage). Have an eye on that disk.',
+  },
   sentinelLost: {
     title: 'Nobody is watching',
     cause:

@@ -287,6 +287,7 @@ export const faultCodes = [
   'wrongDevice',
   'controlLost',
   'databaseLost',
+  'databaseDamaged',
   'sentinelLost',
   'offUnconfirmed',
   'paintNotCovering',

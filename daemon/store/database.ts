@@ -3,6 +3,7 @@
 import Database from 'better-sqlite3';
 import {
   closeSync,
+  copyFileSync,
   existsSync,
   fsyncSync,
   mkdirSync,
@@ -15,6 +16,7 @@ import {
 import { basename, dirname, join, resolve } from 'node:path';
 import { StoreError, toStoreError } from './errors.ts';
 import { holdExclusively } from './exclusive.ts';
+import { brokenJournal } from './journal-check.ts';
 import {
   applicationId,
   latestVersion,
@@ -34,6 +36,8 @@ export interface OpenOptions {
   /** For tests only: the file may not grow beyond this many pages, as on a full disk. */
   readonly maxPages?: number;
   readonly onNotice: (sentence: string) => void;
+  /** Told where a damaged file is kept; `onNotice` if not given. */
+  readonly onDamage?: (sentence: string) => void;
 }
 
 export interface OpenDatabase {
@@ -55,8 +59,9 @@ export function openDatabase(given: string, options: OpenOptions): OpenDatabase 
   const hold = holdExclusively(file);
   let db: Database.Database | undefined;
   try {
+    keepBrokenJournal(file, options.onDamage ?? options.onNotice);
     const found = inspect(file, list);
-    if (found.kind === 'damaged') setAside(file, found.why, options.onNotice);
+    if (found.kind === 'damaged') setAside(file, found.why, options.onDamage ?? options.onNotice);
     if (found.kind === 'older') backUp(file, found.version, options.onNotice);
     db = new Database(file, { timeout: busyTimeoutMs });
     makeDurable(db, file);
@@ -153,15 +158,37 @@ export function freeName(wanted: string): string {
 }
 
 /** Keeps the damaged file, with its journal, which may hold what can still be saved. */
-function setAside(file: string, why: string, onNotice: (sentence: string) => void): void {
+function setAside(file: string, why: string, onDamage: (sentence: string) => void): void {
   const kept = freeName(`${file}.damaged-${stamp()}`);
   for (const part of ['-wal', '-shm']) {
     if (existsSync(file + part)) renameSync(file + part, kept + part);
   }
   renameSync(file, kept);
-  onNotice(
+  onDamage(
     `The database ${file} is damaged (${why}). It is kept as ${kept}, and a fresh one was begun: ` +
-      'earlier runs are not in the log until it is repaired.',
+      'earlier runs are not in the log until a backup is restored.',
+  );
+}
+
+/**
+ * What a broken journal still holds up to its first gap is sound, and is gone on with; the rest is kept
+ * with a copy of the file, for whoever knows how to read it.
+ */
+function keepBrokenJournal(file: string, onDamage: (sentence: string) => void): void {
+  const why = brokenJournal(file);
+  if (why === null) return;
+  const kept = freeName(`${file}.damaged-${stamp()}`);
+  let where = `A copy is kept as ${kept}.`;
+  try {
+    for (const part of ['', '-wal']) {
+      if (existsSync(file + part)) copyFileSync(file + part, kept + part);
+    }
+  } catch (error) {
+    where = `No copy of it could be kept: ${error instanceof Error ? error.message : String(error)}.`;
+  }
+  onDamage(
+    `The newest part of the database ${file} is lost: ${why}. ${where} ` +
+      'What was stored before the damage is in the log.',
   );
 }
 

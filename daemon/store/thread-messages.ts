@@ -60,5 +60,7 @@ export type FromThread =
   /** A commit of readings failed; they are kept and tried again. */
   | { readonly kind: 'readingsFailed'; readonly error: ErrorFields }
   | { readonly kind: 'notice'; readonly sentence: string }
+  /** Before it is opened: the file was damaged, and is kept under another name. */
+  | { readonly kind: 'damaged'; readonly sentence: string }
   /** The file is closed; `lostReadings` could not be written. The thread ends after this. */
   | { readonly kind: 'closed'; readonly lostReadings: number; readonly error: ErrorFields | null };

@@ -11,6 +11,7 @@ import {
   checkedRun,
   checkedWhole,
 } from './checks.ts';
+import { CommitFailures } from './commit-failures.ts';
 import type {
   InterruptedStore,
   LibraryStore,
@@ -53,10 +54,9 @@ export class ThreadedWriter implements StoreWriter {
   readonly #worker: Worker;
   readonly #options: ProxyOptions;
   readonly #waiting = new Map<number, Waiting>();
-  readonly #listeners: ((reason: string) => void)[] = [];
+  readonly #failures = new CommitFailures();
   readonly #packer = new BatchPacker();
   readonly #stall: StallWatch;
-  readonly #failing = { readings: false, records: false };
   readonly #refusedRunIds = new Set<string>();
   #nextId = 1;
   /** Handed over and not yet on disk. */
@@ -162,7 +162,7 @@ export class ThreadedWriter implements StoreWriter {
   }
 
   onFailure(listener: (reason: string) => void): void {
-    this.#listeners.push(listener);
+    this.#failures.listen(listener);
     const reason = this.#dead;
     if (reason !== null && reason.kind !== 'closed') {
       queueMicrotask(() => listener(reason.message));
@@ -238,12 +238,12 @@ export class ThreadedWriter implements StoreWriter {
         this.#refuse(message.id, message.error);
         break;
       case 'readingsSettled':
-        this.#failing.readings = false;
+        this.#failures.over('readings');
         this.#rowsInThread -= message.rows;
         this.#sayDropped();
         break;
       case 'readingsFailed':
-        this.#fail('readings', message.error.message);
+        this.#failures.failed('readings', message.error);
         break;
       case 'notice':
         this.#options.onNotice(message.sentence);
@@ -251,6 +251,7 @@ export class ThreadedWriter implements StoreWriter {
       case 'closed':
         this.#finish(message.lostReadings, message.error);
         break;
+      case 'damaged':
       case 'opened':
       case 'notOpened':
         break;
@@ -259,7 +260,7 @@ export class ThreadedWriter implements StoreWriter {
 
   #answer(id: number, value: unknown): void {
     const waiting = this.#settle(id);
-    if (waiting?.writes === true) this.#failing.records = false;
+    if (waiting?.writes === true) this.#failures.over('records');
     waiting?.resolve(value);
   }
 
@@ -273,19 +274,7 @@ export class ThreadedWriter implements StoreWriter {
     const error = new StoreError(kind, message);
     const waiting = this.#settle(id);
     waiting?.reject(error);
-    if (isCommitFailure(error) && waiting?.aside !== true) this.#fail('records', message);
-  }
-
-  /** Tells the listeners once per spell of failing, so that their own writes cannot feed it. */
-  #fail(what: 'readings' | 'records', reason: string): void {
-    if (this.#failing[what]) return;
-    this.#failing[what] = true;
-    this.#tell(reason);
-  }
-
-  #tell(reason: string): void {
-    // Each on its own, so that one that throws keeps no other from hearing of it.
-    for (const listener of this.#listeners) queueMicrotask(() => listener(reason));
+    if (isCommitFailure(error) && waiting?.aside !== true) this.#failures.failed('records', error);
   }
 
   #finish(lostReadings: number, error: ErrorFields | null): void {
@@ -314,7 +303,7 @@ export class ThreadedWriter implements StoreWriter {
     for (const { reject } of this.#waiting.values()) reject(this.#dead);
     this.#waiting.clear();
     this.#closed?.reject(this.#dead);
-    this.#tell(this.#dead.message);
+    this.#failures.tell(this.#dead.message);
   }
 
   #drop(why: string): void {

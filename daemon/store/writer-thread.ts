@@ -20,6 +20,8 @@ import {
 
 /** Readings that could not be committed are tried again after this, should nothing else come, ms. */
 const retryMs = 5000;
+/** The file was held, and two seconds have been waited for it already, ms. */
+const busyRetryMs = 500;
 
 class DatabaseThread {
   readonly #port: MessagePort;
@@ -76,8 +78,11 @@ class DatabaseThread {
     if (this.#waiting.length === 0) return;
     const failure = this.#tryReadings();
     if (failure === null) return;
-    this.#post({ kind: 'readingsFailed', error: failure });
-    this.#retry = setTimeout(() => this.#commitReadings(), retryMs);
+    // As plain fields: an error that crosses threads keeps its message alone.
+    const { kind, message } = failure;
+    this.#post({ kind: 'readingsFailed', error: { kind, message } });
+    const pauseMs = kind === 'busy' ? busyRetryMs : retryMs;
+    this.#retry = setTimeout(() => this.#commitReadings(), pauseMs);
   }
 
   #tryReadings(): StoreError | null {
@@ -135,6 +140,7 @@ function serve(port: MessagePort, options: ThreadOptions): void {
     const opened = openDatabase(options.file, {
       ...(options.maxPages === undefined ? {} : { maxPages: options.maxPages }),
       onNotice: (sentence) => post({ kind: 'notice', sentence }),
+      onDamage: (sentence) => post({ kind: 'damaged', sentence }),
     });
     const thread = new DatabaseThread(port, opened);
     port.on('message', (message: ToThread) => thread.take(message));

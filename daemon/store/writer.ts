@@ -12,6 +12,8 @@ export interface StoreWriterOptions {
   readonly file: string;
   /** Sentences for the log and the page: a damaged file kept aside, a backup, dropped readings. */
   readonly onNotice?: (sentence: string) => void;
+  /** Told where a damaged file is kept, once a fresh one is there in its place; `onNotice` if not given. */
+  readonly onDamage?: (sentence: string) => void;
   /** How long the disk may stay silent before the database counts as lost, ms. 30,000 by default. */
   readonly stallMs?: number;
   /** For tests only: the file may not grow beyond this many pages, as on a full disk. */
@@ -42,6 +44,7 @@ export function openStoreWriter(options: StoreWriterOptions): Promise<StoreWrite
     });
     const onMessage = (message: FromThread): void => {
       if (message.kind === 'notice') onNotice(message.sentence);
+      if (message.kind === 'damaged') (options.onDamage ?? onNotice)(message.sentence);
       if (message.kind === 'notOpened') {
         stopListening();
         reject(new StoreError(message.error.kind, message.error.message));

@@ -89,6 +89,10 @@ function missingNow({ bench, reader, settings }: SystemDeps): readonly string[] 
   const missing: string[] = [];
   if (!bench.controlAlive) missing.push('The control process is away.');
   if (!logReadable(reader)) missing.push('The log cannot be read.');
+  const alarms = bench.tanks().flatMap((tank) => tank.alarms);
+  if (alarms.some(({ code }) => code === 'databaseLost')) {
+    missing.push('The log cannot be written.');
+  }
   for (const { id, name } of settings.tanks) {
     const tank = bench.tank(id);
     const silenceMs = bench.silenceMs(id);

@@ -131,6 +131,12 @@ describe('a disk that has an error for a while', () => {
     });
     expect(await on.store.standingAlarms()).toHaveLength(1);
     expect(await on.store.unsettledRuns()).toEqual([]);
+    // What happened meanwhile is in the log as well.
+    const reader = on.reader();
+    const told = reader.events(runId).map(({ code }) => code);
+    reader.close();
+    expect(told).toContain('databaseLost');
+    expect(told).toContain('offConfirmed');
   });
 });
 

@@ -1,7 +1,7 @@
 /** A whole bench for tests: the simulated supply in a process of its own, a line to it, and the daemon. */
 
 import { spawn, type ChildProcess } from 'node:child_process';
-import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { existsSync, mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { connect, createServer, type Socket } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -212,6 +212,18 @@ function childOf(pid: number): number | undefined {
   return childrenOf(pid)[0];
 }
 
+/**
+ * The command line in a mount namespace of its own, in which the database's folder is a small disk in
+ * memory. It is the same process all through, and its disk ends with it.
+ */
+function onOwnDisk(bench: TestBench, options: string, line: readonly string[]): readonly string[] {
+  mkdirSync(bench.diskFolder, { recursive: true });
+  const asUser = process.getuid?.() === 0 ? [] : ['--map-root-user'];
+  const script = 'mount -t tmpfs -o "$1" tmpfs "$2" && shift 2 && exec "$@"';
+  const inside = ['sh', '-c', script, 'sh', options, bench.diskFolder, ...line];
+  return ['unshare', '--mount', ...asUser, ...inside];
+}
+
 /** The daemon in front of one supply, with a client on its control socket and its database open. */
 export class TestBench {
   readonly folder = mkdtempSync(join(tmpdir(), 'nightbath-test-'));
@@ -220,6 +232,8 @@ export class TestBench {
   #daemon: ChildProcess | null = null;
   #client: ControlClient | null = null;
   #reader: StoreReader | null = null;
+  /** Mount options of a disk of its own for the database; null for the folder as it is. */
+  disk: string | null = null;
   snapshot: TankSnapshot | null = null;
   readonly events: string[] = [];
   readonly alarms: string[] = [];
@@ -263,8 +277,12 @@ export class TestBench {
     return join(this.folder, 'bench.toml');
   }
 
+  get diskFolder(): string {
+    return join(this.folder, 'disk');
+  }
+
   get databaseFile(): string {
-    return join(this.folder, 'runs.sqlite');
+    return join(this.disk === null ? this.folder : this.diskFolder, 'runs.sqlite');
   }
 
   #writeSettings(): void {
@@ -284,8 +302,10 @@ export class TestBench {
     this.url = '';
     this.exitCode = null;
     this.#writeSettings();
-    const program = this.#options.program ?? command;
-    const daemon = spawn(process.execPath, [program, 'serve', '--config', this.configFile], {
+    const main = this.#options.program ?? command;
+    const line = [process.execPath, main, 'serve', '--config', this.configFile];
+    const [program = '', ...words] = this.disk === null ? line : onOwnDisk(this, this.disk, line);
+    const daemon = spawn(program, words, {
       env: this.environment,
       stdio: ['ignore', 'pipe', 'pipe'],
     });
