@@ -18,6 +18,8 @@ export interface ActiveRun {
   endedWallMs: number | null;
   /** Its row is on disk: from here on it can be brought up to date. */
   recorded: boolean;
+  /** Its output has been read back as off after its end: what it came to is known, once for all. */
+  settled: boolean;
   /** Who pressed Start; empty before. */
   startedBy: string;
   /** Called once when it is ready: the demo and the short checks start then; nothing else does. */
@@ -31,7 +33,7 @@ export function activeRun(
   onReady: ActiveRun['onReady'],
 ): ActiveRun {
   const times = { startedAtMs: null, startedWallMs: null, endedWallMs: null };
-  return { record, state, ...times, recorded: false, startedBy: '', onReady };
+  return { record, state, ...times, recorded: false, settled: false, startedBy: '', onReady };
 }
 
 /** Keeps the time at which current first flows; true when that is now. */

@@ -43,7 +43,7 @@ export class Tank {
   readonly journal: Journal;
   run: ActiveRun | null = null;
   readonly alarms = new AlarmBoard(() => this.publish());
-  /** Called when a run is over and its output has been read back as off. */
+  /** Called once per run, when it is over and its output has been read back as off. */
   onSettled: (run: ActiveRun) => void = () => undefined;
   lastReading: { reading: RectifierReading; wallMs: number } | null = null;
 
@@ -131,10 +131,17 @@ export class Tank {
     if (before.lifecycle !== run.state.lifecycle) this.#onLifecycle(run);
     else if (isFinal(before.lifecycle) && before.output !== run.state.output) {
       this.journal.update(run);
-      if (run.state.output === 'confirmedOff') this.onSettled(run);
+      this.#settle(run);
     }
     this.#view.show(this.output);
     return outcome.refused;
+  }
+
+  /** Once per run: any OFF that is confirmed later says nothing new about it. */
+  #settle(run: ActiveRun): void {
+    if (run.settled || run.state.output !== 'confirmedOff') return;
+    run.settled = true;
+    this.onSettled(run);
   }
 
   /** Off, now, whatever else is going on. Resolves with whether the supply confirmed it. */

@@ -38,6 +38,8 @@ export interface ProbeProgress {
   readonly sumAmps: number;
   /** The drill's limit applies from here on. */
   readonly lowered: boolean;
+  /** Readings since then that could not trip: the current had gone below the limit by itself. */
+  readonly spared: number;
   readonly finding: ProbeFinding | null;
 }
 
@@ -46,6 +48,7 @@ export const freshProbe: ProbeProgress = {
   sumVolts: 0,
   sumAmps: 0,
   lowered: false,
+  spared: 0,
   finding: null,
 };
 

@@ -10,7 +10,9 @@ export function withOffTime(
   boundMs: number,
 ): ProbeProgress | null {
   const finding = progress?.finding ?? null;
-  if (progress === null || finding?.verdict !== 'passed' || endedAtMs === null) return progress;
+  // The first read-back is the word on a drill: an OFF that is pressed later has nothing to add.
+  if (progress === null || finding?.verdict !== 'passed' || finding.offMs !== null) return progress;
+  if (endedAtMs === null) return progress;
   const offMs = Math.max(0, atMs - endedAtMs);
   const seconds = (offMs / 1000).toFixed(1);
   const bound = (boundMs / 1000).toFixed(1);

@@ -13,6 +13,8 @@ import { watch } from './watch/watch.ts';
 const answers: ReadonlySet<FaultCode> = new Set(['openCircuit', 'shortCircuit']);
 /** It answers by the mean of this many settled readings at least. */
 const leastReadings = 2;
+/** Once the limit is lowered, so many readings below it and there is nothing left to trip. */
+const mostSpared = 4;
 /** The current has come up when it reaches this share of its set-point. */
 const fullShare = 0.8;
 
@@ -27,13 +29,13 @@ export function judgeProbe(
   // The limit of a run may only tighten: here it does so, below the current that flows.
   const limits =
     progress.lowered && drillAmps !== null ? { ...view.limits, maxAmps: drillAmps } : view.limits;
-  const verdict = watch(state.watch, { ...view, limits, striking: true });
+  const verdict = watch(state.watch, { ...view, limits, striking: true }, answers);
   const { finding } = verdict;
   const settled = { ...state, watch: verdict.memory, probe: countIn(progress, view) };
   if (progress.lowered && finding?.code === 'overCurrent') {
     return drilled(settled, reading, finding.found);
   }
-  if (finding !== null && !answers.has(finding.code)) {
+  if (finding !== null) {
     return trip(settled, reading.atMs, finding.code, finding.found);
   }
   return drillAmps === null
@@ -99,10 +101,11 @@ function lowerLimit(
   state: RunState,
   probe: ProbePlan,
   progress: ProbeProgress,
-  { reading }: WatchView,
+  view: WatchView,
 ): Step {
+  const { reading } = view;
   const drillAmps = probe.drillAmps ?? 0;
-  if (progress.lowered) return stay(state);
+  if (progress.lowered) return spare(state, progress, drillAmps, view);
   if (progress.readings >= leastReadings && reading.amps > drillAmps) {
     return go(
       { ...state, probe: { ...progress, lowered: true } },
@@ -124,6 +127,26 @@ function lowerLimit(
     amps: sawAmps,
     offMs: null,
     sentence,
+  });
+}
+
+/** The current went away before the lowered limit could trip on it: that proves nothing. */
+function spare(
+  state: RunState,
+  progress: ProbeProgress,
+  drillAmps: number,
+  { reading }: WatchView,
+): Step {
+  const spared = progress.spared + 1;
+  if (spared < mostSpared) return stay({ ...state, probe: { ...progress, spared } });
+  return close(state, reading.atMs, progress, {
+    verdict: 'failed',
+    volts: reading.volts,
+    amps: reading.amps,
+    offMs: null,
+    sentence:
+      `The current fell to ${amps(reading.amps)} by itself, below the limit of ${amps(drillAmps)}, ` +
+      `before that could trip. Is there a loose contact?`,
   });
 }
 

@@ -108,6 +108,20 @@ describe('a limits drill', () => {
     expect(await check(on, 'drill')).toMatchObject({ state: 'failing' });
   });
 
+  it('is not rewritten by an OFF that is pressed later', async () => {
+    const on = await open();
+    await probed(on, 'drill');
+    const before = await check(on, 'drill');
+    const events = on.messages.filter((one) => one.type === 'event').length;
+    await on.tell({ kind: 'stop', tankId: 'one', by: 'a test' });
+    await on.over();
+    expect(on.truth().offsReceived).toBeGreaterThan(1);
+    expect(await check(on, 'drill')).toEqual(before);
+    const later = on.messages.filter((one) => one.type === 'event').slice(events);
+    expect(later.map(({ event }) => event.code)).not.toContain('probe-failed');
+    expect(later.map(({ event }) => event.code)).not.toContain('probe-passed');
+  });
+
   it('is remembered by the next process', async () => {
     const on = await open();
     await probed(on, 'drill');

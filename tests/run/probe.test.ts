@@ -93,6 +93,18 @@ describe('a continuity check', () => {
     expect(mute.state.plan.limits.maxChargeAmpHours).toBeLessThan(0.01);
   });
 
+  it.each([
+    ['open', { amps: 0, volts: 2 }],
+    ['shorted', { amps: 0.05, volts: 0.003 }],
+  ])('ends at its longest time however %s the circuit looks', (_what, reading) => {
+    // A look that never has its answer: the deadline must not hide behind what is no fault here.
+    const waiting = plan('continuity');
+    if (waiting.probe == null) throw new Error('no probe');
+    const bench = new Bench({ ...waiting, probe: { ...waiting.probe, lookMs: 1e9 } }).start();
+    bench.tickUntil(() => bench.state.lifecycle !== 'striking', reading, 4 * 32);
+    expect(bench.state).toMatchObject({ lifecycle: 'tripped', fault: { code: 'tooLong' } });
+  });
+
   it('is switched on only once it is durable and its limits are read back', () => {
     const bench = new Bench(plan('continuity'));
     bench.tell('arm');
@@ -137,6 +149,31 @@ describe('a limits drill', () => {
     expect(bench.asked('alarm')).toHaveLength(1);
     confirmOff(bench, 900);
     expect(bench.state.probe?.finding).toMatchObject({ verdict: 'failed', offMs: 4_000 });
+  });
+
+  it.each([
+    ['the circuit opens', { amps: 0, volts: 2 }],
+    ['it is shorted and hardly carries', { amps: 0.02, volts: 0.001 }],
+    ['the current halves', { amps: 0.02, volts: 1 }],
+  ])('fails within seconds where %s before the lowered limit can trip', (_what, reading) => {
+    const bench = started('drill');
+    bench.tickUntil(() => bench.state.probe?.lowered === true, flowing, 60);
+    bench.tickUntil(() => bench.state.lifecycle !== 'striking', reading, 8);
+    expect(bench.state.lifecycle).toBe('finished');
+    expect(bench.state.probe?.finding).toMatchObject({ verdict: 'failed', offMs: null });
+    expect(bench.state.outcome?.reason).toMatch(/by itself, below the limit of 0\.025 A/);
+    expect(bench.asked('switch-off')).toHaveLength(1);
+  });
+
+  it('keeps its first word when OFF is pressed and read back again later', () => {
+    const bench = started('drill');
+    bench.tickUntil(() => bench.state.lifecycle === 'finished', flowing, 60);
+    confirmOff(bench, 400);
+    const finding = bench.state.probe?.finding;
+    bench.nowMs += 10_000;
+    bench.feed({ kind: 'stop', atMs: bench.nowMs, by: 'a test' });
+    confirmOff(bench, 200);
+    expect(bench.state.probe?.finding).toEqual(finding);
   });
 
   it('fails where no current flows that could be limited', () => {

@@ -42,12 +42,22 @@ export interface WatchVerdict {
   readonly finding: { readonly code: FaultCode; readonly found: string } | null;
 }
 
-/** Judges one reading by all rules. Every memory moves on, so that no rule misses a reading. */
-export function watch(memory: WatchMemory, view: WatchView): WatchVerdict {
+const nothing: ReadonlySet<FaultCode> = new Set();
+
+/**
+ * Judges one reading by all rules. Every memory moves on, so that no rule misses a reading. What is
+ * passed over hides no other finding behind it: neither a fault nor a deadline.
+ */
+export function watch(
+  memory: WatchMemory,
+  view: WatchView,
+  passedOver: ReadonlySet<FaultCode> = nothing,
+): WatchVerdict {
   let finding: WatchVerdict['finding'] = null;
   const next = watchRules.map((rule, index) => {
     const judged = rule.judge(memory[index] ?? freshMemory, view);
-    if (judged.found !== null) finding ??= { code: rule.code, found: judged.found };
+    if (judged.found !== null && !passedOver.has(rule.code))
+      finding ??= { code: rule.code, found: judged.found };
     return judged.memory;
   });
   return { memory: next, finding };
