@@ -57,7 +57,7 @@ export const zones: Readonly<Record<string, Zone>> = {
     driverFaces,
   ),
   'daemon/store': house(['better-sqlite3', 'zod', 'zod/mini'], ['settings']),
-  'daemon/alerts': house(['zod', 'zod/mini'], ['settings', 'store']),
+  'daemon/alerts': house(['nodemailer', 'zod', 'zod/mini'], ['settings', 'store']),
   'daemon/sentinel': house(['zod/mini'], ['settings'], driverFaces),
   'daemon/web': house(
     [
@@ -79,7 +79,7 @@ export const zones: Readonly<Record<string, Zone>> = {
     ['settings', 'store', 'control', 'sentinel'],
     ['daemon/main.ts', ...driverFaces, 'drivers/simulated/rectifier.ts'],
   ),
-  'daemon/main.ts': house(['zod/mini'], ['settings', 'sentinel']),
+  'daemon/main.ts': house(['zod/mini'], ['settings', 'sentinel', 'alerts']),
   drivers: {
     ...pureZone(),
     packages: ['serialport', '@serialport/parser-readline', 'zod', 'zod/mini'],

@@ -33,6 +33,13 @@ export interface MessengerParts {
   readonly chance: () => number;
 }
 
+/** A test: to one channel, with somebody who waits for what becomes of it. */
+export interface Trial {
+  readonly channel: string;
+  /** Null where the channel took it, else why not. */
+  readonly onTried: (reason: string | null) => void;
+}
+
 interface Item {
   readonly message: AlertMessage;
   alarmId: number | null;
@@ -42,6 +49,7 @@ interface Item {
   deliveredWallMs: number | null;
   lastError: string | null;
   underWay: boolean;
+  readonly onTried: Trial['onTried'];
   /** The disk has its row. Until then its marks are held, and put down when it does. */
   onDisk: boolean;
 }
@@ -79,12 +87,12 @@ export class Messenger {
   }
 
   /**
-   * Says it from now on, on disk or not; `only` names the one channel of a test. The answer is what
+   * Says it from now on, on disk or not; a test goes to its one channel. The answer is what
    * the disk is to be given together with the message's event.
    */
-  post(message: AlertMessage, alarmId: number | null, only?: string): Posting {
+  post(message: AlertMessage, alarmId: number | null, trial?: Trial): Posting {
     const outlets = this.#parts.outlets.filter(({ name, leastPriority }) =>
-      only === undefined ? reaches(message, leastPriority) : name === only,
+      trial === undefined ? reaches(message, leastPriority) : name === trial.channel,
     );
     const repeats = message.kind === 'alarm' && message.priority === 'stopped';
     for (const outlet of outlets) {
@@ -92,7 +100,8 @@ export class Messenger {
         repeats,
         once: message.kind === 'test',
       });
-      this.#add({ ...untried, message, alarmId, outlet, course });
+      const onTried = trial?.onTried ?? (() => undefined);
+      this.#add({ ...untried, message, alarmId, outlet, course, onTried });
     }
     this.pump();
     return { message, channels: outlets.map(({ name, print }) => ({ name, print })) };
@@ -210,6 +219,7 @@ export class Messenger {
         ? onDelivered(item.course, nowMs)
         : onFailed(item.course, nowMs, this.#parts.chance());
     if (item.onDisk) this.#mark(item);
+    item.onTried(reason);
   }
 
   #mark(item: Item): void {
@@ -259,6 +269,7 @@ export class Messenger {
       lastError,
       underWay: false,
       onDisk: true,
+      onTried: () => undefined,
     };
   }
 

@@ -4,13 +4,13 @@ import type { Bath } from '../chemistry/model.ts';
 import type { Material } from '../piece/material.ts';
 import { demoPlanRequest } from '../run/demo.ts';
 import type { StoreWriter } from '../store/door.ts';
-import type { AlertReadiness } from '../wire/alerts.ts';
 import {
   checklistItems,
   type Command,
   type CommandAnswer,
   type ControlRequest,
 } from '../wire/command.ts';
+import { answerOnAlerts, isOnAlerts, type AlertCommands } from './alert-commands.ts';
 import { ArmingDesk } from './arming-desk.ts';
 import type { CheckDesk } from './check-desk.ts';
 import { answerOnLibrary, isOnLibrary } from './library-desk.ts';
@@ -31,9 +31,8 @@ export interface CommandParts {
   readonly store: StoreWriter;
   readonly checks: CheckDesk;
   readonly book: ProbeBook;
-  /** Whether somebody away from the bench would be told. */
-  readonly alertReadiness: () => AlertReadiness;
   readonly interrupted: InterruptedRuns;
+  readonly alerts: AlertCommands;
   readonly listPorts: () => Promise<
     readonly { path: string; stablePath: string | null; description: string }[]
   >;
@@ -48,6 +47,7 @@ const unremembered: ReadonlySet<Command['kind']> = new Set([
   'ports',
   'checks',
   'alert-readiness',
+  'alert-channels',
   'stop',
   'picture-part',
 ]);
@@ -85,6 +85,7 @@ export class CommandDesk {
     if (isOnLibrary(command)) {
       return answerOnLibrary(this.#parts.store.library, command, Date.now());
     }
+    if (isOnAlerts(command)) return answerOnAlerts(this.#parts.alerts, command);
     switch (command.kind) {
       case 'snapshot':
         return {
@@ -94,8 +95,6 @@ export class CommandDesk {
         };
       case 'ports':
         return { ok: true, ports: [...(await this.#parts.listPorts())] };
-      case 'alert-readiness':
-        return { ok: true, readiness: this.#parts.alertReadiness() };
       case 'acknowledge':
         return this.#acknowledge(command.alarmId);
       case 'end-interrupted':

@@ -1,12 +1,14 @@
 /** Writes a run's documents: readings, events, alarms and its end. The loop never waits for it. */
 
 import { setTimeout as wait } from 'node:timers/promises';
+import { alarmMessage, newMessageId, runEndMessage, type Scene } from '../alerts/door.ts';
 import { faultWords } from '../run/faults.ts';
 import { thicknessNow } from '../run/forecast.ts';
-import type { AlarmPriority, Fault, RunEvent, RunReading } from '../run/model.ts';
+import type { AlarmPriority, Fault, RunEvent, RunInput, RunReading } from '../run/model.ts';
 import { isFinal, type RunState } from '../run/state.ts';
 import { StoreError, type NewAlarm, type NewEvent, type RunPatch } from '../store/door.ts';
-import type { StoreWriter } from '../store/door.ts';
+import type { Posting, StoreWriter } from '../store/door.ts';
+import type { AlertMessage } from '../wire/alerts.ts';
 import type { ControlMessage } from '../wire/command.ts';
 import type { Alarm } from '../wire/run.ts';
 import type { AlarmBoard } from './alarm-board.ts';
@@ -16,11 +18,23 @@ import { RetryList } from './retry-list.ts';
 import type { ActiveRun } from './snapshot.ts';
 
 export interface JournalParts {
-  readonly settings: { readonly id: string };
+  readonly settings: { readonly id: string; readonly name: string };
+  readonly rectifier: { readonly simulated: boolean };
   readonly clock: TankClock;
   readonly store: StoreWriter;
+  readonly alerts: AlertsOut;
   readonly publish: (message: ControlMessage) => void;
   readonly onSettled: () => void;
+}
+
+/** What is said outside, of alarms and of the ends of runs. */
+export interface AlertsOut {
+  /** Says it at once; the answer is what belongs on disk with its event. */
+  post(message: AlertMessage, alarmId: number | null): Posting;
+  /** It is on disk, under this alarm. */
+  stored(messageId: string, alarmId: number | null): void;
+  /** Nothing more is said of this alarm. */
+  acknowledged(alarmId: number): void;
 }
 
 /** Alarms are shown before the disk has them, under ids below zero that no two tanks share. */
@@ -83,6 +97,36 @@ export class Journal {
     this.#parts.publish({ type: 'event', event: stored });
   }
 
+  /**
+   * What the run says of itself. Where it says that it is over, people outside are told: `byPerson`
+   * where somebody asked for the end and so knows of it. A trip has its alarm instead, and a run that
+   * never began and was let go by somebody needs no word.
+   */
+  tell(run: ActiveRun | null, event: RunEvent, asked: RunInput['kind']): void {
+    const outcome = run?.state.outcome ?? null;
+    const over = run !== null && outcome !== null && event.code === run.state.lifecycle;
+    const byPerson = asked === 'stop' || asked === 'disarm';
+    const began = run?.state.startedAtMs != null;
+    if (!over || (!began && (byPerson || asked === 'interrupt'))) {
+      this.event(run, event);
+      return;
+    }
+    const message = runEndMessage(newMessageId('run-end'), this.#scene(run), outcome, byPerson);
+    this.#storeEnd(this.#row(run, event), this.#parts.alerts.post(message, null));
+  }
+
+  #storeEnd(event: NewEvent, posting: Posting): void {
+    const { id } = posting.message;
+    const write = this.#parts.store.appendEvent(event, posting).then(
+      (stored) => {
+        this.#parts.alerts.stored(id, null);
+        this.#parts.publish({ type: 'event', event: stored });
+      },
+      (error: unknown) => this.#keep(error, id, () => this.#storeEnd(event, posting)),
+    );
+    this.#follow(write);
+  }
+
   /** A sentence from outside of any run. */
   note(message: string): void {
     this.event(null, { atMs: this.#parts.clock.nowMs(), code: 'sentinelNote', message });
@@ -109,7 +153,10 @@ export class Journal {
     lastShownId -= 1;
     const shown: Alarm = { ...alarm, id: lastShownId, acknowledgedWallMs: null };
     this.#alarms.take(shown);
-    this.#storeAlarm(shown, event, alarm);
+    const stopped = run?.state.outcome?.faultCode === code;
+    const id = newMessageId('alarm');
+    const message = alarmMessage(id, this.#scene(run), { ...alarm, code }, stopped);
+    this.#storeAlarm(shown, event, alarm, this.#parts.alerts.post(message, shown.id));
   }
 
   /** At every turn of the loop: what the disk refused before is tried again now and then. */
@@ -117,15 +164,17 @@ export class Journal {
     this.#refused.retry(this.#parts.clock.nowMs());
   }
 
-  #storeAlarm(shown: Alarm, event: NewEvent, alarm: NewAlarm): void {
-    const write = this.#parts.store.raiseAlarm(event, alarm).then(
+  #storeAlarm(shown: Alarm, event: NewEvent, alarm: NewAlarm, posting: Posting): void {
+    const write = this.#parts.store.raiseAlarm(event, alarm, posting).then(
       (stored) => {
+        this.#parts.alerts.stored(posting.message.id, stored.alarm.id);
         this.#parts.publish({ type: 'event', event: stored.event });
         this.#onStored(shown.id, stored.alarm);
       },
       (error: unknown) => {
         this.#parts.publish({ type: 'alarm', alarm: shown });
-        this.#keep(error, `alarm ${shown.id}`, () => this.#storeAlarm(shown, event, alarm));
+        const again = () => this.#storeAlarm(shown, event, alarm, posting);
+        this.#keep(error, `alarm ${shown.id}`, again);
       },
     );
     this.#follow(write);
@@ -149,6 +198,7 @@ export class Journal {
   /** An alarm as it now is, new or acknowledged, for the pages. */
   show(alarm: Alarm): void {
     this.#alarms.take(alarm);
+    if (alarm.acknowledgedWallMs !== null) this.#parts.alerts.acknowledged(alarm.id);
     this.#parts.publish({ type: 'alarm', alarm });
   }
 
@@ -203,6 +253,18 @@ export class Journal {
     this.#follow(write);
   }
 
+  #scene(run: ActiveRun | null): Scene {
+    const { settings, rectifier, clock } = this.#parts;
+    return {
+      tankId: settings.id,
+      tankName: settings.name,
+      simulated: rectifier.simulated,
+      tankWallMs: clock.wallMs(),
+      wallMs: Date.now(),
+      run: run === null ? null : factsOf(run),
+    };
+  }
+
   #row(run: ActiveRun | null, event: RunEvent): NewEvent {
     const startedAtMs = run?.startedAtMs ?? null;
     return {
@@ -220,6 +282,17 @@ export class Journal {
     const settled = write.catch(() => undefined).finally(() => this.#open.delete(settled));
     this.#open.add(settled);
   }
+}
+
+function factsOf({ state, startedWallMs }: ActiveRun): Scene['run'] {
+  const { plan, charge } = state;
+  return {
+    pieceName: plan.request.piece.name,
+    startedWallMs,
+    thicknessMicrometres: thicknessOf(state),
+    targetMicrometres: plan.thicknessMicrometres.value,
+    ampHours: charge.ampHours,
+  };
 }
 
 function thicknessOf({ plan, charge }: RunState): number {

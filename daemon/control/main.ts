@@ -2,7 +2,7 @@
 
 import { pino } from 'pino';
 import { listSerialPorts } from '../../drivers/registry.ts';
-import { readinessOf } from '../alerts/door.ts';
+import type { AlertDesk } from '../alerts/door.ts';
 import { clearSentinelNotes, readSentinelNotes } from '../sentinel/door.ts';
 import {
   controlSocketPath,
@@ -16,6 +16,7 @@ import {
 import type { LoadedSettings } from '../settings/door.ts';
 import type { StoreWriter } from '../store/door.ts';
 import type { ControlMessage } from '../wire/command.ts';
+import { alertDesk } from './alert-office.ts';
 import { CheckDesk } from './check-desk.ts';
 import { ClockWatch } from './clock-watch.ts';
 import { CommandDesk } from './commands.ts';
@@ -42,12 +43,15 @@ const startWithinMs = 4_000;
 /** What else a tank holds, and then database and socket, are left as they are after this time, ms. */
 const releaseWithinMs = 1_200;
 const closeFilesWithinMs = 1_200;
+/** A message that is on its way is let finish for this long, ms. */
+const tellWithinMs = 1_000;
 
 /** What a shutdown must close; it may be asked for before there is anything. */
 interface Opened {
   tanks: ReadonlyMap<string, Tank>;
   store: { close(): Promise<void> } | null;
   socket: ControlSocket | null;
+  alerts: AlertDesk | null;
   /** What the last process left on is known. */
   recovered: boolean;
 }
@@ -68,11 +72,14 @@ async function run(
   const { store, trouble } = await openLog(databaseFile(settings, process.env), onNotice);
   opened.store = store;
   const tanks = new Map<string, Tank>();
+  const alerts = alertDesk(settings, store, tanks, onNotice);
+  opened.alerts = alerts;
   opened.tanks = tanks;
   let publish: (message: ControlMessage) => void = () => undefined;
   const tell = (message: ControlMessage): void => publish(message);
   const interrupted = new InterruptedRuns({ store, tanks, baths, publish: tell, onNotice });
-  await buildTanks(tanks, loaded, baths, { store, guardian, publish: tell, interrupted });
+  await buildTanks(tanks, loaded, baths, { store, guardian, alerts, publish: tell, interrupted });
+  await alerts.open();
   const noteFile = sentinelNoteFile(process.env, settings);
   await recover(tanks, store, readSentinelNotes(noteFile), Date.now());
   if (trouble !== null) recoverBlind(tanks, trouble);
@@ -91,9 +98,9 @@ async function run(
     store,
     interrupted,
     book,
-    checks: checkDesk(store, book, databaseFile(settings, process.env)),
+    checks: checkDesk(store, book, databaseFile(settings, process.env), alerts),
     listPorts: listSerialPorts,
-    alertReadiness,
+    alerts,
   });
   const socket = new ControlSocket(
     controlSocketPath(process.env, settings),
@@ -120,14 +127,17 @@ function pictureOf(
   ];
 }
 
-const alertReadiness = () => readinessOf([], Date.now());
-
-function checkDesk(store: StoreWriter, book: ProbeBook, file: string): CheckDesk {
+function checkDesk(
+  store: StoreWriter,
+  book: ProbeBook,
+  file: string,
+  alerts: AlertDesk,
+): CheckDesk {
   return new CheckDesk({
     health: new LogHealth(store),
     book,
     freeMegabytes: () => freeMegabytes(file),
-    alertReadiness,
+    alertReadiness: () => alerts.readiness(),
     clockWatch: new ClockWatch(),
   });
 }
@@ -140,6 +150,7 @@ async function buildTanks(
   shared: {
     readonly store: StoreWriter;
     readonly guardian: SentinelGuardian;
+    readonly alerts: AlertDesk;
     readonly publish: (message: ControlMessage) => void;
     readonly interrupted: InterruptedRuns;
   },
@@ -190,8 +201,10 @@ function closer(
       ),
     );
     const released = [...opened.tanks.values()].map((tank) => tank.release());
-    await within(Promise.allSettled(released), releaseWithinMs, undefined);
-    const { store, socket } = opened;
+    const { store, socket, alerts } = opened;
+    // The end of a run is being told meanwhile; what is not by then is told after the next start.
+    const told = alerts?.close(tellWithinMs);
+    await within(Promise.allSettled([...released, told]), releaseWithinMs, undefined);
     await within(
       Promise.allSettled([store?.close(), socket?.close()]),
       closeFilesWithinMs,
@@ -227,7 +240,13 @@ process.on('SIGHUP', () => undefined);
 
 // Before anything is opened: whoever asks to leave, or leaves us alone, is heard from the first moment.
 const guardian = sentinelGuardian(process);
-const opened: Opened = { tanks: new Map(), store: null, socket: null, recovered: false };
+const opened: Opened = {
+  tanks: new Map(),
+  store: null,
+  socket: null,
+  alerts: null,
+  recovered: false,
+};
 const close = closer(opened, () => started);
 let ending = false;
 const end = async (reason: string, code: (offConfirmed: boolean) => number): Promise<void> => {

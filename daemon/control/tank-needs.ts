@@ -8,6 +8,7 @@ import type { StoreWriter } from '../store/door.ts';
 import type { ControlMessage } from '../wire/command.ts';
 import type { TankClock } from './clock.ts';
 import type { Guardian } from './guardian.ts';
+import type { AlertsOut } from './journal.ts';
 import type { ActiveRun } from './snapshot.ts';
 
 export interface TankNeeds {
@@ -17,6 +18,8 @@ export interface TankNeeds {
   readonly clock: TankClock;
   readonly store: StoreWriter;
   readonly guardian: Guardian;
+  /** What is said outside. */
+  readonly alerts: AlertsOut;
   readonly publish: (message: ControlMessage) => void;
   /** Shows a simulated bath the piece that is planned for it; nothing on a real one. */
   readonly hang: (plan: Plan) => void;

@@ -20,7 +20,7 @@ import type { TankNeeds } from './tank-needs.ts';
 
 type SharedParts = Pick<
   TankNeeds,
-  'store' | 'guardian' | 'publish' | 'judged' | 'onStarted' | 'onSettled'
+  'store' | 'guardian' | 'alerts' | 'publish' | 'judged' | 'onStarted' | 'onSettled'
 > & {
   /** Told how another process would switch the supply off, before anything is armed. */
   readonly onWay?: (tankId: string, script: OffScript) => void;

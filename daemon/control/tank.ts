@@ -127,7 +127,7 @@ export class Tank {
     const before = run.state;
     const outcome = step(before, input);
     run.state = outcome.state;
-    for (const effect of outcome.effects) this.#perform(effect);
+    for (const effect of outcome.effects) this.#perform(effect, input.kind);
     if (before.lifecycle !== run.state.lifecycle) this.#onLifecycle(run);
     else if (isFinal(before.lifecycle) && before.output !== run.state.output) {
       this.journal.update(run);
@@ -173,6 +173,12 @@ export class Tank {
     await this.#loop;
     await this.journal.settled();
     await this.#parts.rectifier.close();
+  }
+
+  /** Sounds the supply's beeper; rejects where it has none or cannot be reached. */
+  beep(): Promise<void> {
+    if (this.link.connected && !this.#off.inFlight) return this.#parts.rectifier.beep();
+    return Promise.reject(new Error(`${this.settings.name}: the supply cannot be asked just now.`));
   }
 
   /** The last process left this tank without a confirmed OFF: it is owed before anything else. */
@@ -276,7 +282,7 @@ export class Tank {
     return live;
   }
 
-  #perform(effect: RunEffect): void {
+  #perform(effect: RunEffect, asked: RunInput['kind']): void {
     const run = this.run;
     switch (effect.kind) {
       case 'switch-off':
@@ -293,7 +299,7 @@ export class Tank {
         if (run !== null) void this.#secure(run);
         break;
       case 'event':
-        this.journal.event(this.run, effect.event);
+        this.journal.tell(run, effect.event, asked);
         break;
       case 'alarm':
         this.journal.alarm(run, effect.fault, effect.priority);

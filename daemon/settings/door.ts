@@ -17,6 +17,8 @@ export {
   stateFolder,
   userConfigFolders,
 } from './places.ts';
+export { fillTemplate } from './template.ts';
+export type { Filling } from './template.ts';
 export { settingsSchema } from './schema.ts';
 export { hashPassphrase, matchesPassphrase, passphraseProblem } from './passphrase-hash.ts';
 export { readPassphrases, writePassphrases, writePrivateFile } from './passphrases.ts';

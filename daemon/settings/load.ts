@@ -5,7 +5,7 @@ import { dirname, isAbsolute, resolve } from 'node:path';
 import { findSettingsFile } from './find.ts';
 import type { SettingsSource } from './find.ts';
 import { dialectNames, loadBaths } from './libraries.ts';
-import type { LinkSettings, Settings, TankSettings } from './model.ts';
+import type { AlertSettings, LinkSettings, Settings, TankSettings, TextOrSecret } from './model.ts';
 import { didYouMean, SettingsError, showValue } from './problems.ts';
 import type { SettingsProblem } from './problems.ts';
 import { knownKeys, settingsSchema } from './schema.ts';
@@ -39,6 +39,7 @@ export function loadSettings(
     ...settings.tanks.flatMap((tank, index) => hurried(source, tank, index)),
     ...unknownNames(source, settings, env),
     ...unnamed(source, settings),
+    ...repeatedChannels(source, settings),
   ];
   if (problems.length > 0) throw new SettingsError(problems);
   return { settings: withAbsolutePaths(settings, dirname(found.file)), ...found };
@@ -130,6 +131,17 @@ function unknownNames(
   });
 }
 
+/** A channel is known by its name, in commands and in the log. */
+function repeatedChannels(source: TomlFile, settings: Settings): SettingsProblem[] {
+  const names = settings.alerts.channels.map(({ name }) => name.toLowerCase());
+  return names.flatMap((name, index) => {
+    const first = names.indexOf(name);
+    if (first === index) return [];
+    const bound = `unlike that of alerts.channels[${first}]`;
+    return [wrongValue(source, ['alerts', 'channels', index, 'name'], bound)];
+  });
+}
+
 function withAbsolutePaths(settings: Settings, folder: string): Settings {
   const absolute = (path: string) => (isAbsolute(path) ? path : resolve(folder, path));
   const { file } = settings.database;
@@ -143,10 +155,44 @@ function withAbsolutePaths(settings: Settings, folder: string): Settings {
     ...settings,
     web: { ...settings.web, tls: absoluteTls },
     database: { file: file === null ? null : absolute(file) },
+    alerts: alertsWithPaths(settings.alerts, absolute),
     tanks: settings.tanks.map((tank) => {
       const { driver } = tank.rectifier;
       if (driver === 'scpi') return tank;
       return { ...tank, rectifier: { ...tank.rectifier, driver: absolute(driver) } };
+    }),
+  };
+}
+
+function alertsWithPaths(
+  { channels, deadMan }: AlertSettings,
+  absolute: (path: string) => string,
+): AlertSettings {
+  const secret = <T extends TextOrSecret | null>(source: T) =>
+    source !== null && typeof source === 'object' && 'file' in source
+      ? { ...source, file: absolute(source.file) }
+      : source;
+  return {
+    deadMan: deadMan === null ? null : { url: secret(deadMan.url) },
+    channels: channels.map((channel) => {
+      switch (channel.kind) {
+        case 'email': {
+          const { certificateFile: file, password } = channel;
+          const certificateFile = file === null ? null : absolute(file);
+          return { ...channel, certificateFile, password: secret(password) };
+        }
+        case 'webhook': {
+          const headers = Object.entries(channel.headers).map(([name, value]) => [
+            name,
+            secret(value),
+          ]);
+          return { ...channel, url: secret(channel.url), headers: Object.fromEntries(headers) };
+        }
+        case 'command':
+          return { ...channel, program: absolute(channel.program) };
+        case 'beeper':
+          return channel;
+      }
     }),
   };
 }

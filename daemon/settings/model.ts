@@ -1,4 +1,6 @@
-/** The words of the settings file: the studio, the tanks, and the supply on each. */
+/** The words of the settings file: the studio, the tanks, the supply on each, and who is told. */
+
+import type { AlarmPriority } from '../run/model.ts';
 
 /** How a tank's supply is reached. */
 export type LinkSettings =
@@ -61,6 +63,65 @@ export interface WebSettings {
   readonly tls: TlsSettings | null;
 }
 
+/** A text that is kept out of the settings file: in a variable of the environment, or in a file. */
+export type SecretSource = { readonly environment: string } | { readonly file: string };
+export type TextOrSecret = string | SecretSource;
+
+interface AnyChannel {
+  /** The name in lists and in the log; unlike that of any other channel. */
+  readonly name: string;
+  /** The least grave messages that are sent here. */
+  readonly leastPriority: AlarmPriority;
+}
+
+export interface EmailChannel extends AnyChannel {
+  readonly kind: 'email';
+  readonly host: string;
+  /** Null takes the usual one: 465, 587 or 25 by `security`. */
+  readonly port: number | null;
+  /** `none` sends in the clear, to this machine only where there is a password. */
+  readonly security: 'tls' | 'starttls' | 'none';
+  readonly user: string | null;
+  readonly password: SecretSource | null;
+  readonly from: string;
+  readonly to: readonly string[];
+  /** A certificate in PEM that is trusted beside the usual ones; for a mail server of one's own. */
+  readonly certificateFile: string | null;
+}
+
+export interface WebhookChannel extends AnyChannel {
+  readonly kind: 'webhook';
+  readonly url: TextOrSecret;
+  readonly format: 'text' | 'json';
+  /** The body with its placeholders; null takes a plain one. */
+  readonly body: string | null;
+  readonly headers: Readonly<Record<string, TextOrSecret>>;
+  /** What the placeholder {priority} becomes; null takes our own words. */
+  readonly priorityWords: Readonly<Record<AlarmPriority, string>> | null;
+}
+
+export interface CommandChannel extends AnyChannel {
+  readonly kind: 'command';
+  /** Started as it is, without a shell. */
+  readonly program: string;
+  readonly arguments: readonly string[];
+  /** 1 to 60; after that it is ended. */
+  readonly timeoutSeconds: number;
+}
+
+/** The beeper of every supply that has one. */
+export interface BeeperChannel extends AnyChannel {
+  readonly kind: 'beeper';
+}
+
+export type ChannelSettings = EmailChannel | WebhookChannel | CommandChannel | BeeperChannel;
+
+export interface AlertSettings {
+  readonly channels: readonly ChannelSettings[];
+  /** An address elsewhere that is called while all is well, and that itself calls a person when no call comes. */
+  readonly deadMan: { readonly url: TextOrSecret } | null;
+}
+
 export interface Settings {
   readonly studio: string;
   readonly server: {
@@ -72,5 +133,6 @@ export interface Settings {
     /** Null is the user's state folder. */
     readonly file: string | null;
   };
+  readonly alerts: AlertSettings;
   readonly tanks: readonly TankSettings[];
 }

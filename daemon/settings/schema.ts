@@ -2,6 +2,8 @@
 
 import { isIP } from 'node:net';
 import { z } from 'zod';
+import { alertKeys, alertsSchema } from './alerts-schema.ts';
+import { bounded, patterned, text, wholeNumber } from './fields.ts';
 import type {
   LinkSettings,
   RectifierSettings,
@@ -9,39 +11,6 @@ import type {
   TankSettings,
   WebSettings,
 } from './model.ts';
-
-/** A number with both ends closed; the bound is the message, so that every error names it. */
-function bounded(min: number, max: number, unit: string, description: string) {
-  const bound = `a number from ${min} to ${max}${unit === '' ? '' : ` ${unit}`}`;
-  return z
-    .number({ error: bound })
-    .gte(min, { error: bound })
-    .lte(max, { error: bound })
-    .describe(description);
-}
-
-function wholeNumber(min: number, max: number, description: string) {
-  const bound = `a whole number from ${min} to ${max}`;
-  return z
-    .int({ error: bound })
-    .gte(min, { error: bound })
-    .lte(max, { error: bound })
-    .describe(description);
-}
-
-function text(longest: number, description: string) {
-  const bound = `text of 1 to ${longest} characters on one line`;
-  return z
-    .string({ error: bound })
-    .min(1, { error: bound })
-    .max(longest, { error: bound })
-    .regex(/^\P{Cc}*$/u, { error: bound })
-    .describe(description);
-}
-
-function patterned(pattern: RegExp, bound: string, description: string) {
-  return z.string({ error: bound }).regex(pattern, { error: bound }).describe(description);
-}
 
 const fileName = patterned(
   /^(?!~)\P{Cc}{1,1024}$/u,
@@ -209,6 +178,7 @@ export const settingsSchema = z
     database: z
       .strictObject({ file: fileName.optional().transform((file) => file ?? null) })
       .prefault({}),
+    alerts: alertsSchema.prefault({}),
     tanks: z
       .array(tankSchema, { error: 'one to eight tables [[tanks]]' })
       .min(1, { error: 'one to eight tables [[tanks]]' })
@@ -223,6 +193,7 @@ export const knownKeys: Readonly<Record<string, readonly string[]>> = {
   web: Object.keys(webSchema.shape),
   'web.tls': Object.keys(tlsSchema.shape),
   database: ['file'],
+  ...alertKeys,
   'tanks[]': Object.keys(tankSchema.shape),
   'tanks[].rectifier': Object.keys(rectifierSchema.shape),
   'tanks[].rectifier.link': [

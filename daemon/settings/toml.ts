@@ -74,6 +74,15 @@ function boundOf(issue: Issue): string {
   return issue.message;
 }
 
+/** Keys of the alerts under which a secret may have been written by mistake. */
+const mayBeSecret = new Set<PropertyKey>(['password', 'url', 'headers', 'arguments']);
+
+/** The value as it may be shown: what may be a secret is not repeated. */
+function shownAt(path: readonly PropertyKey[], value: unknown): string {
+  const secret = path[0] === 'alerts' && path.some((key) => mayBeSecret.has(key));
+  return secret && value !== undefined ? 'not shown here' : showValue(value);
+}
+
 /** A value outside its bound, or one that is missing. */
 export function wrongValue(
   source: TomlFile,
@@ -83,7 +92,7 @@ export function wrongValue(
 ): SettingsProblem {
   const field = keyPath(path);
   const value = valueAt(source.value, path);
-  const shown = showValue(value);
+  const shown = shownAt(path, value);
   const name = field === '' ? 'The file' : field;
   const message =
     value === undefined
@@ -110,7 +119,7 @@ function unknownKey(
     file: source.file,
     line: lineOfKey(source.text, path),
     field: keyPath(path),
-    value: showValue(valueAt(source.value, path)),
+    value: shownAt(path, valueAt(source.value, path)),
     bound: known.length === 0 ? 'a known key' : `one of ${known.join(', ')}`,
     message: `${keyPath(path)} is not a known key.${didYouMean(key, known) || list}`,
   };

@@ -71,3 +71,28 @@ export const deliverySchema = z.strictObject({
   confirmedWallMs: z.nullable(finite),
 });
 export type Delivery = z.infer<typeof deliverySchema>;
+
+/** A channel as the settings have it and as it has done so far; holds nothing secret. */
+export const alertChannelSchema = z.strictObject({
+  name: z.string(),
+  kind: z.enum(['email', 'webhook', 'command', 'beeper']),
+  /** Where it leads, as far as that may be shown. */
+  target: z.string(),
+  /** Reaches beyond the bench itself. */
+  outside: z.boolean(),
+  leastPriority: alertMessageSchema.shape.priority,
+  /** Messages that are not settled yet. */
+  waiting: z.int(),
+  triedWallMs: z.nullable(finite),
+  deliveredWallMs: z.nullable(finite),
+  /** Why the last try failed; null after one that did not. */
+  lastError: z.nullable(z.string()),
+  /** The last test to this address that a person saw arrive. */
+  confirmedWallMs: z.nullable(finite),
+});
+export type AlertChannel = z.infer<typeof alertChannelSchema>;
+
+export const confirmBodySchema = z.strictObject({
+  /** The four digits that stood in the test. */
+  code: z.string().check(z.regex(/^\d{4}$/, 'the four digits of the test')),
+});

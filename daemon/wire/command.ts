@@ -1,7 +1,7 @@
 /** Commands from the page or the command line to the control process, and their answers. */
 
 import * as z from 'zod/mini';
-import { alertReadinessSchema } from './alerts.ts';
+import { alertChannelSchema, alertReadinessSchema, confirmBodySchema } from './alerts.ts';
 import { checkIdSchema, tankChecksSchema } from './checks.ts';
 import { endBodySchema, interruptedRunSchema } from './interrupted.ts';
 import { libraryCommandSchemas, pieceSummarySchema, storedPictureSchema } from './library.ts';
@@ -61,6 +61,11 @@ export const commandSchema = z.discriminatedUnion('kind', [
   z.strictObject({ kind: z.literal('ports') }),
   /** Whether somebody would be told at night. */
   z.strictObject({ kind: z.literal('alert-readiness') }),
+  z.strictObject({ kind: z.literal('alert-channels') }),
+  /** Sends a test on one channel; the answer says what became of it. */
+  z.strictObject({ kind: z.literal('alert-test'), channel: z.string().check(z.maxLength(40)), by }),
+  /** A person types the code of a test that arrived. */
+  z.strictObject({ kind: z.literal('alert-confirm'), ...confirmBodySchema.shape, by }),
   z.strictObject({ kind: z.literal('arm'), tankId, by, ...armBodySchema.shape }),
   z.strictObject({ kind: z.literal('disarm'), ...onRun }),
   z.strictObject({ kind: z.literal('start'), ...onRun, ...startBodySchema.shape }),
@@ -104,6 +109,7 @@ export const commandAnswerSchema = z.discriminatedUnion('ok', [
     tanks: z.optional(z.array(tankSnapshotSchema)),
     ports: z.optional(z.array(portSchema)),
     readiness: z.optional(alertReadinessSchema),
+    channels: z.optional(z.array(alertChannelSchema)),
     checks: z.optional(tankChecksSchema),
     /** For the snapshot: what waits for a decision. */
     interrupted: z.optional(z.array(interruptedRunSchema)),

@@ -16,6 +16,13 @@ export const materials = loadMaterials({}, configPath);
 /** Nobody has to be told how to switch a simulated supply off. */
 const guardian = { guard: async () => undefined, release: () => undefined };
 
+/** Nothing is said outside. */
+const unsaid = {
+  post: (message) => ({ message, channels: [] }),
+  stored: () => undefined,
+  acknowledged: () => undefined,
+};
+
 /** A store that takes everything and keeps nothing. */
 export function forgetfulStore() {
   let id = 0;
@@ -42,6 +49,7 @@ export async function startTank({ store, timeScale, judged = () => undefined }) 
   const tank = await buildTank({ ...shipped, timeScale, pollHz: 4 }, configPath, baths, {
     store,
     guardian,
+    alerts: unsaid,
     judged: () => judged(tank),
     publish: () => undefined,
   });
@@ -52,12 +60,6 @@ export async function startTank({ store, timeScale, judged = () => undefined }) 
     baths,
     store,
     listPorts: async () => [],
-    alertReadiness: () => ({
-      outsideChannels: 0,
-      confirmed: false,
-      confirmedWallMs: null,
-      sentence: 'No alert channel is set up.',
-    }),
   });
   return {
     tank,

@@ -4,7 +4,8 @@ import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { setTimeout as wait } from 'node:timers/promises';
-import { readinessOf } from '../../daemon/alerts/door.ts';
+import type { AlertDesk } from '../../daemon/alerts/door.ts';
+import type { Send } from '../../daemon/alerts/messenger.ts';
 import { CheckDesk } from '../../daemon/control/check-desk.ts';
 import { CommandDesk } from '../../daemon/control/commands.ts';
 import type { Guardian } from '../../daemon/control/guardian.ts';
@@ -13,7 +14,7 @@ import { LogHealth } from '../../daemon/control/log-health.ts';
 import { InterruptedRuns } from '../../daemon/control/interrupted.ts';
 import { Tank } from '../../daemon/control/tank.ts';
 import { loadBaths, loadDialect, packageRoot } from '../../daemon/settings/door.ts';
-import type { TankSettings } from '../../daemon/settings/model.ts';
+import type { ChannelSettings, TankSettings } from '../../daemon/settings/model.ts';
 import { openStoreReader, openStoreWriter, type StoreWriter } from '../../daemon/store/door.ts';
 import {
   checklistItems,
@@ -29,6 +30,7 @@ import { createRectifier, parseDialect } from '../../drivers/registry.ts';
 import { createInstrument, type SimulatedInstrument } from '../../drivers/simulated/instrument.ts';
 import type { Personality, Truth } from '../../drivers/simulated/model.ts';
 import { createPacedClock, type PacedClock } from '../../drivers/simulated/pace.ts';
+import { quietAlerts } from '../alerts/quiet-alerts.ts';
 import { trialMaterials } from '../run/plan-fixtures.ts';
 
 type StartCommand = Extract<Command, { kind: 'start' }>;
@@ -48,6 +50,9 @@ export interface TankOptions {
   readonly simulated?: boolean;
   /** Ticks are raced against timers as on a real line; the clock still belongs to the simulation. */
   readonly realTime?: boolean;
+  /** Channels with somebody who plays them; without, nothing is said outside. */
+  readonly channels?: readonly ChannelSettings[];
+  readonly send?: Send;
   readonly alertReadiness?: () => AlertReadiness;
   /** Free room on the disk of the log, MB. */
   readonly freeMegabytes?: number;
@@ -116,6 +121,7 @@ export class TankBench {
   readonly store: StoreWriter;
   readonly desk: CommandDesk;
   readonly interrupted: InterruptedRuns;
+  readonly alerts: AlertDesk;
   #key = 0;
 
   private constructor(parts: {
@@ -130,6 +136,7 @@ export class TankBench {
     interrupted: InterruptedRuns;
     messages: ControlMessage[];
     notices: readonly string[];
+    alerts: AlertDesk;
   }) {
     this.folder = parts.folder;
     this.file = parts.file;
@@ -142,6 +149,7 @@ export class TankBench {
     this.interrupted = parts.interrupted;
     this.messages = parts.messages;
     this.notices = parts.notices;
+    this.alerts = parts.alerts;
   }
 
   static async open(options: TankOptions = {}): Promise<TankBench> {
@@ -168,6 +176,8 @@ export class TankBench {
       hardLimits: { maxAmps: settings.maxAmps, maxVolts: settings.maxVolts },
       simulated: options.simulated ?? true,
     });
+    const alerts = quietAlerts(store, options.channels, options.send);
+    await alerts.open();
     const guardian = new RecordingGuardian(options.refuseGuard);
     const messages: ControlMessage[] = [];
     const notices: string[] = [];
@@ -178,6 +188,7 @@ export class TankBench {
       rectifier,
       store,
       guardian,
+      alerts,
       clock: {
         nowMs: () => clock.nowMs(),
         sleep: (durationMs) => clock.sleep(durationMs),
@@ -198,7 +209,6 @@ export class TankBench {
       onSettled: () => void interrupted.refresh(),
     });
     const listPorts = () => Promise.resolve([]);
-    const alertReadiness = options.alertReadiness ?? (() => readinessOf([], clock.wallMs()));
     const interrupted = new InterruptedRuns({
       store,
       tanks: new Map([['one', tank]]),
@@ -208,6 +218,7 @@ export class TankBench {
     });
     const book = new ProbeBook(store);
     await book.load();
+    const alertReadiness = options.alertReadiness ?? (() => alerts.readiness());
     const desk = new CommandDesk({
       interrupted,
       tanks: new Map([['one', tank]]),
@@ -215,7 +226,7 @@ export class TankBench {
       materials: () => trialMaterials,
       store,
       listPorts,
-      alertReadiness,
+      alerts,
       book,
       checks: new CheckDesk({
         health: new LogHealth(store),
@@ -236,6 +247,7 @@ export class TankBench {
       interrupted,
       messages,
       notices,
+      alerts,
     });
   }
 

@@ -5,7 +5,7 @@
 
 import { EventEmitter } from 'node:events';
 import type { Bath } from '../../daemon/chemistry/model.ts';
-import { readinessOf } from '../../daemon/alerts/door.ts';
+import type { AlertDesk } from '../../daemon/alerts/door.ts';
 import { CheckDesk } from '../../daemon/control/check-desk.ts';
 import { ClockWatch } from '../../daemon/control/clock-watch.ts';
 import { realClock } from '../../daemon/control/clock.ts';
@@ -28,6 +28,7 @@ import type { FromSentinel, ToSentinel } from '../../daemon/wire/process.ts';
 import { createStreamLink } from '../../drivers/link/stream-link.ts';
 import type { Dialect } from '../../drivers/scpi/dialect-schema.ts';
 import { createScpiRectifier } from '../../drivers/scpi/driver.ts';
+import { quietAlerts } from '../alerts/quiet-alerts.ts';
 import type { Cable } from './cable.ts';
 import type { Disk } from './disk.ts';
 import type { Host, Process } from './host.ts';
@@ -124,13 +125,13 @@ export class Control {
       publish,
       onNotice: notice,
     });
-    const tank = this.#tank(writer, tanks, interrupted);
+    const alerts = quietAlerts(writer);
+    const tank = this.#tank(writer, tanks, interrupted, alerts);
     tanks.set(tank.id, tank);
     await recover(tanks, writer, notes, Math.round(host.wallMs));
     await interrupted.refresh();
     const book = new ProbeBook(writer);
     await book.load();
-    const alertReadiness = () => readinessOf([], Date.now());
     this.desk = new CommandDesk({
       tanks,
       baths,
@@ -142,10 +143,10 @@ export class Control {
         book,
         health: new LogHealth(writer),
         freeMegabytes: () => Promise.resolve(10_000),
-        alertReadiness,
+        alertReadiness: () => alerts.readiness(),
         clockWatch: new ClockWatch(),
       }),
-      alertReadiness,
+      alerts,
       listPorts: () => Promise.resolve([]),
     });
     this.tank = tank;
@@ -155,7 +156,12 @@ export class Control {
     this.#guardian.ready();
   }
 
-  #tank(store: ThreadedWriter, tanks: Map<string, Tank>, interrupted: InterruptedRuns): Tank {
+  #tank(
+    store: ThreadedWriter,
+    tanks: Map<string, Tank>,
+    interrupted: InterruptedRuns,
+    alerts: AlertDesk,
+  ): Tank {
     const { cable, settings, baths, dialect, baudRate, hang, publish } = this.#parts;
     const bath = baths.find((one) => one.id === settings.bath);
     if (bath === undefined) throw new Error(`There is no bath ${settings.bath}.`);
@@ -186,6 +192,7 @@ export class Control {
       clock: realClock,
       store,
       guardian: this.#guardian,
+      alerts,
       hang,
       publish,
       onStarted: ({ record, startedBy }) => void interrupted.carriedOn(record, startedBy),

@@ -185,6 +185,7 @@ export const settings: Settings = {
   server: { port: 0 },
   web: { listen: [], hostNames: [], signInHere: false, tls: null },
   database: { file: null },
+  alerts: { channels: [], deadMan: null },
   tanks: [
     {
       id: 'beaker',

@@ -8,7 +8,7 @@ import { join } from 'node:path';
 import { setTimeout as wait } from 'node:timers/promises';
 import { pino } from 'pino';
 import { onTestFinished } from 'vitest';
-import { readinessOf } from '../../daemon/alerts/door.ts';
+import { quietAlerts } from '../alerts/quiet-alerts.ts';
 import { CheckDesk } from '../../daemon/control/check-desk.ts';
 import { CommandDesk } from '../../daemon/control/commands.ts';
 import { ProbeBook } from '../../daemon/control/probe-book.ts';
@@ -105,7 +105,7 @@ export class LibraryBench {
       materials: () => [],
       store,
       listPorts,
-      alertReadiness: () => readinessOf([], Date.now()),
+      alerts: quietAlerts(store),
       book,
       checks: new CheckDesk({
         health: new LogHealth(store),

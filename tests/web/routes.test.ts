@@ -1,6 +1,7 @@
 /** Every route that reads: its answer fits the schema that the OpenAPI table promises. */
 
 import { describe, expect, test } from 'vitest';
+import { aChannel } from '../alerts/quiet-alerts.ts';
 import { endpoints } from '../../daemon/web/endpoints.ts';
 import { problemDocumentSchema } from '../../daemon/web/problem.ts';
 import { partsSchema, runsSchema } from '../../daemon/web/schemas.ts';
@@ -307,7 +308,8 @@ describe('about the program', () => {
   });
 
   test('settings show what is in use and nothing that is not on the list', async () => {
-    const secret = { ...settings, alerts: { password: 'hush' } };
+    const hook = aChannel('phone', { url: 'https://push.example/hush' });
+    const secret = { ...settings, alerts: { channels: [hook], deadMan: { url: 'https://hush' } } };
     const web = await webUnderTest({ settings: secret });
     expect(await read(web, '/api/settings')).toMatchObject({
       file: '/bench.toml',
