@@ -2,7 +2,7 @@
 
 import { fileURLToPath } from 'node:url';
 import * as z from 'zod/mini';
-import { obeySignals, startSentinel } from './sentinel/door.ts';
+import { obeySignals, startSentinel, type Sentinel } from './sentinel/door.ts';
 import { guardBookFile, loadDialect, loadSettings, sentinelNoteFile } from './settings/door.ts';
 import type { LoadedSettings } from './settings/door.ts';
 
@@ -14,12 +14,24 @@ export interface DaemonOptions {
   readonly env?: NodeJS.ProcessEnv;
 }
 
+/** A bench that has been started; its pages and its control may still be coming up. */
+export interface StartedBench {
+  readonly sentinel: Sentinel;
+  readonly loaded: LoadedSettings;
+}
+
 /**
- * Runs the bench until it is told to end; resolves with the exit code. Throws a SettingsError,
- * before any process is started, when the settings cannot be used. Both children get the file as
- * `--config FILE` and as NIGHTBATH_CONFIG, and the port, when one was given, as NIGHTBATH_PORT.
+ * Starts the bench with this process as its sentinel. Throws a SettingsError, before any process is
+ * started, when the settings cannot be used. Both children get the file as `--config FILE` and as
+ * NIGHTBATH_CONFIG, and the port, when one was given, as NIGHTBATH_PORT.
  */
-export async function runDaemon(options: DaemonOptions = {}): Promise<number> {
+export function startBench(
+  options: DaemonOptions,
+  tell: {
+    readonly serving: (loaded: LoadedSettings, url: string) => void;
+    readonly say: (sentence: string) => void;
+  },
+): StartedBench {
   const given = options.env ?? process.env;
   const port = options.port === undefined ? {} : { NIGHTBATH_PORT: String(options.port) };
   const loaded = loadSettings({
@@ -28,7 +40,6 @@ export async function runDaemon(options: DaemonOptions = {}): Promise<number> {
   });
   const env = { ...given, ...port, NIGHTBATH_CONFIG: loaded.file };
   const childArguments = ['--config', loaded.file];
-  let servedUrl = '';
   const sentinel = startSentinel({
     controlScript: fileURLToPath(new URL('control/main.js', import.meta.url)),
     webScript: fileURLToPath(new URL('web/main.js', import.meta.url)),
@@ -39,13 +50,23 @@ export async function runDaemon(options: DaemonOptions = {}): Promise<number> {
     bookFile: guardBookFile(env, loaded.settings),
     hardLimits: new Map(loaded.settings.tanks.map((tank) => [tank.id, tank])),
     slowestCycleMs: slowestCycleMs(loaded, env),
-    onServing: (url) => {
+    onServing: (url) => tell.serving(loaded, url),
+    say: tell.say,
+  });
+  obeySignals(sentinel, tell.say);
+  return { sentinel, loaded };
+}
+
+/** Runs the bench until it is told to end; resolves with the exit code. Throws as `startBench`. */
+export async function runDaemon(options: DaemonOptions = {}): Promise<number> {
+  let servedUrl = '';
+  const { sentinel } = startBench(options, {
+    serving: (loaded, url) => {
       if (url !== servedUrl) say(process.stdout, greeting(loaded, url));
       servedUrl = url;
     },
     say: (sentence) => say(process.stderr, sentence),
   });
-  obeySignals(sentinel, (sentence) => say(process.stderr, sentence));
   return sentinel.finished;
 }
 

@@ -79,9 +79,12 @@ export class LogPage extends LiveElement {
   #row(run: RunSummary): TemplateResult {
     const from = run.startedWallMs ?? run.armedWallMs;
     const charge = ampHours(run.ampHours);
-    const end = run.outcome ? words.run.ended[run.outcome.end] : words.log.running;
+    const probe = run.kind === 'probe';
+    const told = run.outcome ? words.run.ended[run.outcome.end] : words.log.running;
+    // A probe grows nothing: its finding is all there is to it.
+    const end = probe ? (run.outcome?.reason ?? told) : told;
     return html`<li data-run=${run.id}>
-      ${this.#picture(run)}
+      ${probe ? html`<div class="portrait small"></div>` : this.#picture(run)}
       <div class="says">
         <h2><a href=${addresses.replay(run.id)}>${run.pieceName}</a></h2>
         <p class="aside">
@@ -95,7 +98,7 @@ export class LogPage extends LiveElement {
         </p>
         <p class="result ${run.outcome?.end ?? 'running'}">${end}</p>
       </div>
-      <p class="grown">
+      <p class="grown" ?hidden=${probe}>
         ${figure(thickness(run.thicknessMicrometres))}
         <span class="aside">
           ${words.log.of(targetThickness(run.targetMicrometres))}, ${charge.text} ${charge.unit}

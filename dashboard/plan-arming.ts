@@ -35,8 +35,9 @@ export function whyNotArmed({ plan, tank, live, reached, checked, carrying }: Ar
   return open > 0 ? why.checks(open) : '';
 }
 
-/** The checklist and the button; an empty reason enables it. */
+/** The checks of the tank, the checklist and the button; an empty reason enables it. */
 export function armingSection(
+  tankId: string,
   checked: Set<string>,
   changed: () => void,
   reason: string,
@@ -49,6 +50,7 @@ export function armingSection(
   };
   return html`<section class="arming" aria-labelledby="arm-title">
     <h2 id="arm-title">${planWords.armTitle}</h2>
+    <plan-checks .tankId=${tankId}></plan-checks>
     <p class="aside">${planWords.armIntro}</p>
     ${checklistItems.map(
       ({ id, text }) =>

@@ -13,6 +13,7 @@ import { armingSection, whyNotArmed } from './plan-arming.ts';
 import { blankSection } from './plan-blank.ts';
 import { carriedBounds, type CarryOn } from './plan-carry.ts';
 import { compareSection } from './plan-compare.ts';
+import { PlanChecks } from './plan-checks.ts';
 import { PlanDesk } from './plan-desk.ts';
 import { doubtSection } from './plan-doubt.ts';
 import { evennessSection } from './plan-evenness.ts';
@@ -237,6 +238,7 @@ export class PlanPage extends LiveElement {
         ${this.#folds(form, tank?.wallMs ?? Date.now())}
       </section>
       ${armingSection(
+        draft.tankId,
         this.#checked,
         () => this.requestUpdate(),
         reason,
@@ -286,4 +288,5 @@ export class PlanPage extends LiveElement {
 }
 
 customElements.define('piece-builder', PieceBuilder);
+customElements.define('plan-checks', PlanChecks);
 customElements.define('plan-page', PlanPage);

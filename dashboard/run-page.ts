@@ -14,6 +14,7 @@ import * as format from './format.ts';
 import { pretty } from './format.ts';
 import { leftOf } from './plan-left.ts';
 import { decisiveNumbers, graveNotices } from './plan-verdict.ts';
+import { probeView } from './probe-view.ts';
 import { ringsPicture } from './rings-picture.ts';
 import { addresses } from './route.ts';
 import { cabinet, type RunFolder } from './runs.ts';
@@ -261,6 +262,7 @@ export class RunPage extends LiveElement {
       }`;
     }
     const folder = cabinet.openLive(run);
+    if (run.kind === 'probe') return probeView(tank, run, folder);
     const armed = run.lifecycle === 'armed';
     return html`<p class="aside over">${tank.name} · ${run.bathName}</p>
       ${heading(run.pieceName)} ${simulatedLine(tank)}

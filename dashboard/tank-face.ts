@@ -37,7 +37,10 @@ export function growthStrip(grownMicrometres: number, targetMicrometres: number)
 
 function picture({ run }: TankSnapshot): TemplateResult {
   const folder = run && cabinet.openLive(run);
-  const input = folder?.rings(run?.elapsedMs ?? 0, run?.thicknessMicrometres ?? zero);
+  const input =
+    run?.kind === 'probe'
+      ? null
+      : folder?.rings(run?.elapsedMs ?? 0, run?.thicknessMicrometres ?? zero);
   return html`<div class="portrait">
     ${input && run ? ringsFace(`face-${run.id}`, input) : html`<div class="blank"></div>`}
   </div>`;
@@ -47,6 +50,7 @@ const zero = { value: 0, low: 0, high: 0 };
 
 function progress({ run }: TankSnapshot): unknown {
   if (!run) return nothing;
+  if (run.kind === 'probe') return html`<p class="aside">${run.pieceName}</p>`;
   return html`<p class="aside">${run.pieceName}</p>
     <p class="grown">
       ${figure(thickness(run.thicknessMicrometres.value))}

@@ -42,6 +42,8 @@ export interface Terminal {
   /** One or more whole lines about the work, apart from the result. */
   complain(text: string): void;
   readInput(): Promise<string>;
+  /** A line that is typed; null where there is no terminal to type at. */
+  ask(prompt: string): Promise<string | null>;
   /** A line that is typed and not shown; null where there is no terminal to type at. */
   readSecret(prompt: string): Promise<string | null>;
 }

@@ -34,6 +34,17 @@ export const commands: readonly CommandEntry[] = [
     load: async () => (await import('./ports.ts')).portsCommand,
   },
   {
+    name: 'check',
+    summary:
+      'Brings a real supply up: who it is, limits, read-back, a drill; ends with its settings',
+    load: async () => (await import('./check.ts')).checkCommand,
+  },
+  {
+    name: 'ready',
+    summary: 'Shows the checks before a start of a tank, as the running daemon sees them',
+    load: async () => (await import('./ready.ts')).readyCommand,
+  },
+  {
     name: 'off',
     summary: 'Switches a tank off, or all of them, and verifies it; the daemon may run or not',
     load: async () => (await import('./off.ts')).offCommand,

@@ -10,6 +10,7 @@ import type { Call, Command, Terminal } from './command.ts';
 import { commands } from './commands.ts';
 import type { CommandEntry } from './commands.ts';
 import { commandHelp, mainHelp } from './help.ts';
+import { askLine } from './ask.ts';
 import { readSecret } from './secret.ts';
 
 function version(): string {
@@ -39,6 +40,7 @@ function systemTerminal(): Terminal {
       }),
     complain: (lines) => void stderr.write(`${lines}\n`),
     readInput: () => text(process.stdin),
+    ask: (prompt) => askLine(process.stdin, stderr, prompt),
     readSecret: (prompt) => readSecret(process.stdin, (shown) => void stderr.write(shown), prompt),
   };
 }

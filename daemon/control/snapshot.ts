@@ -55,7 +55,10 @@ function liveRun(run: ActiveRun, tank: Tank): LiveRun {
   const { plan } = state;
   const { ampHours, lowAmpHours, highAmpHours } = state.charge;
   const ended = isFinal(state.lifecycle);
-  const leftMs = ended ? null : remainingMs(plan, ampHours, state.stageIndex, state.stageElapsedMs);
+  const leftMs =
+    ended || plan.probe != null
+      ? null
+      : remainingMs(plan, ampHours, state.stageIndex, state.stageElapsedMs);
   const stage = plan.stages[state.stageIndex];
   const nowMs = state.endedAtMs ?? tank.clock.nowMs();
   const density =
@@ -64,6 +67,7 @@ function liveRun(run: ActiveRun, tank: Tank): LiveRun {
       : 0;
   return {
     id: record.id,
+    kind: record.kind,
     version: state.version,
     pieceName: plan.request.piece.name,
     bathName: plan.bath.name,

@@ -43,7 +43,7 @@ export async function startRun(
 function refusalOf(open: readonly Check[]): Refusal {
   const first = open[0];
   const more = open.length > 1 ? ` And ${open.length - 1} more.` : '';
-  const reason = `${first?.title ?? 'A check'}: not so. ${first?.sentence ?? ''}${more}`;
+  const reason = `${first?.title ?? 'A check'}: ${first?.sentence ?? 'not well.'}${more}`;
   return {
     ok: false,
     code: 'refused',

@@ -31,6 +31,8 @@ export const liveReadingSchema = z.strictObject({
 
 export const liveRunSchema = z.strictObject({
   id: runIdSchema,
+  /** A probe looks at the bench for seconds and grows nothing. */
+  kind: z.enum(['run', 'probe']),
   /** Counts every change of state; a command that names an older one is refused. */
   version: z.int(),
   pieceName: z.string(),

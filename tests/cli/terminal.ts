@@ -15,6 +15,8 @@ export interface RunOptions {
   readonly input?: string;
   /** What is typed where a secret is asked for; left out, there is no terminal to type at. */
   readonly secrets?: readonly string[];
+  /** What is typed where something is asked; left out, there is no terminal to type at. */
+  readonly answers?: readonly string[];
   readonly decorated?: boolean;
 }
 
@@ -24,6 +26,7 @@ export async function nightbath(
   options: RunOptions = {},
 ): Promise<CommandResult> {
   const secrets = options.secrets === undefined ? null : [...options.secrets];
+  const answers = options.answers === undefined ? null : [...options.answers];
   let output = '';
   let complaints = '';
   const terminal: Terminal = {
@@ -33,6 +36,10 @@ export async function nightbath(
     write: async (text) => void (output += text),
     complain: (text) => void (complaints += `${text}\n`),
     readInput: async () => options.input ?? '',
+    ask: async (prompt) => {
+      complaints += `${prompt}\n`;
+      return answers?.shift() ?? null;
+    },
     readSecret: async (prompt) => {
       if (secrets === null) return null;
       complaints += prompt;

@@ -133,7 +133,7 @@ describe('a start', () => {
     const said = events.find(({ code }) => code === 'unattendedConfirmed')?.message;
     expect(said).toContain('Ines typed "Nobody will be called."');
     const checked = events.findIndex(({ code }) => code === 'checked');
-    expect(events[checked]?.message).toMatch(/Set aside: the circuit is closed; the limits/);
+    expect(events[checked]?.message).toMatch(/Set aside: circuit; limits drill\./);
     expect(checked).toBeLessThan(events.findIndex(({ code }) => code === 'started'));
   });
 

@@ -23,35 +23,35 @@ interface CheckRow {
 export const checkTable: readonly CheckRow[] = [
   {
     id: 'link',
-    title: 'The supply answers',
+    title: 'Supply',
     weight: 'hard',
     because: 'what does not answer cannot be switched off',
     look: checkLink,
   },
   {
     id: 'output',
-    title: 'The output is off',
+    title: 'Output',
     weight: 'hard',
     because: 'a run starts from a known state only',
     look: checkOutput,
   },
   {
     id: 'setPoints',
-    title: 'Set-points are read back',
+    title: 'Set-points',
     weight: 'hard',
     because: 'nothing is switched on before its limits are known to be set',
     look: checkSetPoints,
   },
   {
     id: 'log',
-    title: 'The log has room',
+    title: 'Log',
     weight: 'hard',
     because: 'a run that cannot be recorded would trip in the middle of the night',
     look: checkLog,
   },
   {
     id: 'continuity',
-    title: 'The circuit is closed',
+    title: 'Circuit',
     // Found open or shorted, it refuses the start; see the check itself.
     weight: 'advice',
     because: 'the first minutes of a run show it too, if somebody is there',
@@ -59,14 +59,14 @@ export const checkTable: readonly CheckRow[] = [
   },
   {
     id: 'drill',
-    title: 'The limits were drilled',
+    title: 'Limits drill',
     weight: 'advice',
     because: 'a supply that obeyed last month most likely obeys tonight',
     look: checkDrill,
   },
   {
     id: 'alerts',
-    title: 'Somebody is called',
+    title: 'Alerts',
     weight: 'advice',
     because:
       'whoever stays with the bench needs no call; whoever leaves it types that nobody comes',
@@ -74,21 +74,21 @@ export const checkTable: readonly CheckRow[] = [
   },
   {
     id: 'protections',
-    title: 'The supply guards itself',
+    title: 'Protections in the supply',
     weight: 'advice',
     because: 'no setting can give a supply what it lacks, but its owner should know',
     look: checkProtections,
   },
   {
     id: 'errors',
-    title: 'The supply reports no errors',
+    title: 'Errors of the supply',
     weight: 'advice',
     because: 'an old error need not mean anything today',
     look: checkErrors,
   },
   {
     id: 'clock',
-    title: 'The clock is right',
+    title: 'Clock',
     weight: 'advice',
     because: 'a run is measured by another clock; records, and "done by", are not',
     look: checkClock,

@@ -1,0 +1,83 @@
+/** The checks of a tank beside its plan, with the short looks that can be taken while it is free. */
+
+import { html, nothing, type TemplateResult } from 'lit';
+import type { CheckId } from '../daemon/run/checks/model.ts';
+import type { ProbeKind } from '../daemon/run/probe-model.ts';
+import { ApiError, command } from './api.ts';
+import { checksSection } from './checks-section.ts';
+import { ChecksWatch } from './checks-watch.ts';
+import { connection } from './connection.ts';
+import { button } from './element.ts';
+import { LiveElement } from './live-element.ts';
+import { isFree } from './tank-face.ts';
+import { checkWords } from './words-checks.ts';
+import { words } from './words.ts';
+
+const probeOf: Partial<Record<CheckId, ProbeKind>> = { continuity: 'continuity', drill: 'drill' };
+
+export class PlanChecks extends LiveElement {
+  static override properties = { tankId: {}, error: { state: true }, busy: { state: true } };
+  declare tankId: string;
+  declare error: string;
+  /** A probe was asked for and is not answered yet. */
+  declare busy: boolean;
+  readonly #checks = new ChecksWatch(() => this.requestUpdate());
+
+  constructor() {
+    super();
+    this.tankId = '';
+    this.error = '';
+    this.busy = false;
+  }
+
+  override disconnectedCallback(): void {
+    super.disconnectedCallback();
+    this.#checks.stop();
+  }
+
+  override willUpdate(): void {
+    if (this.isConnected) this.#checks.follow(connection.tank(this.tankId));
+  }
+
+  async #probe(probe: ProbeKind): Promise<void> {
+    this.busy = true;
+    this.error = '';
+    try {
+      await command(`/api/tanks/${encodeURIComponent(this.tankId)}/probe`, { probe });
+    } catch (error) {
+      this.error = error instanceof ApiError ? error.message : words.failed;
+    }
+    this.busy = false;
+  }
+
+  #waits(): string {
+    if (connection.state !== 'live') return words.run.stale;
+    const tank = connection.tank(this.tankId);
+    if (this.busy) return words.run.busy;
+    return tank && !isFree(tank) ? checkWords.notFree : '';
+  }
+
+  #deed(id: CheckId): unknown {
+    const probe = probeOf[id];
+    if (probe === undefined) return nothing;
+    return button(checkWords.probes[probe], () => void this.#probe(probe), {
+      reason: this.#waits(),
+      id: `probe-${probe}`,
+    });
+  }
+
+  override render(): TemplateResult {
+    const { answer, error } = this.#checks;
+    const run = connection.tank(this.tankId)?.run ?? null;
+    const looking = run?.kind === 'probe' && run.outcome === null;
+    return html`${checksSection({
+        answer,
+        error,
+        said: null,
+        changed: () => this.requestUpdate(),
+        deed: (id) => this.#deed(id),
+      })}
+      <p class="aside" role="status">${looking ? checkWords.looking(run.pieceName) : nothing}</p>
+      <p class="error" role="alert">${this.error}</p>`;
+  }
+}

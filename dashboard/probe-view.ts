@@ -1,0 +1,25 @@
+/** A probe on the Run page: what is looked at, what it came to, and the way back to the plan. */
+
+import { html, type TemplateResult } from 'lit';
+import type { LiveRun, TankSnapshot } from '../daemon/wire/bench.ts';
+import { heading } from './element.ts';
+import { eventList } from './event-list.ts';
+import { pretty } from './format.ts';
+import { addresses } from './route.ts';
+import type { RunFolder } from './runs.ts';
+import { outputLine, simulatedLine } from './tank-face.ts';
+import { checkWords } from './words-checks.ts';
+import { words } from './words.ts';
+
+export function probeView(tank: TankSnapshot, run: LiveRun, folder: RunFolder): TemplateResult {
+  return html`<p class="aside over">${tank.name}</p>
+    ${heading(run.pieceName)} ${simulatedLine(tank)}
+    <p class="sentence large" role="status">${pretty(run.outcome?.reason ?? run.sentence)}</p>
+    <p class="output ${tank.output}">${outputLine(tank)}.</p>
+    <p class="aside">${checkWords.whatItIs}</p>
+    <a class="press-link" href=${addresses.planOn(tank.id)}>${checkWords.toPlan}</a>
+    <section aria-labelledby="events-title">
+      <h2 id="events-title">${words.run.events}</h2>
+      ${eventList(folder.events, null)}
+    </section>`;
+}

@@ -1,0 +1,144 @@
+/** `nightbath check` up to the point where power flows: questions, dialects, limits, read-back, and refusals. */
+
+import { copyFileSync, mkdirSync } from 'node:fs';
+import { join } from 'node:path';
+import { describe, expect, it, onTestFinished } from 'vitest';
+import { parse } from 'smol-toml';
+import type { Personality } from '../../drivers/simulated/model.ts';
+import { runSimulatedRectifier } from '../../drivers/simulated/rectifier.ts';
+import { packageRoot, settingsSchema } from '../../daemon/settings/door.ts';
+import { CliBench, nightbath } from './terminal.ts';
+
+async function supplyOnTcp(personality: Personality) {
+  const supply = await runSimulatedRectifier({
+    personality,
+    line: { kind: 'tcp', port: 0 },
+    notice: () => {},
+  });
+  onTestFinished(() => supply.close());
+  return supply;
+}
+
+function aBench(): CliBench {
+  const bench = new CliBench();
+  onTestFinished(() => bench.remove());
+  return bench;
+}
+
+const off = ['--no-power', '--after-mains', 'off'];
+
+interface Told {
+  readonly supply: { readonly dialect: string; readonly maxAmps: number };
+  readonly steps: readonly {
+    readonly id: string;
+    readonly state: string;
+    readonly found: string;
+  }[];
+  readonly settings: string;
+}
+
+describe('nightbath check with its output off', () => {
+  it('asks what is not given, and ends with settings that can be used', async () => {
+    const supply = await supplyOnTcp('scpi-subsystem');
+    const bench = aBench();
+    const args = ['check', '--port', `tcp://127.0.0.1:${supply.port}`, '--json', '--no-power'];
+    // A second dialect that fits: which of the two the maker means has to be asked.
+    mkdirSync(join(bench.path, 'dialects'), { recursive: true });
+    const shipped = join(packageRoot(), 'config/dialects/scpi-subsystem.toml');
+    copyFileSync(shipped, join(bench.path, 'dialects/my-own.toml'));
+    const answers = ['2', '2,5', '6', 'off'];
+    const { code, output, complaints } = await nightbath(args, { env: bench.env, answers });
+    expect([code, complaints]).toEqual([0, expect.stringContaining('Which one does its manual')]);
+    const told = JSON.parse(output) as Told;
+    expect(told.supply).toMatchObject({ dialect: 'scpi-subsystem', maxAmps: 2.5 });
+    const states = Object.fromEntries(told.steps.map(({ id, state }) => [id, state]));
+    expect(states).toMatchObject({
+      identity: 'ok',
+      'set-points': 'ok',
+      output: 'ok',
+      drill: 'skipped',
+    });
+    const whole = `studio = "Trial"\n${told.settings}`;
+    expect(settingsSchema.parse(parse(whole)).tanks[0]).toMatchObject({
+      maxAmps: 2.5,
+      rectifier: { dialect: 'scpi-subsystem', expectIdentity: 'SIM-30-5' },
+    });
+    expect(supply.instrument.truth(0)).toMatchObject({ onsReceived: 0, outputOn: false });
+    expect(supply.instrument.truth(0).highestSetVolts).toBeLessThanOrEqual(6);
+  }, 60_000);
+
+  it.each(['vset-iset', 'fixed-length'] as const)(
+    'says what a supply that speaks %s lacks',
+    async (dialect) => {
+      const supply = await supplyOnTcp(dialect);
+      const port = `tcp://127.0.0.1:${supply.port}`;
+      const { code, output } = await nightbath(
+        [
+          'check',
+          '--port',
+          port,
+          '--dialect',
+          dialect,
+          '--max-amps',
+          '2',
+          '--max-volts',
+          '5',
+          ...off,
+        ],
+        { env: aBench().env },
+      );
+      expect(code).toBe(0);
+      expect(output).toMatch(/skipped protections +it lacks: .*an over-current limit/);
+      expect(output).toMatch(/ok +set-points +1 V, 0\.2 A.*set and read back/);
+      expect(supply.instrument.truth(0).onsReceived).toBe(0);
+    },
+  );
+
+  it('sends nothing to a supply whose output is on', async () => {
+    const supply = await supplyOnTcp('scpi-subsystem');
+    supply.instrument.faults.set('outputKey', { on: true }, 0);
+    const before = supply.instrument.truth(0);
+    const port = `tcp://127.0.0.1:${supply.port}`;
+    const args = ['check', '--port', port, '--dialect', 'scpi-subsystem', '--max-amps', '1'];
+    const { code, complaints } = await nightbath([...args, '--max-volts', '5', ...off], {
+      env: aBench().env,
+    });
+    expect([code, complaints]).toEqual([69, expect.stringContaining('Its output is on')]);
+    expect(supply.instrument.truth(0)).toMatchObject({
+      outputOn: true,
+      offsReceived: before.offsReceived,
+      highestSetAmps: before.highestSetAmps,
+    });
+  });
+
+  it.each([
+    ['a current above what the supply gives', ['--max-amps', '50'], 2, /50.*at most 5 A/],
+    ['a voltage of no number', ['--max-amps', '1', '--max-volts', 'six'], 2, /six/],
+    ['no answer and no terminal', [], 2, /give --max-amps/],
+    ['an answer of none', ['--max-amps', '1', '--max-volts', '5', '--after-mains', 'up'], 2, /up/],
+  ] as const)('refuses %s', async (_what, more, code, words) => {
+    const supply = await supplyOnTcp('scpi-subsystem');
+    const port = `tcp://127.0.0.1:${supply.port}`;
+    const args = ['check', '--port', port, '--dialect', 'scpi-subsystem', '--no-power', ...more];
+    const result = await nightbath(args, { env: aBench().env });
+    expect(result.code).toBe(code);
+    expect(result.complaints).toMatch(words);
+    expect(supply.instrument.truth(0).onsReceived).toBe(0);
+  });
+
+  it('says that nobody is there', async () => {
+    const args = ['check', '--port', 'tcp://127.0.0.1:9', '--dialect', 'scpi-subsystem', ...off];
+    const { code } = await nightbath(args, { env: aBench().env });
+    expect(code).toBe(69);
+  });
+
+  it('says that a dialect does not fit, and why', async () => {
+    const supply = await supplyOnTcp('fixed-length');
+    const port = `tcp://127.0.0.1:${supply.port}`;
+    const args = ['check', '--port', port, '--dialect', 'scpi-subsystem', ...off];
+    const { code, output, complaints } = await nightbath(args, { env: aBench().env });
+    expect([code, complaints]).toEqual([69, expect.stringContaining('none of these dialects')]);
+    expect(output).toMatch(/ {2}scpi-subsystem: /);
+    expect(supply.instrument.truth(0).onsReceived).toBe(0);
+  });
+});

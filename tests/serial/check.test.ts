@@ -1,0 +1,173 @@
+/** The bring-up of a supply over a real line, with power: its own sentinel, the log, and what it leaves behind. */
+
+import { spawn } from 'node:child_process';
+import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { openStoreReader } from '../../daemon/store/door.ts';
+import { SupplyProcess, TestBench, testSettings } from './test-bench.ts';
+
+const root = new URL('../..', import.meta.url).pathname;
+const command = join(root, 'daemon/cli/nightbath.js');
+
+let folder: string;
+beforeEach(() => (folder = mkdtempSync(join(tmpdir(), 'nightbath-check-test-'))));
+afterEach(() => rmSync(folder, { recursive: true, force: true }));
+
+interface Ended {
+  readonly code: number | null;
+  readonly output: string;
+  readonly complaints: string;
+}
+
+/** Runs a program to its end; `typed` answers what it asks, line by line, as it asks. */
+function run(
+  program: string,
+  args: readonly string[],
+  typed: readonly (readonly [RegExp, string])[] = [],
+): Promise<Ended> {
+  const state = { XDG_STATE_HOME: folder, XDG_CONFIG_HOME: folder };
+  const child = spawn(program, args, { env: { ...process.env, ...state, NO_COLOR: '1' } });
+  const waiting = [...typed];
+  let output = '';
+  let complaints = '';
+  let from = 0;
+  const hear = (): void => {
+    const next = waiting[0];
+    if (next === undefined || !next[0].test(output.slice(from))) return;
+    from = output.length;
+    waiting.shift();
+    child.stdin.write(`${next[1]}\n`);
+  };
+  child.stdout.on('data', (chunk: Buffer) => ((output += chunk.toString()), hear()));
+  child.stderr.on('data', (chunk: Buffer) => (complaints += chunk.toString()));
+  return new Promise((resolve) => {
+    child.once('close', (code) => resolve({ code, output, complaints }));
+  });
+}
+
+/** The maker's settings; the bring-up takes their log. */
+function settingsFile(): { readonly config: string; readonly database: string } {
+  const database = join(folder, 'runs.sqlite');
+  const config = join(folder, 'bench.toml');
+  writeFileSync(config, testSettings(database, '{ kind = "in-process" }', 'scpi-subsystem'));
+  return { config, database };
+}
+
+interface Told {
+  readonly steps: readonly {
+    readonly id: string;
+    readonly state: string;
+    readonly found: string;
+  }[];
+  readonly offConfirmed: boolean;
+}
+
+describe('nightbath check on a real line', () => {
+  it('brings a supply up without a question where all is given', async () => {
+    const supply = new SupplyProcess('pty', folder, ['--dialect', 'vset-iset', '--paint', 'none']);
+    await supply.start();
+    try {
+      const { config, database } = settingsFile();
+      const { code, output, complaints } = await run(process.execPath, [
+        ...[command, 'check', '--config', config, '--port', supply.path, '--dialect', 'vset-iset'],
+        ...[
+          '--max-amps',
+          '3',
+          '--max-volts',
+          '6',
+          '--leads-ready',
+          '--after-mains',
+          'on',
+          '--json',
+        ],
+      ]);
+      const told = JSON.parse(output) as Told;
+      const states = Object.fromEntries(told.steps.map(({ id, state }) => [id, state]));
+      expect(states, complaints).toMatchObject({
+        'set-points': 'ok',
+        output: 'ok',
+        continuity: 'ok',
+        drill: 'ok',
+        // A supply that comes back on by itself is a finding to be seen to.
+        mains: 'failed',
+      });
+      expect([code, told.offConfirmed]).toEqual([1, true]);
+      const truth = await supply.truth();
+      expect(truth).toMatchObject({ outputOn: false, onsReceived: 2 });
+      // One in ten of the limit while the output is off; power at far less.
+      expect(truth.highestSetAmps).toBeLessThanOrEqual(0.3001);
+      const reader = openStoreReader(database);
+      const runs = reader.runs({ limit: 10 });
+      expect(runs.map(({ kind, pieceName }) => [kind, pieceName])).toEqual([
+        ['probe', 'Limits drill'],
+        ['probe', 'Continuity check'],
+      ]);
+      reader.close();
+    } finally {
+      supply.stop();
+    }
+  });
+
+  it('asks at a terminal, and switches nothing on without a plain yes', async () => {
+    const supply = new SupplyProcess('tcp', folder, ['--dialect', 'scpi-subsystem']);
+    await supply.start();
+    try {
+      const { config } = settingsFile();
+      const asked = `${process.execPath} ${command} check --config ${config}`;
+      const where = `--port tcp\\://127.0.0.1\\:${supply.port} --dialect scpi-subsystem`;
+      const { output } = await run(
+        'socat',
+        ['-t', '20', '-', `EXEC:"${asked} ${where}",pty,setsid,ctty,stderr,echo=0`],
+        [
+          [/leads, clips and tank bear/, '2'],
+          [/may ever be set/, '6'],
+          [/Ready\? \(yes\/no\)/, 'well'],
+          [/off, on, or unknown/, 'unknown'],
+          [/For your settings/, ''],
+        ],
+      );
+      expect(output).toMatch(/skipped +continuity +not asked for/);
+      expect(output).toMatch(/maxAmps = 2/);
+      expect(await supply.truth()).toMatchObject({ outputOn: false, onsReceived: 0 });
+    } finally {
+      supply.stop();
+    }
+  });
+
+  it('refuses while the daemon runs, and shows its checks by another command', async () => {
+    const bench = await TestBench.start({ line: 'tcp' });
+    try {
+      const nightbath = (...args: readonly string[]): Promise<Ended> =>
+        new Promise((resolve) => {
+          const child = spawn(process.execPath, [command, ...args, '--config', bench.configFile], {
+            env: bench.environment,
+          });
+          let output = '';
+          let complaints = '';
+          child.stdout.on('data', (chunk: Buffer) => (output += chunk.toString()));
+          child.stderr.on('data', (chunk: Buffer) => (complaints += chunk.toString()));
+          child.once('close', (code) => resolve({ code, output, complaints }));
+        });
+      const refused = await nightbath('check', '--port', `tcp://127.0.0.1:${bench.supply.port}`);
+      expect([refused.code, refused.complaints]).toEqual([69, expect.stringMatching(/running/)]);
+      const ready = await nightbath('ready', '--continuity', '--drill', '--json');
+      expect(ready.complaints).toBe('');
+      const { checks } = JSON.parse(ready.output) as {
+        checks: readonly { readonly id: string; readonly state: string }[];
+      };
+      const states = Object.fromEntries(checks.map(({ id, state }) => [id, state]));
+      expect(states).toMatchObject({
+        link: 'ok',
+        continuity: 'ok',
+        drill: 'ok',
+        alerts: 'failing',
+      });
+      expect(ready.code).toBe(0);
+      expect(await bench.supply.truth()).toMatchObject({ outputOn: false, onsReceived: 2 });
+    } finally {
+      await bench.clear();
+    }
+  });
+});
