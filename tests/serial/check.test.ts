@@ -70,19 +70,11 @@ describe('nightbath check on a real line', () => {
     await supply.start();
     try {
       const { config, database } = settingsFile();
-      const { code, output, complaints } = await run(process.execPath, [
-        ...[command, 'check', '--config', config, '--port', supply.path, '--dialect', 'vset-iset'],
-        ...[
-          '--max-amps',
-          '3',
-          '--max-volts',
-          '6',
-          '--leads-ready',
-          '--after-mains',
-          'on',
-          '--json',
-        ],
-      ]);
+      const { code, output, complaints } = await run(
+        process.execPath,
+        `${command} check --config ${config} --port ${supply.path} --dialect vset-iset --max-amps 3
+         --max-volts 6 --leads-ready --after-mains on --json`.split(/\s+/),
+      );
       const told = JSON.parse(output) as Told;
       const states = Object.fromEntries(told.steps.map(({ id, state }) => [id, state]));
       expect(states, complaints).toMatchObject({
