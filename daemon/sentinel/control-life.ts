@@ -28,13 +28,15 @@ export interface ControlLifeParts {
   readonly guards: Guards;
   /** Resolves once what is held is written down; rejects with the reason when it cannot be. */
   readonly written: () => Promise<void>;
+  readonly clocks: () => ClockPair;
   /** Keeps the computer from going to sleep. */
   readonly stayAwake: () => Promise<Awake>;
   readonly onReady: () => void;
   readonly say: (sentence: string) => void;
 }
 
-function clocks(): ClockPair {
+/** The clocks of this computer. */
+export function systemClocks(): ClockPair {
   return { sinceBootMs: uptime() * 1000, awakeMs: performance.now() };
 }
 
@@ -44,7 +46,7 @@ export class ControlLife {
   readonly #parts: ControlLifeParts;
   readonly #child: Child;
   readonly #watch: BeatWatch;
-  readonly #sleep = new SleepWatch(clocks());
+  readonly #sleep: SleepWatch;
   readonly #afterSleep: AfterSleep;
   #lookedMs = performance.now();
   #resolve!: (end: ControlEnd) => void;
@@ -56,6 +58,7 @@ export class ControlLife {
     this.#parts = parts;
     this.end = new Promise((resolve) => (this.#resolve = resolve));
     this.#watch = new BeatWatch(parts.budgets, performance.now());
+    this.#sleep = new SleepWatch(parts.clocks());
     this.#afterSleep = new AfterSleep(parts.budgets.afterSleepMs);
     this.#child = parts.start();
     this.#child.onMessage(
@@ -162,7 +165,7 @@ export class ControlLife {
   #look(): void {
     const nowMs = performance.now();
     this.#lookedMs = nowMs;
-    const sleptMs = this.#sleep.look(clocks());
+    const sleptMs = this.#sleep.look(this.#parts.clocks());
     if (sleptMs > 0) {
       // A sleep is no hang: control gets its time from waking on.
       this.#watch.beat(nowMs);

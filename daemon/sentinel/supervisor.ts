@@ -6,7 +6,7 @@ import { Aftermath } from './aftermath.ts';
 import { budgetsFor } from './budgets.ts';
 import type { Budgets } from './budgets.ts';
 import { Child } from './child.ts';
-import { ControlLife } from './control-life.ts';
+import { ControlLife, systemClocks } from './control-life.ts';
 import type { ControlEnd } from './control-life.ts';
 import type { OffResult } from './guard.ts';
 import { Guards } from './guards.ts';
@@ -14,6 +14,7 @@ import { systemNameFolders } from './lasting-name.ts';
 import type { HardLimits } from './own-limits.ts';
 import { RestartAllowance } from './restarts.ts';
 import { ServiceManager } from './service-manager.ts';
+import type { ClockPair } from './sleep-watch.ts';
 import { StayAwake } from './stay-awake.ts';
 import { WebKeeper } from './web-keeper.ts';
 
@@ -42,6 +43,8 @@ export interface SentinelOptions {
   /** One plain sentence for standard error, each time something changes. */
   readonly say: (sentence: string) => void;
   readonly budgets?: Partial<Budgets>;
+  /** Left out, the clocks of this computer. */
+  readonly clocks?: () => ClockPair;
 }
 
 export interface Sentinel {
@@ -196,6 +199,7 @@ class Supervisor implements Sentinel {
       guards: this.#guards,
       written: () => this.#aftermath.written(),
       stayAwake: () => this.#awake.hold(),
+      clocks: this.#options.clocks ?? systemClocks,
       onReady: () => {
         this.#controlReady = true;
         // The page reads the database that control has just opened and brought up to date.

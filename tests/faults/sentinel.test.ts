@@ -21,8 +21,8 @@ import { until } from '../sentinel/stub-bench.ts';
 import { lineScript } from '../sentinel/supply.ts';
 import { Pty, PtySupply, SentinelProcess } from './sentinel-pty.ts';
 
-/** SENTINEL_TRIALS=200 repeats the measurement that the goals ask for. */
-const trials = Number(process.env['SENTINEL_TRIALS'] ?? 5);
+/** A few each; `npm run trials` makes hundreds with the whole daemon. */
+const trials = 3;
 
 const folder = mkdtempSync(join(tmpdir(), 'nightbath-pty-'));
 let pty = new Pty(folder);

@@ -50,6 +50,8 @@ export class StubBench {
   readonly noteFile = join(this.folder, 'state', 'sentinel-note.json');
   readonly bookFile = join(this.folder, 'state', 'sentinel-guards.json');
   env: NodeJS.ProcessEnv = process.env;
+  /** How long this computer has slept so far. */
+  asleepMs = 0;
   readonly said: string[] = [];
   readonly served: string[] = [];
   sentinel: Sentinel | null = null;
@@ -72,6 +74,11 @@ export class StubBench {
       onServing: (url) => this.served.push(url),
       say: (sentence) => this.said.push(sentence),
       budgets: { webPauseMs: 20, ...budgets },
+      // The time since boot goes on while the computer sleeps; the monotonic clock does not.
+      clocks: () => {
+        const awakeMs = performance.now();
+        return { sinceBootMs: awakeMs + this.asleepMs, awakeMs };
+      },
     });
     return this.sentinel;
   }

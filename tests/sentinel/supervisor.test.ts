@@ -2,6 +2,7 @@
 
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { join } from 'node:path';
+import { setTimeout as wait } from 'node:timers/promises';
 import {
   clearSentinelNotes,
   readSentinelNotes,
@@ -222,6 +223,42 @@ describe('a control that oversteps a limit', () => {
     bench.start([{ guard: { two: supply.script } }]);
     await until(() => bench.has('control heard cannot-guard'));
     expect(bench.entries('control heard cannot-guard')[0]?.reason).toContain('no tank two');
+  });
+});
+
+describe('a sleep of the computer', () => {
+  const on = {
+    tankId: 'one',
+    runId: 'run-1',
+    output: 'on',
+    switchedOn: true,
+    amps: 0.5,
+    askedAmps: 0.5,
+    askedVolts: 3,
+    readAmps: 0.5,
+    readVolts: 3,
+  };
+  const budgets = { afterSleepMs: 400 };
+
+  it('after which control calls the output on still ends it, and switches off', async () => {
+    bench.start([{ ...guarded(), reports: [on] }, {}], {}, budgets);
+    await until(() => bench.has('control heard guarding'));
+    bench.asleepMs = 60_000;
+    await until(() => bench.has('control born', 2));
+    expect(supply.outputOn).toBe(false);
+    expect(readSentinelNotes(bench.noteFile)[0]?.found).toContain('slept for 60 s');
+  });
+
+  it('after which control has switched off by itself is no hang', async () => {
+    const reports = [{ ...on, output: 'offRequested' }];
+    const sentinel = bench.start([{ ...guarded(), reports }], {}, budgets);
+    await until(() => bench.has('control heard guarding'));
+    bench.asleepMs = 8 * 3_600_000;
+    await wait(1_000);
+    sentinel.interrupt();
+    expect(await sentinel.finished).toBe(0);
+    expect(bench.entries('control born')).toHaveLength(1);
+    expect(offs()).toBe(0);
   });
 });
 
