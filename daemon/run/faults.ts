@@ -141,8 +141,9 @@ export const faultWords: Readonly<Record<FaultCode, FaultWords>> = {
   sentinelLost: {
     title: 'Nobody is watching',
     cause:
-      'The sentinel, which switches off when the control process dies, cannot guard this tank.',
-    remedy: 'Check that no other program holds the port, and start Nightbath anew.',
+      'The sentinel, which switches off when the control process dies, cannot guard this tank or hangs.',
+    remedy:
+      'Start Nightbath anew. If that does not help, see whether another program holds the port.',
   },
   offUnconfirmed: {
     title: 'Cannot confirm that the output is off',
