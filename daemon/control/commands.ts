@@ -20,6 +20,7 @@ import { ProbeDesk } from './probe-desk.ts';
 import { refusal, type Refusal } from './refusal.ts';
 import { startRun } from './start-desk.ts';
 import type { Tank } from './tank.ts';
+import { witness } from './witness.ts';
 
 type OnRun = Extract<Command, { kind: 'disarm' | 'start' | 'lift' | 'put-back' }>;
 
@@ -96,7 +97,7 @@ export class CommandDesk {
       case 'ports':
         return { ok: true, ports: [...(await this.#parts.listPorts())] };
       case 'acknowledge':
-        return this.#acknowledge(command.alarmId);
+        return this.#acknowledge(command.alarmId, command.by);
       case 'end-interrupted':
         return this.#parts.interrupted.end(command);
       default:
@@ -110,6 +111,15 @@ export class CommandDesk {
       const known = [...this.#parts.tanks.keys()].join(', ');
       return refusal('notFound', `There is no tank "${command.tankId}". Known tanks: ${known}.`);
     }
+    const answer = await this.#doOnTank(tank, command);
+    witness(tank, command, answer);
+    return answer;
+  }
+
+  async #doOnTank(
+    tank: Tank,
+    command: Extract<Command, { tankId: string }>,
+  ): Promise<CommandAnswer> {
     switch (command.kind) {
       case 'stop': {
         const offConfirmed = await tank.stop(command.by);
@@ -161,7 +171,7 @@ export class CommandDesk {
     if (!answer.ok && movedOn(tank, command) === null) fedTo(tank, 'disarm');
   }
 
-  async #acknowledge(alarmId: number): Promise<CommandAnswer> {
+  async #acknowledge(alarmId: number, by: string): Promise<CommandAnswer> {
     const tank = [...this.#parts.tanks.values()].find((one) => one.alarms.find(alarmId) !== null);
     const shown = tank?.alarms.find(alarmId) ?? null;
     if (tank === undefined || shown === null) {
@@ -172,6 +182,7 @@ export class CommandDesk {
     const { id } = shown;
     const stored = id < 0 ? null : await this.#parts.store.acknowledgeAlarm(id, wallMs);
     tank.journal.show(stored ?? { ...shown, acknowledgedWallMs: wallMs });
+    if (stored !== null) tank.journal.acknowledged(tank.run, stored, by);
     return { ok: true };
   }
 }

@@ -78,8 +78,12 @@ export class Journal {
   }
 
   event(run: ActiveRun | null, event: RunEvent): void {
+    this.#append(this.#row(run, event));
+  }
+
+  #append(row: NewEvent): void {
     this.#eventsMade += 1;
-    this.#storeEvent(`event ${this.#eventsMade}`, this.#row(run, event));
+    this.#storeEvent(`event ${this.#eventsMade}`, row);
   }
 
   #storeEvent(key: string, row: NewEvent): void {
@@ -130,6 +134,15 @@ export class Journal {
   /** A sentence from outside of any run. */
   note(message: string): void {
     this.event(null, { atMs: this.#parts.clock.nowMs(), code: 'sentinelNote', message });
+  }
+
+  /** Who took an alarm on, beside the run that it is about; that one may be off the tank by now. */
+  acknowledged(run: ActiveRun | null, alarm: Alarm, by: string): void {
+    const atMs = this.#parts.clock.nowMs();
+    const message = `Alarm acknowledged by ${by}: ${faultTitle(alarm.code)}.`;
+    const row = this.#row(run, { atMs, code: 'acknowledged', message });
+    const own = alarm.runId === row.runId ? row : { ...row, runId: alarm.runId, atMs: null };
+    this.#append(own);
   }
 
   /** The alarm reaches the pages at once, whatever the disk does. */
@@ -293,6 +306,12 @@ function factsOf({ state, startedWallMs }: ActiveRun): Scene['run'] {
     targetMicrometres: plan.thicknessMicrometres.value,
     ampHours: charge.ampHours,
   };
+}
+
+/** An alarm read back from disk may be of a kind that this version does not know. */
+function faultTitle(code: string): string {
+  const known = Object.entries(faultWords).find(([name]) => name === code);
+  return known?.[1].title ?? code;
 }
 
 function thicknessOf({ plan, charge }: RunState): number {

@@ -12,7 +12,13 @@ import { tankSnapshotSchema } from './bench.ts';
 
 const tankId = z.string().check(z.regex(/^[A-Za-z0-9_-]{1,64}$/));
 /** Who asked, as it is written into the run's events. */
-const by = z.string().check(z.maxLength(80));
+const by = z
+  .string()
+  .check(
+    z.minLength(1),
+    z.maxLength(80),
+    z.regex(/^[^\p{C}\p{Zl}\p{Zp}]*$/u, 'text on one line, without control characters'),
+  );
 /** The run and the version of it that the page was showing; an older one is refused. */
 const onRun = { tankId, by, runId: runIdSchema, version: z.int().check(z.gte(0)) };
 

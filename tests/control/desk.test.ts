@@ -217,3 +217,48 @@ describe('a snapshot', () => {
     );
   });
 });
+
+describe('who asked for it', () => {
+  const mara = 'Mara (control) at 192.0.2.7';
+
+  function events(runId: string) {
+    const reader = bench.reader();
+    try {
+      return reader.events(runId);
+    } finally {
+      reader.close();
+    }
+  }
+
+  it('stands in the events of the run, for each thing that was done and for none that was refused', async () => {
+    const id = await bench.run(aRequest());
+    const of = (kind: 'lift' | 'put-back', version = bench.tank.run?.state.version ?? 0) =>
+      bench.tell({ kind, tankId: 'one', by: mara, runId: id, version });
+    expect(await of('put-back')).toMatchObject({ ok: false });
+    expect(await of('lift')).toMatchObject({ ok: true });
+    await bench.until('the output to be off', () => bench.tank.output === 'confirmedOff');
+    expect(await of('put-back')).toMatchObject({ ok: true });
+    await bench.tell({ kind: 'stop', tankId: 'one', by: 'Rowan (stop) at 192.0.2.8' });
+    await bench.over();
+    await bench.tank.journal.settled();
+    const told = events(id).map(({ message }) => message);
+    expect(told.filter((message) => / by /.test(message))).toEqual([
+      'Armed by a test.',
+      expect.stringContaining('Start by a test.'),
+      `Lifted by ${mara}.`,
+      `Put back by ${mara}.`,
+      'Stopped by Rowan (stop) at 192.0.2.8.',
+    ]);
+  });
+
+  it('is told of an alarm too, beside the run that it is about', async () => {
+    const id = await bench.run(aRequest());
+    bench.instrument.faults.set('openCircuit', {}, bench.clock.nowMs());
+    await bench.over();
+    await bench.until('the alarm', () => (bench.tank.alarms.standing[0]?.id ?? -1) > 0);
+    const alarmId = bench.tank.alarms.standing[0]?.id ?? 0;
+    await bench.tell({ kind: 'acknowledge', alarmId, by: mara });
+    await bench.tank.journal.settled();
+    expect(events(id).at(-1)?.message).toBe(`Alarm acknowledged by ${mara}: Open circuit.`);
+  });
+});
