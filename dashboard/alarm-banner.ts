@@ -3,6 +3,7 @@
 import { html, nothing, svg, type SVGTemplateResult } from 'lit';
 import type { Alarm } from '../daemon/wire/run.ts';
 import { standing } from './alarm-order.ts';
+import { access } from './access.ts';
 import { ApiError, command } from './api.ts';
 import { connection } from './connection.ts';
 import { LiveElement } from './live-element.ts';
@@ -54,9 +55,13 @@ export class AlarmBanner extends LiveElement {
       <p>${pretty(first.found)}</p>
       <p><b>${words.alarm.cause}:</b> ${first.cause}</p>
       <p><b>${words.alarm.remedy}:</b> ${first.remedy}</p>
-      <button type="button" @click=${() => void this.#acknowledge(first)}>
-        ${words.alarm.acknowledge}
-      </button>
+      ${
+        access.may('control')
+          ? html`<button type="button" @click=${() => void this.#acknowledge(first)}>
+              ${words.alarm.acknowledge}
+            </button>`
+          : html`<p class="aside">${access.whyNot('control')}</p>`
+      }
       <span class="why">${this.#error}</span>
     </section>`;
   }

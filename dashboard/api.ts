@@ -1,5 +1,6 @@
 /** Calls to the daemon over HTTP: reads that are checked, commands that say what became of them. */
 
+import { access } from './access.ts';
 import { commandAnswerSchema, type CommandAnswer } from '../daemon/wire/command.ts';
 import { comparisonSchema } from '../daemon/wire/compare.ts';
 import { planResultSchema } from '../daemon/wire/plan.ts';
@@ -47,6 +48,7 @@ async function request(path: string, init: RequestInit): Promise<unknown> {
   if (response.ok) {
     return body;
   }
+  if (response.status === 401) void access.ask();
   const { detail, problems } = body as { detail?: string; problems?: readonly Problem[] };
   const text = detail ?? `The daemon answered ${response.status}.`;
   throw new ApiError(text, response.status, Array.isArray(problems) ? problems : []);

@@ -2,6 +2,7 @@
 
 import { html, nothing, type TemplateResult } from 'lit';
 import type { TankSnapshot } from '../daemon/wire/bench.ts';
+import { access } from './access.ts';
 import { ApiError, command } from './api.ts';
 import { connection } from './connection.ts';
 import { button, heading } from './element.ts';
@@ -50,7 +51,7 @@ export class BenchPage extends LiveElement {
   }
 
   #demoButton(tank: TankSnapshot): TemplateResult {
-    const reason = connection.state === 'live' ? '' : words.run.stale;
+    const reason = access.whyNot('control') || (connection.state === 'live' ? '' : words.run.stale);
     const strong = !this.introduced;
     return button(words.bench.demo, () => void this.#demo(tank), {
       reason,

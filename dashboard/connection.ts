@@ -8,6 +8,7 @@ import {
 } from '../daemon/wire/bench.ts';
 import type { Alarm, EventRow } from '../daemon/wire/run.ts';
 import { wireVersion } from '../daemon/wire/version.ts';
+import { access } from './access.ts';
 import { read } from './api.ts';
 import { backoffMs, freshness, staleAfterMs, type Freshness } from './staleness.ts';
 
@@ -33,6 +34,7 @@ class Connection {
   #retry = 0;
 
   start(): void {
+    access.onChange(() => this.announce());
     this.#open();
     setInterval(() => this.#judge(), 500);
     document.addEventListener('visibilitychange', () => {
@@ -70,6 +72,8 @@ class Connection {
     socket.addEventListener('close', () => {
       if (socket !== this.#socket || this.state === 'outdated') return;
       this.#socket = null;
+      // A session that ended and a daemon that is away look alike from here.
+      void access.ask();
       this.#retry = window.setTimeout(() => this.#open(), backoffMs(this.#attempt));
       this.#attempt += 1;
     });

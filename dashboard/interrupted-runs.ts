@@ -3,6 +3,7 @@
 import { html, nothing, type TemplateResult } from 'lit';
 import type { InterruptedRun } from '../daemon/wire/interrupted.ts';
 import { longestNote } from '../daemon/wire/interrupted.ts';
+import { access } from './access.ts';
 import { ApiError, command } from './api.ts';
 import { connection } from './connection.ts';
 import { button, fact, figure } from './element.ts';
@@ -86,7 +87,7 @@ export class InterruptedRuns extends LiveElement {
   }
 
   #choice(run: InterruptedRun): TemplateResult {
-    const live = connection.state === 'live' ? '' : words.run.stale;
+    const live = access.whyNot('control') || (connection.state === 'live' ? '' : words.run.stale);
     const noteId = `note-${run.runId}`;
     return html`<div class="choice">
         ${

@@ -1,9 +1,22 @@
-/** The page's entry: puts on the chosen look, opens the live connection, shows the shell. */
+/** The page's entry: puts on the chosen look, asks who this page is, shows the shell or the way in. */
 
-import { connection } from './connection.ts';
-import { NightShell } from './shell.ts';
+import { access } from './access.ts';
 import { applyLook, chosenLook } from './theme.ts';
 
+async function begin(): Promise<void> {
+  await access.ask();
+  if (access.closed) {
+    const { SignInPage } = await import('./sign-in-page.ts');
+    document.body.prepend(new SignInPage());
+    return;
+  }
+  const [{ NightShell }, { connection }] = await Promise.all([
+    import('./shell.ts'),
+    import('./connection.ts'),
+  ]);
+  connection.start();
+  document.body.prepend(new NightShell());
+}
+
 applyLook(chosenLook());
-connection.start();
-document.body.prepend(new NightShell());
+await begin();

@@ -2,11 +2,13 @@
 
 import { html, nothing, type TemplateResult } from 'lit';
 import type { TankSnapshot } from '../daemon/wire/bench.ts';
+import { access } from './access.ts';
 import { command } from './api.ts';
 import { connection } from './connection.ts';
 import { backoffMs } from './staleness.ts';
 import { LiveElement } from './live-element.ts';
 import { clockSeconds } from './format.ts';
+import { accessWords } from './words-access.ts';
 import { words } from './words.ts';
 
 /** What became of a press: still being asked for, or done; kept in sight for a while. */
@@ -113,9 +115,13 @@ export class OffBar extends LiveElement {
       </div>
       ${
         on.length > 0
-          ? html`<section aria-label=${words.off.label} class="switches">
-              ${on.map((tank) => this.#switch(tank))}
-            </section>`
+          ? access.may('stop')
+            ? html`<section aria-label=${words.off.label} class="switches">
+                ${on.map((tank) => this.#switch(tank))}
+              </section>`
+            : html`<section aria-label=${words.off.label} class="no-switch">
+                ${accessWords.noSwitch}
+              </section>`
           : nothing
       }`;
   }

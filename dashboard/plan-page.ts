@@ -3,6 +3,7 @@
 import { html, nothing, type TemplateResult } from 'lit';
 import type { PieceDescription } from '../daemon/piece/model.ts';
 import { decidingPart, pieceProblems } from '../daemon/piece/piece.ts';
+import { access } from './access.ts';
 import { connection } from './connection.ts';
 import { heading } from './element.ts';
 import type { FormContext } from './form-field.ts';
@@ -213,14 +214,17 @@ export class PlanPage extends LiveElement {
     const tank = connection.tank(draft.tankId);
     // What has no entry of its own is said here.
     const wrong = problems.filter(({ field }) => entryOf(field) === null);
-    const reason = whyNotArmed({
-      plan: current ? plan : null,
-      tank,
-      live: connection.state === 'live',
-      reached: left?.ampHours === 0,
-      checked: this.#checked,
-      carrying: this.#desk.carrying,
-    });
+    const lacking = access.whyNot('control');
+    const reason =
+      lacking ||
+      whyNotArmed({
+        plan: current ? plan : null,
+        tank,
+        live: connection.state === 'live',
+        reached: left?.ampHours === 0,
+        checked: this.#checked,
+        carrying: this.#desk.carrying,
+      });
     return html`<div class="outcome">
       <section
         class="verdict"

@@ -2,7 +2,9 @@
 
 import { html, nothing, type TemplateResult } from 'lit';
 import type { LiveRun, TankSnapshot } from '../daemon/wire/bench.ts';
+import type { Role } from '../daemon/wire/session.ts';
 import { standing } from './alarm-order.ts';
+import { access } from './access.ts';
 import { ApiError, command } from './api.ts';
 import { checksSection, nothingSaid, startBody, whyNotStarted } from './checks-section.ts';
 import { ChecksWatch } from './checks-watch.ts';
@@ -75,7 +77,9 @@ export class RunPage extends LiveElement {
     return () => void this.#send(action, { runId: id, version, ...more });
   }
 
-  #waits(): string {
+  #waits(needed: Role = 'control'): string {
+    const lacking = access.whyNot(needed);
+    if (lacking !== '') return lacking;
     if (connection.state !== 'live') return words.run.stale;
     return this.busy ? words.run.busy : '';
   }
@@ -123,7 +127,7 @@ export class RunPage extends LiveElement {
         ${
           lifted
             ? button(words.run.end, () => void this.#send('stop', {}), {
-                reason: waits,
+                reason: this.#waits('stop'),
                 id: 'end-why',
               })
             : nothing

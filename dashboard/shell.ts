@@ -1,6 +1,8 @@
 /** The frame of every page: navigation, staleness, alarms, the page itself, cautions, off switch. */
 
 import { html, nothing, type TemplateResult } from 'lit';
+import { access } from './access.ts';
+import { AccessLine, limitsLine } from './access-line.ts';
 import { AlarmBanner } from './alarm-banner.ts';
 import { OffBar } from './off-bar.ts';
 import { connection } from './connection.ts';
@@ -10,6 +12,7 @@ import { LiveElement } from './live-element.ts';
 import { clockSeconds } from './format.ts';
 import { addresses, followLinks, routeOf, type Route } from './route.ts';
 import { applyLook, chosenLook, looks, type Look } from './theme.ts';
+import { accessWords } from './words-access.ts';
 import { words } from './words.ts';
 import { interruptedWords } from './words-interrupted.ts';
 
@@ -110,6 +113,12 @@ export class NightShell extends LiveElement {
   /** Kept in its place even when empty, so that its coming is announced. */
   #freshness(): TemplateResult {
     const since = clockSeconds(connection.silentSinceWallMs);
+    if (access.ended) {
+      return html`<div role="status" class="freshness">
+        ${accessWords.ended(since)}
+        <button type="button" @click=${() => location.reload()}>${accessWords.again}</button>
+      </div>`;
+    }
     const text = {
       connecting:
         Date.now() - connection.silentSinceWallMs > patienceMs ? words.connection.connecting : '',
@@ -151,6 +160,7 @@ export class NightShell extends LiveElement {
           ${words.cautions.list.map((caution) => html`<li>${caution}</li>`)}
         </ul>
       </details>
+      <access-line></access-line>
       <label class="look">
         ${words.look.label}
         <select @change=${choose}>
@@ -169,8 +179,8 @@ export class NightShell extends LiveElement {
     const { state } = connection;
     return html`${this.#header()} ${this.#freshness()}
       <alarm-banner></alarm-banner>
-      ${this.#waiting()}
-      <main id="page" tabindex="-1" class=${state === 'stale' ? 'stale' : ''}>
+      ${this.#waiting()} ${limitsLine()}
+      <main id="page" tabindex="-1" class=${state === 'stale' || access.ended ? 'stale' : ''}>
         ${
           this.failed
             ? html`<p>${words.failed}</p>`
@@ -184,6 +194,7 @@ export class NightShell extends LiveElement {
   }
 }
 
+customElements.define('access-line', AccessLine);
 customElements.define('alarm-banner', AlarmBanner);
 customElements.define('off-bar', OffBar);
 customElements.define('interrupted-runs', InterruptedRuns);

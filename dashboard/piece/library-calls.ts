@@ -2,6 +2,7 @@
 
 import * as z from '../../daemon/wire/library.ts';
 import type { PieceDescription, Problem } from '../../daemon/piece/model.ts';
+import { access } from '../access.ts';
 import { ApiError, randomKey, read, readList } from '../api.ts';
 
 const timeoutMs = 30_000;
@@ -36,6 +37,7 @@ async function change(
   } catch {
     throw new ApiError('The daemon does not answer.', 0);
   }
+  if (response.status === 401) void access.ask();
   if (response.ok) return z.pieceSummarySchema.parse(answer);
   const { detail, problems } = answer as { detail?: string; problems?: readonly Problem[] };
   const sentence = detail ?? `The daemon answered ${response.status}.`;

@@ -65,12 +65,22 @@ export async function launch(): Promise<Browser> {
 export class HurriedBench {
   readonly #folder = mkdtempSync(join(tmpdir(), 'nightbath-browser-'));
   readonly #timeScale: number;
+  readonly #more: string;
   #daemon: ChildProcess | null = null;
   #output = '';
   url = '';
 
-  constructor(timeScale: number) {
+  /** `more` is put at the end of the shipped settings. */
+  constructor(timeScale: number, more = '') {
     this.#timeScale = timeScale;
+    this.#more = more;
+  }
+
+  /** Where the daemon keeps what it has to remember; made here, so that something may lie there. */
+  get stateFolder(): string {
+    const folder = join(this.#folder, 'nightbath');
+    mkdirSync(folder, { recursive: true, mode: 0o700 });
+    return folder;
   }
 
   /** Serves on a free port, or on the same one as before. */
@@ -81,7 +91,7 @@ export class HurriedBench {
     const settings = shipped
       .replace(/^port = .*$/m, `port = ${port}`)
       .replace(/^timeScale = .*$/m, `timeScale = ${this.#timeScale}`);
-    writeFileSync(config, settings);
+    writeFileSync(config, `${settings}\n${this.#more}`);
     const state = { XDG_STATE_HOME: this.#folder, XDG_CONFIG_HOME: this.#folder };
     const daemon = spawn(
       process.execPath,
