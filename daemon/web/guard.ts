@@ -10,7 +10,6 @@ export type Scheme = 'http' | 'https';
 export class AccessList {
   #hosts: ReadonlySet<string> = new Set();
   #ownHosts: ReadonlySet<string> = new Set();
-  #origins: ReadonlySet<string> = new Set();
   #scheme: Scheme = 'http';
 
   /** `others` are names and addresses beside those of this machine itself. */
@@ -24,7 +23,6 @@ export class AccessList {
     const all = [...own, ...hosts(others.map((name) => (isIPv6(name) ? `[${name}]` : name)))];
     this.#ownHosts = new Set(own);
     this.#hosts = new Set(all);
-    this.#origins = new Set(all.map((host) => `${scheme}://${host}`));
   }
 
   get secure(): boolean {
@@ -40,8 +38,9 @@ export class AccessList {
     return host !== undefined && this.#hosts.has(host);
   }
 
-  allowsOrigin(origin: string | undefined): boolean {
-    return origin !== undefined && this.#origins.has(origin);
+  /** Only a page of the very address that is asked: another name of this machine is another origin. */
+  allowsOrigin(origin: string | undefined, host: string | undefined): boolean {
+    return this.allowsHost(host) && origin === `${this.#scheme}://${host}`;
   }
 }
 
@@ -78,7 +77,7 @@ function judgeRequest(facts: RequestFacts, access: AccessList): ProblemError | n
     return new ProblemError('methodNotAllowed', detail, [], { allow: methods.join(', ') });
   }
   const origin = header('origin');
-  if (origin !== undefined && !access.allowsOrigin(origin)) return foreignOrigin();
+  if (origin !== undefined && !access.allowsOrigin(origin, header('host'))) return foreignOrigin();
   if (fromElsewhere(facts)) return foreignOrigin();
   if (method === 'GET' || method === 'HEAD') return null;
   if (origin === undefined) {
@@ -104,7 +103,7 @@ function bodyOf(path: string): { readonly type: RegExp; readonly name: string } 
 export function judgeUpgrade(facts: RequestFacts, access: AccessList): ProblemError | null {
   const { header } = facts;
   if (!access.allowsHost(header('host'))) return foreignHost();
-  if (!access.allowsOrigin(header('origin'))) return foreignOrigin();
+  if (!access.allowsOrigin(header('origin'), header('host'))) return foreignOrigin();
   const site = header('sec-fetch-site');
   if (site !== undefined && site !== 'same-origin') return foreignOrigin();
   if (facts.path !== '/api/live' || facts.method !== 'GET') {

@@ -12,6 +12,8 @@ export function pages(folder: string): MiddlewareHandler {
   let files: MiddlewareHandler | null = null;
   return async (context, next) => {
     const { path } = context.req;
+    // There is nothing to change about a page.
+    if (!['GET', 'HEAD'].includes(context.req.method)) return next();
     if (path === '/api' || path.startsWith('/api/')) return next();
     if (!existsSync(join(folder, 'index.html'))) {
       const message = 'The dashboard has not been built yet. Run: npm run build:dashboard\n';

@@ -2,7 +2,7 @@
 
 import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { describe, expect, test } from 'vitest';
+import { afterAll, describe, expect, test } from 'vitest';
 import { exchange, temporaryFolder, webUnderTest, writeDashboard } from './fixture.ts';
 import type { AskOptions, WebUnderTest } from './fixture.ts';
 
@@ -251,6 +251,8 @@ const attacks: readonly Attack[] = [
     more: () => ({}),
   },
 ];
+
+afterAll(() => console.log(`${attacks.length} requests that are not our page’s own were tried.`));
 
 describe('a request that is not our page’s own', () => {
   test.each(attacks)('$name is refused', async ({ method = 'POST', path = stop, status, more }) => {

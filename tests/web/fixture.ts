@@ -459,10 +459,13 @@ export type WebChange = Partial<Omit<WebDeps, 'control' | 'reader'>> & {
   readonly file?: StoreReader;
 };
 
-/** Starts the real server on a free port; it is closed when the test ends. */
-export async function webUnderTest(change: WebChange = {}): Promise<WebUnderTest> {
+/** Starts the real server on a free port; it is closed when the test ends, or when it is said. */
+export async function webUnderTest(
+  change: WebChange = {},
+  atEnd: AtEnd = onTestFinished,
+): Promise<WebUnderTest> {
   const { control = new HandControl(), reader = new HandReader(), file, ...others } = change;
-  const dashboardFolder = others.dashboardFolder ?? temporaryFolder();
+  const dashboardFolder = others.dashboardFolder ?? temporaryFolder(atEnd);
   const running = await startWeb({
     reader: file ?? reader,
     passphraseFile: null,
@@ -479,7 +482,7 @@ export async function webUnderTest(change: WebChange = {}): Promise<WebUnderTest
     validate: true,
     ...others,
   });
-  onTestFinished(() => running.close());
+  atEnd(() => running.close());
   const host = `127.0.0.1:${running.port}`;
   // The snapshot is asked for at the start; one turn later it is there.
   await new Promise((resolve) => setImmediate(resolve));
@@ -493,9 +496,12 @@ export async function webUnderTest(change: WebChange = {}): Promise<WebUnderTest
   };
 }
 
-export function temporaryFolder(): string {
+/** What is to be done at the end of a test, or of all of them. */
+export type AtEnd = (end: () => Promise<void> | void) => void;
+
+export function temporaryFolder(atEnd: AtEnd = onTestFinished): string {
   const folder = mkdtempSync(join(tmpdir(), 'nightbath-web-'));
-  onTestFinished(() => rmSync(folder, { recursive: true, force: true }));
+  atEnd(() => rmSync(folder, { recursive: true, force: true }));
   return folder;
 }
 

@@ -5,7 +5,7 @@ import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import type { Role } from '../../daemon/wire/session.ts';
 import { settings, temporaryFolder, webUnderTest } from './fixture.ts';
-import type { AskOptions, Reply, WebChange, WebUnderTest } from './fixture.ts';
+import type { AskOptions, AtEnd, Reply, WebChange, WebUnderTest } from './fixture.ts';
 
 export const passphrases: Readonly<Record<Role, string>> = {
   view: 'walnut lamp river',
@@ -43,16 +43,19 @@ export interface GuardedWeb extends WebUnderTest {
 /** A name that is allowed and is not this machine's own: whoever uses it has to sign in. */
 export const otherName = 'bench.test';
 
-export async function guardedWeb(change: WebChange = {}): Promise<GuardedWeb> {
-  const folder = temporaryFolder();
+export async function guardedWeb(change: WebChange = {}, atEnd?: AtEnd): Promise<GuardedWeb> {
+  const folder = temporaryFolder(atEnd);
   const passphraseFile = join(folder, 'passphrases.json');
   writeHashes(passphraseFile);
-  const web = await webUnderTest({
-    passphraseFile,
-    sessionFile: join(folder, 'sessions.json'),
-    settings: { ...settings, web: { ...settings.web, hostNames: [otherName] } },
-    ...change,
-  });
+  const web = await webUnderTest(
+    {
+      passphraseFile,
+      sessionFile: join(folder, 'sessions.json'),
+      settings: { ...settings, web: { ...settings.web, hostNames: [otherName] } },
+      ...change,
+    },
+    atEnd,
+  );
   const name = `${otherName}:${web.port}`;
   const askFrom: GuardedWeb['askFrom'] = (cookie, method, path, more = {}) => {
     const changes = !['GET', 'HEAD'].includes(method);
