@@ -224,7 +224,9 @@ export class ReplayPage extends LiveElement {
           </section>
           <p class="actions">
             ${
-              record.outcome !== null && ['stopped', 'interrupted'].includes(record.outcome.end)
+              record.kind === 'run' &&
+              record.outcome !== null &&
+              ['stopped', 'interrupted'].includes(record.outcome.end)
                 ? html`<a class="press-link" href=${addresses.carryOn(record.id)}
                     >${words.run.carryOn}</a
                   >`

@@ -111,7 +111,9 @@ export class Journal {
     const over = run !== null && outcome !== null && event.code === run.state.lifecycle;
     const byPerson = asked === 'stop' || asked === 'disarm';
     const began = run?.state.startedAtMs != null;
-    if (!over || (!began && (byPerson || asked === 'interrupt'))) {
+    // Whoever asked for a probe stands before it and sees what it came to.
+    const seen = run?.record.kind === 'probe' && (outcome?.end === 'reached' || byPerson);
+    if (!over || seen || (!began && (byPerson || asked === 'interrupt'))) {
       this.event(run, event);
       return;
     }

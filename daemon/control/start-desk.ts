@@ -7,6 +7,9 @@ import type { CheckDesk } from './check-desk.ts';
 import { refusal, type Refusal } from './refusal.ts';
 import type { Tank } from './tank.ts';
 
+/** From the checks until current is asked for, ms. */
+const startWithinMs = 4_000;
+
 type StartCommand = Extract<Command, { kind: 'start' }>;
 
 /**
@@ -27,6 +30,7 @@ export async function startRun(
   const checks = await desk.judge(tank);
   const open = objections(checks, said);
   if (open.length > 0) return refusalOf(open);
+  const judgedMs = performance.now();
   try {
     await writeDown(tank, command.by, checks, said);
   } catch (error) {
@@ -35,6 +39,10 @@ export async function startRun(
   }
   const other = moved();
   if (other !== null) return other;
+  // Whoever pressed has stopped waiting: current must not come when nobody expects it any more.
+  if (performance.now() - judgedMs > startWithinMs) {
+    return refusal('refused', 'The disk took too long. Nothing was started; press again.');
+  }
   if (tank.run !== null) tank.run.startedBy = command.by;
   const refused = tank.feed({ kind: 'start', atMs: tank.clock.nowMs() });
   return refused === null ? null : refusal('refused', refused);

@@ -9,6 +9,8 @@ import { mm2PerDm2 } from './stages.ts';
 
 /** Share of the tank's largest current: seconds of it leave no mark on a piece. */
 const currentShare = 0.02;
+/** No more is needed on any tank, unless the meter asks for it, A. */
+const mostAmps = 0.1;
 /** So many times what the meter counts as none, and so many steps, so that a flow is told from noise. */
 const offTimes = 5;
 const leastSteps = 20;
@@ -34,7 +36,7 @@ function probeAmps(tank: TankFacts, offAmps: number): number {
   const { supply } = tank;
   const bound = boundAmps(tank);
   const wanted = Math.max(
-    currentShare * bound,
+    Math.min(currentShare * bound, mostAmps),
     offTimes * offAmps,
     leastSteps * supply.stepAmps,
     supply.minAmps,

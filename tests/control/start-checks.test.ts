@@ -1,5 +1,6 @@
 /** A start is judged in control, by the bench as it is then, and what was said for it is on record. */
 
+import { setTimeout as wait } from 'node:timers/promises';
 import { afterEach, describe, expect, it } from 'vitest';
 import { tankChecksSchema, type TankChecks } from '../../daemon/wire/checks.ts';
 import type { CommandAnswer } from '../../daemon/wire/command.ts';
@@ -110,6 +111,28 @@ describe('a start', () => {
     const answer = await on.onRun('start');
     expect(answer).toMatchObject({ ok: false, code: 'refused' });
     expect(JSON.stringify(answer)).toMatch(/disk is full/);
+    expect(on.truth().onsReceived).toBe(0);
+  });
+
+  it('is refused where the disk took so long that nobody waits any more', async () => {
+    const slow = { now: false };
+    const on = await armed({
+      between: (store) =>
+        new Proxy(store, {
+          get: (target, name) => {
+            const value: unknown = Reflect.get(target, name, target);
+            if (typeof value !== 'function') return value;
+            return async (...given: unknown[]): Promise<unknown> => {
+              if (name === 'appendEvent' && slow.now) await wait(4_200);
+              return Reflect.apply(value, target, given);
+            };
+          },
+        }),
+    });
+    slow.now = true;
+    const answer = await on.onRun('start');
+    expect(answer).toMatchObject({ ok: false, code: 'refused' });
+    expect(JSON.stringify(answer)).toMatch(/press again/);
     expect(on.truth().onsReceived).toBe(0);
   });
 

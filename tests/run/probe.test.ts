@@ -38,7 +38,7 @@ describe('the plan of a probe', () => {
       expect(probe?.volts).toBeLessThanOrEqual(2);
       expect(limits.maxVolts).toBeLessThanOrEqual(4);
     }
-    expect(plan('drill', { maxAmps: 20 }).probe?.amps).toBeLessThanOrEqual(0.4);
+    expect(plan('drill', { maxAmps: 20 }).probe?.amps).toBeLessThanOrEqual(0.101);
   });
 
   it('is told from noise: five times what counts as none', () => {
