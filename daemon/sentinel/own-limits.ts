@@ -43,6 +43,9 @@ export class TankLimits {
   /** The last report of a live output: when it was heard, and what flowed. */
   #last: { readonly atMs: number; readonly amps: number } | null = null;
   #exceededSinceMs: number | null = null;
+  /** Set-points are not read back in every tick: these are the last that were. */
+  #readAmps: number | null = null;
+  #readVolts: number | null = null;
 
   constructor(tankId: string, hard: HardLimits) {
     this.#tankId = tankId;
@@ -89,12 +92,16 @@ export class TankLimits {
     );
   }
 
-  /** Time and charge are counted from what was reported, from one report to the next. */
+  /** Time and charge are counted from one report to the next. */
   #count(report: TankReport, nowMs: number): void {
     if (!isLive(report)) {
       this.#last = null;
+      this.#readAmps = null;
+      this.#readVolts = null;
       return;
     }
+    this.#readAmps = report.readAmps ?? this.#readAmps;
+    this.#readVolts = report.readVolts ?? this.#readVolts;
     const amps = Math.abs(report.amps ?? this.#last?.amps ?? 0);
     if (this.#last !== null) {
       const sinceMs = nowMs - this.#last.atMs;
@@ -154,8 +161,10 @@ export class TankLimits {
     return forMs < patienceMs ? null : `for ${(forMs / 1000).toFixed(1)} s ${found}`;
   }
 
-  #exceeds({ amps, readAmps, readVolts }: TankReport): string | null {
+  #exceeds({ amps }: TankReport): string | null {
     const { maxAmps, maxVolts } = this.#hard;
+    const readAmps = this.#readAmps;
+    const readVolts = this.#readVolts;
     if (above(amps === null ? null : Math.abs(amps), maxAmps, readSlack)) {
       return `${round(amps)} A have flowed; the settings allow ${maxAmps} A.`;
     }

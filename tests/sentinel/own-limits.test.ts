@@ -137,6 +137,17 @@ describe('overstepping', () => {
     expect(found?.found).toContain(words);
   });
 
+  it('in a set-point that is read back in every fourth tick only is found all the same', () => {
+    const limits = guarded();
+    let foundMs: number | null = null;
+    for (let tick = 0; tick < 80 && foundMs === null; tick += 1) {
+      const readAmps = tick % 4 === 0 ? 3.5 : null;
+      const report = { ...holding, readAmps, readVolts: null };
+      if (limits.judge(report, tick * 250) !== null) foundMs = tick * 250;
+    }
+    expect(foundMs).toBe(5_000);
+  });
+
   it('for a short while, as when somebody turns a knob and control trips, is none', () => {
     const limits = guarded();
     const turned = { ...holding, readAmps: 4, amps: 4 };
