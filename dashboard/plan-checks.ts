@@ -3,6 +3,7 @@
 import { html, nothing, type TemplateResult } from 'lit';
 import type { CheckId } from '../daemon/run/checks/model.ts';
 import type { ProbeKind } from '../daemon/run/probe-model.ts';
+import { access } from './access.ts';
 import { ApiError, command } from './api.ts';
 import { checksSection } from './checks-section.ts';
 import { ChecksWatch } from './checks-watch.ts';
@@ -51,6 +52,8 @@ export class PlanChecks extends LiveElement {
   }
 
   #waits(): string {
+    const lacking = access.whyNot('control');
+    if (lacking !== '') return lacking;
     if (connection.state !== 'live') return words.run.stale;
     const tank = connection.tank(this.tankId);
     if (this.busy) return words.run.busy;

@@ -20,7 +20,7 @@ import { ProbeDesk } from './probe-desk.ts';
 import { refusal, type Refusal } from './refusal.ts';
 import { startRun } from './start-desk.ts';
 import type { Tank } from './tank.ts';
-import { witness } from './witness.ts';
+import { witness, witnessAccess } from './witness.ts';
 
 type OnRun = Extract<Command, { kind: 'disarm' | 'start' | 'lift' | 'put-back' }>;
 
@@ -48,6 +48,7 @@ const unremembered: ReadonlySet<Command['kind']> = new Set([
   'ports',
   'checks',
   'alert-readiness',
+  'access-note',
   'alert-channels',
   'stop',
   'picture-part',
@@ -96,6 +97,9 @@ export class CommandDesk {
         };
       case 'ports':
         return { ok: true, ports: [...(await this.#parts.listPorts())] };
+      case 'access-note':
+        witnessAccess(this.#parts.tanks.values(), command.note);
+        return { ok: true };
       case 'acknowledge':
         return this.#acknowledge(command.alarmId, command.by);
       case 'end-interrupted':

@@ -1,5 +1,6 @@
 /** Puts the web process together: bench state, live socket, application and server. */
 
+import { randomUUID } from 'node:crypto';
 import type { Logger } from 'pino';
 import type { Bath } from '../chemistry/model.ts';
 import type { ControlClient } from '../control/door.ts';
@@ -62,7 +63,16 @@ export async function startWeb(deps: WebDeps): Promise<RunningWeb> {
   const { settings, log } = deps;
   const { listen, hostNames, signInHere } = settings.web;
   const secure = deps.tls !== null;
-  const desk = new AccessDesk({ ...deps, signInHere, secure, list: access });
+  const desk = new AccessDesk({
+    ...deps,
+    signInHere,
+    secure,
+    list: access,
+    tell: (note) => {
+      // Without control no run is under way that it could be told to.
+      deps.control.command({ kind: 'access-note', note }, randomUUID()).catch(() => undefined);
+    },
+  });
   const bench = new BenchState(deps);
   const hub = new LiveHub({
     bench,

@@ -19,6 +19,9 @@ const by = z
     z.maxLength(80),
     z.regex(/^[^\p{C}\p{Zl}\p{Zp}]*$/u, 'text on one line, without control characters'),
   );
+const sentence = z
+  .string()
+  .check(z.minLength(1), z.maxLength(200), z.regex(/^[^\p{C}\p{Zl}\p{Zp}]*$/u, 'one line of text'));
 /** The run and the version of it that the page was showing; an older one is refused. */
 const onRun = { tankId, by, runId: runIdSchema, version: z.int().check(z.gte(0)) };
 
@@ -67,6 +70,8 @@ export const commandSchema = z.discriminatedUnion('kind', [
   z.strictObject({ kind: z.literal('ports') }),
   /** Whether somebody would be told at night. */
   z.strictObject({ kind: z.literal('alert-readiness') }),
+  /** Who signed in or was refused, for the events of the runs under way. */
+  z.strictObject({ kind: z.literal('access-note'), note: sentence }),
   z.strictObject({ kind: z.literal('alert-channels') }),
   /** Sends a test on one channel; the answer says what became of it. */
   z.strictObject({ kind: z.literal('alert-test'), channel: z.string().check(z.maxLength(40)), by }),

@@ -251,6 +251,18 @@ describe('who asked for it', () => {
     ]);
   });
 
+  it('and who came in meanwhile stand among the events, of runs under way only', async () => {
+    const note = 'A sign-in from 192.0.2.7 was refused.';
+    expect(await bench.tell({ kind: 'access-note', note })).toEqual({ ok: true });
+    const id = await bench.run(aRequest());
+    await bench.tell({ kind: 'access-note', note });
+    await bench.tell({ kind: 'stop', tankId: 'one', by: mara });
+    await bench.over();
+    await bench.tell({ kind: 'access-note', note });
+    await bench.tank.journal.settled();
+    expect(events(id).filter(({ message }) => message === note)).toHaveLength(1);
+  });
+
   it('is told of an alarm too, beside the run that it is about', async () => {
     const id = await bench.run(aRequest());
     bench.instrument.faults.set('openCircuit', {}, bench.clock.nowMs());

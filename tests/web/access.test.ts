@@ -422,5 +422,10 @@ describe('too many tries', () => {
     expect(text).toContain('Signed in: Mara (control) at 127.0.0.1.');
     expect(text).toContain('Signed out: Mara (control) at 127.0.0.1.');
     expect(text).not.toMatch(/not this one|thimble/);
+    expect(web.control.notes).toEqual([
+      'A sign-in from 127.0.0.1 was refused.',
+      'Signed in: Mara (control) at 127.0.0.1.',
+      'Signed out: Mara (control) at 127.0.0.1.',
+    ]);
   });
 });

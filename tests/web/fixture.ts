@@ -43,6 +43,8 @@ export const startWallMs = Date.UTC(2026, 0, 10, 21, 0, 0);
 /** Control as the test wants it: remembers what it was sent and answers what it was told to. */
 export class HandControl implements ControlClient {
   alive = true;
+  /** What it was told of sign-ins. */
+  readonly notes: string[] = [];
   readonly sent: { command: Command; key: string }[] = [];
   answer: (command: Command) => Promise<CommandAnswer> = async () => ({ ok: true });
   readonly #messages = new Set<(message: ControlMessage) => void>();
@@ -52,6 +54,10 @@ export class HandControl implements ControlClient {
   async command(command: Command, key: string): Promise<CommandAnswer> {
     if (!this.alive) throw new Error('away');
     if (command.kind === 'snapshot') return { ok: true, tanks: this.tanks };
+    if (command.kind === 'access-note') {
+      this.notes.push(command.note);
+      return { ok: true };
+    }
     this.sent.push({ command, key });
     return this.answer(command);
   }

@@ -9,6 +9,7 @@ import { AttemptLimits, attemptRules, Turns } from './attempts.ts';
 import type { AttemptRules } from './attempts.ts';
 import { isForwarded, isLoopback, plainAddress, signature } from './caller.ts';
 import type { Caller, HeaderOf } from './caller.ts';
+import { AccessNotices } from './notices.ts';
 import { PassphraseWatch } from './passphrase-watch.ts';
 import { SessionBook } from './sessions.ts';
 import type { Session } from './sessions.ts';
@@ -25,6 +26,8 @@ export interface AccessDeps {
   /** Wall time, ms since the epoch. */
   readonly nowMs: () => number;
   readonly log: Logger;
+  /** For the events of the runs under way. */
+  readonly tell: (sentence: string) => void;
   readonly attemptRules?: AttemptRules;
 }
 
@@ -39,6 +42,7 @@ export class AccessDesk {
   readonly #deps: AccessDeps;
   readonly #watch: PassphraseWatch;
   readonly #limits: AttemptLimits;
+  readonly #notices: AccessNotices;
   readonly #turns: Turns;
   /** Those at the bench never stand in line behind the network. */
   readonly #turnsHere: Turns;
@@ -56,6 +60,7 @@ export class AccessDesk {
     });
     const rules = deps.attemptRules ?? attemptRules;
     this.#limits = new AttemptLimits(rules, () => performance.now());
+    this.#notices = new AccessNotices(deps.tell, () => performance.now());
     this.#turns = new Turns(rules.mostWaiting);
     this.#turnsHere = new Turns(rules.mostWaiting);
     this.cookieName = deps.secure ? '__Host-nightbath' : 'nightbath';
@@ -113,6 +118,7 @@ export class AccessDesk {
     const waitMs = here ? 0 : this.#limits.take(address, trusted);
     if (waitMs > 0) {
       this.#deps.log.warn({ address }, 'A sign-in was refused: too many tries.');
+      this.#notices.refused(address);
       throw tooMany(waitMs);
     }
     const turns = here ? this.#turnsHere : this.#turns;
@@ -121,6 +127,7 @@ export class AccessDesk {
     const role = await turn;
     if (role === null) {
       this.#deps.log.warn({ address, name }, 'A sign-in was refused: the passphrase is not right.');
+      this.#notices.refused(address);
       throw notRight();
     }
     if (!here) this.#limits.giveBack(address, trusted);
@@ -129,6 +136,7 @@ export class AccessDesk {
     const opened = this.sessions.open(role, name, address);
     const who = signature({ ...caller, session: opened.session });
     this.#deps.log.info({ address, name, role }, `Signed in: ${who}.`);
+    this.#notices.came(who);
     return opened;
   }
 
@@ -136,11 +144,13 @@ export class AccessDesk {
     if (caller.session === null) return;
     this.sessions.close(caller.session.id);
     this.#deps.log.info({ address: caller.address }, `Signed out: ${signature(caller)}.`);
+    this.#notices.went(signature(caller));
   }
 
   signOutAll(caller: Caller): void {
     this.sessions.closeAll();
     this.#deps.log.info({ address: caller.address }, `All signed out by ${signature(caller)}.`);
+    this.#notices.went(`everybody, by ${signature(caller)}`);
   }
 }
 
