@@ -35,6 +35,7 @@ function run(program, args, env = {}) {
 /** Debian packages by the program that is needed; any of the names will do. */
 const tools = [
   { names: ['socat'], debianPackage: 'socat', why: 'pseudo-terminals, as real serial lines' },
+  { names: ['strace'], debianPackage: 'strace', why: 'what is on disk when the power goes' },
   {
     names: ['chromium', 'chromium-browser', 'google-chrome', 'google-chrome-stable'],
     debianPackage: 'chromium',

@@ -2,6 +2,7 @@
 
 import { databaseFile, loadSettings } from '../settings/door.ts';
 import { backUpDatabase, restoreDatabase, StoreError } from '../store/door.ts';
+import type { BackupFacts } from '../store/door.ts';
 import { configOption, configPathOf, exitCodes, jsonOption, UsageError } from './command.ts';
 import type { Call, Command } from './command.ts';
 
@@ -24,8 +25,9 @@ function answer(call: Call, act: (database: string) => { facts: object; text: st
   }
 }
 
-function runs(count: number): string {
-  return count === 1 ? '1 run' : `${count} runs`;
+function contents({ runs, pieces, pictures }: BackupFacts): string {
+  const some = (count: number, one: string): string => `${count} ${one}${count === 1 ? '' : 's'}`;
+  return `${some(runs, 'run')}, ${some(pieces, 'piece')} and ${some(pictures, 'picture')}`;
 }
 
 export const backupCommand: Command = {
@@ -40,7 +42,7 @@ export const backupCommand: Command = {
     const target = fileOf(call);
     const code = answer(call, (database) => {
       const facts = backUpDatabase(database, target);
-      return { facts, text: `Copied to ${facts.file}: ${runs(facts.runs)}.` };
+      return { facts, text: `Copied to ${facts.file}: ${contents(facts)}.` };
     });
     return Promise.resolve(code);
   },
@@ -58,7 +60,7 @@ export const restoreCommand: Command = {
     const code = answer(call, (database) => {
       const facts = restoreDatabase(database, source);
       const kept = facts.keptAs === null ? '' : ` What stood there is kept as ${facts.keptAs}.`;
-      return { facts, text: `${facts.file} now holds ${runs(facts.runs)}.${kept}` };
+      return { facts, text: `${facts.file} now holds ${contents(facts)}.${kept}` };
     });
     return Promise.resolve(code);
   },

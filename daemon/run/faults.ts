@@ -136,7 +136,7 @@ export const faultWords: Readonly<Record<FaultCode, FaultWords>> = {
     cause:
       'The file did not hold together: a failing disk, a copy made while it was written, or a power cut on a disk that does not keep what it has confirmed.',
     remedy:
-      'Nothing is lost that can still be read: the damaged file is kept. Stop Nightbath and restore the newest backup (nightbath restore), or save what can be read (nightbath salvage). Have an eye on that disk.',
+      'Nothing is lost that can still be read: the damaged file is kept. Stop Nightbath and restore the newest backup (nightbath restore). Have an eye on that disk.',
   },
   sentinelLost: {
     title: 'Nobody is watching',

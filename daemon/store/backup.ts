@@ -1,7 +1,7 @@
 /** Copies the database while it is in use, and puts a copy back in its place. */
 
 import Database from 'better-sqlite3';
-import { existsSync, linkSync, renameSync, rmSync } from 'node:fs';
+import { copyFileSync, existsSync, linkSync, renameSync, rmSync } from 'node:fs';
 import { dirname, resolve } from 'node:path';
 import { freeName, inspect, stamp, syncToDisk, withLinksResolved } from './database.ts';
 import { StoreError, toStoreError } from './errors.ts';
@@ -13,6 +13,8 @@ const busyTimeoutMs = 5_000;
 export interface BackupFacts {
   readonly file: string;
   readonly runs: number;
+  readonly pieces: number;
+  readonly pictures: number;
   readonly version: number;
 }
 
@@ -107,26 +109,40 @@ export function restoreDatabase(given: string, backup: string): RestoreFacts {
 
 const sidecars = ['-wal', '-shm'];
 
-/** The fresh file takes the name; where that fails, what stood there gets its names back. */
+/**
+ * The fresh file takes the name in one step, so that a file of that name stands there at every moment;
+ * where that fails, what stood there keeps its names.
+ */
 function exchange(file: string, fresh: string): RestoreFacts {
   foldJournalIn(file);
   const moved: (readonly [from: string, to: string])[] = [];
   const kept = freeName(`${file}.before-restore-${stamp()}`);
+  const stood = existsSync(file);
   try {
+    if (stood) giveSecondName(file, kept);
     // A journal that was left beside would be played into the fresh file.
-    for (const part of [...sidecars, '']) {
+    for (const part of sidecars) {
       if (!existsSync(file + part)) continue;
       renameSync(file + part, kept + part);
       moved.push([file + part, kept + part]);
     }
     renameSync(fresh, file);
-    syncToDisk(dirname(file));
-    const keptAs = moved.some(([from]) => from === file) ? kept : null;
-    return { ...factsOf(file), keptAs };
   } catch (error) {
-    for (const part of ['', ...sidecars]) rmSync(file + part, { force: true });
     for (const [from, to] of moved.toReversed()) renameSync(to, from);
+    rmSync(kept, { force: true });
     throw error;
+  }
+  syncToDisk(dirname(file));
+  return { ...factsOf(file), keptAs: stood ? kept : null };
+}
+
+/** Some disks know no second names: there it is a copy. */
+function giveSecondName(file: string, name: string): void {
+  try {
+    linkSync(file, name);
+  } catch {
+    copyFileSync(file, name);
+    syncToDisk(name);
   }
 }
 
@@ -160,11 +176,23 @@ function factsOf(file: string): BackupFacts {
   try {
     const check: unknown = db.pragma('quick_check(1)', { simple: true });
     if (check !== 'ok') throw new StoreError('io', `${file} does not read back as it was written.`);
-    const runs = Number(db.prepare('SELECT count(*) FROM runs').pluck().get());
-    return { file, runs, version: versionOf(db) };
+    return {
+      file,
+      runs: rowsOf(db, 'runs'),
+      pieces: rowsOf(db, 'pieces'),
+      pictures: rowsOf(db, 'pictures'),
+      version: versionOf(db),
+    };
   } finally {
     db.close();
   }
+}
+
+/** An older file need not have the table yet. */
+function rowsOf(db: Database.Database, table: 'runs' | 'pieces' | 'pictures'): number {
+  const there = db.prepare('SELECT 1 FROM sqlite_schema WHERE name = ?').get(table);
+  if (there === undefined) return 0;
+  return Number(db.prepare(`SELECT count(*) FROM ${table}`).pluck().get());
 }
 
 /** What a look at the database file finds, without changing it. */

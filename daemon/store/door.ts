@@ -4,6 +4,7 @@ export { csvLines, eventCsvLines, runDocument } from './exports.ts';
 export { StoreError } from './errors.ts';
 export { pieceDocument } from './piece-document.ts';
 export { backUpDatabase, lookAtDatabase, restoreDatabase } from './backup.ts';
+export type { BackupFacts } from './backup.ts';
 export { isBearable, lostLog } from './lost-log.ts';
 export { openStoreReader } from './reader.ts';
 export { openStoreWriter } from './writer.ts';

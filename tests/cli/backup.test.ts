@@ -66,7 +66,7 @@ describe('a backup', () => {
     const copy = join(bench.path, 'copy.sqlite');
     const made = await bench.run(['backup', copy]);
     expect(made).toMatchObject({ code: 0, complaints: '' });
-    expect(made.output).toContain('1 run.');
+    expect(made.output).toContain('1 run, 0 pieces and 0 pictures.');
     await writer.close();
     const reader = openStoreReader(copy);
     expect([...reader.allReadings('night-1')].flat()).toHaveLength(300);

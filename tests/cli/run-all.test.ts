@@ -18,7 +18,7 @@ it('stops with the exact command to run, and names the quick tests', () => {
   expect(done.status).toBe(1);
   expect(done.stdout).toContain('The tests need socat');
   expect(done.stdout).toMatch(
-    /apt-get update && (?:sudo )?apt-get install --yes --no-install-recommends socat chromium$/m,
+    /apt-get update && (?:sudo )?apt-get install --yes --no-install-recommends socat strace chromium$/m,
   );
   expect(done.stdout).toContain('npm run test:quick');
 });
