@@ -12,8 +12,8 @@ interface Port extends SerialPortEntry {
   readonly obstacle: string | null;
 }
 
-/** Nothing is opened for this: opening a port can reset what hangs on it. */
-function obstacle(path: string): string | null {
+/** Why this user may not open a port; null where it may. Nothing is opened: that can reset what hangs on it. */
+export function portObstacle(path: string): string | null {
   try {
     accessSync(path, constants.R_OK | constants.W_OK);
     return null;
@@ -39,7 +39,7 @@ function groupOf(path: string): string | null {
 
 async function run(call: Call): Promise<number> {
   const found = await listSerialPorts();
-  const ports: Port[] = found.map((port) => ({ ...port, obstacle: obstacle(port.path) }));
+  const ports: Port[] = found.map((port) => ({ ...port, obstacle: portObstacle(port.path) }));
   const { terminal } = call;
   if (call.switches.has('json')) {
     terminal.print(JSON.stringify({ ports }, null, 2));

@@ -1,4 +1,4 @@
-/** `nightbath verify`: looks at settings, database, dialects and ports, one line each; changes and switches nothing. */
+/** `nightbath verify`: looks at settings, database, rights, clock, dialects and ports, one line each; changes and switches nothing. */
 
 import { accessSync, constants, existsSync, statfsSync } from 'node:fs';
 import { dirname } from 'node:path';
@@ -19,50 +19,36 @@ import { tryStayAwake } from '../sentinel/door.ts';
 import { lookAtDatabase, StoreError } from '../store/door.ts';
 import { configOption, configPathOf, exitCodes, jsonOption } from './command.ts';
 import type { Call, Command } from './command.ts';
+import { portObstacle } from './ports.ts';
 import { table } from './table.ts';
-
-type Word = 'ok' | 'look' | 'wrong';
-
-interface Line {
-  readonly word: Word;
-  readonly what: string;
-  readonly found: string;
-  /** The exit code that a wrong one leads to. */
-  readonly code: number;
-}
+import { check, type Finding, type Line } from './verify-line.ts';
+import { nearestFolder, placeLines } from './verify-place.ts';
 
 /** Below this much room for the log a person should know, bytes; a night takes about 12 MB. */
 const littleRoomBytes = 200 * 1024 * 1024;
 const noRoomBytes = 20 * 1024 * 1024;
-
-/** A check that throws is wrong, in the words of its error. */
-function check(what: string, code: number, look: () => { word: Word; found: string }): Line {
-  try {
-    return { what, code, ...look() };
-  } catch (error) {
-    const found = error instanceof Error ? error.message : String(error);
-    return { what, code, word: 'wrong', found: found.split('\n')[0] ?? found };
-  }
-}
 
 function databaseLines(file: string): readonly Line[] {
   const { database } = exitCodes;
   return [
     check('database', database, () => {
       const { kind, detail } = lookAtDatabase(file);
-      const word = kind === 'damaged' ? 'wrong' : 'ok';
-      return { word, found: `${file}: ${detail}` };
+      if (kind !== 'damaged') return { word: 'ok', found: `${file}: ${detail}` };
+      const remedy =
+        'the next start keeps it under another name and begins a fresh log; with the daemon stopped, "nightbath restore FILE" puts your newest backup in its place';
+      return { word: 'wrong', found: `${file}: ${detail}; ${remedy}` };
     }),
     check('room for the log', database, () => roomAt(nearestFolder(dirname(file)))),
   ];
 }
 
-function nearestFolder(folder: string): string {
-  return existsSync(folder) ? folder : nearestFolder(dirname(folder));
-}
-
-function roomAt(folder: string): { word: Word; found: string } {
-  accessSync(folder, constants.W_OK);
+function roomAt(folder: string): Finding {
+  try {
+    accessSync(folder, constants.W_OK);
+  } catch {
+    const found = `${folder} may not be written by you: no log can be kept there`;
+    return { word: 'wrong', found };
+  }
   const { bavail, bsize } = statfsSync(folder);
   const bytes = bavail * bsize;
   const found = `${Math.floor(bytes / 1024 / 1024).toLocaleString('en')} MB free in ${folder}`;
@@ -98,7 +84,7 @@ function tankLines(call: Call, tank: TankSettings, settingsFile: string): readon
   ];
 }
 
-function lineOf(link: TankSettings['rectifier']['link']): { word: Word; found: string } {
+function lineOf(link: TankSettings['rectifier']['link']): Finding {
   switch (link.kind) {
     case 'in-process':
       return { word: 'ok', found: 'simulated; no supply is touched' };
@@ -120,15 +106,12 @@ function sleepLines(call: Call, settings: Settings): readonly Line[] {
   return [{ what: 'sleep', code: exitCodes.done, word, found }];
 }
 
-function serialLine(path: string): { word: Word; found: string } {
+function serialLine(path: string): Finding {
   if (!existsSync(path)) {
     return { word: 'wrong', found: `${path} is not there. "nightbath ports" lists what is.` };
   }
-  try {
-    accessSync(path, constants.R_OK | constants.W_OK);
-  } catch {
-    return { word: 'wrong', found: `${path} may not be opened by you. See "nightbath ports".` };
-  }
+  const obstacle = portObstacle(path);
+  if (obstacle !== null) return { word: 'wrong', found: `${path}: ${obstacle}` };
   const lasting = path.startsWith('/dev/serial/by-id/') || !path.startsWith('/dev/tty');
   return lasting
     ? { word: 'ok', found: `${path} is there; it was not opened` }
@@ -143,7 +126,12 @@ function linesOf(call: Call, settings: Settings, file: string): readonly Line[] 
       word: 'ok',
       found: `${loadMaterials(env, file).length} rows`,
     })),
+    check('baths', exitCodes.settings, () => ({
+      word: 'ok',
+      found: `${loadBaths(env, file).length} of them`,
+    })),
     ...databaseLines(databaseFile(settings, env)),
+    ...placeLines(settings, env, databaseFile(settings, env)),
     check('page', exitCodes.settings, () => pageAt(settings, file, env)),
     ...settings.tanks.flatMap((tank) => tankLines(call, tank, file)),
     ...sleepLines(call, settings),
@@ -151,11 +139,7 @@ function linesOf(call: Call, settings: Settings, file: string): readonly Line[] 
 }
 
 /** Who can reach the page, and whether what that needs is in place. */
-function pageAt(
-  settings: Settings,
-  file: string,
-  env: NodeJS.ProcessEnv,
-): { word: Word; found: string } {
+function pageAt(settings: Settings, file: string, env: NodeJS.ProcessEnv): Finding {
   requirePassphrase(settings, file, env);
   const { listen, hostNames, signInHere, tls } = settings.web;
   const warning = tls === null ? null : tlsWarning(readTls(tls, file), Date.now());

@@ -1,32 +1,17 @@
 /** `nightbath verify`: one line for each thing a night needs, with the code of the first that is wrong. */
 
-import { mkdirSync, writeFileSync } from 'node:fs';
+import { chownSync, mkdirSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it, onTestFinished } from 'vitest';
+import { addSentinelNote } from '../../daemon/sentinel/note.ts';
+import { sentinelNoteFile } from '../../daemon/settings/door.ts';
+import { testSettings } from '../serial/test-bench.ts';
+import { aRun } from '../store/a-run.ts';
 import { openBenchFile } from '../store/bench-file.ts';
 import { CliBench } from './terminal.ts';
 
-function settingsWith(link: string, dialect = 'scpi-subsystem'): string {
-  return `studio = "Test studio"
-[server]
-port = 29001
-[[tanks]]
-id = "one"
-name = "Tank one"
-bath = "acid-copper-still"
-volumeLitres = 3
-anodeAreaDm2 = 2
-maxAmps = 3
-maxVolts = 6
-maxHours = 12
-pollHz = 4
-[tanks.rectifier]
-driver = "scpi"
-dialect = "${dialect}"
-meterUncertainty = 0.01
-link = ${link}
-`;
-}
+const settingsWith = (link: string, dialect = 'scpi-subsystem'): string =>
+  testSettings(null, link, dialect);
 
 function benchWith(settings: string): CliBench {
   const bench = new CliBench();
@@ -53,16 +38,22 @@ describe('nightbath verify', () => {
     expect(checks.map(({ state, what }) => [state, what])).toEqual([
       ['ok', 'settings'],
       ['ok', 'materials'],
+      ['ok', 'baths'],
       ['ok', 'database'],
       ['ok', 'room for the log'],
+      ['ok', 'damage'],
+      ['ok', 'state folder'],
+      ['ok', 'user'],
+      ['ok', 'clock'],
+      ['ok', 'sentinel'],
       ['ok', 'page'],
       ['ok', 'one: bath'],
       ['ok', 'one: dialect'],
       ['ok', 'one: line'],
     ]);
-    expect(checks[2]?.found).toContain('not there yet');
+    expect(checks[3]?.found).toContain('not there yet');
     const text = await bench.run(['verify']);
-    expect(text.output.trim().split('\n')).toHaveLength(9);
+    expect(text.output.trim().split('\n')).toHaveLength(15);
   });
 
   it('names what the supply does not guard by itself', async () => {
@@ -111,10 +102,73 @@ describe('nightbath verify', () => {
     const bench = benchWith(settingsWith('{ kind = "in-process" }'));
     const file = join(bench.path, 'state', 'nightbath.sqlite');
     openBenchFile(file).close();
-    expect((await verified(bench)).checks[2]).toMatchObject({ state: 'ok', what: 'database' });
+    expect((await verified(bench)).checks[3]).toMatchObject({ state: 'ok', what: 'database' });
     writeFileSync(file, 'x'.repeat(9_000));
     const damaged = await verified(bench);
     expect(damaged.code).toBe(74);
-    expect(damaged.checks[2]).toMatchObject({ state: 'wrong', what: 'database' });
+    expect(damaged.checks[3]).toMatchObject({ state: 'wrong', what: 'database' });
+    expect(damaged.checks[3]?.found).toContain('nightbath restore FILE');
+  });
+
+  it('tells what earlier starts have set aside, and what to do with it', async () => {
+    const bench = benchWith(settingsWith('{ kind = "in-process" }'));
+    const file = join(bench.path, 'state', 'nightbath.sqlite');
+    writeFileSync(file, 'This is a shopping list. '.repeat(400));
+    openBenchFile(file).close();
+    const { code, checks } = await verified(bench);
+    expect(code).toBe(0);
+    const damage = checks.find(({ what }) => what === 'damage');
+    expect(damage).toMatchObject({ state: 'look' });
+    expect(damage?.found).toMatch(/nightbath\.sqlite\.damaged-\d{8}T\d{6}Z: damaged, and kept/);
+  });
+
+  it('holds the clock against the log', async () => {
+    const bench = benchWith(settingsWith('{ kind = "in-process" }'));
+    const log = openBenchFile(join(bench.path, 'state', 'nightbath.sqlite'));
+    log.records.createRun(aRun('night-1', { armedWallMs: Date.now() + 5 * 3_600_000 }));
+    log.close();
+    const { code, checks } = await verified(bench);
+    expect(code).toBe(1);
+    const clock = checks.find(({ what }) => what === 'clock');
+    expect(clock).toMatchObject({ state: 'wrong' });
+    expect(clock?.found).toContain('the newest run is 5 h later');
+  });
+
+  it.each([
+    [true, 'look', 0, 'confirmed off'],
+    [false, 'wrong', 70, 'nightbath off'],
+  ])(
+    'reads the sentinel’s note where OFF was confirmed: %s',
+    async (offConfirmed, state, code, words) => {
+      const bench = benchWith(settingsWith('{ kind = "in-process" }'));
+      const { settings } = bench.load();
+      addSentinelNote(sentinelNoteFile(bench.env, settings), {
+        wallMs: Date.now(),
+        cause: 'died',
+        found: 'The control process was ended by SIGKILL.',
+        tanks: [{ tankId: 'one', offConfirmed, message: 'x' }],
+      });
+      const found = await verified(bench);
+      expect(found.code).toBe(code);
+      const line = found.checks.find(({ what }) => what === 'sentinel');
+      expect(line).toMatchObject({ state });
+      expect(line?.found).toContain('SIGKILL');
+      expect(line?.found).toContain(words);
+    },
+  );
+
+  it('says whose the log is, where it is another user’s', async () => {
+    const bench = benchWith(settingsWith('{ kind = "in-process" }'));
+    const file = join(bench.path, 'state', 'nightbath.sqlite');
+    openBenchFile(file).close();
+    const { checks } = await verified(bench);
+    expect(checks.find(({ what }) => what === 'user')).toMatchObject({ state: 'ok' });
+    // Only root can give a file away; for anybody else there is no such file to be had.
+    if (process.getuid?.() !== 0) return;
+    chownSync(file, 65_534, 65_534);
+    const given = await verified(bench);
+    const user = given.checks.find(({ what }) => what === 'user');
+    expect(user).toMatchObject({ state: 'look' });
+    expect(user?.found).toContain('65534');
   });
 });

@@ -30,14 +30,12 @@ export interface BenchOptions {
   readonly rectifier?: readonly string[];
 }
 
-/** The settings of a bench with one tank on the given line. */
-export function testSettings(databaseFile: string, link: string, dialect: string): string {
+/** The settings of a bench with one tank on the given line; without a file the log lies where it usually does. */
+export function testSettings(databaseFile: string | null, link: string, dialect: string): string {
   return `studio = "Test studio"
 [server]
 port = 0
-[database]
-file = "${databaseFile}"
-[[tanks]]
+${databaseFile === null ? '' : `[database]\nfile = "${databaseFile}"\n`}[[tanks]]
 id = "one"
 name = "Tank one"
 bath = "acid-copper-still"
