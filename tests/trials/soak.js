@@ -29,17 +29,19 @@ function readMinutes() {
     json: { type: 'boolean', default: false },
     help: { type: 'boolean', short: 'h', default: false },
   };
-  const { values } = parseArgs({ options });
-  const minutes = Number(values.minutes);
-  if (values.help) {
-    process.stdout.write(`${help}\n`);
-    process.exit(0);
+  try {
+    const { values } = parseArgs({ options });
+    if (values.help) {
+      process.stdout.write(`${help}\n`);
+      process.exit(0);
+    }
+    const minutes = Number(values.minutes);
+    if (minutes >= 2 && minutes <= 11 * 60) return { minutes, json: values.json };
+    throw new Error(`--minutes is ${String(values.minutes)}; it must be a number from 2 to 660.`);
+  } catch (error) {
+    say(`${error.message}\n\n${help}`);
+    return process.exit(2);
   }
-  if (!(minutes >= 2 && minutes <= 11 * 60)) {
-    say(`--minutes is ${String(values.minutes)}; it must be a number from 2 to 660.\n\n${help}`);
-    process.exit(2);
-  }
-  return { minutes, json: values.json };
 }
 
 /** A page that listens and counts, as a browser does. */
