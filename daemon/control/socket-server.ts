@@ -76,13 +76,13 @@ export class ControlSocket {
   }
 
   #request(socket: Socket, value: unknown): void {
-    const parsed = controlRequestSchema.safeParse(value);
-    if (!parsed.success) {
+    const request = requestOf(value);
+    if (request === null) {
       socket.destroy();
       return;
     }
-    const { id } = parsed.data;
-    this.#answer(parsed.data)
+    const { id } = request;
+    this.#answer(request)
       .catch((error: unknown): CommandAnswer => {
         const reason = error instanceof Error ? error.message : String(error);
         return { ok: false, code: 'unavailable', reason, problems: [] };
@@ -92,6 +92,15 @@ export class ControlSocket {
         if (!socket.destroyed) socket.write(`${JSON.stringify(message)}\n`);
       })
       .catch(() => socket.destroy());
+  }
+}
+
+/** A sound request, or null. A check may throw where a value cannot even be compared. */
+function requestOf(value: unknown): ControlRequest | null {
+  try {
+    return controlRequestSchema.safeParse(value).data ?? null;
+  } catch {
+    return null;
   }
 }
 

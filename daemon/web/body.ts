@@ -11,7 +11,14 @@ import { problemsOf, ProblemError } from './problem.ts';
 const maxBodyBytes = 64 * 1024;
 /** Largest body that holds a piece, bytes; a careful trace takes most of it. */
 export const pieceBodyBytes = 224 * 1024;
-const forbiddenKeys: ReadonlySet<string> = new Set(['__proto__', 'constructor', 'prototype']);
+const forbiddenKeys: ReadonlySet<string> = new Set([
+  '__proto__',
+  'constructor',
+  'prototype',
+  // With either of these an object can neither be compared nor shown, not even to refuse it.
+  'toString',
+  'valueOf',
+]);
 
 type Checked<Target extends 'json' | 'query', Value> = MiddlewareHandler<
   Env,

@@ -4,8 +4,11 @@ import { RectifierError } from '../contract.ts';
 import { patternOf } from './dialect.ts';
 import type { Setting, ValueQuery } from './dialect-schema.ts';
 
-/** NRf of IEEE 488.2 with an optional unit behind it; from memory of the standard. */
-const NUMBER = /^([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)(?: ?[VA])?$/;
+/**
+ * NRf of IEEE 488.2 with an optional unit behind it; from memory of the standard. Each digit fits in
+ * one place only: a long run of them is refused in one pass.
+ */
+const NUMBER = /^([+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?)(?: ?[VA])?$/;
 /** SCPI-1999 writes infinity as 9.9E37 and "not a number" as 9.91E37; from memory. */
 const NOT_A_READING = 9.9e37;
 const MAX_SHOWN = 60;

@@ -77,6 +77,24 @@ describe('the control socket', () => {
     await server.close();
   });
 
+  it('hangs up on what is no request, also where it cannot be compared, and serves on', async () => {
+    const server = new ControlSocket(path, echo, () => []);
+    await server.listen();
+    for (const line of ['{"id":1}', '{"id":1,"key":{"length":{"toString":1}},"command":{}}']) {
+      const closed = await new Promise<boolean>((resolve) => {
+        const socket = connect(path, () => socket.write(`${line}\n`));
+        socket.on('close', () => resolve(true));
+        socket.on('error', () => undefined);
+      });
+      expect(closed).toBe(true);
+    }
+    const client = connectControl(path);
+    await until(() => client.alive);
+    expect(await client.command({ kind: 'snapshot' }, 'k')).toMatchObject({ ok: true });
+    client.close();
+    await server.close();
+  });
+
   it('answers a failure with its reason', async () => {
     const server = new ControlSocket(
       path,

@@ -44,18 +44,20 @@ export class Findings {
 
   add(what: string, input: unknown): void {
     if (this.#found.length >= 20) return;
-    this.#found.push(`${what.slice(0, 300)}: ${JSON.stringify(input)?.slice(0, 300) ?? 'nothing'}`);
+    this.#found.push(
+      `${what.slice(0, 300)}: ${JSON.stringify(input)?.slice(0, 4_000) ?? 'nothing'}`,
+    );
   }
 
   /** Runs one call; what is slow again and again is a finding. */
   timed<T>(input: unknown, call: () => T): T {
-    const startMs = performance.now();
+    const watch = new Stopwatch();
     const answer = call();
-    let tookMs = performance.now() - startMs;
+    let tookMs = watch.wallMs();
     for (let again = 1; tookMs > slowMs && again < slowTries; again += 1) {
-      const againMs = performance.now();
+      const next = new Stopwatch();
       call();
-      tookMs = Math.min(tookMs, performance.now() - againMs);
+      tookMs = Math.min(tookMs, next.workMs());
     }
     this.#took(tookMs, input);
     return answer;
@@ -63,15 +65,15 @@ export class Findings {
 
   /** As `timed`, for a call that is waited for. */
   async timedAsync<T>(input: unknown, call: () => Promise<T>): Promise<T> {
-    const startMs = performance.now();
+    const watch = new Stopwatch();
     const answer = await call();
-    let tookMs = performance.now() - startMs;
+    let tookMs = watch.wallMs();
     for (let again = 1; tookMs > slowMs && again < slowTries; again += 1) {
-      const againMs = performance.now();
+      const next = new Stopwatch();
       // One after the other, or they would slow each other down.
       // oxlint-disable-next-line no-await-in-loop
       await call();
-      tookMs = Math.min(tookMs, performance.now() - againMs);
+      tookMs = Math.min(tookMs, next.workMs());
     }
     this.#took(tookMs, input);
     return answer;
@@ -84,13 +86,28 @@ export class Findings {
     const line = `${this.#name}: ${this.#cases} cases (${kinds}), ${slowest}, ${this.#found.length} findings`;
     const report = process.env['FUZZ_REPORT'];
     if (report !== undefined) appendFileSync(report, `${[line, ...this.#found].join('\n  ')}\n`);
-    expect(this.#found).toEqual([]);
+    expect(this.#found.map((one) => one.slice(0, 300))).toEqual([]);
     expect(this.#cases).toBeGreaterThan(0);
   }
 
   #took(tookMs: number, input: unknown): void {
     this.#slowestMs = Math.max(this.#slowestMs, tookMs);
     if (tookMs > slowMs) this.add(`took ${tookMs.toFixed(0)} ms, ${slowTries} times`, input);
+  }
+}
+
+/** Wall time, and of it what this process has worked: others on the machine make nothing slow. */
+class Stopwatch {
+  readonly #startMs = performance.now();
+  readonly #cpu = process.cpuUsage();
+
+  wallMs(): number {
+    return performance.now() - this.#startMs;
+  }
+
+  workMs(): number {
+    const { user, system } = process.cpuUsage(this.#cpu);
+    return Math.min(this.wallMs(), (user + system) / 1000);
   }
 }
 

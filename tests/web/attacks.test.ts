@@ -225,6 +225,12 @@ const attacks: readonly Attack[] = [
     more: () => ({ body: '{"constructor":{"prototype":{"x":1}}}' }),
   },
   {
+    name: 'a body with a value that cannot be compared',
+    path: '/api/pieces/piece-1/duplicate',
+    status: 400,
+    more: () => ({ body: '{"name":{"length":{"toString":1}}}' }),
+  },
+  {
     name: 'a body nested ten thousand times',
     path: '/api/plans',
     status: 400,
