@@ -18,6 +18,7 @@ import {
   seek,
   type ReplayClock,
 } from './replay-clock.ts';
+import { sensorCurves } from './sensors.ts';
 import { ringsPicture } from './rings-picture.ts';
 import { addresses } from './route.ts';
 import { cabinet, withPlanRange, type RunFolder } from './runs.ts';
@@ -186,6 +187,30 @@ export class ReplayPage extends LiveElement {
       </p>`;
   }
 
+  #takeAway(record: RunRecord, folder: RunFolder): TemplateResult {
+    const file = `/api/runs/${encodeURIComponent(record.id)}`;
+    return html`<p class="actions">
+      ${
+        record.kind === 'run' &&
+        record.outcome !== null &&
+        ['stopped', 'interrupted'].includes(record.outcome.end)
+          ? html`<a class="press-link" href=${addresses.carryOn(record.id)}
+              >${words.run.carryOn}</a
+            >`
+          : nothing
+      }
+      <a class="press-link" download href="${file}/export.csv">${words.replay.csv}</a>
+      <a class="press-link" download href="${file}/export.json">${words.replay.json}</a>
+      ${
+        folder.sensors.length === 0
+          ? nothing
+          : html`<a class="press-link" download href="${file}/sensors-export.csv"
+              >${words.sensors.csv}</a
+            >`
+      }
+    </p>`;
+  }
+
   override render(): TemplateResult {
     const folder = cabinet.open(this.runId);
     const { record, track } = folder;
@@ -200,7 +225,6 @@ export class ReplayPage extends LiveElement {
     }
     const clock = this.#clock;
     const at = clock ? positionAt(clock, now()) : 0;
-    const file = `/api/runs/${encodeURIComponent(record.id)}/export`;
     return html`${this.#head(record)}
       ${clock ? this.#controls(clock, folder, at) : html`<p>${words.replay.noCurve}</p>`}
       <div class="moment">
@@ -218,23 +242,12 @@ export class ReplayPage extends LiveElement {
                 ></run-charts>`
               : nothing
           }
+          ${sensorCurves(folder.sensors, clock?.lengthMs ?? 0, clock ? at : null)}
           <section aria-labelledby="events-title">
             <h2 id="events-title">${words.run.events}</h2>
             ${eventList(folder.events, clock && ((ms) => this.#set(seek(clock, ms, now()))))}
           </section>
-          <p class="actions">
-            ${
-              record.kind === 'run' &&
-              record.outcome !== null &&
-              ['stopped', 'interrupted'].includes(record.outcome.end)
-                ? html`<a class="press-link" href=${addresses.carryOn(record.id)}
-                    >${words.run.carryOn}</a
-                  >`
-                : nothing
-            }
-            <a class="press-link" download href="${file}.csv">${words.replay.csv}</a>
-            <a class="press-link" download href="${file}.json">${words.replay.json}</a>
-          </p>
+          ${this.#takeAway(record, folder)}
         </div>
       </div>`;
   }

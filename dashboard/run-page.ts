@@ -17,6 +17,7 @@ import { pretty } from './format.ts';
 import { leftOf } from './plan-left.ts';
 import { decisiveNumbers, graveNotices } from './plan-verdict.ts';
 import { probeView } from './probe-view.ts';
+import { sensorCurves, sensorLines } from './sensors.ts';
 import { ringsPicture } from './rings-picture.ts';
 import { addresses } from './route.ts';
 import { cabinet, type RunFolder } from './runs.ts';
@@ -234,6 +235,7 @@ export class RunPage extends LiveElement {
       <p class="output ${tank.output}">${outputLine(tank)}.</p>
       <p class="link ${link.state}">${words.link[link.state]}: ${link.message}</p>
       <p class="aside">${words.link.health(cycle, link.timeouts, link.garbled)}</p>
+      ${sensorLines(tank.sensors)}
     </section>`;
   }
 
@@ -281,7 +283,7 @@ export class RunPage extends LiveElement {
           ${armed || isFree(tank) ? nothing : this.#actions(run)} ${this.#supply(tank)}
         </div>
         <div class="course">
-          ${this.#curves(run, folder)}
+          ${this.#curves(run, folder)} ${sensorCurves(folder.sensors, run.elapsedMs, null)}
           <section aria-labelledby="events-title">
             <h2 id="events-title">${words.run.events}</h2>
             ${eventList(folder.events, null)}

@@ -13,6 +13,8 @@ import {
   type RunRecord,
 } from '../daemon/wire/run.ts';
 import { read, readList } from './api.ts';
+import { withLive } from './sensors.ts';
+import { sensorTraceSchema, type SensorTrace } from '../daemon/wire/sensors.ts';
 import { connection } from './connection.ts';
 import type { RingsInput } from './rings.ts';
 import { RunTrack } from './run-track.ts';
@@ -27,6 +29,8 @@ export class RunFolder {
   record: RunRecord | null = null;
   events: readonly EventRow[] = [];
   alarms: readonly Alarm[] = [];
+  /** What the sensors of the bath said, as far as it is known here. */
+  sensors: readonly SensorTrace[] = [];
   error: string | null = null;
   /** True once it has been looked up in the log. */
   asked = false;
@@ -45,12 +49,14 @@ export class RunFolder {
     this.asked = true;
     const path = `/api/runs/${this.id}`;
     try {
-      const [record, series, events, alarms] = await Promise.all([
+      const [record, series, events, alarms, sensors] = await Promise.all([
         read(path, runRecordSchema),
         read(`${path}/series?buckets=${buckets}`, seriesSchema),
         readList(`${path}/events`, eventRowSchema),
         readList('/api/alarms?limit=500', alarmSchema),
+        readList(`${path}/sensors`, sensorTraceSchema),
       ]);
+      this.sensors = sensors;
       this.record = record;
       this.track.load(series);
       this.events = events;
@@ -64,12 +70,17 @@ export class RunFolder {
   }
 
   /** Adds a live frame; a change of state is looked up in the log, which knows more of it. */
-  push(run: LiveRun, reading: { readonly volts: number; readonly amps: number }): void {
+  push(
+    run: LiveRun,
+    reading: { readonly volts: number; readonly amps: number },
+    sensors: TankSnapshot['sensors'],
+  ): void {
     if (this.asked && this.#lifecycle !== null && this.#lifecycle !== run.lifecycle) {
       void this.load();
     }
     this.#lifecycle = run.lifecycle;
     if (run.startedWallMs === null) return;
+    this.sensors = withLive(this.sensors, sensors, run.elapsedMs);
     this.track.push({
       atMs: run.elapsedMs,
       volts: reading.volts,
@@ -163,8 +174,8 @@ class Cabinet {
     return lifecycle === 'armed' && !ready ? this.#folder(id) : this.open(id);
   }
 
-  #push({ run, reading }: TankSnapshot): void {
-    if (run && reading) this.#folders.get(run.id)?.push(run, reading);
+  #push({ run, reading, sensors }: TankSnapshot): void {
+    if (run && reading) this.#folders.get(run.id)?.push(run, reading, sensors);
   }
 }
 

@@ -7,6 +7,7 @@ import { standing } from './alarm-order.ts';
 import { connection } from './connection.ts';
 import { figure } from './element.ts';
 import { clock, clockSeconds, duration, pretty, targetThickness, thickness } from './format.ts';
+import { sensorLines } from './sensors.ts';
 import { ringsFace } from './rings-picture.ts';
 import { addresses } from './route.ts';
 import { cabinet } from './runs.ts';
@@ -97,6 +98,7 @@ export function tankFace(tank: TankSnapshot, actions: unknown): TemplateResult {
     <div class="foot">
       ${alarms(tank)}
       <p class="aside">${outputLine(tank)}.</p>
+      ${sensorLines(tank.sensors)}
       <p class="aside link ${link.state}">
         ${words.link[link.state]}${link.state === 'connected' ? '.' : html`: ${link.message}`}
       </p>

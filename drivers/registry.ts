@@ -16,6 +16,7 @@ import { createInstrument } from './simulated/instrument.ts';
 import { personalities } from './simulated/model.ts';
 import { createPacedClock, type PacedClock } from './simulated/pace.ts';
 
+export { Sensor, type SensorSpec } from './sensor/sensor.ts';
 export { parseDialect } from './scpi/dialect.ts';
 
 /** How a supply is reached. */

@@ -10,6 +10,7 @@ import { StoreError, type NewAlarm, type NewEvent, type RunPatch } from '../stor
 import type { Posting, StoreWriter } from '../store/door.ts';
 import type { AlertMessage } from '../wire/alerts.ts';
 import type { ControlMessage } from '../wire/command.ts';
+import type { SensorRow } from '../wire/sensors.ts';
 import type { Alarm } from '../wire/run.ts';
 import type { AlarmBoard } from './alarm-board.ts';
 import type { TankClock } from './clock.ts';
@@ -75,6 +76,11 @@ export class Journal {
       lifecycle: state.lifecycle,
     });
     if (performance.now() - this.#patchedMs >= patchEveryMs) this.#patch(run);
+  }
+
+  /** What a sensor of the bath says. */
+  recordSensor(run: ActiveRun, row: SensorRow): void {
+    if (run.recorded) this.#follow(this.#parts.store.sensors.append(run.record.id, row));
   }
 
   event(run: ActiveRun | null, event: RunEvent): void {

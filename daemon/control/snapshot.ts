@@ -128,5 +128,6 @@ export function snapshotOf(tank: Tank, outputSinceWallMs: number): TankSnapshot 
           },
     run: run === null ? null : liveRun(run, tank),
     alarms: [...tank.alarms.standing],
+    ...(tank.settings.sensors === undefined ? {} : { sensors: tank.sensors.picture() }),
   };
 }

@@ -16,6 +16,7 @@ import { Journal } from './journal.ts';
 import { OffDebt, type OwedRun } from './off-debt.ts';
 import { OffDesk } from './off-desk.ts';
 import { OutputView } from './output-view.ts';
+import { SensorDesk } from './sensor-desk.ts';
 import { secureRun } from './securing.ts';
 import { SecondLook } from './second-look.ts';
 import { StrayOutput } from './stray-output.ts';
@@ -41,6 +42,7 @@ export class Tank {
   readonly clock: TankClock;
   readonly link: SupplyLink;
   readonly journal: Journal;
+  readonly sensors: SensorDesk;
   run: ActiveRun | null = null;
   readonly alarms = new AlarmBoard(() => this.publish());
   /** Called once per run, when it is over and its output has been read back as off. */
@@ -68,6 +70,7 @@ export class Tank {
     this.clock = parts.clock;
     this.link = new SupplyLink(parts.rectifier, parts.clock, parts.settings);
     this.journal = new Journal(parts, this.alarms);
+    this.sensors = new SensorDesk(parts.settings.sensors ?? []);
     this.#off = new OffDesk(parts.rectifier, parts.clock, (report, sentAtMs) =>
       this.#onOff(report, sentAtMs),
     );
@@ -103,6 +106,7 @@ export class Tank {
   }
 
   start(): void {
+    this.sensors.start();
     this.#loop ??= this.#turn();
   }
 
@@ -172,7 +176,7 @@ export class Tank {
   async release(): Promise<void> {
     await this.#loop;
     await this.journal.settled();
-    await this.#parts.rectifier.close();
+    await Promise.all([this.#parts.rectifier.close(), this.sensors.close()]);
   }
 
   /** Sounds the supply's beeper; rejects where it has none or cannot be reached. */
@@ -199,6 +203,7 @@ export class Tank {
     while (!this.#closing) {
       const startedMs = this.clock.nowMs();
       await this.#tick();
+      this.sensors.judge(this);
       this.#parts.judged(this.id);
       if (performance.now() - this.#publishedMs >= publishEveryMs) this.publish();
       const left = this.cycleMs - (this.clock.nowMs() - startedMs);

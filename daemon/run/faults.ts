@@ -155,6 +155,35 @@ export const faultWords: Readonly<Record<FaultCode, FaultWords>> = {
     cause: 'The first stage is long over, yet the current still does not reach its set-point.',
     remedy: 'Add a contact, recoat thin places, and start again at a low current.',
   },
+  bathTooWarm: {
+    title: 'Bath too warm',
+    cause:
+      'The bath is warmer than the limit set for it: a heater that stays on, sun on the tank, or much current in little bath.',
+    remedy:
+      'Switch the heater off and let the bath cool. Check the sensor with a thermometer of its own.',
+  },
+  bathTooCold: {
+    title: 'Bath too cold',
+    cause:
+      'The bath is colder than the limit set for it: the heater is off, or the room cooled down.',
+    remedy: 'Check the heater and the room. A cold bath deposits more coarsely, and less evenly.',
+  },
+  levelTooLow: {
+    title: 'Bath too low',
+    cause: 'The bath stands below its mark: it leaks, or water has evaporated.',
+    remedy:
+      'Look for a leak first. See that the piece is still covered, and top up with distilled water while no current flows.',
+  },
+  levelTooHigh: {
+    title: 'Bath too high',
+    cause: 'The bath stands above its mark: something was added, or the sensor has slipped.',
+    remedy: 'See that nothing runs over, and that leads and clips are clear of the bath.',
+  },
+  sensorMissing: {
+    title: 'A sensor is missing',
+    cause: 'A sensor of the bath sends nothing, or nothing that is a number in its range.',
+    remedy: 'Check its cable and its supply. Until it is back, nobody watches what it measured.',
+  },
 };
 
 /** A fault with its words, from its code and the sentence that says what was found. */

@@ -291,6 +291,11 @@ export const faultCodes = [
   'sentinelLost',
   'offUnconfirmed',
   'paintNotCovering',
+  'bathTooWarm',
+  'bathTooCold',
+  'levelTooLow',
+  'levelTooHigh',
+  'sensorMissing',
 ] as const;
 export type FaultCode = (typeof faultCodes)[number];
 

@@ -36,6 +36,7 @@ export function loadSettings(
   const settings: Settings = { ...result.data, server: server(result.data, env) };
   const problems = [
     ...repeated(source, settings),
+    ...repeatedSensors(source, settings),
     ...settings.tanks.flatMap((tank, index) => hurried(source, tank, index)),
     ...unknownNames(source, settings, env),
     ...unnamed(source, settings),
@@ -77,6 +78,36 @@ function repeated(source: TomlFile, settings: Settings): SettingsProblem[] {
     if (supply !== null) supplies.set(supply, sameSupply ?? index);
   }
   return problems;
+}
+
+/** Two sensors of one tank with one id, or a sensor on a line that is another's: its lines would be lost. */
+function repeatedSensors(source: TomlFile, settings: Settings): SettingsProblem[] {
+  const lines = new Map<string, string>();
+  for (const [index, tank] of settings.tanks.entries()) {
+    const supply = supplyOf(tank.rectifier.link);
+    if (supply !== null) lines.set(supply, `the supply of tanks[${index}]`);
+  }
+  return settings.tanks.flatMap((tank, index) => {
+    const ids = new Set<string>();
+    return (tank.sensors ?? []).flatMap(({ id, link }, nth) => {
+      const path = ['tanks', index, 'sensors', nth];
+      const problems: SettingsProblem[] = [];
+      if (ids.has(id)) {
+        problems.push(wrongValue(source, [...path, 'id'], 'unlike that of another sensor here'));
+      }
+      ids.add(id);
+      const line = supplyOf(link) ?? '';
+      const owner = lines.get(line);
+      if (owner !== undefined) {
+        const key = link.kind === 'serial' ? 'path' : 'port';
+        problems.push(
+          wrongValue(source, [...path, 'link', key], `a line of its own: this is ${owner}`),
+        );
+      }
+      lines.set(line, `tanks[${index}].sensors[${nth}]`);
+      return problems;
+    });
+  });
 }
 
 /** What two tanks may not share; links are followed, as two names may mean one device. */

@@ -26,6 +26,36 @@ export interface RectifierSettings {
   readonly meterUncertainty: number;
 }
 
+/** How a sensor of the bath is reached. */
+export type SensorLinkSettings =
+  | { readonly kind: 'serial'; readonly path: string; readonly baudRate: number }
+  | { readonly kind: 'tcp'; readonly host: string; readonly port: number };
+
+/** A limit of a sensor, and what reaching it does. */
+export interface SensorLimitSettings {
+  readonly value: number;
+  readonly action: 'alarm' | 'trip';
+}
+
+/** A second line beside the supply's, on which a thermometer or a level sensor sends numbers. */
+export interface SensorSettings {
+  readonly id: string;
+  readonly name: string;
+  readonly kind: 'temperature' | 'level';
+  /** As it is shown: °C, mm, %. */
+  readonly unit: string;
+  readonly link: SensorLinkSettings;
+  /** Value = number on the line x scale + offset. */
+  readonly scale: number;
+  readonly offset: number;
+  readonly low: SensorLimitSettings | null;
+  readonly high: SensorLimitSettings | null;
+  readonly hysteresis: number;
+  readonly staleAfterSeconds: number;
+  /** What it does to a run when the sensor falls silent. */
+  readonly missing: 'alarm' | 'trip';
+}
+
 export interface TankSettings {
   readonly id: string;
   readonly name: string;
@@ -41,6 +71,8 @@ export interface TankSettings {
   /** 1 to 2000; above 1 only with an in-process simulated supply. */
   readonly timeScale: number;
   readonly rectifier: RectifierSettings;
+  /** Sensors of the bath; none where left out. */
+  readonly sensors?: readonly SensorSettings[] | undefined;
 }
 
 /** Certificate and key by which the page speaks https. */

@@ -7,10 +7,12 @@ import { bounded, patterned, text, wholeNumber } from './fields.ts';
 import type {
   LinkSettings,
   RectifierSettings,
+  SensorSettings,
   Settings,
   TankSettings,
   WebSettings,
 } from './model.ts';
+import { sensorKeys, sensorSchema } from './sensor-schema.ts';
 
 const fileName = patterned(
   /^(?!~)\P{Cc}{1,1024}$/u,
@@ -157,6 +159,11 @@ const tankSchema = z.strictObject({
     'Times faster than the clock; above 1 only with the simulated supply.',
   ).default(1),
   rectifier: rectifierSchema,
+  sensors: z
+    .array(sensorSchema, { error: 'at most four tables [[tanks.sensors]]' })
+    .max(4, { error: 'at most four tables [[tanks.sensors]]' })
+    .optional()
+    .describe('Lines on which a thermometer or a level sensor of this bath sends numbers.'),
 });
 
 /** The port of the page when the settings name none: the number of copper, and its molar mass. */
@@ -203,6 +210,7 @@ export const knownKeys: Readonly<Record<string, readonly string[]>> = {
       ...Object.keys(inProcessLinkSchema.shape),
     ]),
   ],
+  ...sensorKeys('tanks[].sensors[]'),
 };
 
 // The schema and the model must stay the same thing; these lines fail to compile when they drift.
@@ -214,4 +222,5 @@ export type SettingsChecks = [
   Same<z.output<typeof tankSchema>, TankSettings>,
   Same<z.output<typeof rectifierSchema>, RectifierSettings>,
   Same<z.output<typeof linkSchema>, LinkSettings>,
+  Same<z.output<typeof sensorSchema>, SensorSettings>,
 ];

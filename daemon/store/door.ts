@@ -1,6 +1,6 @@
 /** The door to the store: what control may write and what web may read. */
 
-export { csvLines, eventCsvLines, runDocument } from './exports.ts';
+export { csvLines, eventCsvLines, sensorCsvLines, runDocument } from './exports.ts';
 export { StoreError } from './errors.ts';
 export { pieceDocument } from './piece-document.ts';
 export { backUpDatabase, lookAtDatabase, restoreDatabase } from './backup.ts';
@@ -13,6 +13,7 @@ import type { AlertMessage, Delivery } from '../wire/alerts.ts';
 import type { PieceDescription, Problem } from '../piece/model.ts';
 import type { ProbeResult } from '../wire/probe.ts';
 import type { PieceSummary, SavedPiece, StoredPicture } from '../wire/library.ts';
+import type { SensorRow, SensorTrace } from '../wire/sensors.ts';
 import type { Alarm, EventRow, ReadingRow, RunRecord, RunSummary, Series } from '../wire/run.ts';
 
 export type NewEvent = Omit<EventRow, 'id'>;
@@ -165,6 +166,12 @@ export interface ProbeStore {
   newestRecordWallMs(): Promise<number | null>;
 }
 
+/** What the sensors of a bath say. A commit that fails rejects, and trips no run. */
+export interface SensorStore {
+  /** A value of a run; nothing where the run is not in the log. */
+  append(runId: string, row: SensorRow): Promise<void>;
+}
+
 /**
  * Control's side: a thread of its own owns the file. Promises resolve once the commit is on disk and
  * reject with a `StoreError`; one of kind `invalid` is about what was handed in, and the file is well.
@@ -174,6 +181,7 @@ export interface StoreWriter {
   readonly interrupted: InterruptedStore;
   readonly outbox: OutboxStore;
   readonly probes: ProbeStore;
+  readonly sensors: SensorStore;
   /** Runs that are not closed, or whose output was never read back as off. */
   unsettledRuns(): Promise<readonly RunRecord[]>;
   /** The run that was started to carry this one on; null where there is none. */
@@ -252,6 +260,8 @@ export interface StoreReader {
   /** At most `buckets` (1 to 5000) and at least half as many where there are enough readings. */
   series(runId: string, buckets: number): Series | null;
   events(runId: string): readonly EventRow[];
+  /** What the sensors of the bath said during a run; none where there was no sensor. */
+  sensors(runId: string): readonly SensorTrace[];
   recentEvents(limit: number): readonly EventRow[];
   /** The latest first; with `beforeId` only those before that one. */
   alarms(limit: number, beforeId?: number): readonly Alarm[];

@@ -1,5 +1,6 @@
 /** A run as text to take away: CSV by RFC 4180, and one JSON document; both in pieces, so that they stream. */
 
+import type { SensorRow, SensorTrace } from '../wire/sensors.ts';
 import type { EventRow, ReadingRow, RunRecord } from '../wire/run.ts';
 import type { StoreReader } from './door.ts';
 import { StoreError } from './errors.ts';
@@ -32,6 +33,14 @@ const eventColumns: readonly Column<EventRow>[] = [
   { name: 'tank', cell: (row) => row.tankId },
   { name: 'code', cell: (row) => row.code },
   { name: 'message', cell: (row) => row.message },
+];
+
+const sensorColumns: readonly Column<SensorRow>[] = [
+  { name: 'elapsed_ms', cell: (row) => row.atMs },
+  { name: 'sensor', cell: (row) => row.id },
+  { name: 'name', cell: (row) => row.name },
+  { name: 'value', cell: (row) => row.value },
+  { name: 'unit', cell: (row) => row.unit },
 ];
 
 /** Null where the wall time is beyond what a date can say. */
@@ -87,8 +96,21 @@ export function eventCsvLines(reader: StoreReader, runId: string): Generator<str
   return linesOf(eventColumns, [reader.events(runId)]);
 }
 
+/** What the sensors of the bath said, sensor by sensor, in the same manner. */
+export function sensorCsvLines(reader: StoreReader, runId: string): Generator<string> {
+  runOf(reader, runId);
+  return linesOf(sensorColumns, sensorPages(reader.sensors(runId)));
+}
+
+function* sensorPages(traces: readonly SensorTrace[]): Generator<readonly SensorRow[]> {
+  for (const { atMs, values, ...about } of traces) {
+    yield atMs.map((at, index) => ({ ...about, atMs: at, value: values[index] ?? Number.NaN }));
+  }
+}
+
 /**
- * Pieces of one JSON object `{ document, run, events, readings }`, the last three as on the wire.
+ * Pieces of one JSON object `{ document, run, events, sensors, readings }`, the last four as on the wire,
+ * `sensors` only where there were any.
  * Joined they are valid JSON. Throws as `csvLines` does.
  */
 export function runDocument(reader: StoreReader, runId: string): Generator<string> {
@@ -107,6 +129,8 @@ const documentKind = { kind: 'nightbath-run', version: 1 } as const;
 function* documentPieces(reader: StoreReader, run: RunRecord): Generator<string> {
   yield `{"document":${JSON.stringify(documentKind)},\n"run":${JSON.stringify(run)},\n"events":`;
   yield JSON.stringify(reader.events(run.id));
+  const sensors = reader.sensors(run.id);
+  if (sensors.length > 0) yield `,\n"sensors":${JSON.stringify(sensors)}`;
   yield ',\n"readings":[';
   let separator = '\n';
   for (const page of reader.allReadings(run.id)) {

@@ -19,6 +19,7 @@ export function lostLog(cause: StoreError): StoreWriter {
     interrupted: { waiting: none, end: refuse },
     outbox: { post: refuse, mark: refuse, open: none, channels: none, confirm: refuse },
     probes: { record: refuse, latest: none, newestRecordWallMs: unknown },
+    sensors: { append: refuse },
     unsettledRuns: none,
     continuedBy: unknown,
     run: unknown,

@@ -239,12 +239,32 @@ CREATE TABLE probes (
 CREATE INDEX probes_by_supply ON probes (kind, tank_id, supply, number);
 `;
 
+const sensors = `
+CREATE TABLE sensors (
+  number INTEGER PRIMARY KEY,
+  run_number INTEGER NOT NULL REFERENCES runs (number),
+  id TEXT NOT NULL,
+  name TEXT NOT NULL,
+  kind TEXT NOT NULL,
+  unit TEXT NOT NULL,
+  UNIQUE (run_number, id)
+) STRICT;
+
+CREATE TABLE sensor_values (
+  sensor INTEGER NOT NULL REFERENCES sensors (number),
+  at_ms REAL NOT NULL,
+  value REAL NOT NULL
+) STRICT;
+CREATE INDEX sensor_values_by_time ON sensor_values (sensor, at_ms);
+`;
+
 export const migrations: readonly Migration[] = [
   { version: 1, name: 'runs, readings, events and alarms', sql: first },
   { version: 2, name: 'whether the output was read back as off', sql: offReadBack },
   { version: 3, name: 'pieces and pictures', sql: library },
   { version: 4, name: 'messages and their delivery', sql: outbox },
   { version: 5, name: 'what probes came to', sql: probes },
+  { version: 6, name: 'what sensors of the bath said', sql: sensors },
 ];
 
 /** The version that this program writes and reads. */

@@ -3,6 +3,7 @@
 import type { LibraryOperations } from './library-writer.ts';
 import type { OutboxOperations } from './outbox-writer.ts';
 import type { ProbeOperations } from './probes-writer.ts';
+import type { SensorOperations } from './sensor-writer.ts';
 import type { RecordOperations } from './records-writer.ts';
 import type { OperationCall } from './thread-messages.ts';
 
@@ -12,6 +13,7 @@ export function perform(
   library: LibraryOperations,
   outbox: OutboxOperations,
   probes: ProbeOperations,
+  sensors: SensorOperations,
   call: OperationCall,
 ): unknown {
   switch (call.name) {
@@ -54,6 +56,9 @@ export function perform(
       return probes.latestProbes();
     case 'newestRecordWallMs':
       return probes.newestRecordWallMs();
+    case 'appendSensor':
+      sensors.appendSensor(...call.given);
+      return null;
     case 'addPiece':
       return library.addPiece(...call.given);
     case 'editPiece':

@@ -4,6 +4,7 @@ import Database from 'better-sqlite3';
 import { statSync } from 'node:fs';
 import { resolve } from 'node:path';
 import type { Delivery } from '../wire/alerts.ts';
+import type { SensorTrace } from '../wire/sensors.ts';
 import type { Alarm, EventRow, ReadingRow, RunRecord, RunSummary, Series } from '../wire/run.ts';
 import { checkedFinite, checkedWhole } from './checks.ts';
 import type { ChannelHistory, RunFilter, StoreReader } from './door.ts';
@@ -11,6 +12,7 @@ import { StoreError, toStoreError } from './errors.ts';
 import { FileLibrary } from './library-reader.ts';
 import { applicationId, latestVersion, versionOf } from './migrations.ts';
 import { channelHistory, deliveriesBefore } from './outbox-reader.ts';
+import { sensorTraces } from './sensor-reader.ts';
 import { ReadingsReader } from './readings-reader.ts';
 import { alarmColumns, eventColumns, toRunRecord, toRunSummary, type RunColumns } from './rows.ts';
 
@@ -120,6 +122,10 @@ class FileReader implements StoreReader {
         )
         .all(runId),
     );
+  }
+
+  sensors(runId: string): readonly SensorTrace[] {
+    return this.#ofRun(runId, [], ({ db }, number) => sensorTraces(db, number));
   }
 
   recentEvents(limit: number): readonly EventRow[] {

@@ -4,6 +4,7 @@ import type { ErrorFields } from './errors.ts';
 import type { LibraryOperations } from './library-writer.ts';
 import type { ProbeOperations } from './probes-writer.ts';
 import type { OutboxOperations } from './outbox-writer.ts';
+import type { SensorOperations } from './sensor-writer.ts';
 import type { ReadingsBatch } from './readings-batch.ts';
 import type { RecordOperations } from './records-writer.ts';
 
@@ -13,7 +14,11 @@ export interface ThreadOptions {
   readonly maxPages?: number;
 }
 
-type Operations = RecordOperations & LibraryOperations & OutboxOperations & ProbeOperations;
+type Operations = RecordOperations &
+  LibraryOperations &
+  OutboxOperations &
+  ProbeOperations &
+  SensorOperations;
 export type OperationName = keyof Operations;
 
 interface CallOf<Name extends OperationName> {

@@ -2,6 +2,7 @@
 
 import type { Worker } from 'node:worker_threads';
 import type { Alarm, EventRow, ReadingRow, RunRecord } from '../wire/run.ts';
+import { isAside } from './aside-operations.ts';
 import {
   checkedAlarm,
   checkedEvent,
@@ -12,19 +13,12 @@ import {
   checkedWhole,
 } from './checks.ts';
 import { CommitFailures } from './commit-failures.ts';
-import type {
-  InterruptedStore,
-  LibraryStore,
-  NewAlarm,
-  NewEvent,
-  Posting,
-  RunPatch,
-  StoreWriter,
-} from './door.ts';
+import type { NewAlarm, NewEvent, Posting, RunPatch, StoreWriter } from './door.ts';
 import { isCommitFailure, StoreError, type ErrorFields } from './errors.ts';
 import { interruptedStore } from './interrupted-proxy.ts';
-import { libraryOperations, LibraryProxy } from './library-proxy.ts';
-import { outboxOperations, OutboxProxy } from './outbox-proxy.ts';
+import { LibraryProxy } from './library-proxy.ts';
+import { OutboxProxy } from './outbox-proxy.ts';
+import { sensorStore } from './sensor-proxy.ts';
 import { batchMs, BatchPacker, batchRows, queueRows } from './readings-batch.ts';
 import { ProbesProxy } from './probes-proxy.ts';
 import { StallWatch } from './stall-watch.ts';
@@ -47,10 +41,11 @@ interface Waiting {
 }
 
 export class ThreadedWriter implements StoreWriter {
-  readonly interrupted: InterruptedStore = interruptedStore((callWith) => this.#ask(callWith));
-  readonly library: LibraryStore = new LibraryProxy((callWith) => this.#ask(callWith));
+  readonly interrupted = interruptedStore((callWith) => this.#ask(callWith));
+  readonly library = new LibraryProxy((callWith) => this.#ask(callWith));
   readonly probes = new ProbesProxy((callWith) => this.#ask(callWith));
   readonly outbox = new OutboxProxy((callWith) => this.#ask(callWith));
+  readonly sensors = sensorStore((callWith) => this.#ask(callWith));
   readonly #worker: Worker;
   readonly #options: ProxyOptions;
   readonly #waiting = new Map<number, Waiting>();
@@ -206,7 +201,7 @@ export class ThreadedWriter implements StoreWriter {
       // The thread is built together with this file and answers each call in its own words.
       // oxlint-disable-next-line typescript/no-unsafe-type-assertion
       const settle = (value: unknown): void => resolve(value as Answer);
-      const aside = libraryOperations.has(call.name) || outboxOperations.has(call.name);
+      const aside = isAside(call.name);
       const writes = !aside && !reads.has(call.name);
       this.#waiting.set(call.id, { writes, aside, resolve: settle, reject });
       this.#post(call);

@@ -8,6 +8,7 @@ import { ProbesWriter } from './probes-writer.ts';
 import { OutboxWriter } from './outbox-writer.ts';
 import { perform } from './perform.ts';
 import { batchStride, type ReadingsBatch } from './readings-batch.ts';
+import { SensorWriter } from './sensor-writer.ts';
 import { ReadingsWriter } from './readings-writer.ts';
 import { RecordsWriter } from './records-writer.ts';
 import {
@@ -31,6 +32,7 @@ class DatabaseThread {
   readonly #library: LibraryWriter;
   readonly #outbox: OutboxWriter;
   readonly #probes: ProbesWriter;
+  readonly #sensors: SensorWriter;
   #waiting: ReadingsBatch[] = [];
   #retry: NodeJS.Timeout | undefined;
 
@@ -41,6 +43,7 @@ class DatabaseThread {
     this.#library = new LibraryWriter(opened.db);
     this.#probes = new ProbesWriter(opened.db);
     this.#outbox = new OutboxWriter(opened.db);
+    this.#sensors = new SensorWriter(opened.db);
     this.#records = new RecordsWriter(opened.db, (sentence) =>
       this.#post({ kind: 'notice', sentence }),
     );
@@ -63,7 +66,14 @@ class DatabaseThread {
 
   #answer(call: OperationCall): void {
     try {
-      const value = perform(this.#records, this.#library, this.#outbox, this.#probes, call);
+      const value = perform(
+        this.#records,
+        this.#library,
+        this.#outbox,
+        this.#probes,
+        this.#sensors,
+        call,
+      );
       this.#post({ kind: 'answer', id: call.id, value });
     } catch (error) {
       this.#post({ kind: 'refusal', id: call.id, error: this.#fields(error) });

@@ -161,7 +161,15 @@ const logEndpoints: readonly Endpoint[] = [
     problems: [422, 503],
   }),
   read('/api/runs/:id/events', 'The events of a run.', shapes.eventsSchema, { problems: [503] }),
+  read('/api/runs/:id/sensors', 'What sensors of the bath said.', shapes.sensorsSchema, {
+    problems: [503],
+  }),
   download('/api/runs/:id/export.csv', 'The readings of a run as CSV.', 'text/csv'),
+  download(
+    '/api/runs/:id/sensors-export.csv',
+    'What sensors of the bath said, as CSV.',
+    'text/csv',
+  ),
   download('/api/runs/:id/export.json', 'The run with all it recorded.', 'application/json'),
   read('/api/alarms', 'Alarms, the latest first.', shapes.alarmsSchema, {
     query: shapes.pagedQuerySchema,

@@ -2,7 +2,7 @@
 
 import { Hono } from 'hono';
 import type { Context } from 'hono';
-import { csvLines, runDocument } from '../store/door.ts';
+import { csvLines, sensorCsvLines, runDocument } from '../store/door.ts';
 import type { StoreReader } from '../store/door.ts';
 import { ExportDesk } from './export-desk.ts';
 import { findRun } from './log.ts';
@@ -24,6 +24,9 @@ export function exportRoutes(reader: StoreReader, stallMs?: number) {
   return new Hono()
     .get('/runs/:id/export.csv', (context) =>
       download(context, csvLines, 'csv', 'text/csv; charset=utf-8'),
+    )
+    .get('/runs/:id/sensors-export.csv', (context) =>
+      download(context, sensorCsvLines, 'sensors.csv', 'text/csv; charset=utf-8'),
     )
     .get('/runs/:id/export.json', (context) =>
       download(context, runDocument, 'json', 'application/json'),

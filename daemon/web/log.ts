@@ -42,6 +42,10 @@ export function logRoutes(reader: StoreReader) {
       const { id } = findRun(reader, context.req.param('id'));
       return context.json(reader.events(id));
     })
+    .get('/runs/:id/sensors', (context) => {
+      const { id } = findRun(reader, context.req.param('id'));
+      return context.json(reader.sensors(id));
+    })
     .get('/alarms', query(pagedQuerySchema), (context) => {
       const { limit, before } = context.req.valid('query');
       return context.json(reader.alarms(limit, before));

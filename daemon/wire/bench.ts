@@ -2,6 +2,7 @@
 
 import * as z from 'zod/mini';
 import { bathSchema, rangedSchema, tankFactsSchema } from './plan.ts';
+import { liveSensorSchema } from './sensors.ts';
 import { interruptedRunSchema } from './interrupted.ts';
 import { alarmSchema, eventRowSchema, lifecycleSchema, outcomeSchema, runIdSchema } from './run.ts';
 
@@ -77,6 +78,8 @@ export const tankSnapshotSchema = z.strictObject({
   reading: z.nullable(liveReadingSchema),
   run: z.nullable(liveRunSchema),
   alarms: z.array(alarmSchema),
+  /** Left out where the tank has none. */
+  sensors: z.optional(z.array(liveSensorSchema)),
 });
 export type TankSnapshot = z.infer<typeof tankSnapshotSchema>;
 

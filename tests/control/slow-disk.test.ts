@@ -34,6 +34,7 @@ class Gate {
     library: store.library,
     outbox: store.outbox,
     probes: store.probes,
+    sensors: store.sensors,
     unsettledRuns: () => store.unsettledRuns(),
     continuedBy: (id) => store.continuedBy(id),
     interrupted: store.interrupted,

@@ -6,10 +6,12 @@ import {
   csvLine,
   csvLines,
   eventCsvLines,
+  sensorCsvLines,
   runDocument,
   unguarded,
   type Cell,
 } from '../../daemon/store/exports.ts';
+import { SensorWriter } from '../../daemon/store/sensor-writer.ts';
 import { openStoreReader } from '../../daemon/store/reader.ts';
 import { aRun, anEvent, readings } from './a-run.ts';
 import { openBenchFile } from './bench-file.ts';
@@ -203,5 +205,36 @@ describe('a run as JSON', () => {
     bench.records.createRun(run);
     const document: unknown = JSON.parse([...runDocument(reader, 'short')].join(''));
     expect(document).toMatchObject({ run, events: [], readings: [] });
+  });
+});
+
+describe('what sensors said', () => {
+  test('is a CSV of its own and a part of the document, where there were any', () => {
+    const bench = openBenchFile();
+    const run = aRun('warm');
+    bench.records.createRun(run);
+    const sensors = new SensorWriter(bench.db);
+    const about = { id: 'bath', name: 'Bath "one"', kind: 'temperature', unit: '°C' } as const;
+    sensors.appendSensor(run.id, { ...about, atMs: 0, value: 21.5 });
+    sensors.appendSensor(run.id, { ...about, atMs: 5_000, value: 21.75 });
+    sensors.appendSensor('no such run', { ...about, atMs: 0, value: 1 });
+    const reader = openStoreReader(bench.file);
+    onTestFinished(() => reader.close());
+    const [head, ...rows] = parseCsv([...sensorCsvLines(reader, run.id)].join(''));
+    expect(head?.map(({ text }) => text)).toEqual([
+      'elapsed_ms',
+      'sensor',
+      'name',
+      'value',
+      'unit',
+    ]);
+    expect(rows.map((row) => row.map(({ text }) => text))).toEqual([
+      ['0', 'bath', 'Bath "one"', '21.5', '°C'],
+      ['5000', 'bath', 'Bath "one"', '21.75', '°C'],
+    ]);
+    const document: unknown = JSON.parse([...runDocument(reader, run.id)].join(''));
+    expect(document).toMatchObject({
+      sensors: [{ ...about, atMs: [0, 5_000], values: [21.5, 21.75] }],
+    });
   });
 });

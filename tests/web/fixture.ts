@@ -25,6 +25,7 @@ import type {
 import { startWeb } from '../../daemon/web/start.ts';
 import type { RunningWeb, WebDeps } from '../../daemon/web/start.ts';
 import type { Delivery } from '../../daemon/wire/alerts.ts';
+import type { SensorTrace } from '../../daemon/wire/sensors.ts';
 import type { TankSnapshot } from '../../daemon/wire/bench.ts';
 import type { InterruptedRun } from '../../daemon/wire/interrupted.ts';
 import { planSchema } from '../../daemon/wire/plan.ts';
@@ -151,6 +152,13 @@ export class HandReader implements StoreReader {
   events(runId: string): readonly EventRow[] {
     this.#mayFail();
     return runId === this.record.id ? [eventRow()] : [];
+  }
+
+  sensors(runId: string): readonly SensorTrace[] {
+    this.#mayFail();
+    if (runId !== this.record.id) return [];
+    const about = { id: 'bath', name: 'Bath', kind: 'temperature', unit: '°C' } as const;
+    return [{ ...about, atMs: [0, 5_000], values: [21.5, 21.75] }];
   }
 
   recentEvents(limit: number): readonly EventRow[] {
