@@ -60,15 +60,11 @@ export function perform(
       sensors.appendSensor(...call.given);
       return null;
     case 'addPiece':
-      return library.addPiece(...call.given);
     case 'editPiece':
-      return library.editPiece(...call.given);
     case 'copyPiece':
-      return library.copyPiece(...call.given);
     case 'archivePiece':
-      return library.archivePiece(...call.given);
     case 'addPicturePart':
-      return library.addPicturePart(...call.given);
+      return performOnLibrary(library, call);
   }
 }
 
@@ -88,5 +84,22 @@ function performOnOutbox(outbox: OutboxOperations, call: OutboxCall): unknown {
       return outbox.channelHistory(...call.given);
     case 'confirmTest':
       return outbox.confirmTest(...call.given);
+  }
+}
+
+type LibraryCall = Extract<OperationCall, { name: keyof LibraryOperations }>;
+
+function performOnLibrary(library: LibraryOperations, call: LibraryCall): unknown {
+  switch (call.name) {
+    case 'addPiece':
+      return library.addPiece(...call.given);
+    case 'editPiece':
+      return library.editPiece(...call.given);
+    case 'copyPiece':
+      return library.copyPiece(...call.given);
+    case 'archivePiece':
+      return library.archivePiece(...call.given);
+    case 'addPicturePart':
+      return library.addPicturePart(...call.given);
   }
 }
