@@ -49,16 +49,13 @@ export class SensorDesk {
     }));
   }
 
-  start(): void {
-    for (const { sensor } of this.#watched) sensor.start();
-  }
-
   async close(): Promise<void> {
     await Promise.all(this.#watched.map(({ sensor }) => sensor.close()));
   }
 
-  /** At every turn of the tank's loop. */
+  /** At every turn of the tank's loop; with the first the listening begins. */
   judge(tank: Tank): void {
+    for (const { sensor } of this.#watched) sensor.start();
     const { run } = tank;
     const watching = run !== null && run.record.kind === 'run' && isPowered(run.state.lifecycle);
     const nowMs = this.#clock.nowMs();

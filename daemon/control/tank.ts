@@ -101,12 +101,10 @@ export class Tank {
   }
 
   get cycleMs(): number {
-    const wanted = 1000 / this.settings.pollHz;
-    return Math.max(wanted, this.#parts.rectifier.capabilities.minimumCycleMs);
+    return Math.max(1000 / this.settings.pollHz, this.capabilities.minimumCycleMs);
   }
 
   start(): void {
-    this.sensors.start();
     this.#loop ??= this.#turn();
   }
 
@@ -150,10 +148,9 @@ export class Tank {
 
   /** Off, now, whatever else is going on. Resolves with whether the supply confirmed it. */
   async stop(by: string): Promise<boolean> {
-    const refused = this.feed({ kind: 'stop', atMs: this.clock.nowMs(), by });
+    this.feed({ kind: 'stop', atMs: this.clock.nowMs(), by });
     // Without a run the machine has no say; a request that is in flight already is joined.
-    if (refused !== null) return this.#switchOff();
-    return this.#off.request();
+    return this.#switchOff();
   }
 
   /**
