@@ -19,8 +19,8 @@ const probeWithinMs = 60_000;
 
 export interface Powered {
   readonly steps: readonly Step[];
-  /** Whether every output was read back as off at the end. */
-  readonly offConfirmed: boolean;
+  /** The bench ended before both were done: by Ctrl-C, or because it could not come up. */
+  readonly cutShort: boolean;
 }
 
 /** A folder with settings for this one supply; dialects and the log are the maker's own. */
@@ -73,8 +73,10 @@ export async function probeSupply(
       { id: 'continuity', state: 'failed', found: reason(error) },
     ]);
     client.close();
+    const cutShort = ended;
     bench.sentinel.interrupt();
-    return { steps, offConfirmed: (await finished) === 0 };
+    await finished;
+    return { steps, cutShort };
   } finally {
     rmSync(folder, { recursive: true, force: true });
   }

@@ -105,6 +105,16 @@ export async function setAndReadBack(
   }
 }
 
+/** OFF once more over a line of its own, and what the supply says to it. */
+export async function offAfterwards(place: Place, dialect: string, limits: Limits): Promise<Step> {
+  const rectifier = await driverFor(place, dialect, limits);
+  try {
+    return await readOff(rectifier);
+  } finally {
+    await rectifier.close().catch(() => undefined);
+  }
+}
+
 async function setPoints(rectifier: Rectifier, limits: Limits): Promise<Step> {
   const { range, capabilities } = rectifier;
   const volts = Math.max(range.minVolts, Math.min(1, limits.maxVolts / 2));

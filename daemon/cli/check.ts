@@ -4,7 +4,8 @@ import { existsSync } from 'node:fs';
 import { listSerialPorts } from '../../drivers/registry.ts';
 import { controlSocketPath, dialectNames, loadSettings } from '../settings/door.ts';
 import type { LoadedSettings } from '../settings/door.ts';
-import { probeSupply } from './check-powered.ts';
+import { bounded, choose, leadsReady, mains } from './check-questions.ts';
+import { probeSupply, type Powered } from './check-powered.ts';
 import {
   afterMains,
   mainsSentence,
@@ -15,6 +16,7 @@ import {
 } from './check-report.ts';
 import {
   expectIdentityOf,
+  offAfterwards,
   PortError,
   setAndReadBack,
   tryDialect,
@@ -38,33 +40,6 @@ function sayer(call: Call): (line: string) => void {
   return call.switches.has('json')
     ? (line) => terminal.complain(line)
     : (line) => terminal.print(line);
-}
-
-/** An answer from its option, or typed; throws where there is neither. */
-async function answer(call: Call, option: string, prompt: string): Promise<string> {
-  const given = call.values[option];
-  if (given !== undefined) return given;
-  const typed = await call.terminal.ask(prompt);
-  if (typed !== null) return typed;
-  throw new UsageError(`There is no terminal to ask at: give --${option}.`);
-}
-
-function numbered(choices: readonly string[]): string {
-  return choices.map((choice, index) => `  ${index + 1}  ${choice}`).join('\n');
-}
-
-/** One of several by its number or its name. */
-async function choose(
-  call: Call,
-  option: string,
-  what: string,
-  choices: readonly string[],
-): Promise<string> {
-  const prompt = `${numbered(choices)}\n${what} (1 to ${choices.length}):`;
-  const typed = await answer(call, option, prompt);
-  const chosen = /^\d+$/.test(typed) ? choices[Number(typed) - 1] : typed;
-  if (chosen !== undefined && chosen !== '') return chosen;
-  throw new UsageError(`"${typed}" is none of the ${choices.length}.`);
 }
 
 async function linkOf(call: Call): Promise<FoundSupply['link']> {
@@ -113,19 +88,6 @@ async function dialectFor(call: Call, place: Place, say: (line: string) => void)
   return chosen;
 }
 
-async function bounded(
-  call: Call,
-  option: string,
-  prompt: string,
-  max: number,
-  unit: string,
-): Promise<number> {
-  const typed = await answer(call, option, `${prompt} (up to ${max} ${unit}):`);
-  const value = /^\d{1,4}(?:[.,]\d{1,4})?$/.test(typed) ? Number(typed.replace(',', '.')) : NaN;
-  if (value > 0 && value <= max) return value;
-  throw new UsageError(`--${option} is "${typed}"; it must be above 0 and at most ${max} ${unit}.`);
-}
-
 async function limitsFor(call: Call, { report }: Fit): Promise<Limits> {
   const { range } = report;
   const maxAmps = await bounded(
@@ -145,35 +107,10 @@ async function limitsFor(call: Call, { report }: Fit): Promise<Limits> {
   return { maxAmps, maxVolts };
 }
 
-/** Whether the leads go into a resistor now. Only a plain yes switches anything on. */
-async function leadsReady(call: Call): Promise<boolean> {
-  if (call.switches.has('leads-ready')) return true;
-  if (call.switches.has('no-power')) return false;
-  const typed = await call.terminal.ask(
-    'Join the leads through the resistor. A low current then flows for some seconds. Ready? (yes/no)',
-  );
-  return typed?.toLowerCase() === 'yes';
-}
-
-async function mains(call: Call): Promise<AfterMains> {
-  const given = call.values['after-mains'];
-  const typed =
-    given ??
-    (await call.terminal.ask(
-      'Now by hand: switch its output on at its panel, pull its mains plug, count to five, plug it ' +
-        'in again, and look at its display. Is the output off, on, or unknown?',
-    )) ??
-    'unknown';
-  const known = afterMains.find((one) => one === typed.toLowerCase());
-  if (known !== undefined) return known;
-  throw new UsageError(`--after-mains is "${typed}"; it must be one of ${afterMains.join(', ')}.`);
-}
-
 interface Outcome {
   readonly supply: FoundSupply;
   readonly steps: readonly Step[];
   readonly after: AfterMains;
-  readonly offConfirmed: boolean;
 }
 
 async function bringUp(call: Call, loaded: LoadedSettings): Promise<Outcome> {
@@ -205,17 +142,16 @@ async function bringUp(call: Call, loaded: LoadedSettings): Promise<Outcome> {
   const sound = steps.every(({ state }) => state !== 'failed');
   const powered = await poweredPart(call, supply, loaded, sound, say);
   steps.push(...powered.steps);
+  if (powered.ran) steps.push(await offAfterwards(place, fit.dialect, limits));
+  if (powered.cutShort) return { supply, steps, after: 'unknown' };
   const after = await mains(call);
   const state = after === 'off' ? 'ok' : after === 'on' ? 'failed' : 'skipped';
   steps.push({ id: 'mains', state, found: mainsSentence(after) });
   if (call.values['after-mains'] === undefined && after !== 'unknown') {
     say('Reading back that its output is off after that.');
-    steps.push(
-      ...(await setAndReadBack(place, fit.dialect, limits)).filter(({ id }) => id === 'output'),
-    );
+    steps.push(await offAfterwards(place, fit.dialect, limits));
   }
-  const off = steps.every(({ id, state: found }) => id !== 'output' || found === 'ok');
-  return { supply, steps, after, offConfirmed: powered.offConfirmed && off };
+  return { supply, steps, after };
 }
 
 function identityStep({ report, dialect }: Fit): Step {
@@ -237,15 +173,19 @@ async function poweredPart(
   loaded: LoadedSettings,
   sound: boolean,
   say: (line: string) => void,
-): Promise<{ readonly steps: readonly Step[]; readonly offConfirmed: boolean }> {
-  const skip = (found: string): readonly Step[] => [
-    { id: 'continuity', state: 'skipped', found },
-    { id: 'drill', state: 'skipped', found },
-  ];
-  if (!sound) return { steps: skip('a step before it failed'), offConfirmed: true };
-  if (!(await leadsReady(call))) return { steps: skip('not asked for'), offConfirmed: true };
+): Promise<Powered & { readonly ran: boolean }> {
+  const skip = (found: string): Powered & { readonly ran: boolean } => ({
+    steps: [
+      { id: 'continuity', state: 'skipped', found },
+      { id: 'drill', state: 'skipped', found },
+    ],
+    cutShort: false,
+    ran: false,
+  });
+  if (!sound) return skip('a step before it failed');
+  if (!(await leadsReady(call))) return skip('not asked for');
   say('Continuity check and limits drill, guarded and recorded. Ctrl-C switches off.');
-  return probeSupply(supply, loaded, call.terminal.env, say);
+  return { ...(await probeSupply(supply, loaded, call.terminal.env, say)), ran: true };
 }
 
 function blockOf({ supply, after, steps }: Outcome): string {
@@ -266,7 +206,8 @@ function blockOf({ supply, after, steps }: Outcome): string {
 }
 
 function conclude(call: Call, outcome: Outcome): number {
-  const { steps, supply, after, offConfirmed } = outcome;
+  const { steps, supply, after } = outcome;
+  const offConfirmed = steps.every(({ id, state }) => id !== 'output' || state === 'ok');
   const block = blockOf(outcome);
   if (call.switches.has('json')) {
     const result = { supply, steps, afterMains: after, offConfirmed, settings: block };
