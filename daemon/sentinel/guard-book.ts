@@ -6,10 +6,15 @@ import { dirname } from 'node:path';
 import * as z from 'zod/mini';
 import { offScriptSchema } from '../wire/process.ts';
 import type { Way } from './guard.ts';
+import { birthOf, bootId } from './process-birth.ts';
 
 const bookSchema = z.strictObject({
-  /** The sentinel that wrote it, and when that process was started, in the kernel's own ticks. */
-  owner: z.strictObject({ pid: z.int(), startedTicks: z.nullable(z.string()) }),
+  /** The sentinel that wrote it, when that process was started, and in which start of the computer. */
+  owner: z.strictObject({
+    pid: z.int(),
+    startedTicks: z.nullable(z.string()),
+    bootId: z.optional(z.nullable(z.string())),
+  }),
   ways: z.array(
     z.strictObject({ tankId: z.string(), script: offScriptSchema, names: z.array(z.string()) }),
   ),
@@ -23,26 +28,28 @@ export type LeftBehind =
   | { readonly kind: 'unreadable'; readonly why: string }
   | { readonly kind: 'owed'; readonly ways: readonly Way[] };
 
-/** A process id is used again one day, so its start is compared too; null where there is no /proc. */
-function startedTicks(pid: number): string | null {
-  try {
-    const stat = readFileSync(`/proc/${pid}/stat`, 'utf8');
-    // The name in brackets may hold anything; the 22nd field is the 20th after it.
-    return stat.slice(stat.lastIndexOf(')') + 2).split(' ')[19] ?? null;
-  } catch {
-    return null;
-  }
-}
-
+/**
+ * A process id is used again one day, and by anybody: what was started at another time, or before
+ * this start of the computer, is not the one that wrote the book. A false "alive" would leave an
+ * output on.
+ */
 function isAlive(owner: z.infer<typeof bookSchema>['owner']): boolean {
   if (owner.pid === process.pid) return false;
+  const boot = bootId();
+  if (boot !== null && owner.bootId != null && owner.bootId !== boot) return false;
+  const found = birthOf(owner.pid);
+  if (found.kind === 'running') return owner.startedTicks === found.birth;
+  return found.kind === 'unknown' && numberIsInUse(owner.pid);
+}
+
+function numberIsInUse(pid: number): boolean {
   try {
-    process.kill(owner.pid, 0);
+    process.kill(pid, 0);
+    return true;
   } catch (error) {
     // Somebody else's process is a process all the same.
     return error instanceof Error && 'code' in error && error.code === 'EPERM';
   }
-  return owner.startedTicks === startedTicks(owner.pid);
 }
 
 /** Reads the book; never throws. */
@@ -88,7 +95,9 @@ export class GuardBook {
       return;
     }
     await mkdir(dirname(this.#file), { recursive: true, mode: 0o700 });
-    const owner = { pid: process.pid, startedTicks: startedTicks(process.pid) };
+    const born = birthOf(process.pid);
+    const startedTicks = born.kind === 'running' ? born.birth : null;
+    const owner = { pid: process.pid, startedTicks, bootId: bootId() };
     const fresh = `${this.#file}.new`;
     const handle = await open(fresh, 'w', 0o600);
     try {

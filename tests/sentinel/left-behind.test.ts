@@ -1,15 +1,18 @@
 /** What is kept for the day on which sentinel and control die at once, and to whom OFF is sent then. */
 
-import { spawn } from 'node:child_process';
-import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { spawn, spawnSync } from 'node:child_process';
+import { chmodSync, existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { setTimeout as wait } from 'node:timers/promises';
 import { afterAll, beforeEach, describe, expect, it } from 'vitest';
 import { GuardBook, readGuardBook } from '../../daemon/sentinel/guard-book.ts';
 import { meet } from '../../daemon/sentinel/identity.ts';
 import { lastingNames } from '../../daemon/sentinel/lasting-name.ts';
+import { birthOf } from '../../daemon/sentinel/process-birth.ts';
 import { lineScript } from './supply.ts';
 
+const built = new URL('../../dist/daemon/sentinel/guard-book.js', import.meta.url).href;
 const folder = mkdtempSync(join(tmpdir(), 'nightbath-book-'));
 let file = '';
 let number = 0;
@@ -58,6 +61,86 @@ describe('the book of what is held', () => {
     writeFileSync(file, JSON.stringify({ ...book, owner }));
     expect(readGuardBook(file).kind).toBe('owed');
     living.kill('SIGKILL');
+  });
+
+  it.skipIf(process.platform !== 'linux')(
+    'of a process that has ended but lingers is owed',
+    async () => {
+      await bookOfADeadProcess();
+      // The shell starts a process, and becomes one that never takes leave of it.
+      const shell = spawn('sh', ['-c', 'sleep 0.05 & echo $!; exec sleep 60']);
+      const pid = await new Promise<number>((resolve) => {
+        shell.stdout.once('data', (bytes) => resolve(Number(String(bytes))));
+      });
+      const stat = (): string[] => {
+        const text = readFileSync(`/proc/${pid}/stat`, 'utf8');
+        return text.slice(text.lastIndexOf(')') + 2).split(' ');
+      };
+      const startedTicks = stat()[19];
+      for (let turn = 0; turn < 500 && stat()[0] !== 'Z'; turn += 1) await wait(10);
+      expect(stat()[0]).toBe('Z');
+      const book = JSON.parse(readFileSync(file, 'utf8'));
+      writeFileSync(file, JSON.stringify({ ...book, owner: { ...book.owner, pid, startedTicks } }));
+      expect(readGuardBook(file).kind).toBe('owed');
+      shell.kill('SIGKILL');
+    },
+  );
+
+  it.skipIf(process.platform !== 'linux')(
+    'from before the computer was started anew is owed',
+    async () => {
+      await bookOfADeadProcess();
+      const living = spawn(process.execPath, ['-e', 'setTimeout(() => {}, 60000)']);
+      const born = birthOf(living.pid ?? 0);
+      const book = JSON.parse(readFileSync(file, 'utf8'));
+      const owner = { pid: living.pid, startedTicks: born.kind === 'running' ? born.birth : null };
+      const write = (id: string | null) =>
+        writeFileSync(file, JSON.stringify({ ...book, owner: { ...owner, bootId: id } }));
+      write(book.owner.bootId);
+      expect(readGuardBook(file).kind).toBe('in-use');
+      write('11111111-2222-3333-4444-555555555555');
+      expect(readGuardBook(file).kind).toBe('owed');
+      living.kill('SIGKILL');
+    },
+  );
+
+  it.skipIf(process.platform !== 'linux')(
+    'is owed where its number has gone to a process of another user',
+    async () => {
+      await bookOfADeadProcess();
+      const book = JSON.parse(readFileSync(file, 'utf8'));
+      const owner = { ...book.owner, pid: 1, startedTicks: '999999999' };
+      // Process 1 belongs to root, and whoever is not root may not even ask for it.
+      const asked = `
+        import(${JSON.stringify(built)}).then(({ readGuardBook }) => {
+          process.stdout.write(readGuardBook(process.argv[1]).kind);
+        });`;
+      const open = mkdtempSync(join(tmpdir(), 'nightbath-open-'));
+      const copy = join(open, 'guards.json');
+      writeFileSync(copy, JSON.stringify({ ...book, owner }));
+      chmodSync(open, 0o755);
+      chmodSync(copy, 0o644);
+      const as = process.getuid?.() === 0 ? { uid: 65_534, gid: 65_534 } : {};
+      const told = spawnSync(process.execPath, ['-e', asked, copy], { encoding: 'utf8', ...as });
+      rmSync(open, { recursive: true, force: true });
+      expect(told.stderr).toBe('');
+      expect(told.stdout).toBe('owed');
+    },
+  );
+
+  it('tells processes apart without the kernel\u2019s own account, too', async () => {
+    const living = spawn(process.execPath, ['-e', 'setTimeout(() => {}, 60000)']);
+    const pid = living.pid ?? 0;
+    const first = birthOf(pid, '/no-such-folder');
+    expect(first).toMatchObject({
+      kind: 'running',
+      birth: expect.stringMatching(/\d\d:\d\d:\d\d/),
+    });
+    expect(birthOf(pid, '/no-such-folder')).toEqual(first);
+    const gone = new Promise((resolve) => living.once('exit', resolve));
+    living.kill('SIGKILL');
+    await gone;
+    expect(birthOf(pid, '/no-such-folder')).toEqual({ kind: 'gone' });
   });
 
   it.each(['', '{', '{"owner":{}}', '[]'])('that cannot be read says so: %j', async (text) => {
@@ -121,11 +204,34 @@ describe('who stands at a line', () => {
     [['MAKER,MODEL,2,1.0\n'], 'other'],
     [['error: unknown command\n'], 'other'],
     [[], 'silent'],
+    [['*IDN?\r\n'], 'silent'],
     [['\r\n', '\r\n'], 'silent'],
   ])('that answers %j is %s', async (pieces, kind) => {
     const channel = line(...pieces);
     expect((await meet(channel, identity)).kind).toBe(kind);
     expect(channel.written).toBe('\n*IDN?\n');
+  });
+
+  it.each([
+    ['an echo', '*IDN?\r\n', 250, undefined],
+    ['a greeting', 'READY\r\n', 250, undefined],
+    ['an echo, and a time-out that says so', '*IDN?\r\n', 700, 500],
+  ])('is the same when it answers late after %s', async (_what, first, afterMs, timeoutMs) => {
+    let askedMs = Infinity;
+    const waiting: string[] = [];
+    const channel = {
+      async write() {
+        askedMs = performance.now();
+        waiting.push(first);
+      },
+      take() {
+        if (performance.now() - askedMs < afterMs) return waiting.shift() ?? '';
+        askedMs = Infinity;
+        return 'MAKER,MODEL,1,1.0\r\n';
+      },
+      close() {},
+    };
+    expect((await meet(channel, { ...identity, timeoutMs })).kind).toBe('same');
   });
 
   it('is asked nothing where no name is known', async () => {
