@@ -117,7 +117,12 @@ export interface OffScript {
   /** A regular expression that the reply matches when the output is off. */
   readonly verifyOffPattern: string | null;
   /** Who answered there last: a question, latin1, and the reply to it; left out while not known. */
-  readonly identity?: { readonly query: string; readonly reply: string };
+  readonly identity?: {
+    readonly query: string;
+    readonly reply: string;
+    /** How long the reply may take, ms. */
+    readonly timeoutMs?: number | undefined;
+  };
 }
 
 /** Counts since the driver was made; a rising one means a bad cable, noise or a wrong rate. */

@@ -12,9 +12,10 @@ export type Met =
   | { readonly kind: 'other'; readonly says: string };
 
 const pollMs = 5;
-const answerWithinMs = 400;
-/** A reply that is not the expected one is whole when nothing more came for this long. */
-const quietMs = 120;
+/** Whoever never stops talking is not waited for. */
+const mostText = 16_384;
+/** A supply's own time-out may be longer; it then gets twice that. */
+const leastAnswerMs = 400;
 
 /** A line that has come to its end is judged at once; what has no end only once it is quiet. */
 function holds(text: string, reply: string, whole: boolean): boolean {
@@ -22,9 +23,17 @@ function holds(text: string, reply: string, whole: boolean): boolean {
   return (whole ? lines : lines.slice(0, -1)).some((line) => line.trim() === reply.trim());
 }
 
+/** What somebody else has said: an echo of the question is said by nobody. */
+function otherWords(text: string, query: string): string {
+  const lines = text.split(/[\r\n\0]+/).map((line) => line.trim());
+  return lines.filter((line) => line !== '' && line !== query.trim()).join(' ');
+}
+
 /**
  * Compares the supply's own word with the one that was heard at arming. Without such a word nobody
- * can be told apart, and whoever stands there counts as the same.
+ * can be told apart, and whoever stands there counts as the same. Only once its whole time has passed
+ * is it another one: an echo, a greeting or an older reply comes first, and refusing OFF to the
+ * right supply is worse than waiting.
  */
 export async function meet(
   channel: Channel,
@@ -33,18 +42,17 @@ export async function meet(
   if (identity === null) return { kind: 'same' };
   channel.take();
   await channel.write(Buffer.from(identity.query, 'latin1'));
-  const endMs = performance.now() + answerWithinMs;
+  const answerMs = Math.max(leastAnswerMs, 2 * (identity.timeoutMs ?? 0));
+  const endMs = performance.now() + answerMs;
   let text = '';
-  let heardMs = performance.now();
-  while (performance.now() < endMs) {
-    const more = channel.take();
-    if (more !== '') heardMs = performance.now();
-    text += more;
+  while (performance.now() < endMs && text.length < mostText) {
+    text += channel.take();
     if (holds(text, identity.reply, false)) return { kind: 'same' };
-    if (text.trim() !== '' && performance.now() - heardMs >= quietMs) break;
     await wait(pollMs);
   }
+  // Held up itself, this process may not have looked for a while.
+  text += channel.take();
   if (holds(text, identity.reply, true)) return { kind: 'same' };
-  const says = text.trim().slice(0, 80);
+  const says = otherWords(text, identity.query).slice(0, 80);
   return says === '' ? { kind: 'silent' } : { kind: 'other', says };
 }

@@ -21,6 +21,14 @@ async function drain(channel: Channel): Promise<void> {
   }
 }
 
+/** What was said, line by line; an echo of the question is said by nobody. */
+function linesOf(text: string, query: string): readonly string[] {
+  return text
+    .split(/[\r\n]+/)
+    .map((line) => line.trim())
+    .filter((line) => line !== '' && line !== query.trim());
+}
+
 /** The reply to a query; an empty text when none came in time. */
 async function ask(channel: Channel, query: string): Promise<string> {
   await channel.write(Buffer.from(query, 'latin1'));
@@ -31,7 +39,7 @@ async function ask(channel: Channel, query: string): Promise<string> {
     const more = channel.take();
     if (more !== '') heardMs = performance.now();
     text += more;
-    if (text !== '' && performance.now() - heardMs >= quietMs) break;
+    if (linesOf(text, query).length > 0 && performance.now() - heardMs >= quietMs) break;
     await wait(pollMs);
   }
   return text;
@@ -45,10 +53,7 @@ const stateLike = /^[+-]?[\d.]|^(?:on|off)$/i;
  * whole of a reply without lines.
  */
 export function saysOff(reply: string, query: string, pattern: RegExp): boolean {
-  const lines = reply
-    .split(/[\r\n]+/)
-    .map((line) => line.trim())
-    .filter((line) => line !== '' && line !== query.trim());
+  const lines = linesOf(reply, query);
   const last = lines.at(-1);
   if (last !== undefined && pattern.test(last)) return true;
   const before = lines.at(-2);

@@ -10,7 +10,14 @@ export const offScriptSchema = z.strictObject({
   verifyQuery: z.nullable(z.string()),
   verifyOffPattern: z.nullable(z.string()),
   /** Who stood there last: a question, and the reply to it; null while that is not known. */
-  identity: z.nullable(z.strictObject({ query: z.string(), reply: z.string() })),
+  identity: z.nullable(
+    z.strictObject({
+      query: z.string(),
+      reply: z.string(),
+      /** How long the supply may take for a reply; left out where its driver does not say. */
+      timeoutMs: z.optional(z.number()),
+    }),
+  ),
 });
 export type SentinelOffScript = z.infer<typeof offScriptSchema>;
 

@@ -106,7 +106,7 @@ class ScpiRectifier implements Rectifier {
     const script = offScriptOf(this.#dialect, path, baudRate);
     const { identity } = this.#session;
     if (identity === null) return script;
-    return { ...script, identity: identityOf(this.#dialect, identity.text) };
+    return { ...script, identity: identityOf(this.#dialect, identity.text, baudRate) };
   }
 
   get range(): RectifierRange {

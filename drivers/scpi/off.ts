@@ -48,9 +48,17 @@ export function offScriptOf(
 }
 
 /** The question for who the supply is; like OFF it first ends another writer's half line. */
-export function identityOf(dialect: Dialect, reply: string): NonNullable<OffScript['identity']> {
+export function identityOf(
+  dialect: Dialect,
+  reply: string,
+  baudRate: number | null,
+): NonNullable<OffScript['identity']> {
   const { leading } = dialect.ops.off;
-  return { query: leading + dialect.session.identify.send + dialect.tx.terminator, reply };
+  const query = leading + dialect.session.identify.send + dialect.tx.terminator;
+  // The question, its echo and the reply, at ten bits a character.
+  const bits = 10 * (2 * query.length + reply.length + dialect.rx.terminator.length);
+  const onWireMs = baudRate === null ? 0 : (1000 * bits) / baudRate;
+  return { query, reply, timeoutMs: Math.ceil(dialect.rx.timeoutMs + onWireMs) };
 }
 
 interface Look {

@@ -276,6 +276,15 @@ describe('a supply that is met anew', () => {
     expect(supply.outputOn).toBe(false);
   });
 
+  it('is switched off when it echoes and takes its time', async () => {
+    supply.identity = 'NIGHTBATH,TRIAL,1,1.0';
+    supply.echoes = true;
+    supply.replyAfterMs = 160;
+    bench.start([{ guard: { one: named() }, exitAfterMs: 200 }, {}], {}, { handOverMs: 4_000 });
+    await until(() => bench.has('control born', 2));
+    expect(supply.outputOn).toBe(false);
+  });
+
   it('is sent no OFF when it answers as somebody else', async () => {
     supply.identity = 'SOMEBODY,ELSE,2,1.0';
     bench.start([{ guard: { one: named() }, exitAfterMs: 200 }, {}], {}, { handOverMs: 1_500 });

@@ -14,6 +14,9 @@ export class TcpSupply {
   answers = true;
   /** What it says to *IDN?; it keeps silent without one. */
   identity: string | null = null;
+  /** Sends back what it hears, and takes its time for a reply. */
+  echoes = false;
+  replyAfterMs = 0;
 
   private constructor(server: Server) {
     this.server = server;
@@ -40,9 +43,14 @@ export class TcpSupply {
         this.deafTo -= 1;
         if (this.deafTo < 0) this.outputOn = false;
       }
-      if (line === '*IDN?' && this.identity !== null) socket.write(`${this.identity}\n`);
-      if (line === 'OUTP?' && this.answers) socket.write(this.outputOn ? '1\n' : '0\n');
+      if (this.echoes) socket.write(`${line}\r\n`);
+      if (line === '*IDN?' && this.identity !== null) this.#reply(socket, this.identity);
+      if (line === 'OUTP?' && this.answers) this.#reply(socket, this.outputOn ? '1' : '0');
     }
+  }
+
+  #reply(socket: Socket, text: string): void {
+    setTimeout(() => socket.write(`${text}\n`), this.replyAfterMs);
   }
 
   get script(): SentinelOffScript {
