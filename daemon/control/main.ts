@@ -233,10 +233,13 @@ function leave(code: number): void {
   setTimeout(() => process.exit(code), 20);
 }
 
-// Ctrl-C and a closed terminal reach every process of the group; only the sentinel acts on them.
-process.on('SIGINT', () => undefined);
-process.on('SIGTERM', () => undefined);
-process.on('SIGHUP', () => undefined);
+// A terminal's keys and its end reach every process of the group: only the sentinel acts on them. A
+// pause, above all, would leave the output on with nobody to watch it.
+for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP', 'SIGQUIT'] as const) {
+  process.on(signal, () => undefined);
+}
+for (const signal of ['SIGTSTP', 'SIGTTIN', 'SIGTTOU'] as const)
+  process.on(signal, () => undefined);
 
 // Before anything is opened: whoever asks to leave, or leaves us alone, is heard from the first moment.
 const guardian = sentinelGuardian(process);

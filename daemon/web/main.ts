@@ -127,7 +127,9 @@ function obeySentinel(closers: readonly (() => Promise<void> | void)[]): void {
     for (const close of closers) await close();
     process.exit(0);
   };
-  process.on('SIGINT', () => undefined);
+  for (const signal of ['SIGINT', 'SIGQUIT', 'SIGTSTP', 'SIGTTIN', 'SIGTTOU'] as const) {
+    process.on(signal, () => undefined);
+  }
   process.on('SIGTERM', () => void end());
   process.on('disconnect', () => void end());
   process.on('message', (message) => {

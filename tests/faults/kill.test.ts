@@ -1,5 +1,6 @@
 /** kill -9 in mid-run: of control the supply must hear OFF, of web the run must not notice. */
 
+import { readFileSync } from 'node:fs';
 import { afterEach, describe, expect, it } from 'vitest';
 import { TestBench, shortPlan, until } from '../serial/test-bench.ts';
 
@@ -9,12 +10,39 @@ afterEach(async () => {
   bench = null;
 });
 
-async function running(line: 'pty' | 'tcp'): Promise<{ on: TestBench; runId: string }> {
-  bench = await TestBench.start({ line });
+async function running(
+  line: 'pty' | 'tcp',
+  options: { readonly ownGroup?: boolean } = {},
+): Promise<{ on: TestBench; runId: string }> {
+  bench = await TestBench.start({ line, ...options });
   const runId = await bench.run(shortPlan({ target: { kind: 'charge', ampHours: 2 } }));
   await until('some current', async () => ((await bench?.supply.truth())?.cellAmps ?? 0) > 0.1);
   return { on: bench, runId };
 }
+
+/** Of all three: a letter of the kernel; T is stopped. */
+function statesOf(on: TestBench): readonly string[] {
+  return [on.sentinelPid, on.childPid('control'), on.childPid('web')].map((pid) => {
+    const stat = readFileSync(`/proc/${pid}/stat`, 'utf8');
+    return stat.slice(stat.lastIndexOf(')') + 2).split(' ')[0] ?? '?';
+  });
+}
+
+describe('the keys of a terminal, which reach all three at once', () => {
+  it('pause nothing by Ctrl-Z, and by Ctrl-\\ switch off and end it', async () => {
+    const { on, runId } = await running('pty', { ownGroup: true });
+    process.kill(-on.sentinelPid, 'SIGTSTP');
+    await until('its word', () => on.output.includes('cannot be paused'));
+    const before = on.snapshot?.run?.ampHours ?? 0;
+    await until('more charge', () => (on.snapshot?.run?.ampHours ?? 0) > before);
+    expect(statesOf(on)).not.toContain('T');
+    process.kill(-on.sentinelPid, 'SIGQUIT');
+    await until('the end', () => on.exitCode !== null);
+    expect(on.exitCode).toBe(0);
+    expect(await on.supply.truth()).toMatchObject({ outputOn: false });
+    expect(on.reader.run(runId)).toMatchObject({ lifecycle: 'interrupted', offConfirmed: true });
+  });
+});
 
 describe('kill -9', () => {
   it.each(['pty', 'tcp'] as const)('of control: the supply hears OFF over %s', async (line) => {

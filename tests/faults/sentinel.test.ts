@@ -248,7 +248,7 @@ describe('a supply that comes back under another path', () => {
 });
 
 describe('signals', () => {
-  it.each(['SIGINT', 'SIGTERM', 'SIGHUP'] as const)(
+  it.each(['SIGINT', 'SIGTERM', 'SIGHUP', 'SIGQUIT'] as const)(
     '%s closes in order and ends with 0',
     async (name) => {
       const running = start([guarded()]);

@@ -26,6 +26,8 @@ export interface BenchOptions {
   readonly program?: string;
   /** More environment for the daemon. */
   readonly env?: NodeJS.ProcessEnv;
+  /** The daemon leads a group of its own, as when it is started from a terminal. */
+  readonly ownGroup?: boolean;
   /** More arguments for `nightbath rectifier`. */
   readonly rectifier?: readonly string[];
 }
@@ -305,6 +307,7 @@ export class TestBench {
     const [program = '', ...words] = this.disk === null ? line : onOwnDisk(this, this.disk, line);
     const daemon = spawn(program, words, {
       env: this.environment,
+      detached: this.#options.ownGroup === true,
       stdio: ['ignore', 'pipe', 'pipe'],
     });
     this.#daemon = daemon;
