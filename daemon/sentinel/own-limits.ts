@@ -58,7 +58,9 @@ export class TankLimits {
     this.#refuseAbove(bounds.maxAmps, maxAmps, 'A');
     this.#refuseAbove(bounds.maxVolts, maxVolts, 'V');
     this.#refuseAbove(bounds.maxDurationMs / msPerHour, maxHours, 'h');
-    this.#refuseAbove(bounds.maxChargeAmpHours, maxAmps * maxHours * 1.1, 'A·h');
+    // The largest charge has allowances of its own, for a trickle and for a tiny target.
+    const mostAmpHours = maxAmps * (1.5 * maxHours + 0.1);
+    this.#refuseAbove(bounds.maxChargeAmpHours, mostAmpHours, 'A·h');
     if (bounds.runId !== this.#bounds?.runId) {
       this.#liveMs = 0;
       this.#ampHours = 0;
