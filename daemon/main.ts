@@ -2,8 +2,15 @@
 
 import { fileURLToPath } from 'node:url';
 import * as z from 'zod/mini';
+import { SentinelVoice } from './alerts/door.ts';
 import { obeySignals, startSentinel, type Sentinel } from './sentinel/door.ts';
-import { guardBookFile, loadDialect, loadSettings, sentinelNoteFile } from './settings/door.ts';
+import {
+  alertSpoolFile,
+  guardBookFile,
+  loadDialect,
+  loadSettings,
+  sentinelNoteFile,
+} from './settings/door.ts';
 import type { LoadedSettings } from './settings/door.ts';
 
 export interface DaemonOptions {
@@ -18,6 +25,8 @@ export interface DaemonOptions {
 export interface StartedBench {
   readonly sentinel: Sentinel;
   readonly loaded: LoadedSettings;
+  /** What the sentinel says outside. */
+  readonly voice: SentinelVoice;
 }
 
 /**
@@ -40,6 +49,8 @@ export function startBench(
   });
   const env = { ...given, ...port, NIGHTBATH_CONFIG: loaded.file };
   const childArguments = ['--config', loaded.file];
+  const spoolFile = alertSpoolFile(env, loaded.settings);
+  const voice = new SentinelVoice({ settings: loaded.settings, env, spoolFile, say: tell.say });
   const sentinel = startSentinel({
     controlScript: fileURLToPath(new URL('control/main.js', import.meta.url)),
     webScript: fileURLToPath(new URL('web/main.js', import.meta.url)),
@@ -52,23 +63,30 @@ export function startBench(
     slowestCycleMs: slowestCycleMs(loaded, env),
     onServing: (url) => tell.serving(loaded, url),
     say: tell.say,
+    tell: (word) => voice.tell(word),
   });
+  voice.watch(() => sentinel.isControlWell());
   obeySignals(sentinel, tell.say);
-  return { sentinel, loaded };
+  return { sentinel, loaded, voice };
 }
 
 /** Runs the bench until it is told to end; resolves with the exit code. Throws as `startBench`. */
 export async function runDaemon(options: DaemonOptions = {}): Promise<number> {
   let servedUrl = '';
-  const { sentinel } = startBench(options, {
+  const { sentinel, voice } = startBench(options, {
     serving: (loaded, url) => {
       if (url !== servedUrl) say(process.stdout, greeting(loaded, url));
       servedUrl = url;
     },
     say: (sentence) => say(process.stderr, sentence),
   });
-  return sentinel.finished;
+  const exitCode = await sentinel.finished;
+  await voice.close(lastWordsWithinMs);
+  return exitCode;
 }
+
+/** What is being said when all is over is let finish for this long, ms: one try. */
+const lastWordsWithinMs = 11_000;
 
 /** A tank is polled as often as its settings wish and as its supply's dialect can bear. */
 function slowestCycleMs(loaded: LoadedSettings, env: NodeJS.ProcessEnv): number {

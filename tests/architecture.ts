@@ -76,7 +76,7 @@ export const zones: Readonly<Record<string, Zone>> = {
   'daemon/settings': house(['smol-toml', 'zod', 'zod/mini'], []),
   'daemon/cli': house(
     ['zod', 'zod/mini'],
-    ['settings', 'store', 'control', 'sentinel'],
+    ['settings', 'store', 'control', 'sentinel', 'alerts'],
     ['daemon/main.ts', ...driverFaces, 'drivers/simulated/rectifier.ts'],
   ),
   'daemon/main.ts': house(['zod/mini'], ['settings', 'sentinel', 'alerts']),

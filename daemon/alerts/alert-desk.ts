@@ -1,11 +1,12 @@
 /** All that control has to do with alerts: what is posted, what was left, tests and their confirmation, readiness. */
 
-import { randomBytes, randomInt } from 'node:crypto';
+import { randomInt } from 'node:crypto';
 import { setTimeout as wait } from 'node:timers/promises';
 import type { AlertSettings } from '../settings/model.ts';
 import type { ChannelHistory, OutboxStore, Posting } from '../store/door.ts';
 import type { AlertChannel, AlertMessage, AlertReadiness } from '../wire/alerts.ts';
 import type { Letter } from './letter.ts';
+import { newMessageId } from './message-id.ts';
 import { Messenger, type Send } from './messenger.ts';
 import { outletOf, reachesOutside, targetOf } from './outlets.ts';
 import { readinessOf } from './readiness.ts';
@@ -33,11 +34,6 @@ const pumpEveryMs = 250;
 const testAnswerWithinMs = 6_000;
 /** A test may be confirmed for this long. */
 const testConfirmableMs = 24 * 3_600_000;
-
-/** A name that no other message has; it stands in every copy of it. */
-export function newMessageId(kind: AlertMessage['kind']): string {
-  return `${kind}-${Date.now().toString(36)}-${randomBytes(2).toString('hex')}`;
-}
 
 export class AlertDesk {
   readonly #parts: AlertDeskParts;

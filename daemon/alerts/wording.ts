@@ -136,7 +136,7 @@ export function testMessage(
     title: `Test alert, code ${code}`,
     text: textOf([
       `This is a test of the channel "${channel}". Nothing is wrong.`,
-      `It has arrived: type the code ${code} on the page under Alerts, or after "nightbath alert-test".`,
+      `It has arrived: type the code ${code} on the page under Alerts, or after "nightbath alerts".`,
     ]),
     code,
   };

@@ -60,8 +60,14 @@ export const commands: readonly CommandEntry[] = [
     load: async () => (await import('./export.ts')).exportCommand,
   },
   {
+    name: 'alerts',
+    summary: 'Lists the alert channels, sends a test on one, or takes the code of one that arrived',
+    load: async () => (await import('./alerts.ts')).alertsCommand,
+  },
+  {
     name: 'verify',
-    summary: 'Looks at settings, database, dialects and ports, one line each; changes nothing',
+    summary:
+      'Looks at settings, database, ports and alert channels, one line each; changes nothing',
     load: async () => (await import('./verify.ts')).verifyCommand,
   },
   {

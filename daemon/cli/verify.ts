@@ -1,4 +1,4 @@
-/** `nightbath verify`: looks at settings, database, rights, clock, dialects and ports, one line each; changes and switches nothing. */
+/** `nightbath verify`: looks at settings, database, rights, clock, dialects, ports and alert channels, one line each; changes and switches nothing. */
 
 import { accessSync, constants, existsSync, statfsSync } from 'node:fs';
 import { dirname } from 'node:path';
@@ -21,6 +21,7 @@ import { configOption, configPathOf, exitCodes, jsonOption } from './command.ts'
 import type { Call, Command } from './command.ts';
 import { portObstacle } from './ports.ts';
 import { table } from './table.ts';
+import { channelFindings } from './verify-alerts.ts';
 import { check, type Finding, type Line } from './verify-line.ts';
 import { nearestFolder, placeLines } from './verify-place.ts';
 
@@ -153,10 +154,14 @@ function pageAt(settings: Settings, file: string, env: NodeJS.ProcessEnv): Findi
     : { word: 'ok', found: `served at ${others} over https${here}` };
 }
 
-function gather(call: Call): readonly Line[] {
+async function gather(call: Call): Promise<readonly Line[]> {
   try {
     const { settings, file } = loadSettings({ env: call.terminal.env, ...configPathOf(call) });
-    return linesOf(call, settings, file);
+    const channels = await channelFindings(settings, call.terminal.env);
+    return [
+      ...linesOf(call, settings, file),
+      ...channels.map((line) => ({ ...line, code: exitCodes.failed })),
+    ];
   } catch (error) {
     if (!(error instanceof SettingsError || error instanceof StoreError)) throw error;
     return [{ what: 'settings', code: exitCodes.settings, word: 'wrong', found: error.message }];
@@ -164,7 +169,7 @@ function gather(call: Call): readonly Line[] {
 }
 
 async function run(call: Call): Promise<number> {
-  const lines = gather(call);
+  const lines = await gather(call);
   if (call.switches.has('json')) {
     const checks = lines.map(({ word, what, found }) => ({ state: word, what, found }));
     call.terminal.print(JSON.stringify({ checks }, null, 2));
@@ -176,7 +181,7 @@ async function run(call: Call): Promise<number> {
       ),
     );
   }
-  return Promise.resolve(lines.find(({ word }) => word === 'wrong')?.code ?? exitCodes.done);
+  return lines.find(({ word }) => word === 'wrong')?.code ?? exitCodes.done;
 }
 
 export const verifyCommand: Command = {

@@ -6,11 +6,20 @@ import type { Guards } from './guards.ts';
 import { addSentinelNote } from './note.ts';
 import type { SentinelNote } from './note.ts';
 
+/** One thing to be said outside; grave is what sends somebody to the bench at once. */
+export type Tell = (word: {
+  readonly grave: boolean;
+  readonly title: string;
+  readonly text: string;
+}) => void;
+
 export interface AftermathParts {
   readonly guards: Guards;
   readonly noteFile: string;
   readonly bookFile: string;
   readonly say: (sentence: string) => void;
+  /** Says it outside. */
+  readonly tell: Tell;
   /** Ends the trying: somebody insists on leaving. */
   readonly leave: AbortSignal;
 }
@@ -81,12 +90,42 @@ export class Aftermath {
     return results;
   }
 
+  /** Control is dead: whoever is asleep hears of it from here, and by what is known of the outputs. */
+  #tell(found: string, results: readonly OffResult[]): void {
+    const open = results.filter(({ confirmed }) => !confirmed);
+    const lines = results.map(({ tankId, message }) => `Tank ${tankId}: ${message}`);
+    if (open.length > 0) {
+      const names = open.map(({ tankId }) => tankId).join(', ');
+      this.#parts.tell({
+        grave: true,
+        title: `The output could not be confirmed off: ${names}`,
+        text: [
+          'Go to the bench now and switch the supply off by hand, at its mains switch.',
+          found,
+          ...lines,
+        ].join('\n'),
+      });
+      return;
+    }
+    const off =
+      results.length === 0
+        ? 'No output of a supply was held on at that time.'
+        : 'Every tank that was on is off, read back from its supply.';
+    const after = 'Nothing goes on by itself. Look at the page.';
+    this.#parts.tell({
+      grave: false,
+      title: 'The control process was lost; the tanks are off',
+      text: [found, off, ...lines, after].join('\n'),
+    });
+  }
+
   leaveNote(cause: SentinelNote['cause'], found: string, results: readonly OffResult[]): void {
     const tanks = results.map(({ tankId, confirmed, message }) => ({
       tankId,
       offConfirmed: confirmed,
       message,
     }));
+    this.#tell(found, results);
     try {
       addSentinelNote(this.#parts.noteFile, { wallMs: Date.now(), cause, found, tanks });
     } catch (error) {

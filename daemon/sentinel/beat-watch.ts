@@ -31,6 +31,11 @@ export class BeatWatch {
     this.#heardMs = nowMs;
   }
 
+  /** How long nothing was heard, ms. */
+  silentMs(nowMs: number): number {
+    return nowMs - this.#heardMs;
+  }
+
   /**
    * When this process itself was held up, beats may be waiting unread behind the look: one more
    * short while is given for them before control is blamed for our own delay.

@@ -74,6 +74,12 @@ export class ControlLife {
     return this.#lookedMs;
   }
 
+  /** It is ready, was heard lately, and is neither closing nor condemned. */
+  get isHeard(): boolean {
+    const well = this.#ready && !this.#stopping && this.#verdict === null;
+    return well && this.#watch.silentMs(performance.now()) <= this.#parts.budgets.idleSilenceMs;
+  }
+
   async #awaitEnd(looks: NodeJS.Timeout): Promise<void> {
     const { how, exitCode } = await this.#child.ended;
     clearInterval(looks);

@@ -2,7 +2,7 @@
 
 import { performance } from 'node:perf_hooks';
 import { setTimeout as wait } from 'node:timers/promises';
-import { Aftermath } from './aftermath.ts';
+import { Aftermath, type Tell } from './aftermath.ts';
 import { budgetsFor } from './budgets.ts';
 import type { Budgets } from './budgets.ts';
 import { Child } from './child.ts';
@@ -42,6 +42,8 @@ export interface SentinelOptions {
   readonly onServing: (url: string) => void;
   /** One plain sentence for standard error, each time something changes. */
   readonly say: (sentence: string) => void;
+  /** Says something outside, where the owner has named channels. */
+  readonly tell?: Tell;
   readonly budgets?: Partial<Budgets>;
   /** Left out, the clocks of this computer. */
   readonly clocks?: () => ClockPair;
@@ -52,6 +54,8 @@ export interface Sentinel {
   readonly finished: Promise<number>;
   /** First call: shut down in order. Second: kill control and switch off from here. Third: leave. */
   interrupt(): void;
+  /** Control is ready and its loop turns. */
+  isControlWell(): boolean;
   /**
    * For a failing sentinel about to exit: sends OFF over the lines it holds, and returns at once.
    * Control is left alive: it sees its channel close, switches off, verifies and ends.
@@ -71,6 +75,7 @@ class Supervisor implements Sentinel {
   readonly #guards: Guards;
   readonly #aftermath: Aftermath;
   readonly #awake: StayAwake;
+  readonly #tell: Tell;
   readonly #service: ServiceManager;
   readonly #allowance: RestartAllowance;
   readonly #web: WebKeeper;
@@ -94,7 +99,9 @@ class Supervisor implements Sentinel {
     });
     const { noteFile, bookFile, say, env } = options;
     const leave = this.#leave.signal;
-    this.#aftermath = new Aftermath({ guards: this.#guards, noteFile, bookFile, say, leave });
+    this.#tell = options.tell ?? (() => {});
+    const tell = this.#tell;
+    this.#aftermath = new Aftermath({ guards: this.#guards, noteFile, bookFile, say, tell, leave });
     this.#awake = new StayAwake(env);
     this.#service = new ServiceManager({ env, say, isWell: () => this.#isWell() });
     const { maxRestarts, restartWindowMs } = this.#budgets;
@@ -131,6 +138,10 @@ class Supervisor implements Sentinel {
     } else {
       this.#leave.abort();
     }
+  }
+
+  isControlWell(): boolean {
+    return this.#controlReady && this.#life !== null && this.#life.isHeard;
   }
 
   abandon(): void {
@@ -246,7 +257,8 @@ class Supervisor implements Sentinel {
     const saidSo =
       end.kind === 'stopped' ? !end.offConfirmed : end.exitCode === exitCodes.offNotConfirmed;
     const unheld = saidSo && results.length === 0;
-    if (open.length > 0 || unheld) return this.#notOff();
+    // What is open was told with the note already.
+    if (open.length > 0 || unheld) return this.#notOff(open.length > 0);
     if (this.#decidedCode !== null) return this.#decidedCode;
     if (end.kind === 'stopped') return exitCodes.clean;
     if (end.kind === 'cannot-start') return end.exitCode;
@@ -255,14 +267,22 @@ class Supervisor implements Sentinel {
         'The output is confirmed off, but the control process did not close in order.',
       );
     } else {
-      this.#options.say(
-        'The control process keeps failing. The sentinel gives up; the output is off.',
-      );
+      const sentence =
+        'The control process keeps failing. The sentinel gives up; the output is off.';
+      this.#options.say(sentence);
+      this.#tell({ grave: true, title: 'Nightbath has given up', text: sentence });
     }
     return exitCodes.failed;
   }
 
-  #notOff(): number {
+  #notOff(told = false): number {
+    if (!told) {
+      this.#tell({
+        grave: true,
+        title: 'The output could not be confirmed off',
+        text: 'Nightbath has ended. Go to the bench now and switch the supply off by hand, at its mains switch.',
+      });
+    }
     this.#options.say(
       'THE OUTPUT COULD NOT BE CONFIRMED OFF. Switch the supply off by hand, now, at its mains switch.',
     );

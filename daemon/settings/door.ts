@@ -7,6 +7,7 @@ export type { SettingsProblem } from './problems.ts';
 export { dialectNames, loadBaths, loadDialect } from './libraries.ts';
 export { loadMaterials } from './materials.ts';
 export {
+  alertSpoolFile,
   controlSocketPath,
   databaseFile,
   guardBookFile,

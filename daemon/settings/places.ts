@@ -134,6 +134,11 @@ export function guardBookFile(env: Environment, settings: Settings): string {
   return join(stateFolder(env), benchFileName(settings, 'sentinel-guards', 'json'));
 }
 
+/** Where the sentinel keeps what is still to be said while control is dead. */
+export function alertSpoolFile(env: Environment, settings: Settings): string {
+  return join(stateFolder(env), benchFileName(settings, 'sentinel-alerts', 'json'));
+}
+
 /** The hashes of the passphrases; `nightbath passphrase` writes it. */
 export function passphraseFile(settings: Settings, env: Environment = process.env): string {
   return join(stateFolder(env), benchFileName(settings, 'passphrases', 'json'));

@@ -7,6 +7,7 @@ import { StoreError } from '../store/door.ts';
 import type { AccessDesk } from './access/desk.ts';
 import { gate } from './access/gate.ts';
 import { accessRoutes } from './access/routes.ts';
+import { alertRoutes } from './alerts.ts';
 import { benchRoutes } from './bench.ts';
 import type { BenchDeps } from './bench.ts';
 import { commandRoutes } from './commands.ts';
@@ -53,6 +54,7 @@ export function createApp(deps: AppDeps) {
     .route('/api', benchRoutes(deps))
     .route('/api', referenceRoutes(deps))
     .route('/api', commandRoutes(deps))
+    .route('/api', alertRoutes(deps))
     .route('/api', logRoutes(deps.reader))
     .route('/api', exportRoutes(deps.reader, deps.exportStallMs))
     .route('/api', meshRoutes(deps.meshLimits))

@@ -86,7 +86,7 @@ function asked(context: Context): { readonly tankId: string; readonly by: string
 }
 
 /** Who asked, as the run's events name it. */
-function byOf(context: Context): string {
+export function byOf(context: Context): string {
   return signature(context.get('caller'));
 }
 

@@ -1,6 +1,6 @@
 /** Every route of the API as data: what it takes and what it answers. The OpenAPI document is made from it. */
 
-import { alertReadinessSchema } from '../wire/alerts.ts';
+import { alertReadinessSchema, confirmBodySchema } from '../wire/alerts.ts';
 import { benchSnapshotSchema, liveMessageSchema, tankSnapshotSchema } from '../wire/bench.ts';
 import { tankChecksSchema } from '../wire/checks.ts';
 import { armBodySchema, onRunBodySchema, startBodySchema } from '../wire/command.ts';
@@ -144,6 +144,16 @@ const commandEndpoints: readonly Endpoint[] = [
     endBodySchema,
   ),
   command('/api/alarms/:id/acknowledge', 'Acknowledges an alarm.', shapes.emptyBodySchema),
+  command(
+    '/api/alerts/channels/:name/test',
+    'Sends a test on one channel, and says what became of it.',
+    shapes.emptyBodySchema,
+  ),
+  command(
+    '/api/alerts/confirm',
+    'A test has arrived: the code that stood in it.',
+    confirmBodySchema,
+  ),
 ];
 
 const logEndpoints: readonly Endpoint[] = [
@@ -178,6 +188,9 @@ const logEndpoints: readonly Endpoint[] = [
   read('/api/alerts/deliveries', 'What was said outside, by channel.', shapes.deliveriesSchema, {
     query: shapes.pagedQuerySchema,
     problems: [422, 503],
+  }),
+  read('/api/alerts/channels', 'Channels and how they do.', shapes.alertChannelsSchema, {
+    problems: [503],
   }),
   read('/api/alerts/readiness', 'Whether a person would be told.', alertReadinessSchema, {
     problems: [503],

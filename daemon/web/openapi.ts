@@ -1,7 +1,7 @@
 /** The OpenAPI 3.1 document, made from the table of endpoints and the schemas they name. */
 
 import * as z from 'zod/mini';
-import { alertReadinessSchema } from '../wire/alerts.ts';
+import { alertChannelSchema, alertReadinessSchema } from '../wire/alerts.ts';
 import { benchSnapshotSchema, liveMessageSchema, tankSnapshotSchema } from '../wire/bench.ts';
 import { tankChecksSchema } from '../wire/checks.ts';
 import { armBodySchema, onRunBodySchema, startBodySchema } from '../wire/command.ts';
@@ -41,6 +41,7 @@ type Json = Readonly<Record<string, unknown>>;
 /** Schemas that stand under a name of their own; every other one is written out where it is used. */
 const named: Readonly<Record<string, z.ZodMiniType>> = {
   Alarm: alarmSchema,
+  AlertChannel: alertChannelSchema,
   AlertReadiness: alertReadinessSchema,
   ArmBody: armBodySchema,
   Bath: bathSchema,

@@ -2,7 +2,7 @@
 
 import * as z from 'zod/mini';
 import { _default as withDefault } from 'zod/mini';
-import { deliverySchema } from '../wire/alerts.ts';
+import { alertChannelSchema, deliverySchema } from '../wire/alerts.ts';
 import { tankSnapshotSchema } from '../wire/bench.ts';
 import { commandAnswerSchema, portSchema } from '../wire/command.ts';
 import { interruptedRunSchema } from '../wire/interrupted.ts';
@@ -92,6 +92,11 @@ export const runsSchema = z.array(runSummarySchema);
 export const readingsSchema = z.array(readingRowSchema);
 export const eventsSchema = z.array(eventRowSchema);
 export const sensorsSchema = z.array(sensorTraceSchema);
+export const alertChannelsSchema = z.array(alertChannelSchema);
+/** As the settings allow it for a channel. */
+export const channelNameSchema = z
+  .string()
+  .check(z.regex(/^[A-Za-z0-9][A-Za-z0-9 _-]{0,39}$/, 'the name of a channel'));
 export const deliveriesSchema = z.array(deliverySchema);
 export const sessionsSchema = z.array(sessionViewSchema);
 export const alarmsSchema = z.array(alarmSchema);

@@ -9,7 +9,6 @@ import type { BenchState } from './bench-state.ts';
 import { obey } from './commands.ts';
 import type { CommandDeps } from './commands.ts';
 import { openApiDocument } from './openapi.ts';
-import { ProblemError } from './problem.ts';
 import type { Health, SettingsView } from './schemas.ts';
 
 /** A supply that was not heard of for longer than this is not ready, ms. */
@@ -45,11 +44,6 @@ export function systemRoutes(deps: SystemDeps) {
     .get('/api/ports', async (context) => {
       const answer = await obey(deps, { kind: 'ports' }, randomUUID());
       return context.json(answer.ports ?? []);
-    })
-    .get('/api/alerts/readiness', async (context) => {
-      const { readiness } = await obey(deps, { kind: 'alert-readiness' }, randomUUID());
-      if (readiness === undefined) throw new ProblemError('unavailable', 'Control did not say.');
-      return context.json(readiness);
     })
     .get('/api/settings', (context) => context.json(view))
     .get('/api/openapi.json', (context) => context.json(openApiDocument()));

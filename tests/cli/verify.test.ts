@@ -50,10 +50,11 @@ describe('nightbath verify', () => {
       ['ok', 'one: bath'],
       ['ok', 'one: dialect'],
       ['ok', 'one: line'],
+      ['look', 'alerts'],
     ]);
     expect(checks[3]?.found).toContain('not there yet');
     const text = await bench.run(['verify']);
-    expect(text.output.trim().split('\n')).toHaveLength(15);
+    expect(text.output.trim().split('\n')).toHaveLength(16);
   });
 
   it('names what the supply does not guard by itself', async () => {
