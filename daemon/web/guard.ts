@@ -20,7 +20,7 @@ export class AccessList {
     const hosts = (names: readonly string[]): string[] =>
       names.flatMap((name) => (port === usual ? [name, `${name}:${port}`] : [`${name}:${port}`]));
     const own = hosts(['127.0.0.1', 'localhost', '[::1]']);
-    const all = [...own, ...hosts(others.map((name) => (isIPv6(name) ? `[${name}]` : name)))];
+    const all = [...own, ...hosts(others.filter(isOne).map(asHost))];
     this.#ownHosts = new Set(own);
     this.#hosts = new Set(all);
   }
@@ -42,6 +42,16 @@ export class AccessList {
   allowsOrigin(origin: string | undefined, host: string | undefined): boolean {
     return this.allowsHost(host) && origin === `${this.#scheme}://${host}`;
   }
+}
+
+/** Every address at once is nobody's name: a page that asks for it is not ours. */
+function isOne(name: string): boolean {
+  return name !== '0.0.0.0' && name !== '::';
+}
+
+/** As a browser writes it: IPv6 in brackets, in its shortest form. */
+function asHost(name: string): string {
+  return isIPv6(name) ? new URL(`http://[${name}]/`).hostname : name;
 }
 
 /** The parts of a request that decide whether it is heard at all. */

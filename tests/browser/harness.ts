@@ -111,6 +111,27 @@ export class HurriedBench {
     });
   }
 
+  /** One command line beside the daemon, as its user would type it. */
+  async command(...args: string[]): Promise<{ code: number | null; output: string }> {
+    const state = { XDG_STATE_HOME: this.#folder, XDG_CONFIG_HOME: this.#folder };
+    const child = spawn(
+      process.execPath,
+      [
+        join(root, 'daemon/cli/nightbath.js'),
+        ...args,
+        '--config',
+        join(this.#folder, 'bench.toml'),
+      ],
+      { env: { ...process.env, ...state }, stdio: ['ignore', 'pipe', 'pipe'] },
+    );
+    let output = '';
+    for (const stream of [child.stdout, child.stderr]) {
+      stream.on('data', (chunk: Buffer) => (output += chunk.toString()));
+    }
+    const code = await new Promise<number | null>((resolve) => child.once('close', resolve));
+    return { code, output };
+  }
+
   /** Ends the daemon in order; what it recorded stays until `clear`. */
   async stop(): Promise<void> {
     const daemon = this.#daemon;

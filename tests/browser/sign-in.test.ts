@@ -48,6 +48,26 @@ function unexpected({ complaints }: Visitor): readonly string[] {
 }
 
 describe('a bench that asks for a passphrase', () => {
+  it('still obeys the command line, which speaks to it by a file and never signs in', async () => {
+    const laptop = await visit(1280);
+    await enter(laptop, 'control', 'Mara');
+    await laptop.page.getByRole('button', { name: 'Run the demo night' }).click();
+    await laptop.page.locator('.output', { hasText: 'Output on since' }).waitFor();
+    expect(await bench.command('off')).toMatchObject({
+      code: 0,
+      output: expect.stringContaining('Tank beaker: off.') as unknown,
+    });
+    await laptop.page.getByText('Stopped by the command line.').first().waitFor();
+    const runs = await laptop.page.evaluate(async () => {
+      const answer = await fetch('/api/runs');
+      return (await answer.json()) as { id: string }[];
+    });
+    const exported = await bench.command('export', runs[0]?.id ?? '', '--json');
+    expect(exported.code).toBe(0);
+    expect(exported.output).toContain('Demo night asked for by Mara (control) on this machine.');
+    expect(unexpected(laptop)).toEqual([]);
+  });
+
   it('shows a way in that works alone, on a narrow phone too', async () => {
     const phone = await visit(360);
     const { page } = phone;

@@ -7,6 +7,7 @@ import { exchange, temporaryFolder, webUnderTest, writeDashboard } from './fixtu
 import type { AskOptions, WebUnderTest } from './fixture.ts';
 
 const stop = '/api/tanks/beaker/stop';
+const start = '/api/tanks/beaker/start';
 
 interface Attack {
   readonly name: string;
@@ -200,6 +201,18 @@ const attacks: readonly Attack[] = [
     }),
   },
   {
+    name: 'a body of one byte more than 64 KiB',
+    path: start,
+    status: 413,
+    more: () => ({ body: `"${'x'.repeat(64 * 1024 - 1)}"` }),
+  },
+  {
+    name: 'a body of 64 KiB, which is read, and is no start',
+    path: start,
+    status: 422,
+    more: () => ({ body: `"${'x'.repeat(64 * 1024 - 2)}"` }),
+  },
+  {
     name: 'a body that is not JSON',
     path: '/api/plans',
     status: 400,
@@ -238,7 +251,7 @@ const attacks: readonly Attack[] = [
   },
   {
     name: 'a list where an object belongs',
-    path: '/api/tanks/beaker/start',
+    path: start,
     status: 422,
     more: () => ({ body: [] }),
   },

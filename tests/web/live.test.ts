@@ -177,6 +177,20 @@ describe('a page that talks', () => {
     await vi.waitFor(() => expect(web.hub.clients).toBe(0));
   });
 
+  test.each([
+    [16 * 1024, 1008],
+    [16 * 1024 + 1, 1009],
+  ])(
+    'in %i bytes is closed with %i: more than 16 KiB are not even taken in',
+    async (size, code) => {
+      const web = await webUnderTest();
+      const page = await open(web);
+      page.socket.on('error', () => undefined);
+      page.socket.send('x'.repeat(size));
+      expect(await closing(page.socket)).toBe(code);
+    },
+  );
+
   test('in frames that are none is closed, and the server goes on', async () => {
     const web = await webUnderTest();
     const socket = await rawPage(web);

@@ -4,6 +4,7 @@ import { connect } from 'node:net';
 import { once } from 'node:events';
 import { networkInterfaces } from 'node:os';
 import { describe, expect, onTestFinished, test } from 'vitest';
+import { AccessList } from '../../daemon/web/guard.ts';
 import { PortTakenError, serve } from '../../daemon/web/server.ts';
 import {
   errorCode,
@@ -62,6 +63,31 @@ describe('the address', () => {
     // Under that name nobody is at the bench itself, from whichever address they come.
     const bench = text.replace('/healthz', '/api/bench');
     expect(await exchange(web.port, bench, '127.0.0.2')).toMatch(/^HTTP\/1\.1 401 /);
+  });
+
+  test('in IPv6 is answered in its shortest form, as browsers write it', () => {
+    const access = new AccessList();
+    access.open(8080, ['2001:DB8:0:0::0020', '0.0.0.0', '::', 'bench.test']);
+    expect(access.allowsHost('[2001:db8::20]:8080')).toBe(true);
+    expect(access.allowsHost('bench.test:8080')).toBe(true);
+    // All addresses are no name: browsers have let foreign pages ask for them.
+    expect(access.allowsHost('0.0.0.0:8080')).toBe(false);
+    expect(access.allowsHost('[::]:8080')).toBe(false);
+    expect(access.namesThisMachine('bench.test:8080')).toBe(false);
+    expect(access.namesThisMachine('[::1]:8080')).toBe(true);
+    expect(access.allowsOrigin('http://bench.test:8080', 'localhost:8080')).toBe(false);
+  });
+
+  test('of all of the network takes the place of the single ones', async () => {
+    const web = await webUnderTest({
+      settings: {
+        ...settings,
+        web: { ...settings.web, listen: ['0.0.0.0'], hostNames: ['bench.test'] },
+      },
+    });
+    expect(web.addresses.filter((address) => address.includes('.'))).toEqual(['0.0.0.0']);
+    // Over loopback this machine is still this machine.
+    expect((await web.ask('GET', '/api/bench')).status).toBe(200);
   });
 
   test('that the network has not given yet does not keep the page from being served', async () => {
