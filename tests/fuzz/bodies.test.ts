@@ -137,7 +137,9 @@ function ask(web: WebUnderTest, { method, path }: Target, body: string): Promise
     'content-type': 'application/json',
     'idempotency-key': 'key-1',
   };
-  return Promise.resolve(web.app.fetch(new Request(`${origin}${path}`, { method, headers, body })));
+  const request = new Request(`${origin}${path}`, { method, headers, body });
+  // As the server hands it on: somebody at this machine.
+  return Promise.resolve(web.app.fetch(request, { remoteAddress: '127.0.0.1' }));
 }
 
 /** What is wrong with an answer; null where it is one that a page can show. */

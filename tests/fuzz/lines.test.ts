@@ -13,6 +13,7 @@ import type { Dialect } from '../../drivers/scpi/dialect-schema.ts';
 import { parseIdentity } from '../../drivers/scpi/identity.ts';
 import { checkNumber, numberOf, parseInteger, showReply } from '../../drivers/scpi/number.ts';
 import { claimsOf, stateOf, statusQuestion } from '../../drivers/scpi/status.ts';
+import { sensorNumber } from '../../drivers/sensor/value.ts';
 import { effort, Findings, patienceMs, seed } from './effort.ts';
 import { Chance, spoil } from './random.ts';
 
@@ -35,6 +36,8 @@ const replies = [
   '\x40',
   'OK',
   '0.1234 V',
+  'T=23.5',
+  'bath: -4.25 \xc2\xb0C',
   '1e999',
 ];
 const dictionary = [
@@ -118,6 +121,8 @@ function parsed(dialect: Dialect, line: string): string {
     });
   }
   if (parseIdentity(dialect.session.identify.pattern, line) !== null) kind = 'read';
+  const value = sensorNumber(line);
+  if (value !== null && !(Math.abs(value) < 1_000_000)) throw new Error(`a sensor said ${value}`);
   if (showReply(line).length > 400) throw new Error('a message would be too long');
   return kind;
 }
