@@ -17,7 +17,9 @@ export function probeView(tank: TankSnapshot, run: LiveRun, folder: RunFolder): 
     <p class="sentence large" role="status">${pretty(run.outcome?.reason ?? run.sentence)}</p>
     <p class="output ${tank.output}">${outputLine(tank)}.</p>
     <p class="aside">${checkWords.whatItIs}</p>
-    <a class="press-link" href=${addresses.planOn(tank.id)}>${checkWords.toPlan}</a>
+    <p class="actions probe-actions">
+      <a class="press-link" href=${addresses.planOn(tank.id)}>${checkWords.toPlan}</a>
+    </p>
     <section aria-labelledby="events-title">
       <h2 id="events-title">${words.run.events}</h2>
       ${eventList(folder.events, null)}

@@ -62,7 +62,7 @@ export class CheckDesk {
       },
       standingErrors: capabilities.errorQueue ? link.standingErrors : null,
       output: tank.output,
-      measuredAmps: tank.lastReading?.reading.amps ?? null,
+      measuredAmps: measuredOf(tank),
       offAmps: capabilities.offAmps,
       setPoints: setPointsOf(tank),
       continuity: book.continuity(tank.id),
@@ -82,6 +82,15 @@ export class CheckDesk {
       protections: capabilities,
     };
   }
+}
+
+/** The last measured current; null where it is from before the output went off. */
+function measuredOf(tank: Tank): number | null {
+  const { lastReading } = tank;
+  if (lastReading === null) return null;
+  const { output, outputSinceWallMs } = tank.snapshot();
+  const old = output === 'confirmedOff' && lastReading.wallMs <= outputSinceWallMs;
+  return old ? null : lastReading.reading.amps;
 }
 
 /** Of the run that waits for its start; null while there is none. */

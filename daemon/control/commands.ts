@@ -134,7 +134,7 @@ export class CommandDesk {
       case 'demo':
         return this.#demo(tank);
       case 'probe':
-        return this.#probes.start(tank, command.probe, command.by);
+        return this.#probes.start(tank, command.probe);
       case 'checks':
         return { ok: true, checks: await this.#parts.checks.answer(tank) };
       default:

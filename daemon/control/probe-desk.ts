@@ -26,7 +26,7 @@ export class ProbeDesk {
   }
 
   /** Arms a probe; it starts by itself once it is on disk, guarded, and its limits are read back. */
-  start(tank: Tank, kind: ProbeKind, by: string): CommandAnswer {
+  start(tank: Tank, kind: ProbeKind): CommandAnswer {
     const busy = busyReason(tank);
     if (busy !== null) return busy;
     const bath: Bath = tank.bath;
@@ -40,8 +40,6 @@ export class ProbeDesk {
       tank.feed({ kind: 'start', atMs: tank.clock.nowMs() });
     });
     if (refused !== null) return refusal('refused', refused);
-    const message = `${plan.request.piece.name}, asked for by ${by}.`;
-    tank.journal.event(tank.run, { atMs: tank.clock.nowMs(), code: 'probeAsked', message });
     return { ok: true, runId: record.id, version: tank.run?.state.version ?? 0 };
   }
 
@@ -51,11 +49,11 @@ export class ProbeDesk {
     this.#book.take(result);
     // A supply that has obeyed a drill has shown what its old errors were worth.
     if (result.verdict === 'passed') tank.link.standingErrors = [];
-    tank.journal.event(run, {
-      atMs: tank.clock.nowMs(),
-      code: `probe-${result.verdict}`,
-      message: result.sentence,
-    });
+    // The end of the run has said most of it; a drill adds how long OFF took.
+    if (result.sentence !== run.state.outcome?.reason) {
+      const atMs = tank.clock.nowMs();
+      tank.journal.event(run, { atMs, code: `probe-${result.verdict}`, message: result.sentence });
+    }
     tank.publish();
   }
 }

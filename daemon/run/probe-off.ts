@@ -14,10 +14,10 @@ export function withOffTime(
   if (progress === null || finding?.verdict !== 'passed' || finding.offMs !== null) return progress;
   if (endedAtMs === null) return progress;
   const offMs = Math.max(0, atMs - endedAtMs);
-  const seconds = (offMs / 1000).toFixed(1);
+  const after = offMs < 1000 ? `${Math.round(offMs)} ms` : `${(offMs / 1000).toFixed(1)} s`;
   const bound = (boundMs / 1000).toFixed(1);
   const passed = offMs <= boundMs;
-  const sentence = `${finding.sentence} It was read back after ${seconds} s; the bound is ${bound} s.`;
+  const sentence = `${finding.sentence} It was read back after ${after}; the bound is ${bound} s.`;
   const verdict = passed ? 'passed' : 'failed';
   return { ...progress, finding: { ...finding, offMs, verdict, sentence } };
 }

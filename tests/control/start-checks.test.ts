@@ -71,6 +71,19 @@ describe('the checks of a real supply', () => {
   });
 });
 
+describe('the output', () => {
+  it('is not shown with a current from before it went off', async () => {
+    bench = await (await TankBench.open({ simulated: false })).started();
+    const on = bench;
+    await on.tell({ kind: 'probe', tankId: 'one', by: 'a test', probe: 'drill' });
+    await on.until('the end', () => on.tank.run?.state.outcome != null);
+    await on.until('OFF', () => on.tank.output === 'confirmedOff');
+    const { checks } = await checksOf(on);
+    const output = checks.find(({ id }) => id === 'output')?.sentence ?? '';
+    expect(output).toMatch(/^Read back as off(?:\.|; 0\.00\d A)/);
+  });
+});
+
 describe('a start', () => {
   it('names everything that stands in its way, and switches nothing on', async () => {
     const on = await armed();

@@ -136,7 +136,7 @@ describe('a limits drill', () => {
     confirmOff(bench, 400);
     expect(bench.state.probe?.finding).toMatchObject({ verdict: 'passed', offMs: 400 });
     expect(bench.state.probe?.finding?.sentence).toMatch(
-      /read back after 0\.4 s; the bound is 3\.0 s/,
+      /read back after 400 ms; the bound is 3\.0 s/,
     );
     expect(bench.asked('alarm')).toEqual([]);
   });
