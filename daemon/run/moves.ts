@@ -36,14 +36,20 @@ export function currentWanted(state: RunState): number {
   return stepsWithin(bounded, state.plan.limits.maxAmps, supply.stepAmps);
 }
 
-/** A change of the set-point by more than this share is a jump. */
+/** A change of the set-point by more than this share is a jump, and so many steps of the supply. */
 const jumpShare = 0.05;
+const jumpSteps = 3;
 
 /** Asks the supply for what the stage wants, with its voltage cap. */
 export function program(state: RunState, atMs: number, withProtection: boolean): Step {
   const amps = currentWanted(state);
   // Small strides along a ramp need no settling before a reading can be judged; a jump does.
-  const jump = Math.abs(amps - state.confirmedAmps) > jumpShare * state.confirmedAmps;
+  // On a coarse supply a stride of a step or two is many per cent, and none of the rules minds it.
+  const least = Math.max(
+    jumpShare * state.confirmedAmps,
+    jumpSteps * state.plan.tank.supply.stepAmps,
+  );
+  const jump = Math.abs(amps - state.confirmedAmps) > least;
   const jumpedAtMs = jump ? atMs : state.jumpedAtMs;
   const next = {
     ...state,

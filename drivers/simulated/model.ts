@@ -124,7 +124,14 @@ export interface OutputChange {
 /** The part of the truth that is cheap enough to be looked at several times a second. */
 export type Glance = Pick<
   Truth,
-  'amps' | 'cellAmps' | 'volts' | 'chargeCoulombs' | 'cellChargeCoulombs' | 'outputOn'
+  | 'amps'
+  | 'cellAmps'
+  | 'volts'
+  | 'chargeCoulombs'
+  | 'cellChargeCoulombs'
+  | 'outputOn'
+  | 'setVolts'
+  | 'setAmps'
 >;
 
 /** What is really so, whatever the supply says. For tests only: no driver may read it. */

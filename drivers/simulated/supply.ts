@@ -199,20 +199,20 @@ export class Supply {
 
   glance(nowMs: number): Glance {
     const { volts, amps, cellAmps, chargeCoulombs, cellChargeCoulombs } = this.#stage.at(nowMs);
+    const { volts: setVolts, amps: setAmps } = this.#settings;
     const outputOn = this.#stage.on;
-    return { volts, amps, cellAmps, chargeCoulombs, cellChargeCoulombs, outputOn };
+    const charges = { chargeCoulombs, cellChargeCoulombs };
+    return { volts, amps, cellAmps, ...charges, outputOn, setVolts, setAmps };
   }
 
   truth(nowMs: number): Truth {
     const { regulation } = this.#stage.at(nowMs);
-    const { volts: setVolts, amps: setAmps, ...protections } = this.#settings;
     const { journal } = this;
+    const protections = this.#settings;
     return {
       nowMs,
       ...this.glance(nowMs),
       regulation,
-      setVolts,
-      setAmps,
       overVoltageVolts: protections.overVoltageVolts,
       overCurrentAmps: protections.overCurrentAmps,
       overCurrentEnabled: protections.overCurrentEnabled,

@@ -22,6 +22,7 @@ import { Vigil } from '../../daemon/control/vigil.ts';
 import type { Plan } from '../../daemon/run/model.ts';
 import type { SentinelNote } from '../../daemon/sentinel/door.ts';
 import type { TankSettings } from '../../daemon/settings/model.ts';
+import { StoreError } from '../../daemon/store/errors.ts';
 import { ThreadedWriter } from '../../daemon/store/writer-proxy.ts';
 import type { ControlMessage } from '../../daemon/wire/command.ts';
 import type { FromSentinel, ToSentinel } from '../../daemon/wire/process.ts';
@@ -103,7 +104,9 @@ export class Control {
       this.#guardian.onLost(() => void this.#end('The sentinel was lost.', 1));
       this.#guardian.onShutDown(() => void this.#end('Nightbath was shut down.', 0));
       this.#run(notes).catch((error: unknown) => {
-        this.crash = error;
+        // A disk that refuses keeps control from starting; the sentinel then tries again.
+        if (error instanceof StoreError) this.#parts.notice(`Cannot start: ${error.message}`);
+        else this.crash = error;
         this.#parts.exited(1);
       });
     });

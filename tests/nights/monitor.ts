@@ -1,6 +1,6 @@
 /** Watches a night against the truth of the model supply, and says which promise was broken when. */
 
-import { faultCodes, type Lifecycle } from '../../daemon/run/model.ts';
+import { faultCodes, type Lifecycle, type OutputBelief } from '../../daemon/run/model.ts';
 import { isFinal, isPowered } from '../../daemon/run/state.ts';
 import type { Tank } from '../../daemon/control/tank.ts';
 import type { Alarm } from '../../daemon/wire/run.ts';
@@ -11,6 +11,7 @@ import type { Control } from './control.ts';
 import type { Disk } from './disk.ts';
 import type { Effect, FaultKind } from './catalogue.ts';
 import type { Host } from './host.ts';
+import { poweredConditions, type Fired } from './powered.ts';
 import { judgeCharge, type ChargeAccount } from './charge-account.ts';
 
 export interface Violation {
@@ -29,8 +30,12 @@ export interface MonitorParts {
   readonly stepAmps: number;
   readonly stepVolts: number;
   readonly cycleMs: number;
+  readonly tellsRestarts: boolean;
+  readonly sentinel: { readonly hangs: boolean; readonly guards: boolean };
   /** What the supply can give when its regulation fails. */
   readonly ceilingAmps: number;
+  /** The whole record is wanted, not its end alone. */
+  readonly keepsAll: boolean;
   /** The tank allows hardly more time than the plan takes. */
   readonly tight: boolean;
 }
@@ -41,13 +46,6 @@ interface Standing {
 
 const sampleMs = 250;
 const keptLines = 60;
-
-/** A fault that has begun, and whether it is over. */
-export interface Fired {
-  readonly kind: FaultKind;
-  readonly beganMs: number;
-  endedMs: number | null;
-}
 
 /** Faults that a run reports because of another that is long over. */
 const slowFindings: ReadonlySet<string> = new Set([
@@ -76,12 +74,18 @@ export class Monitor {
   readonly #alarmsSeen = new Set<string>();
   #board: readonly Alarm[] = [];
   #lifecycle: Lifecycle | null = null;
+  #output: OutputBelief | null = null;
   #runId: string | null = null;
   #account: ChargeAccount | null = null;
+  /** Every run that was seen, in order. */
+  readonly #begun: ChargeAccount[] = [];
   #accountsJudged = new Set<string>();
   offWrittenMs = -Infinity;
   #lastOffReceivedMs = -Infinity;
   #poweredMs = 0;
+  #onReceivedMs = Infinity;
+  #sentinelHeardMs = 0;
+  #stuckAtAmps: number | null = null;
   #lastSampleMs = 0;
   #lastControl: Control | null = null;
   controlSinceMs = 0;
@@ -106,7 +110,8 @@ export class Monitor {
   note(kind: string, what: string): void {
     const line = `${(this.#parts.host.nowMs / 1000).toFixed(3)} s ${kind}: ${what}`;
     this.lines.push(line);
-    if (this.lines.length > 4 * keptLines) this.lines.splice(0, 3 * keptLines);
+    const most = this.#parts.keepsAll ? Infinity : 4 * keptLines;
+    if (this.lines.length > most) this.lines.splice(0, 3 * keptLines);
     let { hash } = this;
     for (let at = 0; at < line.length; at += 1) {
       hash = Math.imul(hash ^ line.charCodeAt(at), 16777619);
@@ -127,6 +132,7 @@ export class Monitor {
   began(kind: FaultKind): Fired {
     const fired: Fired = { kind, beganMs: this.#parts.host.nowMs, endedMs: null };
     this.fired.push(fired);
+    if (kind.name === 'stuckMeter') this.#stuckAtAmps = this.#glance().setAmps;
     this.note('fault', `${kind.name} begins`);
     return fired;
   }
@@ -148,6 +154,7 @@ export class Monitor {
   ended(fired: Fired): void {
     if (fired.endedMs !== null) return;
     fired.endedMs = this.#parts.host.nowMs;
+    if (fired.kind.name === 'stuckMeter') this.#stuckAtAmps = null;
     this.note('fault', `${fired.kind.name} ends`);
   }
 
@@ -168,8 +175,11 @@ export class Monitor {
 
   switched(on: boolean): void {
     this.note('supply', on ? 'ON received' : 'OFF received');
-    if (on) this.#onReceived();
-    else this.#lastOffReceivedMs = this.#parts.host.nowMs;
+    if (on) {
+      this.#onReceivedMs = this.#parts.host.nowMs;
+      this.#onReceived();
+    }
+    if (!on) this.#lastOffReceivedMs = this.#parts.host.nowMs;
   }
 
   output({ on, cause }: OutputChange): void {
@@ -196,6 +206,9 @@ export class Monitor {
         'I1',
         `ON reached the supply for a run that is on disk as ${stored.lifecycle}.`,
       );
+    }
+    if (!this.#parts.sentinel.guards) {
+      this.violated('I1', 'ON reached the supply, and nobody holds the way to OFF.');
     }
     // ON may be on its way on a slow line while the run is being ended.
     if (!isPowered(run.state.lifecycle) && this.#sinceLifecycleMs() > 500) {
@@ -253,6 +266,7 @@ export class Monitor {
     if (run.record.id !== this.#runId) {
       this.#runId = run.record.id;
       this.#lifecycle = 'planned';
+      this.#output = null;
       this.#poweredMs = 0;
       this.#account = {
         runId: run.record.id,
@@ -260,14 +274,28 @@ export class Monitor {
         endCoulombs: null,
         peakAmps: 0,
       };
+      this.#begun.push(this.#account);
       this.#lifecycleAtMs = this.#parts.host.nowMs;
     }
+    this.#lookAtOutput(run.state.output);
     if (lifecycle === this.#lifecycle) return;
     this.edges.add(`${this.#lifecycle ?? 'none'} > ${lifecycle}`);
     this.note('run', `${this.#lifecycle ?? 'none'} > ${lifecycle}`);
     this.#lifecycle = lifecycle;
     this.#lifecycleAtMs = this.#parts.host.nowMs;
     if (isFinal(lifecycle)) this.#onEnd(tank);
+  }
+
+  /** I4: the moment at which control comes to believe in OFF. */
+  #lookAtOutput(output: OutputBelief): void {
+    if (output === this.#output) return;
+    this.#output = output;
+    if (output !== 'confirmedOff') return;
+    const truth = this.#glance();
+    const lied = this.affected('hidden') || this.affected('meter') || this.affected('charge');
+    if (truth.outputOn && truth.amps > 2 * this.#parts.offAmps && !lied) {
+      this.violated('I4', `OFF was taken as confirmed while ${truth.amps.toFixed(3)} A flow.`);
+    }
   }
 
   #onEnd(tank: Tank): void {
@@ -287,7 +315,7 @@ export class Monitor {
     const recent = grave.some(
       ({ endedMs, kind }) =>
         endedMs === null ||
-        host.nowMs - endedMs < aftermathMs ||
+        host.nowMs - Math.max(endedMs, host.asleepUntilMs) < aftermathMs ||
         (kind.effects.includes('disk') && code === 'databaseLost'),
     );
     if (recent || (grave.length > 0 && slowFindings.has(code))) return;
@@ -402,64 +430,37 @@ export class Monitor {
     );
   }
 
-  /** I3, I6, I7: what a powered run may not bear. */
+  /** I3, I6, I7, I13: what a powered run may not bear. */
   #judgeRun(tank: Tank, truth: Glance): void {
     const run = tank.run;
-    const powered = run !== null && isPowered(run.state.lifecycle);
-    if (run === null || !powered) {
+    if (run === null || !isPowered(run.state.lifecycle)) {
       this.#judgeUnwanted(tank, truth);
       return;
     }
-    const { limits } = run.state.plan;
-    const { stepAmps, stepVolts } = this.#parts;
-    const honest = !this.affected('meter') && !this.affected('line');
-    const on = run.state.output === 'on' && truth.outputOn;
-    const within = (holdMs: number): number => holdMs + 1_500 + 1_500 * this.#scale;
-    const judge = (what: string, holds: boolean, holdMs: number): void =>
-      this.#stands('I3', what, on && honest && holds, within(holdMs));
-    judge('the current is above its limit', truth.amps > 1.01 * limits.maxAmps + 2 * stepAmps, 0);
-    judge(
-      'the voltage is above its limit',
-      truth.volts > 1.01 * limits.maxVolts + 2 * stepVolts,
-      0,
-    );
-    const setAmps = run.state.confirmedAmps;
-    const settled = !run.state.programming;
-    judge(
-      'the current is far above its set-point',
-      settled && truth.amps > 1.15 * setAmps + 8 * stepAmps + 0.02,
-      1_000,
-    );
-    judge(
-      'the circuit is open',
-      truth.amps < 0.03 * setAmps && setAmps > 6 * stepAmps && truth.volts > 0.95 * limits.setVolts,
-      1_500,
-    );
-    judge(
-      'the circuit is shorted',
-      truth.volts < 0.8 * (0.008 + 0.02 * truth.amps) - 2 * stepVolts &&
-        truth.amps > 0.6 * setAmps &&
-        truth.amps > 6 * stepAmps,
-      1_500,
-    );
-    judge(
-      'the current stays below its set-point',
-      run.state.lifecycle !== 'striking' && truth.amps < 0.88 * setAmps - 6 * stepAmps,
-      20_000,
-    );
-    this.#stands(
-      'I3',
-      'the output is off in a run that is on',
-      run.state.output === 'on' && !truth.outputOn && honest,
-      within(1_000),
-    );
-    this.#stands(
-      'I6',
-      'the run is longer than its limit',
-      this.#poweredMs > limits.maxDurationMs + 20_000,
-      5_000,
-    );
+    const { host, sentinel, stepAmps, stepVolts, tellsRestarts } = this.#parts;
+    if (!sentinel.hangs) this.#sentinelHeardMs = host.nowMs;
+    const conditions = poweredConditions({
+      nowMs: host.nowMs,
+      run,
+      truth,
+      fired: this.fired,
+      affected: (effect, graceMs) => this.affected(effect, graceMs),
+      scale: this.#scale,
+      stepAmps,
+      stepVolts,
+      tellsRestarts,
+      sentinelSilentMs: host.nowMs - this.#sentinelHeardMs,
+      asleepUntilMs: host.asleepUntilMs,
+      controlSinceMs: this.controlSinceMs,
+      onSinceMs: this.#onReceivedMs,
+      stuckAtAmps: this.#stuckAtAmps,
+      poweredMs: this.#poweredMs,
+    });
+    for (const { invariant, what, holds, forMs } of conditions) {
+      this.#stands(invariant, what, holds, forMs);
+    }
     const bound = run.record.plan.limits;
+    const { limits } = run.state.plan;
     if (limits.maxAmps > bound.maxAmps || limits.maxVolts > bound.maxVolts) {
       this.violated('I7', 'A limit was widened while the run was on.');
     }
@@ -502,6 +503,8 @@ export class Monitor {
     if (run === null || account === null || this.#accountsJudged.has(account.runId)) return;
     this.#accountsJudged.add(account.runId);
     if (this.everAffected('charge') || this.everAffected('hidden')) return;
+    // A supply that denied its ON had current all the same, which nobody counted.
+    if (run.state.outcome?.faultCode === 'outputRefused' && this.everAffected('off')) return;
     for (const [invariant, what] of judgeCharge(
       run,
       { ...account, peakAmps: this.#peakAmps(account) },
@@ -544,6 +547,7 @@ export class Monitor {
       this.violated('I2', `A set-point of ${truth.highestSetVolts} V reached the supply.`);
     }
     this.#judgeDisk(disk);
+    this.#judgeInterrupted(disk);
   }
 
   #writerLost(): boolean {
@@ -551,6 +555,27 @@ export class Monitor {
       ({ kind, endedMs }) =>
         kind.name === 'diskGone' && (endedMs ?? Infinity) > this.controlSinceMs,
     );
+  }
+
+  /** Runs that a restart closed: what really flowed lies within what is on record. */
+  #judgeInterrupted({ file }: Disk): void {
+    if (['charge', 'hidden', 'forgets', 'disk'].some((one) => this.everAffected(one as Effect)))
+      return;
+    this.#begun.forEach((account, index) => {
+      const run = file.runs.get(account.runId);
+      if (run?.outcome?.end !== 'interrupted' || !run.offConfirmed) return;
+      const carried = run.continues === null ? undefined : file.runs.get(run.continues);
+      const untilCoulombs = this.#begun[index + 1]?.fromCoulombs ?? this.#glance().chargeCoulombs;
+      const trueAmpHours = (untilCoulombs - account.fromCoulombs) / 3600;
+      const low = run.lowAmpHours - (carried?.lowAmpHours ?? 0);
+      const high = run.highAmpHours - (carried?.highAmpHours ?? 0);
+      const slack = 0.005 * trueAmpHours + (this.#peakAmps(account) * 1.5) / 3600;
+      if (trueAmpHours >= low - slack && trueAmpHours <= high + slack) return;
+      this.violated(
+        'I8',
+        `interrupted run ${run.id} has ${low.toFixed(6)} to ${high.toFixed(6)} A·h on record, and ${trueAmpHours.toFixed(6)} A·h flowed.`,
+      );
+    });
   }
 
   #judgeDisk({ file }: Disk): void {

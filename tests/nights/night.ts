@@ -17,8 +17,9 @@ import { Cable } from './cable.ts';
 import { Control } from './control.ts';
 import { Disk } from './disk.ts';
 import { Host, inForce } from './host.ts';
-import { Monitor, type Fired, type Violation } from './monitor.ts';
+import { Monitor, type Violation } from './monitor.ts';
 import { Person } from './person.ts';
+import type { Fired } from './powered.ts';
 import { scenarioOf, type Episode, type Scenario } from './scenario.ts';
 import { Sentinel } from './sentinel.ts';
 import type { Moment, World } from './world.ts';
@@ -72,7 +73,7 @@ class Night implements World {
   #healedAtMs: number | null = null;
   #lifecycle: string | null = null;
 
-  constructor(scenario: Scenario, library: Library) {
+  constructor(scenario: Scenario, library: Library, keepsAll: boolean) {
     const { seed } = scenario;
     this.scenario = scenario;
     this.#library = library;
@@ -98,6 +99,7 @@ class Night implements World {
     this.disk = new Disk(this.host, seed);
     const model = supplyModels[scenario.dialect];
     const control = (): Control | null => (this.#control?.process.alive ? this.#control : null);
+    const guard = (): Sentinel => this.sentinel;
     this.monitor = new Monitor({
       host: this.host,
       instrument: this.instrument,
@@ -108,8 +110,18 @@ class Night implements World {
       stepAmps: model.stepAmps,
       stepVolts: model.stepVolts,
       cycleMs: this.#cycleMs,
+      tellsRestarts: dialect.session.powerOn !== undefined,
+      sentinel: {
+        get hangs() {
+          return guard().hangs;
+        },
+        get guards() {
+          return guard().guards;
+        },
+      },
       ceilingAmps: 1.2 * model.maxAmps,
       tight: scenario.tight,
+      keepsAll,
     });
     this.person = new Person({
       host: this.host,
@@ -362,7 +374,8 @@ class Night implements World {
     const since = Math.max(this.host.disturbedUntilMs, this.monitor.controlSinceMs);
     if (this.host.asleepUntilMs > this.host.nowMs) return false;
     const away = control === null || !control.process.alive || this.host.nowMs - since < healMs;
-    return sinceMs > healMs && (!away || sinceMs > returnMs);
+    const healedMs = Math.max(this.#healedAtMs ?? 0, this.host.disturbedUntilMs);
+    return sinceMs > healMs && (!away || this.host.nowMs - healedMs > returnMs);
   }
 
   report(): NightReport {
@@ -395,8 +408,9 @@ export async function runNight(
   seed: number,
   only: readonly string[] | null,
   library: Library,
+  keepsAll: boolean,
 ): Promise<NightReport & { readonly record: readonly string[] }> {
-  const night = new Night(scenarioOf(seed, only), library);
+  const night = new Night(scenarioOf(seed, only), library, keepsAll);
   const caught = (error: unknown): void => {
     night.monitor.violated('crash', wordsOf(error));
   };

@@ -9,6 +9,7 @@ import { join } from 'node:path';
 import { parseArgs } from 'node:util';
 import { build, plainFolder, root } from './build.js';
 import { coverageGaps, emptyTally, summaryOf, take } from './tally.js';
+import { runMutants } from './mutation.js';
 import { runOrders } from './pool.js';
 
 const help = `npm run nights -- [--runs N] [--seed S] [--faults a,b] [--workers 2] [--json]
@@ -17,6 +18,8 @@ const help = `npm run nights -- [--runs N] [--seed S] [--faults a,b] [--workers 
   --faults a,b    only these faults may happen; an empty list is none at all
   --replay WHAT   one night again, with its whole record: a seed, or a file of tests/nights/regressions
   --keep SEED     writes the night of a seed into tests/nights/regressions
+  --mutants       takes one guard after the other away; the nights must fail for each
+  --only NAME     with --mutants: this one alone
   --workers N     worker processes, 2 by default
   --json          the summary as one line of JSON`;
 
@@ -36,6 +39,8 @@ function readArguments() {
     faults: { type: 'string' },
     replay: { type: 'string' },
     keep: { type: 'string' },
+    mutants: { type: 'boolean', default: false },
+    only: { type: 'string' },
     workers: { type: 'string', default: '2' },
     json: { type: 'boolean', default: false },
     help: { type: 'boolean', short: 'h', default: false },
@@ -184,6 +189,10 @@ async function main() {
   if (given.keep !== undefined) process.exit((await keep(given.keep, only)) ? 0 : 1);
   const runs = wholeNumber('runs', given.runs, 1, 10_000_000);
   const seed = wholeNumber('seed', given.seed, 0, 4_294_967_295 - runs);
+  if (given.mutants) {
+    const alive = await runMutants({ only: given.only, seed, workers, say });
+    process.exit(alive.length === 0 ? 0 : 1);
+  }
   const well = await campaign({ seed, runs, workers, only, json: given.json });
   return process.exit(well ? 0 : 1);
 }

@@ -56,8 +56,13 @@ export class Sentinel {
     this.#limits = new TankLimits(parts.tankId, parts.limits);
   }
 
+  /** It holds the way to OFF, or is not there to hold it. */
   get guards(): boolean {
-    return this.#script !== null;
+    return this.#script !== null || this.mood === 'dead';
+  }
+
+  get hangs(): boolean {
+    return this.mood === 'mute';
   }
 
   controlStarted(): void {

@@ -16,7 +16,7 @@ leaveRealTime();
 
 process.on('message', (order: Order) => {
   const before = process.cpuUsage();
-  void runNight(order.seed, order.only, library).then((night) => {
+  void runNight(order.seed, order.only, library, order.whole).then((night) => {
     const { record, ...report } = night;
     const { user, system } = process.cpuUsage(before);
     const told = { ...report, cpuMs: Math.round((user + system) / 1000) };

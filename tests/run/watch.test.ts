@@ -109,6 +109,25 @@ describe('a watch rule', () => {
     expect(early.afterMs).toBeLessThanOrEqual(61_000);
   });
 
+  it('openCircuit sees one along a quick ramp in single steps of a coarse supply', () => {
+    const bench = new Bench(
+      aPlan({
+        growth: { areaMm2: 1_000, meanCurvatureMm: 0, gaussThird: 0 },
+        stages: [
+          { kind: 'strike', startAmpsPerDm2: 0.1, endAmpsPerDm2: 0.1, durationMs: 10_000 },
+          { kind: 'ramp', startAmpsPerDm2: 0.1, endAmpsPerDm2: 0.4, durationMs: 30_000 },
+          { kind: 'hold', startAmpsPerDm2: 0.4, endAmpsPerDm2: 0.4, durationMs: 3_600_000 },
+        ],
+      }),
+    );
+    bench.start().tickUntil(() => bench.state.lifecycle === 'ramping');
+    for (let tick = 0; tick < 8; tick += 1) bench.tick();
+    const openedAtMs = bench.nowMs;
+    bench.tickUntil(() => bench.state.lifecycle === 'tripped', { amps: 0, volts: 2.5 });
+    expect(bench.state.fault?.code).toBe('openCircuit');
+    expect(bench.nowMs - openedAtMs).toBeLessThanOrEqual(4_000);
+  });
+
   it('noCharge does not hold a minute of low current against a set-point that has just jumped', () => {
     const steep = aPlan({
       stages: [
@@ -125,7 +144,7 @@ describe('a watch rule', () => {
   it('overCurrent does not trip on a set-point that is in effect though its reply was lost', () => {
     const steep = aPlan({
       stages: [
-        { kind: 'strike', startAmpsPerDm2: 0.2, endAmpsPerDm2: 0.2, durationMs: 10_000 },
+        { kind: 'strike', startAmpsPerDm2: 0.1, endAmpsPerDm2: 0.1, durationMs: 10_000 },
         { kind: 'hold', startAmpsPerDm2: 1, endAmpsPerDm2: 1, durationMs: 3_600_000 },
       ],
     });

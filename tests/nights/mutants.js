@@ -1,0 +1,277 @@
+/**
+ * Guards that can be taken away, one at a time, in a compiled copy of the program: the nights must
+ * then break a promise. `find` has to stand in the file exactly once.
+ */
+
+/** A watch rule is a line in the list of rules. */
+function withoutRule(name, faults, next) {
+  return {
+    name: `rule-${name}`,
+    file: 'daemon/run/watch/watch.js',
+    changes: [[`    ${name},\n    ${next},`, `    ${next},`]],
+    faults,
+  };
+}
+
+const machine = 'daemon/run/machine.js';
+const standingBy = 'daemon/run/standing-by.js';
+const ending = 'daemon/run/ending.js';
+const charge = 'daemon/run/charge.js';
+const commands = 'daemon/control/commands.js';
+const recovery = 'daemon/control/recovery.js';
+
+/** `faults` are those that this guard stands against; no others happen in its nights. */
+export const mutants = [
+  withoutRule('overCurrent', ['currentRunsAway', 'short'], 'overVoltage'),
+  withoutRule('supplyRestarted', ['restart'], 'supplyTripped'),
+  withoutRule('shortCircuit', ['short'], 'openCircuit'),
+  withoutRule('openCircuit', ['open'], 'setPointChanged'),
+  withoutRule('setPointChanged', ['knob'], 'outputFoundOff'),
+  withoutRule('outputFoundOff', ['outputKey'], 'notFollowing'),
+  withoutRule('notFollowing', ['badContact', 'anodeFilm'], 'stuckReading'),
+  withoutRule('stuckReading', ['stuckMeter'], 'noCharge'),
+  withoutRule('noCharge', ['deadMeter'], 'tooLong'),
+  {
+    name: 'silence-trips',
+    file: standingBy,
+    changes: [['if (silentMs < bound)', 'if (silentMs < Infinity)']],
+    faults: ['mute', 'unplugged', 'endlessLine', 'noReading'],
+  },
+  {
+    name: 'sleep-trips',
+    file: standingBy,
+    changes: [
+      [
+        '    if (isPowered(state.lifecycle)) {\n        return trip({ ...state, charge }',
+        '    if (false) {\n        return trip({ ...state, charge }',
+      ],
+    ],
+    faults: ['suspended'],
+  },
+  {
+    name: 'found-on-while-armed',
+    file: standingBy,
+    changes: [
+      ['    if (reading.live) {\n        return trip(', '    if (false) {\n        return trip('],
+    ],
+    faults: ['outputKey'],
+  },
+  {
+    name: 'found-on-after-the-end',
+    file: standingBy,
+    changes: [["if (state.output === 'offRequested' || !reading.live)", 'if (true)']],
+    faults: ['outputKey', 'ignoresOff'],
+  },
+  {
+    name: 'off-unconfirmed-calls-a-person',
+    file: ending,
+    changes: [['if (offAlarmRaised || waitedMs < timing.offAlarmMs)', 'if (true)']],
+    faults: ['ignoresOff', 'mute', 'weldedRelay'],
+  },
+  {
+    name: 'off-is-repeated',
+    file: ending,
+    changes: [
+      [
+        'return go(overdue.state, ...again.effects, ...overdue.effects);',
+        'return go(overdue.state, ...overdue.effects);',
+      ],
+    ],
+    faults: ['ignoresOff', 'weldedRelay', 'mute'],
+  },
+  {
+    name: 'trip-switches-off',
+    file: ending,
+    changes: [
+      [
+        "    return go(closed, ...off.effects, { kind: 'alarm', fault, priority: 'stopped' }",
+        "    return go(closed, { kind: 'alarm', fault, priority: 'stopped' }",
+      ],
+    ],
+    faults: ['open', 'knob', 'mute'],
+  },
+  {
+    name: 'stop-at-the-target',
+    file: 'daemon/run/judging.js',
+    changes: [
+      [
+        'return endAtTarget(watched, reading) ?? advance(watched, reading);',
+        'return advance(watched, reading);',
+      ],
+    ],
+    faults: [],
+  },
+  {
+    name: 'charge-by-the-trapezoid',
+    file: charge,
+    changes: [
+      [
+        '((before + amps) / 2) * (durationMs / msPerHour)',
+        'amps * 1.008 * (durationMs / msPerHour)',
+      ],
+    ],
+    faults: [],
+  },
+  {
+    name: 'unseen-charge-is-bounded',
+    file: charge,
+    changes: [
+      [
+        'const highAmpHours = setAmps * (unseenMs / msPerHour);',
+        'const highAmpHours = 0 * setAmps * (unseenMs / msPerHour);',
+      ],
+    ],
+    faults: ['suspended'],
+  },
+  {
+    name: 'row-before-on',
+    file: 'daemon/control/securing.js',
+    changes: [
+      ['await store.createRun(record);', 'store.createRun(record).catch(() => undefined);'],
+    ],
+    faults: ['diskHangs', 'diskSlow'],
+  },
+  {
+    name: 'sentinel-before-on',
+    file: 'daemon/control/securing.js',
+    changes: [
+      [
+        'await guardian.guard(',
+        'guardian.guard(record.tankId, rectifier.offScript, boundsOf(record)).catch(() => undefined);\n        void (',
+      ],
+    ],
+    faults: ['sentinelRefuses'],
+  },
+  {
+    name: 'off-voids-what-was-asked',
+    file: 'daemon/control/tank.js',
+    changes: [['this.#actions.cancel();', '']],
+    faults: ['stopDuringArm'],
+  },
+  {
+    name: 'off-needs-no-current',
+    file: 'drivers/scpi/off.js',
+    changes: [
+      ['if (seen.outputOn !== true && without >= needed) {', 'if (seen.outputOn !== true) {'],
+    ],
+    faults: ['weldedRelay'],
+  },
+  {
+    name: 'off-is-read-back',
+    file: 'drivers/scpi/off.js',
+    changes: [['if (seen.outputOn !== true && without >= needed) {', 'if (true) {']],
+    faults: ['ignoresOff', 'weldedRelay'],
+  },
+  {
+    name: 'restart-owes-off',
+    file: recovery,
+    changes: [
+      ['        tank.owesOff([owed]);', ''],
+      ['        tank.owesOff([]);', ''],
+    ],
+    faults: ['killed', 'ignoresOff', 'stopped'],
+  },
+  {
+    name: 'restart-interrupts',
+    file: recovery,
+    changes: [["lifecycle: started ? 'interrupted' : 'stopped',", 'lifecycle: record.lifecycle,']],
+    faults: ['killed', 'rebooted'],
+  },
+  {
+    name: 'restart-bounds-the-charge',
+    file: recovery,
+    changes: [
+      [
+        'return Math.max(counted, before + record.plan.limits.maxAmps * unseenHours);',
+        'return counted;',
+      ],
+    ],
+    faults: ['killed', 'rebooted', 'bothLost'],
+  },
+  {
+    name: 'log-that-fails-trips',
+    file: 'daemon/control/tank-faults.js',
+    changes: [["tank.feed({ kind: 'fault', atMs, code: 'databaseLost', found: reason });", '']],
+    faults: ['diskFull', 'diskBusy', 'diskError'],
+  },
+  {
+    name: 'vigil',
+    file: 'daemon/control/vigil.js',
+    changes: [
+      ["tank.feed({ kind: 'fault', atMs: tank.clock.nowMs(), code: 'sentinelLost', found });", ''],
+    ],
+    faults: ['sentinelHangs'],
+  },
+  {
+    name: 'stray-output-calls-a-person',
+    file: 'daemon/control/stray-output.js',
+    changes: [['        if (this.#told)\n            return;', '        return;']],
+    faults: ['outputKey'],
+  },
+  {
+    name: 'only-the-supply-that-is-meant',
+    file: 'drivers/scpi/identity.js',
+    changes: [
+      ['if (expectIdentity !== null && !identity.text.includes(expectIdentity)) {', 'if (false) {'],
+      [
+        'if (session.identity !== null && !sameSupply(session.identity, identity)) {',
+        'if (false) {',
+      ],
+    ],
+    faults: ['otherDevice'],
+  },
+  {
+    name: 'second-look',
+    file: 'daemon/control/second-look.js',
+    changes: [
+      [
+        'if (doubt === null)\n            return first;',
+        'if (doubt !== 0)\n            return first;',
+      ],
+    ],
+    faults: ['replyTurned', 'replyShort'],
+  },
+  {
+    name: 'second-try-of-a-reading',
+    file: 'drivers/scpi/read.js',
+    changes: [['if (!mayRetry(error) || limitMs <= exchange.clock.nowMs())', 'if (true)']],
+    faults: ['replyLost', 'replyTurned', 'strayError', 'shortStall'],
+  },
+  {
+    name: 'one-press-one-answer',
+    file: commands,
+    changes: [['        if (known !== undefined)\n            return known;', '']],
+    faults: ['doubleClick'],
+  },
+  {
+    name: 'stale-tab-is-refused',
+    file: commands,
+    changes: [['if (run.state.version !== version) {', 'if (false) {']],
+    faults: ['staleTab', 'twoBrowsers'],
+  },
+  {
+    name: 'alarm-before-arming',
+    file: 'daemon/control/arming-desk.js',
+    changes: [
+      ["if (tank.alarms.standing.some((alarm) => alarm.priority === 'stopped')) {", 'if (false) {'],
+    ],
+    faults: ['open', 'knob', 'mute'],
+  },
+  {
+    name: 'on-for-a-run-that-ended',
+    file: machine,
+    changes: [
+      [
+        "    'on-confirmed': by(unwantedOn),\n    'on-failed': ignore,\n    'off-confirmed': by(offConfirmed),\n    'off-unconfirmed': by(offUnconfirmed),\n    reading: by((state, input) => watchEnded(",
+        "    'on-confirmed': ignore,\n    'on-failed': ignore,\n    'off-confirmed': ignore,\n    'off-unconfirmed': ignore,\n    reading: by((state, input) => watchEnded(",
+      ],
+    ],
+    faults: ['ignoresOff', 'weldedRelay'],
+  },
+  {
+    name: 'replies-in-step',
+    file: 'drivers/scpi/resync.js',
+    changes: [['        await prove(session, ticket);', '']],
+    faults: ['repliesLate', 'repliesTwice', 'repliesSlow'],
+  },
+];

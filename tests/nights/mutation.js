@@ -1,0 +1,95 @@
+/** Takes one guard after the other away and proves that the nights notice. */
+
+import { cpSync, mkdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { plainFolder, root } from './build.js';
+import { mutants } from './mutants.js';
+import { runOrders } from './pool.js';
+
+/** A guard that so many nights do not miss is not tested by them. */
+const mostNights = 160;
+const scratch = join(root, '.cache/nights/mutants');
+
+/** A copy of the compiled campaign without one guard. Throws when the text is not found once. */
+function mutate({ name, file, changes }) {
+  const folder = join(scratch, name);
+  rmSync(folder, { recursive: true, force: true });
+  mkdirSync(scratch, { recursive: true });
+  cpSync(plainFolder, folder, { recursive: true });
+  const path = join(folder, file);
+  let text = readFileSync(path, 'utf8');
+  for (const [find, put] of changes) {
+    const parts = text.split(find);
+    if (parts.length !== 2) {
+      const times = parts.length - 1;
+      throw new Error(`Mutant ${name}: ${JSON.stringify(find)} stands ${times} times in ${file}.`);
+    }
+    text = parts.join(put);
+  }
+  writeFileSync(path, text);
+  return folder;
+}
+
+async function firstBroken(folder, orders, workers) {
+  let broken = null;
+  let nights = 0;
+  await runOrders({
+    folder,
+    workers,
+    orders,
+    onReport: (report) => {
+      nights += 1;
+      if (report.violations.length === 0) return true;
+      broken ??= report;
+      return false;
+    },
+  });
+  return { broken, nights };
+}
+
+/** The night that notices: it breaks a promise without the guard, and none with it. */
+async function kill(mutant, { seed, workers }) {
+  const folder = mutate(mutant);
+  try {
+    let from = seed;
+    let nights = 0;
+    while (nights < mostNights) {
+      const orders = Array.from({ length: mostNights - nights }, (_, index) => ({
+        seed: from + index,
+        only: mutant.faults,
+        whole: false,
+      }));
+      const found = await firstBroken(folder, orders, workers);
+      nights += found.nights;
+      if (found.broken === null) return { killed: false, nights };
+      const order = { seed: found.broken.seed, only: mutant.faults, whole: false };
+      const plain = await firstBroken(plainFolder, [order], 1);
+      if (plain.broken === null) return { killed: true, nights, by: found.broken };
+      // That night is broken in any case; it proves nothing about this guard.
+      from = found.broken.seed + 1;
+    }
+    return { killed: false, nights };
+  } finally {
+    rmSync(folder, { recursive: true, force: true });
+  }
+}
+
+/** Runs all mutants, or the one named; answers with the names of those that went unnoticed. */
+export async function runMutants({ only, seed, workers, say }) {
+  const wanted = only === undefined ? mutants : mutants.filter(({ name }) => name === only);
+  if (wanted.length === 0) {
+    throw new Error(
+      `There is no mutant "${only}". Known: ${mutants.map(({ name }) => name).join(', ')}.`,
+    );
+  }
+  const alive = [];
+  for (const mutant of wanted) {
+    const { killed, nights, by } = await kill(mutant, { seed, workers });
+    if (!killed) alive.push(mutant.name);
+    const [first] = by?.violations ?? [];
+    const how = killed ? `seed ${by.seed}: ${first.invariant} ${first.what}` : 'NOT NOTICED';
+    say(`${mutant.name} (${nights} nights): ${how}`);
+  }
+  say(`\nKilled ${wanted.length - alive.length} of ${wanted.length} mutants.`);
+  return alive;
+}
