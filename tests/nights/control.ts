@@ -15,7 +15,7 @@ import { Heartbeat } from '../../daemon/control/heartbeat.ts';
 import { InterruptedRuns } from '../../daemon/control/interrupted.ts';
 import { LogHealth } from '../../daemon/control/log-health.ts';
 import { ProbeBook } from '../../daemon/control/probe-book.ts';
-import { recover } from '../../daemon/control/recovery.ts';
+import { recover, recoverBlind } from '../../daemon/control/recovery.ts';
 import { reportOf } from '../../daemon/control/report.ts';
 import { Tank } from '../../daemon/control/tank.ts';
 import { Vigil } from '../../daemon/control/vigil.ts';
@@ -132,6 +132,12 @@ export class Control {
     const tank = this.#tank(writer, tanks, interrupted, alerts);
     tanks.set(tank.id, tank);
     await recover(tanks, writer, notes, Math.round(host.wallMs));
+    if (this.#parts.disk.foundDamaged()) {
+      recoverBlind(tanks, {
+        kind: 'damaged',
+        found: 'The log was damaged; a fresh one was begun.',
+      });
+    }
     await interrupted.refresh();
     const book = new ProbeBook(writer);
     await book.load();

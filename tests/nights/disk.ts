@@ -58,6 +58,7 @@ export class Disk {
   witness: DiskWitness = { committed: () => undefined };
   readonly #host: Host;
   readonly #random: RandomStream;
+  #damaged = false;
 
   constructor(host: Host, seed: number) {
     this.#host = host;
@@ -67,6 +68,14 @@ export class Disk {
   /** A damaged file is kept aside, and a fresh one is begun beside it. */
   damage(): void {
     this.file = emptyFile();
+    this.#damaged = true;
+  }
+
+  /** Whether the file that is opened now is a fresh one beside a damaged one; told once. */
+  foundDamaged(): boolean {
+    const damaged = this.#damaged;
+    this.#damaged = false;
+    return damaged;
   }
 
   /** The thread of one process; the real writer takes it for a worker. */

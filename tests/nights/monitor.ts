@@ -529,11 +529,7 @@ export class Monitor {
     const off = tank.output === 'confirmedOff' && !truth.outputOn;
     const lifecycle = run?.state.lifecycle ?? null;
     const over = lifecycle === null || isFinal(lifecycle) || lifecycle === 'armed';
-    const wanted = run !== null && isPowered(run.state.lifecycle) && truth.outputOn;
-    // A log that was damaged knows of no run: a person was called, and nothing is switched unasked.
-    const forgotten =
-      run === null && this.everAffected('forgets') && this.alarmCodes.has('outputFoundOn');
-    const healthy = wanted || forgotten;
+    const healthy = run !== null && isPowered(run.state.lifecycle) && truth.outputOn;
     if (!(off && (over || lifecycle === 'lifted')) && !healthy) {
       this.violated(
         'I15',
