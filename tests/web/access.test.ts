@@ -286,6 +286,16 @@ describe('a session', () => {
     expect((await web.askFrom(unused, 'GET', '/api/bench')).status).toBe(401);
   });
 
+  test('outlasts a clock that is set back, as on a board that wakes up in the past', async () => {
+    let now = Date.UTC(2026, 0, 2);
+    const web = await guardedWeb({ nowMs: () => now });
+    const cookie = await web.signIn('stop');
+    now = Date.UTC(2000, 0, 1);
+    expect((await web.askFrom(cookie, 'POST', stop)).status).toBe(200);
+    now = Date.UTC(2026, 0, 2, 1);
+    expect((await web.askFrom(cookie, 'POST', stop)).status).toBe(200);
+  });
+
   test('is kept in use by an open page, and closes that page when it is too old', async () => {
     let now = Date.UTC(2026, 0, 1);
     const web = await guardedWeb({ nowMs: () => now, liveLimits: { pingMs: 50 } });

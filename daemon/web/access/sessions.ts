@@ -16,8 +16,6 @@ export const lifetimeMs = 7 * 24 * hourMs;
 const mostSessions = 50;
 /** Its last use reaches the disk this often. */
 const saveUseMs = 60_000;
-/** A session from further ahead than this was made by another clock. */
-const clockSlackMs = 5 * 60_000;
 
 const sessionSchema = z.strictObject({
   /** A name for it that opens nothing. */
@@ -124,10 +122,8 @@ export class SessionBook {
 
   #holds({ openedWallMs, seenWallMs, role, mark }: Session): boolean {
     const now = this.#parts.nowMs();
-    const inTime =
-      now - openedWallMs < lifetimeMs &&
-      now - seenWallMs < idleMs &&
-      openedWallMs - now < clockSlackMs;
+    // A small board without a clock of its own wakes up in the past: that signs nobody out.
+    const inTime = now - openedWallMs < lifetimeMs && now - seenWallMs < idleMs;
     return inTime && mark !== '' && mark === this.#parts.markOf(role);
   }
 
