@@ -1,4 +1,4 @@
-/** Openings that may close: accepted on the page by the keys of their parts, in a request by name. */
+/** What is accepted against advice: openings that may close, by the keys of their parts, and materials, by name. */
 
 import type { PieceDescription } from '../daemon/piece/model.ts';
 import { acceptNameOf, closuresOf, partsNamed } from '../daemon/run/closures.ts';
@@ -9,6 +9,12 @@ import type { Draft } from './plan-draft.ts';
 export function accepting(draft: Draft, key: string, closes: boolean): void {
   const others = draft.acceptClosures.filter((one) => one !== key);
   draft.acceptClosures = closes ? [...others, key] : others;
+}
+
+/** Accepts that a material that gives off a poison is in the bath, or takes that back. */
+export function acceptingMaterial(draft: Draft, id: string, accepts: boolean): void {
+  const others = draft.acceptMaterials.filter((one) => one !== id);
+  draft.acceptMaterials = accepts ? [...others, id] : others;
 }
 
 /** Names that accept the openings of these parts and of no others; `piece` is what the draft comes to. */

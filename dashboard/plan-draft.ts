@@ -73,6 +73,8 @@ export interface Draft {
   rampMinutes: string;
   /** Keys of parts whose openings may close. */
   acceptClosures: string[];
+  /** Ids of materials that give off a poison in the bath and have to go in all the same. */
+  acceptMaterials: string[];
   /** Densities to put side by side, as typed. */
   compare: string[];
   /** The calculator for what to wrap to. */
@@ -113,6 +115,7 @@ export function newDraft(): Draft {
     strikeMinutes: '30',
     rampMinutes: '20',
     acceptClosures: [],
+    acceptMaterials: [],
     compare: ['', '', ''],
     blank: { scale: 'iso', size: '54', wire: '1 mm' },
     continues: null,
@@ -151,11 +154,12 @@ function withUnit(text: string, unit: string | undefined): string {
 
 /** A copy in which an edit of the run changes nothing of the first; the piece is never changed in place. */
 export function copied(draft: Draft): Draft {
-  const { targets, acceptClosures, compare, blank } = draft;
+  const { targets, acceptClosures, acceptMaterials, compare, blank } = draft;
   return {
     ...draft,
     targets: { ...targets },
     acceptClosures: [...acceptClosures],
+    acceptMaterials: [...acceptMaterials],
     compare: [...compare],
     blank: { ...blank },
   };
@@ -191,7 +195,7 @@ export function draftFrom(text: string | null): Draft {
  * the other piece.
  */
 export function withAnotherPiece(draft: Draft, piece: PieceDraft): Draft {
-  return { ...draft, piece, continues: null, acceptClosures: [] };
+  return { ...draft, piece, continues: null, acceptClosures: [], acceptMaterials: [] };
 }
 
 const densityText = (ampsPerDm2: number): string => `${short(ampsPerDm2)} A/dm2`;
@@ -233,6 +237,7 @@ export function draftOf(request: PlanRequest): Draft {
       contactFarthest: short(contact.farthestMm),
     }),
     acceptClosures: acceptedKeys(acceptClosures ?? [], piece, request.piece),
+    acceptMaterials: [...(request.acceptMaterials ?? [])],
     trickle: trickle !== null,
     trickleDensity: trickle ? densityText(trickle.densityAmpsPerDm2) : fresh.trickleDensity,
     trickleHours: trickle ? short(trickle.maxHours) : fresh.trickleHours,

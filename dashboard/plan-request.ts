@@ -112,6 +112,9 @@ export function requestOf(
   // Without sizes that can be read there are no openings to ask about.
   const sound = problems.length === 0 && sizeChoices(draft.piece, piece) !== null;
   const acceptClosures = sound ? acceptedNames(draft.acceptClosures, draft.piece, piece) : [];
+  // What is not on the piece any more needs no accepting.
+  const onPiece = new Set((piece.materials ?? []).map(({ id }) => id));
+  const acceptMaterials = draft.acceptMaterials.filter((id) => onPiece.has(id));
   // An edited piece is no longer the one in the library.
   const unedited = draft.piece.savedMark === markOf(piece);
   const library = unedited ? draft.piece.library : null;
@@ -135,6 +138,7 @@ export function requestOf(
     ...(draft.ownStart && { start: readStart(reader, draft) }),
     ...(contact && { contact }),
     ...(acceptClosures.length > 0 && { acceptClosures }),
+    ...(acceptMaterials.length > 0 && { acceptMaterials }),
     ...(library && { pieceRef: library }),
   };
   return { request, problems: [...problems, ...reader.problems] };

@@ -6,7 +6,7 @@ import type { Notice, NoticeSeverity, Plan, Ranged, Stage } from '../daemon/run/
 import { fact, fieldId, figure } from './element.ts';
 import type { FormContext } from './form-field.ts';
 import * as format from './format.ts';
-import { accepting } from './plan-accept.ts';
+import { accepting, acceptingMaterial } from './plan-accept.ts';
 import type { Left } from './plan-left.ts';
 import { entryOf } from './plan-problems.ts';
 import { words } from './words.ts';
@@ -109,6 +109,34 @@ function acceptance(form: FormContext, plan: Plan, { code, field }: Notice): unk
   return code === 'closingAccepted' ? button(takeBack(name), false) : nothing;
 }
 
+/**
+ * What gives off a poison is kept out of the bath. Where it has to go in, a first press shows what that
+ * means, and only a second one accepts it.
+ */
+function poisonAcceptance(form: FormContext, plan: Plan, { code, field, value }: Notice): unknown {
+  const index = Number(/^piece\.materials\[(\d+)\]/.exec(field)?.[1] ?? Number.NaN);
+  const id = plan.request.piece.materials?.[index]?.id;
+  if (id === undefined) return nothing;
+  const name = value;
+  const { hasToGoIn, caution, accept, takeBack } = planWords.poison;
+  const button = (label: string, accepts: boolean): TemplateResult =>
+    html`<button
+      type="button"
+      class="quiet accept"
+      data-part="material-${id}"
+      @click=${() => form.change((draft) => acceptingMaterial(draft, id, accepts), label)}
+    >
+      ${label}
+    </button>`;
+  if (code === 'poisonAccepted') return button(takeBack(name), false);
+  if (code !== 'materialPoisons') return nothing;
+  return html`<details class="poison">
+    <summary>${hasToGoIn(name)}</summary>
+    <p>${caution}</p>
+    ${button(accept(name), true)}
+  </details>`;
+}
+
 function noticeView(form: FormContext | null, plan: Plan, notice: Notice): TemplateResult {
   const { severity, message, value, bound, remedy, field } = notice;
   const found = format.pretty(planWords.found(value, bound));
@@ -122,6 +150,7 @@ function noticeView(form: FormContext | null, plan: Plan, notice: Notice): Templ
         : html`<a class="aside" href="#${fieldId(entry)}">${found}</a>`
     }
     ${form ? acceptance(form, plan, notice) : nothing}
+    ${form ? poisonAcceptance(form, plan, notice) : nothing}
   </li>`;
 }
 

@@ -35,6 +35,13 @@ export const planWords = {
   continues: (piece: string, when: string) => `Carries on from the run of “${piece}”, ${when}:`,
   continuesUnnamed: 'Carries on from an earlier run:',
   bounds: (low: string, high: string) => ` (${low} to ${high}: part of it went unmeasured)`,
+  poison: {
+    hasToGoIn: (name: string) => `${name} has to go in all the same`,
+    caution:
+      'Accepting makes nothing safe. Licensed practice, local rules and the ventilation they ask for decide whether this may be done at all; nobody sleeps or stays in that air. If you are not sure, keep it out.',
+    accept: (name: string) => `Accept ${name} in the bath`,
+    takeBack: (name: string) => `Keep ${name} out after all`,
+  },
   grownThere: 'are already there; the new run counts on from it to the target below.',
   continuesWhat: 'the earlier run’s plan',
   drop: 'Plan from zero instead',

@@ -3,6 +3,7 @@
 import { pieceClosings } from './closings.ts';
 import { addGrowth, zeroGrowth } from './growth.ts';
 import type { CrossSection, Growth, PartDescription, PieceDescription, Problem } from './model.ts';
+import { nameProblems } from './name-problems.ts';
 import { definitionOf, partGrowth } from './part-growth.ts';
 import { partProblems, problem, within } from './part-problems.ts';
 
@@ -61,6 +62,7 @@ function materialProblems({ materials = [] }: PieceDescription): readonly Proble
 export function pieceProblems(piece: PieceDescription): readonly Problem[] {
   const problems = [
     ...wholeProblems(piece),
+    ...nameProblems(piece),
     ...materialProblems(piece),
     ...piece.parts.flatMap(partProblems),
   ];

@@ -46,6 +46,9 @@ describe('a run on a supply of its own', () => {
     expect(box?.height).toBeGreaterThanOrEqual(64);
     expect(box?.width).toBe(390);
     expect((box?.y ?? 0) + (box?.height ?? 0)).toBe(844);
+    // Above the switch, with its rule, the page itself can be pressed.
+    const bar = await page.locator('off-bar').boundingBox();
+    expect((bar?.height ?? 0) - (box?.height ?? 0)).toBeLessThanOrEqual(2);
     await off.click();
     await page.getByText(/^Tank one: output off, confirmed \d\d:\d\d:\d\d\.$/).waitFor();
     expect((await on.supply.truth()).outputOn).toBe(false);

@@ -2,7 +2,7 @@
 
 import type { Browser, Locator, Page } from 'playwright-core';
 import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, it } from 'vitest';
-import { HurriedBench, launch, Visitor } from './harness.ts';
+import { expectSound, HurriedBench, launch, Visitor } from './harness.ts';
 
 let browser: Browser;
 let bench: HurriedBench;
@@ -47,6 +47,28 @@ const startOf = (page: Page) => page.locator('.decisive .fact').nth(1);
 async function addLoop(page: Page): Promise<void> {
   await page.getByText('Add a part', { exact: true }).click();
   await page.locator('.adder').getByRole('button', { name: /^Loop/ }).click();
+  await planned(page);
+}
+
+/** What gives off a poison is refused; one press shows what accepting means, a second one accepts. */
+async function poisonByTwoPresses(visitor: Visitor): Promise<void> {
+  const { page } = visitor;
+  const materials = page.getByText('Materials', { exact: true }).first();
+  if (!(await page.locator('#material-name').isVisible())) await materials.click();
+  await page.locator('#material-name').fill('lapis lazuli');
+  await page.locator('#material-name').press('Enter');
+  const refused = page.locator('.notice.is-refuse', { hasText: 'Lapis lazuli' });
+  await refused.getByText('Lapis lazuli has to go in all the same').click();
+  await refused.getByText(/Accepting makes nothing safe/).waitFor();
+  expect(await refused.count(), 'one press accepts nothing').toBe(1);
+  await expectSound(visitor, 'plan-poison');
+  await refused.getByRole('button', { name: 'Accept Lapis lazuli in the bath' }).click();
+  await planned(page);
+  await refused.waitFor({ state: 'detached' });
+  const accepted = page.locator('.notice', { hasText: 'You have accepted that it is in the bath' });
+  await accepted.getByRole('button', { name: 'Keep Lapis lazuli out after all' }).click();
+  await refused.waitFor();
+  await page.getByRole('button', { name: /^Remove Lapis lazuli/ }).click();
   await planned(page);
 }
 
@@ -119,14 +141,6 @@ async function doneByClock(page: Page): Promise<string> {
   return due;
 }
 
-/** What has to hold on the page at every moment. */
-async function expectSound({ page }: Visitor, name: string): Promise<void> {
-  await visitor?.shot(name);
-  expect(await visitor?.axe(), name).toEqual([]);
-  expect(await visitor?.overflow(), `${name} is wider than its window`).toBeLessThanOrEqual(0);
-  await page.emulateMedia({ colorScheme: 'dark' });
-}
-
 async function reloadKeepsAll(page: Page, due: string): Promise<void> {
   await page.reload();
   await planned(page);
@@ -149,6 +163,7 @@ describe.each([1280, 390])('at %i px', (width) => {
     const opened = await onPlanPage(width, 1);
     const { page } = opened;
     await addLoop(page);
+    await poisonByTwoPresses(opened);
     await slipAndMeaning(page);
     await endAtRingSize(page);
     await compareAndTake(page);

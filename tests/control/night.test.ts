@@ -252,6 +252,7 @@ describe('a stop', () => {
     const runId = await on.run(aRequest());
     expect(await on.tank.close('Nightbath was shut down.')).toBe(true);
     expect(on.truth().outputOn).toBe(false);
+    await on.tank.journal.settled();
     const reader = on.reader();
     expect(reader.run(runId)?.outcome).toMatchObject({ end: 'interrupted' });
     reader.close();

@@ -33,6 +33,30 @@ test('a sound piece has no problem', () => {
   expect(pieceProblems(pieceOf([wire, ball, hanger]))).toEqual([]);
 });
 
+test.each([
+  ['an override (U+202E)', 'Leaf \u202egnp', 'U+202E'],
+  ['an isolate (U+2066)', 'Leaf \u2066x', 'U+2066'],
+  ['a line break', 'Leaf\nx', 'U+000A'],
+])('a name with %s is refused by its field, and shown without it', (_name, text, code) => {
+  const named = { ...pieceOf([{ ...wire, label: text }]), name: text };
+  const problems = pieceProblems({ ...named, materials: [{ id: 'quartz', note: text }] });
+  expect(problems.map(({ field }) => field)).toEqual([
+    'name',
+    'parts[0].label',
+    'materials[0].note',
+  ]);
+  for (const { message, value } of problems) {
+    expect(message).toContain(`Take out the invisible ${code}`);
+    expect(value).toContain(`[${code}]`);
+    expect(message).not.toContain(text);
+  }
+});
+
+test('names in any script, with joiners and accents, are names', () => {
+  const name = 'Zweig – שָׁלוֹם, नमस्ते, 👩\u200d🔧, e\u0301';
+  expect(pieceProblems({ ...pieceOf([wire]), name })).toEqual([]);
+});
+
 test('the growth of two pieces hung together is the sum of theirs', () => {
   fc.assert(
     fc.property(anyPiece, anyPiece, (one, other) => {
