@@ -6,7 +6,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { openStoreReader } from '../../daemon/store/door.ts';
-import { SupplyProcess, TestBench, testSettings } from './test-bench.ts';
+import { SupplyProcess, TestBench, testSettings, until } from './test-bench.ts';
 
 const root = new URL('../..', import.meta.url).pathname;
 const command = join(root, 'daemon/cli/nightbath.js');
@@ -158,6 +158,28 @@ describe('nightbath check on a real line', () => {
       });
       expect(ready.code).toBe(0);
       expect(await bench.supply.truth()).toMatchObject({ outputOn: false, onsReceived: 2 });
+    } finally {
+      await bench.clear();
+    }
+  });
+});
+
+describe('a probe over a real line', () => {
+  it('is switched off by the sentinel when control is killed in the middle of it', async () => {
+    const bench = await TestBench.start({ line: 'pty' });
+    try {
+      const asked = { kind: 'probe', tankId: 'one', by: 'test', probe: 'continuity' } as const;
+      const answer = await bench.tell(asked);
+      expect(answer).toMatchObject({ ok: true });
+      await until('current', async () => ((await bench.supply.truth()).cellAmps ?? 0) > 0.03);
+      process.kill(bench.childPid('control'), 'SIGKILL');
+      await until('OFF', async () => !(await bench.supply.truth()).outputOn);
+      const ended = await until('the end in the log', () => {
+        const run = bench.reader.run(answer.ok ? (answer.runId ?? '') : '');
+        return run?.outcome != null && run.offConfirmed ? run : null;
+      });
+      expect(ended).toMatchObject({ kind: 'probe', outcome: { end: 'interrupted' } });
+      expect((await bench.supply.truth()).onsReceived).toBe(1);
     } finally {
       await bench.clear();
     }
