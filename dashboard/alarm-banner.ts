@@ -22,6 +22,25 @@ export function alarmShape(priority: Priority): SVGTemplateResult {
   return svg`<svg class="shape" viewBox="0 0 24 24" aria-hidden="true">${shapes[priority]}</svg>`;
 }
 
+/** Of many, this many are listed under the first; the Alerts page has them all. */
+const mostFollowers = 4;
+
+/** What came after the first cause. An output that is not confirmed off brings its remedy along. */
+function followers(others: readonly Alarm[]): unknown {
+  if (others.length === 0) return nothing;
+  return html`<ul class="followers">
+    ${others
+      .slice(0, mostFollowers)
+      .map(
+        ({ code, found, remedy }) =>
+          html`<li>
+            ${pretty(found)}
+            ${code === 'offUnconfirmed' ? html`<strong>${remedy}</strong>` : nothing}
+          </li>`,
+      )}
+  </ul>`;
+}
+
 export class AlarmBanner extends LiveElement {
   #error = '';
 
@@ -55,6 +74,7 @@ export class AlarmBanner extends LiveElement {
       <p>${pretty(first.found)}</p>
       <p><b>${words.alarm.cause}:</b> ${first.cause}</p>
       <p><b>${words.alarm.remedy}:</b> ${first.remedy}</p>
+      ${followers(others)}
       ${
         access.may('control')
           ? html`<button type="button" @click=${() => void this.#acknowledge(first)}>

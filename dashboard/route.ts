@@ -5,6 +5,7 @@ export type Route =
   | { readonly page: 'plan'; readonly tankId: string | null; readonly continues: string | null }
   | { readonly page: 'run'; readonly tankId: string }
   | { readonly page: 'log' }
+  | { readonly page: 'alerts' }
   | { readonly page: 'replay'; readonly runId: string }
   | { readonly page: 'unknown' };
 
@@ -15,6 +16,7 @@ export const addresses = {
   carryOn: (runId: string) => `/plan?continues=${encodeURIComponent(runId)}`,
   run: (tankId: string) => `/run/${encodeURIComponent(tankId)}`,
   log: '/log',
+  alerts: '/alerts',
   replay: (runId: string) => `/log/${encodeURIComponent(runId)}`,
 } as const;
 
@@ -37,6 +39,7 @@ export function routeOf(address: string): Route {
   } else if (third === undefined) {
     if (first === '') return { page: 'bench' };
     if (first === 'log') return { page: 'log' };
+    if (first === 'alerts') return { page: 'alerts' };
     if (first === 'plan') {
       const { searchParams: query } = url;
       return { page: 'plan', tankId: query.get('tank'), continues: query.get('continues') };

@@ -27,6 +27,7 @@ const pages: Readonly<Record<Page, () => Promise<unknown>>> = {
   plan: () => import('./plan-page.ts'),
   run: () => import('./run-page.ts'),
   log: () => import('./log-page.ts'),
+  alerts: () => import('./alerts-page.ts'),
   replay: () => import('./replay-page.ts'),
 };
 
@@ -40,6 +41,8 @@ function pageFor(route: Route): TemplateResult {
       return html`<run-page .tankId=${route.tankId}></run-page>`;
     case 'log':
       return html`<log-page></log-page>`;
+    case 'alerts':
+      return html`<alerts-page></alerts-page>`;
     case 'replay':
       return html`<replay-page .runId=${route.runId}></replay-page>`;
     case 'unknown':
@@ -105,6 +108,7 @@ export class NightShell extends LiveElement {
       <nav aria-label=${words.nav.label}>
         ${link('bench', addresses.bench, words.nav.bench)}
         ${link('plan', addresses.plan, words.nav.plan)} ${link('log', addresses.log, words.nav.log)}
+        ${link('alerts', addresses.alerts, words.nav.alerts)}
       </nav>
       <span class="studio">${connection.bench?.studio}</span>
     </header>`;

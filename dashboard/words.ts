@@ -46,7 +46,14 @@ export const words = {
   stages,
   paints,
   outputs,
-  nav: { label: 'Pages', bench: 'Bench', plan: 'Plan', log: 'Log', skip: 'To the content' },
+  nav: {
+    label: 'Pages',
+    bench: 'Bench',
+    plan: 'Plan',
+    log: 'Log',
+    alerts: 'Alerts',
+    skip: 'To the content',
+  },
   look: { label: 'Light', system: 'as the system', dark: 'night', light: 'day' },
   cautions: {
     title: 'Cautions',

@@ -29,6 +29,16 @@ export class AlarmBoard {
     this.#changed();
   }
 
+  /** The same alarm stands already, of this run or of none, and is no less grave. */
+  repeats(code: string, runId: string | null, priority: Alarm['priority']): boolean {
+    return this.#standing.some(
+      (one) =>
+        one.code === code &&
+        one.runId === runId &&
+        (one.priority === priority || one.priority === 'stopped'),
+    );
+  }
+
   /** An alarm by the id under which a page saw it. */
   find(id: number): Alarm | null {
     const now = this.#storedIds.get(id) ?? id;

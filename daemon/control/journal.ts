@@ -161,6 +161,11 @@ export class Journal {
       code,
       message: `${faultWords[code].title}. ${found}`,
     });
+    // It is being said already, here and outside: once more in the log is enough.
+    if (this.#alarms.repeats(code, event.runId, priority)) {
+      this.#append(event);
+      return;
+    }
     const alarm = {
       runId: event.runId,
       tankId: event.tankId,

@@ -2,6 +2,7 @@
 
 import { afterEach, describe, expect, it } from 'vitest';
 import type { Letter } from '../../daemon/alerts/letter.ts';
+import { faultOf } from '../../daemon/run/faults.ts';
 import { StoreError, type StoreWriter } from '../../daemon/store/door.ts';
 import { aChannel } from '../alerts/quiet-alerts.ts';
 import { aRequest, TankBench, type TankOptions } from './a-tank.ts';
@@ -83,6 +84,32 @@ describe('a trip', () => {
       reader.close();
       return rows.length >= 2 && rows.every(({ deliveries }) => deliveries === 1);
     });
+  });
+});
+
+describe('the same alarm again', () => {
+  it('is one alarm and one message for as long as nobody has acknowledged it', async () => {
+    const { on, sent } = await opened();
+    const fault = () => faultOf('databaseLost', on.clock.nowMs(), 'The disk is full.');
+    for (let n = 0; n < 5; n += 1) on.tank.journal.alarm(null, fault(), 'act-soon');
+    await on.tank.journal.settled();
+    expect(on.tank.snapshot().alarms.map(({ code }) => code)).toEqual(['databaseLost']);
+    expect(sent).toHaveLength(1);
+    const reader = on.reader();
+    // Each of the five stands in the log all the same.
+    const events = reader.recentEvents(50).filter(({ code }) => code === 'databaseLost');
+    expect(events).toHaveLength(5);
+    expect(reader.alarms(10)).toHaveLength(1);
+    reader.close();
+    // A graver one is news, and so is the same one after somebody has acknowledged it.
+    on.tank.journal.alarm(null, fault(), 'stopped');
+    await on.until('it on disk', () => on.tank.snapshot().alarms.every(({ id }) => id > 0));
+    expect(on.tank.snapshot().alarms).toHaveLength(2);
+    for (const { id } of on.tank.snapshot().alarms) {
+      await on.tell({ kind: 'acknowledge', alarmId: id, by: 'a test' });
+    }
+    on.tank.journal.alarm(null, fault(), 'act-soon');
+    expect(on.tank.snapshot().alarms).toHaveLength(1);
   });
 });
 

@@ -1,0 +1,200 @@
+/** The Alerts page: who is told outside, a test that has to arrive, and the alarms so far. */
+
+import { html, nothing, type TemplateResult } from 'lit';
+import {
+  alertChannelSchema,
+  alertReadinessSchema,
+  type AlertChannel,
+  type AlertReadiness,
+} from '../daemon/wire/alerts.ts';
+import { alarmSchema, type Alarm } from '../daemon/wire/run.ts';
+import { access } from './access.ts';
+import { alarmShape } from './alarm-banner.ts';
+import { ApiError, command, read, readList } from './api.ts';
+import { connection } from './connection.ts';
+import { button, heading } from './element.ts';
+import { clock, day, pretty } from './format.ts';
+import { LiveElement } from './live-element.ts';
+import { alertsWords as say } from './words-alerts.ts';
+import { words } from './words.ts';
+
+const pageSize = 20;
+
+function when(wallMs: number): string {
+  return `${day(wallMs)}, ${clock(wallMs)}`;
+}
+
+export class AlertsPage extends LiveElement {
+  static override properties = {
+    readiness: { state: true },
+    channels: { state: true },
+    alarms: { state: true },
+    more: { state: true },
+    told: { state: true },
+    error: { state: true },
+  };
+  declare readiness: AlertReadiness | null;
+  declare channels: readonly AlertChannel[] | null;
+  declare alarms: readonly Alarm[] | null;
+  declare more: boolean;
+  declare told: string;
+  declare error: string;
+
+  constructor() {
+    super();
+    this.readiness = null;
+    this.channels = null;
+    this.alarms = null;
+    this.more = false;
+    this.told = '';
+    this.error = '';
+  }
+
+  override connectedCallback(): void {
+    super.connectedCallback();
+    void this.#attempt(async () => {
+      await this.#loadChannels();
+      await this.#loadAlarms();
+    });
+  }
+
+  async #attempt(work: () => Promise<void>): Promise<void> {
+    this.error = '';
+    try {
+      await work();
+    } catch (error) {
+      this.told = '';
+      this.error = error instanceof ApiError ? error.message : words.failed;
+    }
+  }
+
+  async #loadChannels(): Promise<void> {
+    this.channels = await readList('/api/alerts/channels', alertChannelSchema);
+    this.readiness = await read('/api/alerts/readiness', alertReadinessSchema);
+  }
+
+  async #loadAlarms(): Promise<void> {
+    const last = this.alarms?.at(-1);
+    const before = last ? `&before=${last.id}` : '';
+    const rows = await readList(`/api/alarms?limit=${pageSize}${before}`, alarmSchema);
+    this.alarms = [...(this.alarms ?? []), ...rows];
+    this.more = rows.length === pageSize;
+  }
+
+  #test(name: string): void {
+    this.told = say.testing;
+    void this.#attempt(async () => {
+      const path = `/api/alerts/channels/${encodeURIComponent(name)}/test`;
+      const { message = '' } = await command(path);
+      this.told = message;
+      await this.#loadChannels();
+    });
+  }
+
+  #confirm(event: Event): void {
+    event.preventDefault();
+    const form = event.target as HTMLFormElement;
+    const typed = new FormData(form).get('code');
+    const code = typeof typed === 'string' ? typed.trim() : '';
+    this.told = '';
+    if (!/^\d{4}$/.test(code)) {
+      this.error = say.badCode;
+      return;
+    }
+    void this.#attempt(async () => {
+      const { message = '' } = await command('/api/alerts/confirm', { code });
+      this.told = message;
+      form.reset();
+      await this.#loadChannels();
+    });
+  }
+
+  #channel(channel: AlertChannel): TemplateResult {
+    const { name, kind, target, leastPriority, deliveredWallMs, confirmedWallMs } = channel;
+    const reason = access.may('control') ? '' : access.whyNot('control');
+    return html`<li>
+      <div>
+        <h3>${name}</h3>
+        <p class="aside">${say.kinds[kind]}: ${target}</p>
+        <p class="aside">
+          ${say.least[leastPriority]}
+          ${deliveredWallMs === null ? say.neverDelivered : say.delivered(when(deliveredWallMs))}
+          ${
+            channel.outside
+              ? confirmedWallMs === null
+                ? say.neverArrived
+                : say.arrived(when(confirmedWallMs))
+              : nothing
+          }
+        </p>
+        ${
+          channel.lastError === null
+            ? nothing
+            : html`<p class="trouble">${say.trouble(channel.lastError)}</p>`
+        }
+      </div>
+      ${button(say.test, () => this.#test(name), { reason, id: `test-${name.replaceAll(' ', '-')}` })}
+    </li>`;
+  }
+
+  #arrived(): TemplateResult {
+    return html`<form class="arrived" @submit=${(event: Event) => this.#confirm(event)}>
+      <label for="alert-code">${say.code}</label>
+      <input
+        id="alert-code"
+        name="code"
+        inputmode="numeric"
+        autocomplete="off"
+        maxlength="4"
+        aria-describedby="alert-code-help"
+      />
+      <button type="submit">${say.confirm}</button>
+      <p class="aside" id="alert-code-help">${say.codeHelp}</p>
+    </form>`;
+  }
+
+  #alarm(alarm: Alarm): TemplateResult {
+    const tank = connection.tank(alarm.tankId)?.name ?? alarm.tankId;
+    const acknowledged = alarm.acknowledgedWallMs;
+    return html`<li>
+      <p>
+        ${alarmShape(alarm.priority)}
+        <strong>${words.alarm.priorities[alarm.priority]}: ${tank}</strong>
+        <span class="aside">${when(alarm.wallMs)}</span>
+      </p>
+      <p>${pretty(alarm.found)}</p>
+      <p class="aside">
+        ${acknowledged === null ? say.open : say.acknowledged(when(acknowledged))}
+      </p>
+    </li>`;
+  }
+
+  override render(): TemplateResult {
+    const { channels, alarms, readiness } = this;
+    const list = channels ?? [];
+    return html`${heading(say.title)}
+      <p>${readiness?.sentence ?? ''}</p>
+      <p role="status">${this.told}</p>
+      <p class="error" role="alert">${this.error}</p>
+      <h2>${say.channels}</h2>
+      ${channels?.length === 0 ? html`<p class="aside">${say.none}</p>` : nothing}
+      <ul class="channels">
+        ${list.map((channel) => this.#channel(channel))}
+      </ul>
+      ${list.some(({ outside }) => outside) ? this.#arrived() : nothing}
+      <h2>${say.alarms}</h2>
+      ${alarms?.length === 0 ? html`<p class="aside">${say.noAlarms}</p>` : nothing}
+      <ol class="alarm-log">
+        ${alarms?.map((alarm) => this.#alarm(alarm))}
+      </ol>
+      ${
+        this.more
+          ? html`<button type="button" @click=${() => void this.#attempt(() => this.#loadAlarms())}>
+              ${say.older}
+            </button>`
+          : nothing
+      }`;
+  }
+}
+
+customElements.define('alerts-page', AlertsPage);
