@@ -4,6 +4,7 @@ import { describe, expect, it } from 'vitest';
 import { demoPlanRequest } from '../../daemon/run/demo.ts';
 import type { Plan, PlanRequest } from '../../daemon/run/model.ts';
 import { planRun } from '../../daemon/run/plan.ts';
+import { checklistItems } from '../../daemon/wire/command.ts';
 import { whyNotArmed } from '../../dashboard/plan-arming.ts';
 import { blankFor } from '../../dashboard/plan-blank.ts';
 import { comparedDensities, suggested } from '../../dashboard/plan-compare.ts';
@@ -229,9 +230,9 @@ it.each([
 
 it('says why a plan cannot be armed, the first reason first', () => {
   const sound = { plan: planned(), tank: null, live: true, reached: false, carrying: null };
-  const all = new Set(['polarity', 'contact', 'sealed', 'tray', 'air']);
+  const all = new Set(checklistItems.map((item) => item.id as string));
   expect(whyNotArmed({ ...sound, checked: all })).toBe('');
-  expect(whyNotArmed({ ...sound, checked: new Set(['air']) })).toBe('4 checks are still open.');
+  expect(whyNotArmed({ ...sound, checked: new Set(['air']) })).toBe('5 checks are still open.');
   expect(whyNotArmed({ ...sound, plan: null, checked: all })).toContain('waits for a plan');
   expect(whyNotArmed({ ...sound, live: false, checked: all })).toContain('not live');
   expect(whyNotArmed({ ...sound, reached: true, checked: all })).toContain('passed this target');
@@ -241,7 +242,7 @@ it('says why a plan cannot be armed, the first reason first', () => {
 
 it('arms nothing while an earlier run is on its way, or could not be fetched', () => {
   const sound = { plan: planned(), tank: null, live: true, reached: false };
-  const checked = new Set(['polarity', 'contact', 'sealed', 'tray', 'air']);
+  const checked = new Set(checklistItems.map((item) => item.id as string));
   const why = (error: string): string =>
     whyNotArmed({ ...sound, checked, carrying: { runId: 'r', error } });
   expect(why('')).toBe('The earlier run is still being fetched.');
