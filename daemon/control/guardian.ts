@@ -20,8 +20,8 @@ export interface Guardian {
 
 /** The guardian as the process as a whole has it. */
 export interface SentinelGuardian extends Guardian {
-  /** Tells how a tank would be switched off, before anything is armed. */
-  way(tankId: string, script: OffScript): void;
+  /** Tells how a tank would be switched off, and how slow its ticks are, before anything is armed. */
+  way(tankId: string, script: OffScript, cycleMs: number): void;
   /** How long the sentinel has left beats unanswered, ms; to be asked at every tick. */
   silentMs(): number;
   /** Whether this computer is kept awake while something is armed; the reason where it is not. */
@@ -103,7 +103,8 @@ export function sentinelGuardian(child: NodeJS.Process): SentinelGuardian {
       watch.beat();
       send({ kind: 'beat', tick, tanks: [...tanks] });
     },
-    way: (tankId, script) => send({ kind: 'way', tankId, script: scriptFor(script) }),
+    way: (tankId, script, cycleMs) =>
+      send({ kind: 'way', tankId, script: scriptFor(script), cycleMs }),
     silentMs: () => watch.look(performance.now()),
     onSleep: (listener) => void sleep.push(listener),
     ready: () => send({ kind: 'ready' }),

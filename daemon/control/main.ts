@@ -165,7 +165,7 @@ async function buildTanks(
     heartbeat.judged(tankId);
     vigil.look();
   };
-  const tellWay: SentinelGuardian['way'] = (tankId, script) => guardian.way(tankId, script);
+  const tellWay: SentinelGuardian['way'] = (...way) => guardian.way(...way);
   const onStarted: TankNeeds['onStarted'] = ({ record, startedBy }) =>
     void interrupted.carriedOn(record, startedBy);
   const onSettled = (): void => void interrupted.refresh();

@@ -23,7 +23,7 @@ type SharedParts = Pick<
   'store' | 'guardian' | 'alerts' | 'publish' | 'judged' | 'onStarted' | 'onSettled'
 > & {
   /** Told how another process would switch the supply off, before anything is armed. */
-  readonly onWay?: (tankId: string, script: OffScript) => void;
+  readonly onWay?: (tankId: string, script: OffScript, cycleMs: number) => void;
 };
 
 /** Builds a tank; nothing is opened yet. Throws with a sentence that names what is wrong. */
@@ -47,8 +47,9 @@ export async function buildTank(
     hardLimits: { maxAmps: settings.maxAmps, maxVolts: settings.maxVolts },
     simulated: settings.rectifier.link.kind === 'in-process',
   });
-  shared.onWay?.(settings.id, rectifier.offScript);
-  return new Tank({ ...shared, settings, bath, rectifier, clock, hang });
+  const tank = new Tank({ ...shared, settings, bath, rectifier, clock, hang });
+  shared.onWay?.(tank.id, rectifier.offScript, tank.cycleMs);
+  return tank;
 }
 
 function driverOf(name: string, settingsFile: string): string {

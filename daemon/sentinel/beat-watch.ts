@@ -1,6 +1,6 @@
 /** Decides from beats and the clock whether control hangs; pure, so that time is an argument. */
 
-import type { Budgets } from './budgets.ts';
+import { silenceFor, type Budgets } from './budgets.ts';
 
 /** Verdict of one look; `hung` carries how long nothing was heard. */
 export type BeatVerdict =
@@ -14,11 +14,18 @@ export class BeatWatch {
   #lookedMs: number;
   #ready = false;
   #graceUntilMs = -Infinity;
+  /** What the slowest tank needs by its driver's own word; the settings may know less. */
+  #neededMs = 0;
 
   constructor(budgets: Budgets, startedMs: number) {
     this.#budgets = budgets;
     this.#heardMs = startedMs;
     this.#lookedMs = startedMs;
+  }
+
+  /** A tank takes so long for a cycle: a beat that waits for it is no hang. */
+  allow(cycleMs: number): void {
+    this.#neededMs = Math.max(this.#neededMs, silenceFor(cycleMs));
   }
 
   ready(nowMs: number): void {
@@ -45,7 +52,10 @@ export class BeatWatch {
     if (nowMs - this.#lookedMs > 4 * lookEveryMs) this.#graceUntilMs = nowMs + 4 * lookEveryMs;
     this.#lookedMs = nowMs;
     const silentMs = nowMs - this.#heardMs;
-    const allowedMs = this.#ready ? (guarded ? guardedSilenceMs : idleSilenceMs) : startUpMs;
+    const looping = guarded
+      ? Math.max(guardedSilenceMs, this.#neededMs)
+      : Math.max(idleSilenceMs, 2 * this.#neededMs);
+    const allowedMs = this.#ready ? looping : startUpMs;
     if (silentMs <= allowedMs || nowMs < this.#graceUntilMs) return well;
     return { kind: 'hung', silentMs };
   }

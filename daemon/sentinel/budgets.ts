@@ -31,13 +31,20 @@ export interface Budgets {
   readonly webPauseMaxMs: number;
 }
 
+/** Whatever a driver says of itself, a bench is not left unwatched for longer than this takes, ms. */
+const longestCycleMs = 10_000;
+
 /**
- * The budgets for a bench whose slowest tank is polled every `slowestCycleMs`. A judged missing
- * reading takes two cycles, so the silence that counts as a hang is three and a bit, and 800 ms at
- * the usual four polls a second.
+ * The silence that counts as a hang. A judged missing reading takes two cycles, so it is three and a
+ * bit, and 800 ms at the usual four polls a second.
  */
+export function silenceFor(cycleMs: number): number {
+  return Math.max(800, 3.2 * Math.min(cycleMs, longestCycleMs));
+}
+
+/** The budgets for a bench whose slowest tank is polled every `slowestCycleMs`. */
 export function budgetsFor(slowestCycleMs: number): Budgets {
-  const guardedSilenceMs = Math.max(800, 3.2 * slowestCycleMs);
+  const guardedSilenceMs = silenceFor(slowestCycleMs);
   return {
     startUpMs: 30_000,
     guardedSilenceMs,

@@ -123,6 +123,7 @@ export class ControlLife {
         break;
       case 'way':
         this.#parts.guards.know(message.tankId, message.script);
+        this.#watch.allow(message.cycleMs);
         break;
       case 'guard':
         void this.#guard(message);
@@ -161,8 +162,9 @@ export class ControlLife {
   /** What control itself reports is held against limits that are not its own. */
   #judge(reports: readonly TankReport[], nowMs: number): void {
     if (this.#stopping || this.#verdict !== null) return;
-    const found =
-      this.#parts.guards.judge(reports, nowMs) ?? this.#afterSleep.judge(reports, nowMs);
+    const { guards } = this.#parts;
+    const onLines = reports.filter(({ tankId }) => guards.holdsLine(tankId));
+    const found = guards.judge(reports, nowMs) ?? this.#afterSleep.judge(onLines, nowMs);
     if (found === null) return;
     const what = `The control process overstepped a limit and was ended. ${found}`;
     this.#condemn({ kind: 'overstepped', what, exitCode: null });

@@ -39,6 +39,11 @@ export class Guards {
     return [...this.#guards.values()].some((guard) => guard.hasLine);
   }
 
+  /** Whether this tank's supply is on a line that outlives control, as far as its guard tells. */
+  holdsLine(tankId: string): boolean {
+    return this.#guards.get(tankId)?.hasLine === true;
+  }
+
   /** What would have to be switched off if this process were gone, too. */
   get ways(): readonly Way[] {
     return [...this.#guards.values()].filter((guard) => guard.hasLine).map(({ way }) => way);

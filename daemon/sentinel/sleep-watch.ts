@@ -42,10 +42,17 @@ export class AfterSleep {
     this.#slept = { forMs: sleptMs, untilMs: nowMs + this.#graceMs };
   }
 
-  /** A sentence where an output is still called on after that moment, or null. */
-  judge(reports: readonly Pick<TankReport, 'tankId' | 'output'>[], nowMs: number): string | null {
+  /**
+   * A sentence where an output that control has switched on is still called on after that moment, or
+   * null. `reports` are of the tanks whose supply outlives a sleep; one that somebody has switched on
+   * by hand is no concern of ours.
+   */
+  judge(
+    reports: readonly Pick<TankReport, 'tankId' | 'output' | 'switchedOn'>[],
+    nowMs: number,
+  ): string | null {
     if (this.#slept === null) return null;
-    const on = reports.find(({ output }) => output === 'on');
+    const on = reports.find(({ output, switchedOn }) => switchedOn && output === 'on');
     if (on === undefined) {
       this.#slept = null;
       return null;

@@ -62,7 +62,13 @@ export const toSentinelSchema = z.discriminatedUnion('kind', [
     tanks: z.array(tankReportSchema),
   }),
   /** Control: how this tank would be switched off; nothing is opened yet. */
-  z.strictObject({ kind: z.literal('way'), tankId: z.string(), script: offScriptSchema }),
+  z.strictObject({
+    kind: z.literal('way'),
+    tankId: z.string(),
+    script: offScriptSchema,
+    /** How long a tick of this tank takes, by its driver and its settings. */
+    cycleMs: z.number(),
+  }),
   /** Control: this tank may have its output on from now; hold its way to OFF ready. */
   z.strictObject({
     kind: z.literal('guard'),

@@ -193,8 +193,7 @@ export class Control {
       hardLimits: { maxAmps: settings.maxAmps, maxVolts: settings.maxVolts },
       simulated: false,
     });
-    this.#guardian.way(settings.id, rectifier.offScript);
-    return new Tank({
+    const tank = new Tank({
       settings,
       bath,
       rectifier,
@@ -211,6 +210,8 @@ export class Control {
         vigil.look();
       },
     });
+    this.#guardian.way(tank.id, rectifier.offScript, tank.cycleMs);
+    return tank;
   }
 
   /** As main.ts does: tanks first, the files after them, then the word to the sentinel. */

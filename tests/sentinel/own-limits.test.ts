@@ -204,6 +204,14 @@ describe('a sleep of the computer', () => {
     expect(after.judge([holding], 6_250)).toBeNull();
   });
 
+  it('is no reason to end anything for an output that control has not switched on', () => {
+    const after = new AfterSleep(5_000);
+    after.woke(60_000, 1_000);
+    const byHand = { ...holding, tankId: 'two', runId: null, switchedOn: false };
+    const armed = { ...holding, output: 'confirmedOff' as const };
+    expect(after.judge([armed, byHand], 9_000)).toBeNull();
+  });
+
   it('is settled once no output is called on', () => {
     const after = new AfterSleep(5_000);
     after.woke(60_000, 1_000);

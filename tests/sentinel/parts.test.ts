@@ -60,6 +60,19 @@ describe('the watch over beats', () => {
     expect(firstHang(second, 0, 10_000, false)).toBe(5_050);
   });
 
+  it('gives a driver of one\u2019s own the time that its cycle takes, up to a bound', () => {
+    const slow = new BeatWatch(budgets, 0);
+    slow.ready(0);
+    slow.allow(1_000);
+    // A faster tank beside it takes nothing back.
+    slow.allow(250);
+    expect(firstHang(slow, 0, 60_000, true)).toBe(3_250);
+    const endless = new BeatWatch(budgets, 0);
+    endless.ready(0);
+    endless.allow(Infinity);
+    expect(firstHang(endless, 0, 60_000, true)).toBe(32_050);
+  });
+
   it('allows a starting control its start-up time', () => {
     expect(firstHang(new BeatWatch(budgets, 0), 0, 60_000, true)).toBe(budgets.startUpMs + 50);
   });
