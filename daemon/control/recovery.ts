@@ -3,11 +3,13 @@
 import { faultOf } from '../run/faults.ts';
 import { isFinal } from '../run/state.ts';
 import type { StoreWriter } from '../store/door.ts';
-import type { RunRecord } from '../wire/run.ts';
+import type { ReadingRow, RunRecord } from '../wire/run.ts';
 import type { SentinelNote } from '../sentinel/door.ts';
 import type { LogTrouble } from './log-opening.ts';
 import type { OwedRun } from './off-debt.ts';
 import type { Tank } from './tank.ts';
+
+type Tanks = ReadonlyMap<string, Tank>;
 
 const cutShort = 'Nightbath was restarted in mid-run.';
 const beingSwitchedOff = 'The output is being switched off; nothing goes on by itself.';
@@ -44,9 +46,9 @@ export async function recover(
   }
   await tellOfGoneTanks(open, tanks, store);
   for (const note of notes) {
+    tellOfBench(note, tanks);
     for (const { tankId, offConfirmed } of note.tanks) {
       const tank = tanks.get(tankId);
-      tank?.journal.note(note.found);
       if (tank === undefined || offConfirmed) continue;
       tank.owesOff([]);
       if (!alarmed.has(tankId)) callPerson(tank, toldOf([note], tankId).join(' '));
@@ -57,6 +59,19 @@ export async function recover(
   for (const tank of tanks.values()) {
     tank.alarms.restore(standing.filter((alarm) => alarm.tankId === tank.id));
   }
+  // The notes are cleared after this: what they say has to be on disk first.
+  await Promise.all([...tanks.values()].map((tank) => tank.journal.settled()));
+}
+
+/** What was found goes on record with each tank it names, or with the first one where it names none. */
+function tellOfBench({ cause, found, tanks: named }: SentinelNote, tanks: Tanks): void {
+  const known = named.flatMap(({ tankId }) => tanks.get(tankId) ?? []);
+  const [anyTank] = tanks.values();
+  const told = known.length === 0 && anyTank !== undefined ? [anyTank] : known;
+  for (const tank of told) tank.journal.note(found);
+  if (cause !== 'unreadable' || anyTank === undefined) return;
+  const look = 'Look at every supply of this bench: nobody knows whether one was left on.';
+  callPerson(anyTank, `${found} ${look}`);
 }
 
 /**
@@ -114,23 +129,25 @@ async function closeRun(
 ): Promise<Closed> {
   const last = await store.lastReading(record.id);
   const ampHours = Math.max(record.ampHours, last?.ampHours ?? 0);
-  const seenWallMs = last?.wallMs ?? record.endedWallMs ?? confirmedWallMs;
-  const highAmpHours = highestCharge(record, ampHours, seenWallMs, confirmedWallMs);
+  const started = mayHaveStarted(record, last);
+  const seenWallMs = last?.wallMs ?? record.endedWallMs ?? record.startedWallMs ?? confirmedWallMs;
+  const seen = { started, ampHours, wallMs: seenWallMs };
+  const highAmpHours = highestCharge(record, seen, confirmedWallMs);
   const owed: OwedRun = {
     runId: record.id,
     // What the sentinel confirmed stays the bound; else it grows until this process reads OFF back.
     highAmpHoursAt: (laterMs) =>
       confirmedWallMs < wallMs
         ? highAmpHours
-        : Math.max(highAmpHours, highestCharge(record, ampHours, seenWallMs, laterMs)),
+        : Math.max(highAmpHours, highestCharge(record, seen, laterMs)),
   };
-  const started = record.startedWallMs !== null;
   if (isFinal(record.lifecycle)) {
     await store.patchRun(record.id, { highAmpHours });
     return { found: started ? neverReadBack : null, owed };
   }
   await store.patchRun(record.id, {
     lifecycle: started ? 'interrupted' : 'stopped',
+    startedWallMs: started ? (record.startedWallMs ?? last?.wallMs ?? record.armedWallMs) : null,
     endedWallMs: last?.wallMs ?? confirmedWallMs,
     outcome: started
       ? { end: 'interrupted', reason: cutShort, faultCode: 'controlLost' }
@@ -142,25 +159,46 @@ async function closeRun(
   return { found: started ? `${cutShort} ${beingSwitchedOff}` : null, owed };
 }
 
+/**
+ * The row may lag behind a slow disk: a reading proves that a run was started, and a probe starts by
+ * itself. A person who looks in vain is better than nobody who looks.
+ */
+function mayHaveStarted(record: RunRecord, last: ReadingRow | null): boolean {
+  const { startedWallMs, kind, lifecycle } = record;
+  return startedWallMs !== null || last !== null || (kind === 'probe' && !isFinal(lifecycle));
+}
+
 function toldOf(notes: readonly SentinelNote[], tankId: string): readonly string[] {
   return notes.flatMap((note) =>
     note.tanks.filter((one) => one.tankId === tankId).map((one) => `${note.found} ${one.message}`),
   );
 }
 
+interface Seen {
+  readonly started: boolean;
+  readonly ampHours: number;
+  /** When it was last seen. */
+  readonly wallMs: number;
+}
+
+/** A clock that went back by more than this was not right, then or now, ms. */
+const clockSlackMs = 5_000;
+
 /**
  * Between the last reading and now the output may have stayed on at the run's largest current. A
- * simulated supply in this process died with it.
+ * simulated supply in this process died with it. A clock that went backwards, as on a board that
+ * keeps no time while it is off, tells nothing of how long that was: the run's longest time bounds it.
  */
 function highestCharge(
   record: RunRecord,
-  ampHours: number,
-  lastSeenWallMs: number,
+  { started, ampHours, wallMs: lastSeenWallMs }: Seen,
   wallMs: number,
 ): number {
   const counted = Math.max(record.highAmpHours, ampHours);
-  if (record.simulated || record.startedWallMs === null) return counted;
-  const unseenHours = Math.max(0, wallMs - lastSeenWallMs) / 3_600_000;
+  if (record.simulated || !started) return counted;
+  const wentBack = wallMs < lastSeenWallMs - clockSlackMs;
+  const unseenMs = wentBack ? record.plan.limits.maxDurationMs : wallMs - lastSeenWallMs;
+  const unseenHours = Math.max(0, unseenMs) / 3_600_000;
   // A run that stays unsettled over several restarts is bounded from the same moment each time.
   const before = isFinal(record.lifecycle) ? ampHours : counted;
   return Math.max(counted, before + record.plan.limits.maxAmps * unseenHours);

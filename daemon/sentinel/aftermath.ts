@@ -1,5 +1,6 @@
 /** What the sentinel does when nobody else does: OFF, its words, and the note for the next control. */
 
+import { renameSync } from 'node:fs';
 import { GuardBook, readGuardBook } from './guard-book.ts';
 import type { OffResult } from './guard.ts';
 import type { Guards } from './guards.ts';
@@ -63,18 +64,33 @@ export class Aftermath {
     const { bookFile, guards, say } = this.#parts;
     const left = readGuardBook(bookFile);
     if (left.kind === 'unreadable') {
-      say(`What an earlier Nightbath may have left on cannot be read: ${left.why}`);
+      const found = `What an earlier Nightbath may have left on cannot be read: ${left.why}`;
+      say(found);
+      this.leaveNote('unreadable', found, []);
+      this.#keepAside();
     } else if (left.kind === 'in-use') {
       this.#bookIsOurs = false;
       say(`Another Nightbath (process ${left.pid}) watches over this bench.`);
     } else if (left.kind === 'owed') {
-      const found = 'Nightbath ended at once, without switching off. OFF is sent before all else.';
+      const found =
+        'Nightbath was cut off, and its sentinel left no word that everything was off. ' +
+        'OFF is sent before all else.';
       say(found);
       guards.takeOver(left.ways);
       const results = await this.switchOff(withinMs);
       this.leaveNote('left-on', found, results);
     }
     return this.#parts.guards.isEmpty;
+  }
+
+  /** The next thing that is held would write over it; somebody may still make sense of it. */
+  #keepAside(): void {
+    const { bookFile, say } = this.#parts;
+    try {
+      renameSync(bookFile, `${bookFile}.unreadable`);
+    } catch (error) {
+      say(`It could not be kept aside: ${reasonOf(error)}`);
+    }
   }
 
   async switchOff(withinMs: number): Promise<readonly OffResult[]> {

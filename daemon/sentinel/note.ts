@@ -16,7 +16,7 @@ const tankNoteSchema = z.strictObject({
 const sentinelNoteSchema = z.strictObject({
   /** Wall ms since the epoch at which this was found. */
   wallMs: z.number(),
-  cause: z.enum(['died', 'hung', 'did-not-start', 'overstepped', 'left-on']),
+  cause: z.enum(['died', 'hung', 'did-not-start', 'overstepped', 'left-on', 'unreadable']),
   /** One sentence: what was found. */
   found: z.string(),
   /** The tanks whose output may have been on, with what became of each. */
@@ -50,7 +50,7 @@ export function readSentinelNotes(file: string): readonly SentinelNote[] {
 function unreadable(error: unknown): SentinelNote {
   const why = (error instanceof Error ? error.message : String(error)).split('\n')[0] ?? '';
   const found = `The sentinel left a note that cannot be read: ${why}`;
-  return { wallMs: Date.now(), cause: 'died', found, tanks: [] };
+  return { wallMs: Date.now(), cause: 'unreadable', found, tanks: [] };
 }
 
 /** Removes the notes, once what they say is on record elsewhere. */

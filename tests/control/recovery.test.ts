@@ -1,10 +1,11 @@
 /** After a restart: the open run is closed, OFF is owed and paid, and nothing goes on by itself. */
 
 import { join } from 'node:path';
-import { mkdtempSync, rmSync } from 'node:fs';
+import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { recover } from '../../daemon/control/recovery.ts';
+import { readSentinelNotes } from '../../daemon/sentinel/door.ts';
 import { openStoreWriter } from '../../daemon/store/door.ts';
 import type { RunRecord } from '../../daemon/wire/run.ts';
 import { aRequest, TankBench } from './a-tank.ts';
@@ -14,6 +15,16 @@ beforeEach(() => {
   folder = mkdtempSync(join(tmpdir(), 'nightbath-recovery-'));
 });
 afterEach(() => rmSync(folder, { recursive: true, force: true }));
+
+const aReading = {
+  atMs: 3_600_000,
+  volts: 0.4,
+  amps: 0.5,
+  setAmps: 0.5,
+  ampHours: 0.48,
+  thicknessMicrometres: 15,
+  lifecycle: 'holding',
+} as const;
 
 /** A database in which a run stands open, as a process that died leaves it. */
 async function leaveOpen(file: string, changes: Partial<RunRecord>): Promise<RunRecord> {
@@ -28,14 +39,8 @@ async function leaveOpen(file: string, changes: Partial<RunRecord>): Promise<Run
   if (open.startedWallMs !== null) {
     await store.patchRun(open.id, { startedWallMs: open.startedWallMs, lifecycle: 'holding' });
     store.appendReading(open.id, {
-      atMs: 3_600_000,
+      ...aReading,
       wallMs: open.startedWallMs + 3_600_000,
-      volts: 0.4,
-      amps: 0.5,
-      setAmps: 0.5,
-      ampHours: 0.48,
-      thicknessMicrometres: 15,
-      lifecycle: 'holding',
     });
   }
   await store.close();
@@ -129,6 +134,64 @@ describe('recovery', () => {
     });
     expect(reader.alarms(5)).toEqual([]);
     reader.close();
+    await on.close();
+  });
+
+  it('takes a run with a reading for started, however late its row was', async () => {
+    const file = join(folder, 'runs.sqlite');
+    const open = await leaveOpen(file, { startedWallMs: null });
+    const wallMs = Date.now();
+    const store = await openStoreWriter({ file });
+    store.appendReading(open.id, { ...aReading, atMs: 200, wallMs: wallMs - 3_600_000 });
+    await store.close();
+    const on = await TankBench.open({ file });
+    await recover(new Map([['one', on.tank]]), on.store, [], wallMs);
+    expect(await on.store.run(open.id)).toMatchObject({
+      lifecycle: 'interrupted',
+      startedWallMs: wallMs - 3_600_000,
+    });
+    expect(firstRun(on).highAmpHours).toBeGreaterThan(0.99 * open.plan.limits.maxAmps);
+    expect(on.tank.alarms.standing.map(({ code }) => code)).toEqual(['controlLost']);
+    expect((await on.store.interrupted.waiting()).map(({ run }) => run.id)).toEqual([open.id]);
+    await on.close();
+  });
+
+  it('bounds the charge by the longest time where the clock went back meanwhile', async () => {
+    const file = join(folder, 'runs.sqlite');
+    const startedWallMs = Date.now() - 2 * 3_600_000;
+    const open = await leaveOpen(file, { startedWallMs });
+    const on = await TankBench.open({ file });
+    // A board that keeps no time while it is off comes up in the past.
+    await recover(new Map([['one', on.tank]]), on.store, [], startedWallMs - 86_400_000);
+    const { maxAmps, maxDurationMs } = open.plan.limits;
+    expect((await on.store.run(open.id))?.highAmpHours).toBeCloseTo(
+      0.48 + (maxAmps * maxDurationMs) / 3_600_000,
+      6,
+    );
+    await on.close();
+  });
+
+  it('puts on record what the sentinel found where no tank was under guard', async () => {
+    const on = await TankBench.open({ file: join(folder, 'runs.sqlite') });
+    const found = 'The control process gave no sign for 5.1 s and was ended.';
+    const note = { wallMs: Date.now(), cause: 'hung' as const, found, tanks: [] };
+    await recover(new Map([['one', on.tank]]), on.store, [note], Date.now());
+    const reader = on.reader();
+    expect(reader.recentEvents(5).map(({ message }) => message)).toEqual([found]);
+    reader.close();
+    expect(on.tank.alarms.standing).toEqual([]);
+    await on.close();
+  });
+
+  it('calls a person where what the sentinel left cannot be read', async () => {
+    const noteFile = join(folder, 'note.json');
+    writeFileSync(noteFile, '{"notes":[{');
+    const on = await TankBench.open({ file: join(folder, 'runs.sqlite') });
+    const notes = readSentinelNotes(noteFile);
+    await recover(new Map([['one', on.tank]]), on.store, notes, Date.now());
+    const [alarm] = on.tank.alarms.standing;
+    expect(alarm?.code).toBe('controlLost');
+    expect(alarm?.found).toMatch(/cannot be read.*Look at every supply/);
     await on.close();
   });
 

@@ -6,6 +6,9 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { setTimeout as wait } from 'node:timers/promises';
 import { afterAll, beforeEach, describe, expect, it } from 'vitest';
+import { Aftermath } from '../../daemon/sentinel/aftermath.ts';
+import { readSentinelNotes } from '../../daemon/sentinel/door.ts';
+import { Guards } from '../../daemon/sentinel/guards.ts';
 import { GuardBook, readGuardBook } from '../../daemon/sentinel/guard-book.ts';
 import { meet } from '../../daemon/sentinel/identity.ts';
 import { lastingNames } from '../../daemon/sentinel/lasting-name.ts';
@@ -238,5 +241,27 @@ describe('who stands at a line', () => {
     const channel = line('whatever\n');
     expect((await meet(channel, null)).kind).toBe('same');
     expect(channel.written).toBe('');
+  });
+});
+
+describe('a book that cannot be read', () => {
+  it('is kept aside, and the next control is told to call a person', async () => {
+    await new GuardBook(file).write([way]);
+    writeFileSync(file, '{"owner"');
+    const noteFile = `${file}.note`;
+    const guards = new Guards({ hardLimits: new Map(), nameFolders: [], onChange: () => {} });
+    const said: string[] = [];
+    const aftermath = new Aftermath({
+      guards,
+      noteFile,
+      bookFile: file,
+      say: (sentence) => said.push(sentence),
+      leave: new AbortController().signal,
+    });
+    expect(await aftermath.settleLeftBehind(1_000)).toBe(true);
+    expect(said.join(' ')).toContain('cannot be read');
+    expect(readSentinelNotes(noteFile)).toMatchObject([{ cause: 'unreadable', tanks: [] }]);
+    expect(readFileSync(`${file}.unreadable`, 'utf8')).toBe('{"owner"');
+    expect(existsSync(file)).toBe(false);
   });
 });
