@@ -87,6 +87,9 @@ export function runLimits(figures: PlanFigures): RunLimits {
   );
   // One minute at the largest current: what a tiny target may overshoot by between two readings.
   const smallAmpHours = (maxAmps * minuteMs) / msPerHour;
+  // What an earlier run has brought is there already: only what is still to come may overshoot.
+  const carriedAmpHours = Math.min(figures.carriedAmpHours, targetChargeAmpHours);
+  const comingAmpHours = targetChargeAmpHours - carriedAmpHours;
   return {
     maxAmps,
     maxVolts,
@@ -98,7 +101,7 @@ export function runLimits(figures: PlanFigures): RunLimits {
       durationAllowance * durationMs + durationExtraMs + (trickle?.durationMs ?? 0),
     ),
     maxChargeAmpHours:
-      chargeAllowance * targetChargeAmpHours + (trickle?.ampHours ?? 0) + smallAmpHours,
+      carriedAmpHours + chargeAllowance * comingAmpHours + (trickle?.ampHours ?? 0) + smallAmpHours,
     maxSilenceMs,
   };
 }

@@ -76,6 +76,8 @@ export interface PlanFigures {
   readonly thicknessMm: number;
   /** From switching on to the target, ms. */
   readonly durationMs: number;
+  /** Charge that is there from the run this one carries on, A·h. */
+  readonly carriedAmpHours: number;
   /** Mean thickness that is there from the run this one carries on, mm. */
   readonly grownMm: number;
   /** From switching on to the target where that much is there already, ms. */
@@ -265,6 +267,7 @@ export function planFigures(
     targetChargeAmpHours: aim.ampHours,
     thicknessMm: aim.thicknessMm,
     durationMs: aim.durationMs,
+    carriedAmpHours,
     ...leftOver({ request, bath, deposit }, aim.thicknessMm, carriedAmpHours),
     reachesHold,
     areaDm2: around(areaDm2, sources.areaShare),

@@ -1,5 +1,6 @@
 /** Checks that the limits of a run fit its plan, its tank and its supply. */
 
+import { TankLimits } from '../../daemon/sentinel/own-limits.ts';
 import * as fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { plannableAmps } from '../../daemon/run/limits.ts';
@@ -178,6 +179,54 @@ describe('a plan that carries a run on', () => {
     expect(half.targetChargeAmpHours).toBe(whole.targetChargeAmpHours);
     expect(half.durationMs).toBe(whole.durationMs);
   });
+
+  test('may overshoot what is left of it, not what is there already', () => {
+    const whole = planWith(0);
+    const carried = 0.9 * whole.targetChargeAmpHours;
+    const { limits, targetChargeAmpHours } = planWith(carried);
+    const small = limits.maxAmps / 60;
+    expect(limits.maxChargeAmpHours - carried).toBeCloseTo(
+      1.05 * (targetChargeAmpHours - carried) + small,
+      9,
+    );
+  });
+
+  test.each([0, 50, 100, 150])(
+    'is admitted by the sentinel with %s A·h carried and a whole night left',
+    (carriedAmpHours) => {
+      // 94 % of 14 h at the largest current that a plan may take of 3 A.
+      const left = 0.94 * 14 * 2.9;
+      const target = { kind: 'charge', ampHours: carriedAmpHours + left } as const;
+      const sheet = { kind: 'measured', label: 'sheet', count: 1, platedFraction: 1 } as const;
+      const result = planRun(
+        {
+          ...twigRequest,
+          piece: {
+            name: 'sheet',
+            parts: [{ ...sheet, sizes: { areaMm2: 29_000 } }],
+            areaUncertainty: 0,
+          },
+          densityAmpsPerDm2: 1,
+          target,
+        },
+        stillCopper,
+        { ...beaker, maxAmps: 3, maxVolts: 6, maxHours: 14 },
+        { carriedAmpHours },
+      );
+      if (!result.ok) throw new Error(result.problems[0]?.message);
+      const { maxAmps, maxVolts, maxDurationMs, maxChargeAmpHours } = result.plan.limits;
+      const hard = { maxAmps: 3, maxVolts: 6, maxHours: 14 };
+      expect(() =>
+        new TankLimits('one', hard).admit({
+          runId: 'run-1',
+          maxAmps,
+          maxVolts,
+          maxDurationMs,
+          maxChargeAmpHours: maxChargeAmpHours - carriedAmpHours,
+        }),
+      ).not.toThrow();
+    },
+  );
 
   test('says what is left where that is too long as well', () => {
     const little = planWith(planWith(0).targetChargeAmpHours / 20);
