@@ -139,6 +139,13 @@ export class Journal {
     this.#follow(write);
   }
 
+  /** The run is about to be started: on disk before it is, so that a restart knows; rejects where it cannot be. */
+  async startComing(run: ActiveRun): Promise<void> {
+    await this.#parts.store.patchRun(run.record.id, {
+      startedWallMs: this.#parts.clock.wallMs(),
+    });
+  }
+
   /** A sentence from outside of any run. */
   note(message: string): void {
     this.event(null, { atMs: this.#parts.clock.nowMs(), code: 'sentinelNote', message });

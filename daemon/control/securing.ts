@@ -30,7 +30,10 @@ export async function secureRun(
   try {
     await guardian.guard(record.tankId, rectifier.offScript, boundsOf(record));
   } catch (error) {
-    return faultFrom('sentinelLost', error, clock);
+    // Nothing is on yet: this is a refusal for whoever arms, and no alarm for anybody else.
+    const why = error instanceof Error ? error.message : String(error);
+    const reason = `The sentinel cannot guard this tank, so nothing is switched on: ${why}`;
+    return { kind: 'disarm', atMs: clock.nowMs(), reason };
   }
   return { kind: 'made-durable', atMs: clock.nowMs() };
 }

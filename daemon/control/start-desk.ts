@@ -33,19 +33,26 @@ export async function startRun(
   const judgedMs = performance.now();
   try {
     await writeDown(tank, command.by, checks, said);
+    if (tank.run !== null) await tank.journal.startComing(tank.run);
   } catch (error) {
     const reason = error instanceof Error ? error.message : String(error);
     return refusal('refused', `The log cannot be written, so nothing is started. ${reason}`);
   }
   const other = moved();
-  if (other !== null) return other;
+  if (other !== null) return asItIs(tank, other);
   // Whoever pressed has stopped waiting: current must not come when nobody expects it any more.
   if (performance.now() - judgedMs > startWithinMs) {
     return refusal('refused', 'The disk took too long. Nothing was started; press again.');
   }
   if (tank.run !== null) tank.run.startedBy = command.by;
   const refused = tank.feed({ kind: 'start', atMs: tank.clock.nowMs() });
-  return refused === null ? null : refusal('refused', refused);
+  return refused === null ? null : asItIs(tank, refusal('refused', refused));
+}
+
+/** It was not started after all: its row says so again. */
+function asItIs({ run, journal }: Tank, refused: Refusal): Refusal {
+  if (run !== null) journal.update(run);
+  return refused;
 }
 
 function refusalOf(open: readonly Check[]): Refusal {

@@ -79,10 +79,10 @@ export function stop(state: RunState, input: Extract<RunInput, { kind: 'stop' }>
   });
 }
 
-export function disarm(state: RunState, input: RunInput): Step {
+export function disarm(state: RunState, input: Extract<RunInput, { kind: 'disarm' }>): Step {
   return end(state, input.atMs, 'stopped', {
     end: 'stopped',
-    reason: 'Let go before it was started.',
+    reason: input.reason ?? 'Let go before it was started.',
     faultCode: null,
   });
 }

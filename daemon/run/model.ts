@@ -320,7 +320,8 @@ export type RunInput =
       readonly volts: number;
     }
   | { readonly kind: 'program-failed'; readonly atMs: number; readonly reason: string }
-  | { readonly kind: 'disarm'; readonly atMs: number }
+  /** `reason` where it was not a person who let go. */
+  | { readonly kind: 'disarm'; readonly atMs: number; readonly reason?: string }
   | { readonly kind: 'start'; readonly atMs: number }
   /** `sentAtMs` is when the command left: the current flows, or stops, from there. */
   | { readonly kind: 'on-confirmed'; readonly atMs: number; readonly sentAtMs: number }

@@ -157,7 +157,12 @@ describe('what keeps a run from being started', () => {
     const on = await open({ refuseGuard: 'The port is held by another program.' });
     expect(await on.arm(aRequest())).toMatchObject({ ok: true });
     await on.over();
-    expect(on.tank.run?.state.fault?.code).toBe('sentinelLost');
+    expect(on.tank.run?.state.outcome).toMatchObject({
+      end: 'stopped',
+      reason: expect.stringMatching(/nothing is switched on: The port is held/),
+    });
+    // A refusal for whoever arms: nothing was on, and nobody is woken.
+    expect(on.tank.alarms.standing).toEqual([]);
     expect(on.truth()).toMatchObject({ onsReceived: 0, outputOn: false });
   });
 

@@ -14,6 +14,8 @@ afterEach(async () => {
 class Gate {
   #open: Promise<void> = Promise.resolve();
   broken = false;
+  /** Refuses to take down that a run was started, and nothing else. */
+  refusesStart = false;
   #release: () => void = () => undefined;
   readonly failures: ((reason: string) => void)[] = [];
 
@@ -43,7 +45,10 @@ class Gate {
     standingAlarms: () => store.standingAlarms(),
     appendReading: (id, row) => store.appendReading(id, row),
     createRun: (run) => this.#pass().then(() => store.createRun(run)),
-    patchRun: (id, patch) => this.#pass().then(() => store.patchRun(id, patch)),
+    patchRun: (id, patch) =>
+      this.refusesStart && patch.startedWallMs != null
+        ? Promise.reject(new StoreError('io', 'The disk has an error.'))
+        : this.#pass().then(() => store.patchRun(id, patch)),
     appendEvent: (...given) => this.#pass().then(() => store.appendEvent(...given)),
     raiseAlarm: (...given) => this.#pass().then(() => store.raiseAlarm(...given)),
     acknowledgeAlarm: (id, wallMs) => this.#pass().then(() => store.acknowledgeAlarm(id, wallMs)),
@@ -177,14 +182,32 @@ describe('a run that is stopped before its row is on disk', () => {
     expect(await on.store.unsettledRuns()).toEqual([]);
   });
 
-  it('is not started by a sentinel that is lost meanwhile, and its row says tripped', async () => {
+  it('is not switched on before the disk has it that it was started', async () => {
+    const gate = new Gate();
+    const on = await opened(gate);
+    await on.arm(aRequest());
+    const run = on.tank.run?.record.id ?? '';
+    await on.until('the run to be ready', () => on.tank.snapshot().run?.ready);
+    gate.refusesStart = true;
+    expect(await on.onRun('start')).toMatchObject({
+      ok: false,
+      reason: expect.stringContaining('nothing is started'),
+    });
+    expect(on.truth().onsReceived).toBe(0);
+    gate.refusesStart = false;
+    expect(await on.onRun('start')).toMatchObject({ ok: true });
+    await on.until('the output to be on', () => on.tank.output === 'on');
+    expect((await on.store.run(run))?.startedWallMs).not.toBeNull();
+  });
+
+  it('is let go where the sentinel cannot guard it, and its row says so', async () => {
     bench = await (await TankBench.open({ refuseGuard: 'It is gone.' })).started();
     await bench.arm(aRequest());
     const runId = bench.tank.run?.record.id ?? '';
     await bench.over();
     expect(await bench.store.run(runId)).toMatchObject({
-      lifecycle: 'tripped',
-      outcome: { faultCode: 'sentinelLost' },
+      lifecycle: 'stopped',
+      outcome: { end: 'stopped' },
       offConfirmed: true,
     });
     expect(bench.truth().onsReceived).toBe(0);
