@@ -65,7 +65,7 @@ export class CheckDesk {
       measuredAmps: measuredOf(tank),
       offAmps: capabilities.offAmps,
       setPoints: setPointsOf(tank),
-      continuity: book.continuity(tank.id),
+      continuity: book.continuity(tank.id, tank.facts.supply.stepVolts),
       log: {
         failure,
         freeMegabytes: free,

@@ -1,17 +1,22 @@
 /** What probes came to, as the checks need it: the latest circuit of a tank, the latest drill of a supply. */
 
 import type { ContinuityResult, DrillResult } from '../run/checks/model.ts';
+import { tooCoarseForShort } from '../run/watch/short-circuit.ts';
 import type { StoreWriter } from '../store/door.ts';
 import type { ProbeResult } from '../wire/probe.ts';
 import { RetryList } from './retry-list.ts';
 import type { Tank } from './tank.ts';
 
-/** Who the supply on a tank says it is, without its firmware; empty before it was heard. */
+/**
+ * Who the supply on a tank says it is, without its firmware; empty before it was heard. One that tells
+ * no serial number is known by its tank: two of a model are two supplies.
+ */
 export function supplyOf(tank: Tank): string {
   const { identity } = tank.link;
   if (identity === null) return '';
   const named = [identity.maker, identity.model, identity.serial].filter((part) => part !== '');
-  return named.length === 0 ? identity.text : named.join(', ');
+  const name = named.length === 0 ? identity.text : named.join(', ');
+  return identity.serial === '' ? `${name}, on ${tank.id}` : name;
 }
 
 export class ProbeBook {
@@ -47,12 +52,14 @@ export class ProbeBook {
     this.#refused.retry(nowMs);
   }
 
-  continuity(tankId: string): ContinuityResult | null {
+  /** `stepVolts` is the step in which the supply's meter shows its voltage. */
+  continuity(tankId: string, stepVolts = 0): ContinuityResult | null {
     const found = this.#circuits.get(tankId);
     if (found === undefined) return null;
-    const { verdict, wallMs, sentence } = found;
+    const { verdict, wallMs, sentence, amps } = found;
+    const coarse = tooCoarseForShort(amps, stepVolts);
     return verdict === 'closed' || verdict === 'open' || verdict === 'shorted'
-      ? { verdict, wallMs, sentence }
+      ? { verdict, wallMs, sentence, coarse }
       : null;
   }
 

@@ -158,7 +158,7 @@ function drilled(state: RunState, reading: RunReading, found: string): Step {
     volts: sawVolts,
     amps: sawAmps,
     offMs: null,
-    sentence: `${found} OFF was sent.`,
+    sentence: `${found} OFF was sent, and nobody was called.`,
   });
 }
 

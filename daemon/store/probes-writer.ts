@@ -56,11 +56,12 @@ export class ProbesWriter implements ProbeOperations {
   }
 
   newestRecordWallMs(): number | null {
-    // A hurried simulated night ends hours ahead of the clock on the wall.
+    // A hurried simulated night ends hours ahead of the clock on the wall. Of the last run and not
+    // of all: one night under a clock far ahead would else be held against every later one.
     const newest = this.#db
       .prepare<[], number | null>(
-        `SELECT max(max(armed_wall_ms, coalesce(started_wall_ms, 0), coalesce(ended_wall_ms, 0)))
-         FROM runs WHERE simulated = 0`,
+        `SELECT max(armed_wall_ms, coalesce(started_wall_ms, 0), coalesce(ended_wall_ms, 0))
+         FROM runs WHERE simulated = 0 ORDER BY number DESC LIMIT 1`,
       )
       .pluck()
       .get();

@@ -3,7 +3,7 @@
 import { afterEach, describe, expect, it } from 'vitest';
 import type { CheckId } from '../../daemon/run/checks/model.ts';
 import type { ProbeKind } from '../../daemon/run/probe-model.ts';
-import { ProbeBook } from '../../daemon/control/probe-book.ts';
+import { ProbeBook, supplyOf } from '../../daemon/control/probe-book.ts';
 import { openStoreWriter } from '../../daemon/store/door.ts';
 import type { CommandAnswer } from '../../daemon/wire/command.ts';
 import { aRequest, TankBench, type TankOptions } from './a-tank.ts';
@@ -129,6 +129,12 @@ describe('a limits drill', () => {
     const store = await openStoreWriter({ file: on.file });
     const book = new ProbeBook(store);
     await book.load();
+    // Two supplies that tell no serial number are told apart by their tanks.
+    const { tank } = on;
+    const { identity } = tank.link;
+    const silent = { id: 'two', link: { identity: { ...identity, serial: '' } } } as typeof tank;
+    expect(supplyOf(tank)).toBe('NIGHTBATH, SIM-30-5, SIM0001');
+    expect(supplyOf(silent)).toBe('NIGHTBATH, SIM-30-5, on two');
     expect(book.drill('NIGHTBATH, SIM-30-5, SIM0001')).toMatchObject({ passed: true });
     expect(book.drill('NIGHTBATH, SIM-30-5, SIM0002')).toBeNull();
     expect(book.newestRecordWallMs).toBeGreaterThan(0);
@@ -166,8 +172,9 @@ describe('a probe', () => {
   it('switches nothing on where the sentinel cannot guard it', async () => {
     const on = await open({ refuseGuard: 'no descriptor' });
     await ask(on, 'continuity');
-    await on.until('the end', () => on.tank.run?.state.lifecycle === 'tripped');
+    await on.until('the end', () => on.tank.run?.state.lifecycle === 'stopped');
     expect(on.truth()).toMatchObject({ outputOn: false, onsReceived: 0 });
+    expect(on.tank.alarms.standing).toEqual([]);
   });
 
   it('cannot be carried on as a run', async () => {

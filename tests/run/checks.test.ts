@@ -3,6 +3,7 @@
 import { describe, expect, it } from 'vitest';
 import type { Check, CheckFacts, CheckId } from '../../daemon/run/checks/model.ts';
 import { isOpen, isUnattendedPhrase, objections } from '../../daemon/run/checks/start.ts';
+import { tooCoarseForShort } from '../../daemon/run/watch/short-circuit.ts';
 import { checkTable, judgeChecks } from '../../daemon/run/checks/table.ts';
 
 const nowMs = Date.UTC(2026, 10, 26, 21, 0);
@@ -84,6 +85,27 @@ const ways: readonly [CheckId, string, Partial<CheckFacts>, RegExp, 'hard' | 'ad
     { continuity: { verdict: 'shorted', wallMs: nowMs, sentence: 'Shorted: 0.06 A at 0 V.' } },
     /Shorted/,
     'hard',
+  ],
+  [
+    'continuity',
+    'a short that the meter is too coarse for',
+    {
+      continuity: {
+        verdict: 'shorted',
+        wallMs: nowMs,
+        sentence: 'Shorted: 0.06 A at 0 V.',
+        coarse: true,
+      },
+    },
+    /Shorted.*too coarse/,
+    'advice',
+  ],
+  [
+    'log',
+    'a disk that does not tell its room',
+    { log: { ...well.log, freeMegabytes: null } },
+    /does not tell how much room/,
+    'advice',
   ],
   [
     'log',
@@ -175,6 +197,21 @@ describe('the checks', () => {
   it('asks for no set-points before a run is armed, and for no errors where none are kept', () => {
     expect(found('setPoints', { setPoints: null }).state).toBe('notNeeded');
     expect(found('errors', { standingErrors: null }).state).toBe('notNeeded');
+  });
+
+  it('call no set-points well that cannot be read back', () => {
+    const protections = { ...well.protections, setPointReadback: false };
+    const check = found('setPoints', { protections });
+    expect(check.state).toBe('notNeeded');
+    expect(check.sentence).toMatch(/cannot be asked/);
+  });
+
+  it.each([
+    [0.06, 0.01, true],
+    [0.06, 0.001, false],
+    [0.6, 0.01, false],
+  ])('take a short at %s A in steps of %s V for certain, or not', (flowing, step, coarse) => {
+    expect(tooCoarseForShort(flowing, step)).toBe(coarse);
   });
 });
 

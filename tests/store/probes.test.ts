@@ -65,4 +65,10 @@ describe('the newest record', () => {
     await store.patchRun('real', { startedWallMs: 6_000, endedWallMs: 7_000 });
     expect(await store.probes.newestRecordWallMs()).toBe(7_000);
   });
+
+  it('is that of the last run: one under a clock far ahead is not held against all later ones', async () => {
+    await store.createRun(aRun('ahead', { simulated: false, armedWallMs: 90_000 }));
+    await store.createRun(aRun('next', { simulated: false, armedWallMs: 8_000 }));
+    expect(await store.probes.newestRecordWallMs()).toBe(8_000);
+  });
 });

@@ -80,7 +80,9 @@ export function checkSetPoints({ setPoints, protections }: CheckFacts): CheckFin
   }
   return protections.setPointReadback
     ? well(`The supply reads back ${values}.`)
-    : well(`${values} were sent. This supply cannot be asked for them.`);
+    : notNeeded(
+        `${values} were sent. This supply cannot be asked for its set-points: look at its display.`,
+      );
 }
 
 export function checkLog({ log }: CheckFacts): CheckFinding {
@@ -88,7 +90,15 @@ export function checkLog({ log }: CheckFacts): CheckFinding {
     return failing(`The log cannot be written. ${log.failure}`, 'Look at the disk.');
   }
   const need = `the longest run on this tank may take ${Math.ceil(log.neededMegabytes)} MB`;
-  if (log.freeMegabytes === null) return well(`The log can be written; ${need}.`);
+  if (log.freeMegabytes === null) {
+    return {
+      ...unknown(
+        `The log can be written, but the system does not tell how much room is left; ${need}.`,
+        'Look at the disk that holds the log.',
+      ),
+      weight: 'advice',
+    };
+  }
   const free = `${Math.floor(log.freeMegabytes).toLocaleString('en')} MB are free`;
   return log.freeMegabytes < log.neededMegabytes
     ? failing(`Only ${free}; ${need}.`, 'Make room on the disk that holds the log.')

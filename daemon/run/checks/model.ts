@@ -46,6 +46,8 @@ export interface ContinuityResult {
   readonly verdict: ContinuityVerdict;
   readonly wallMs: number;
   readonly sentence: string;
+  /** The meter's voltage steps are too coarse to tell a short from a large bare piece. */
+  readonly coarse?: boolean;
 }
 
 /** What a limits drill came to: the trip switched off and that was read back, or not. */

@@ -37,6 +37,14 @@ export function checkContinuity(facts: CheckFacts): CheckFinding {
         weight: 'hard',
       };
     case 'shorted':
+      // What cannot be set aside must be certain: two bare sheets may need only some millivolts.
+      if (continuity.coarse === true) {
+        return failing(
+          `${continuity.sentence} The meter of this supply is too coarse to be sure of it: ` +
+            'a large bare piece may look the same.',
+          'Measure between piece and anode with a meter, the leads off. Then repeat, or acknowledge.',
+        );
+      }
       return {
         ...failing(continuity.sentence, 'Part the piece and the anode, look at the clips, repeat.'),
         weight: 'hard',
@@ -55,7 +63,7 @@ export function checkDrill({ simulated, drill, wallMs }: CheckFacts): CheckFindi
     return failing(`The last drill on this supply was ${days} days ago; ${bound} days count.`, run);
   }
   const when = days === 0 ? 'within the last day' : `${days} days ago`;
-  return well(`Drilled ${when}. ${drill.sentence}`);
+  return well(`Drilled ${when}. ${drill.sentence} A drill calls nobody: a test alert shows that.`);
 }
 
 export function checkAlerts({ simulated, alerts }: CheckFacts): CheckFinding {

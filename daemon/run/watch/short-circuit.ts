@@ -19,6 +19,11 @@ export function shortedBelowVolts(flowingAmps: number): number {
   return floorVolts + floorOhms * flowingAmps;
 }
 
+/** Whether a meter with such steps cannot tell a short from a large bare piece at this current. */
+export function tooCoarseForShort(flowingAmps: number, stepVolts: number): boolean {
+  return shortedBelowVolts(flowingAmps) < 2 * stepVolts;
+}
+
 export const shortCircuit: WatchRule = {
   code: 'shortCircuit',
   judge(memory, view): Judgement {
