@@ -256,6 +256,7 @@ describe('a book that cannot be read', () => {
       noteFile,
       bookFile: file,
       say: (sentence) => said.push(sentence),
+      tell: () => {},
       leave: new AbortController().signal,
     });
     expect(await aftermath.settleLeftBehind(1_000)).toBe(true);
