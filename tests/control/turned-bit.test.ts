@@ -1,0 +1,58 @@
+/** One turned bit anywhere in a reply, now and then through a night, in every dialect: no trip, and the charge is right. */
+
+import { afterEach, describe, expect, it } from 'vitest';
+import { Chance } from '../fuzz/random.ts';
+import { aRequest, TankBench } from './a-tank.ts';
+
+let bench: TankBench | null = null;
+afterEach(async () => {
+  await bench?.close();
+  bench = null;
+});
+
+/** Turns one bit of about every nth reply; two in a row are left to the line's other defences. */
+function turnBits(on: TankBench, seed: number, every: number) {
+  const chance = new Chance(seed);
+  const seen = { turned: 0 };
+  const take = on.instrument.take.bind(on.instrument);
+  let since = 0;
+  const turned = (nowMs: number): string => {
+    const bytes = take(nowMs);
+    since += bytes === '' ? 0 : 1;
+    if (bytes === '' || since < every / 2 || chance.next() > 2 / every) return bytes;
+    since = 0;
+    seen.turned += 1;
+    const at = chance.below(bytes.length);
+    const byte = String.fromCharCode(bytes.charCodeAt(at) ^ (1 << chance.below(8)));
+    return bytes.slice(0, at) + byte + bytes.slice(at + 1);
+  };
+  Object.assign(on.instrument, { take: turned });
+  return seen;
+}
+
+describe('a turned bit', () => {
+  it.each([
+    ['scpi-subsystem', 1],
+    ['scpi-channel-list', 2],
+    ['vset-iset', 3],
+    ['fixed-length', 4],
+  ] as const)(
+    'now and then through a night in %s ends nothing',
+    async (dialect, seed) => {
+      bench = await (await TankBench.open({ dialect })).started();
+      const on = bench;
+      const before = on.truth().cellChargeCoulombs;
+      const seen = turnBits(on, seed, 60);
+      await on.run(aRequest({ target: { kind: 'thickness', micrometres: 3 } }));
+      await on.over();
+      const { fault, outcome, charge } = on.tank.run?.state ?? {};
+      expect(fault).toBeNull();
+      expect(outcome).toMatchObject({ end: 'reached' });
+      expect(on.tank.alarms.standing).toEqual([]);
+      expect(seen.turned).toBeGreaterThan(10);
+      const coulombs = on.truth().cellChargeCoulombs - before;
+      expect(Math.abs(((charge?.ampHours ?? 0) * 3600) / coulombs - 1)).toBeLessThan(0.005);
+    },
+    90_000,
+  );
+});
