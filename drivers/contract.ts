@@ -147,8 +147,11 @@ export interface Rectifier {
   readonly offScript: OffScript;
   /** Opens a new link, lets it settle, discards what stood there, and identifies the supply. */
   connect(): Promise<ConnectionReport>;
-  /** One poll: measured values, output state, regulation, trips and, when due, set-points. */
-  read(): Promise<RectifierReading>;
+  /**
+   * One poll: measured values, output state, regulation, trips and, when due, set-points; with `whole`
+   * they are due.
+   */
+  read(options?: { readonly whole?: boolean }): Promise<RectifierReading>;
   /** Rounds to the supply's step, refuses what is out of range before any byte, sends, reads back. */
   program(setPoints: SetPoints): Promise<ProgrammedSetPoints>;
   /**

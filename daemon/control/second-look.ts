@@ -32,7 +32,7 @@ export class SecondLook {
     const doubt = this.#doubtOf(first, run);
     if (doubt === null) return first;
     try {
-      const second = await this.#link.read();
+      const second = await this.#link.read(first.setVolts !== null || first.setAmps !== null);
       return {
         ...second,
         restarted: first.restarted || second.restarted,

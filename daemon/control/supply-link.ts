@@ -81,9 +81,10 @@ export class SupplyLink {
     return report;
   }
 
-  async read(): Promise<RectifierReading> {
+  /** A reading; a `whole` one with the set-points as they now stand at the supply. */
+  async read(whole = false): Promise<RectifierReading> {
     this.waitingFor = 'The supply has not answered a reading yet.';
-    const reading = await this.#rectifier.read();
+    const reading = await this.#rectifier.read({ whole });
     // A driver of the maker's own is held to its word: what is no number would spoil every count.
     if (!Number.isFinite(reading.volts) || !Number.isFinite(reading.amps)) {
       const message = `The driver read ${reading.volts} V and ${reading.amps} A; that is no reading.`;

@@ -133,8 +133,11 @@ class ScpiRectifier implements Rectifier {
     });
   }
 
-  read(): Promise<RectifierReading> {
-    return this.#run((ticket) => readSupply(this.#session, ticket));
+  read({ whole = false }: { readonly whole?: boolean } = {}): Promise<RectifierReading> {
+    return this.#run((ticket) => {
+      if (whole) this.#session.cyclesToSetPoints = 0;
+      return readSupply(this.#session, ticket);
+    });
   }
 
   async program(setPoints: SetPoints): Promise<ProgrammedSetPoints> {

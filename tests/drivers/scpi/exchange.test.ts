@@ -168,6 +168,16 @@ describe('reading', () => {
     expect((await rectifier.read()).supplyTrips).toEqual(['overVoltage']);
   });
 
+  test('a whole one asks for the set-points before they are due', async () => {
+    const { rectifier } = await connected([
+      { sent: SHORT, reply: `{n};0.412;0.0000;0;0\n` },
+      { sent: FULL, reply: '{n};0.412;0.0000;1.500;0.1000;0;0;0\n' },
+      { sent: `${TAG}VOLT:PROT:TRIP?;:CURR:PROT:TRIP?\n`, reply: '{n};0;0\n' },
+    ]);
+    expect((await rectifier.read()).setVolts).toBeNull();
+    expect((await rectifier.read({ whole: true })).setVolts).toBe(1.5);
+  });
+
   test('a lost field is noticed by the count, not assigned to its neighbour', async () => {
     const { rectifier } = await connected([
       { sent: SHORT, reply: `{n};0.412;0;0\n` },
