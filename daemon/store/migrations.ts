@@ -183,9 +183,6 @@ CREATE TABLE run_pictures (
  * its rows are written with that event or not at all. What is due is tried, and tried again.
  */
 const outbox = `
-ALTER TABLE alarms ADD COLUMN cleared_wall_ms REAL;
-UPDATE alarms SET cleared_wall_ms = wall_ms;
-
 CREATE TABLE messages (
   number INTEGER PRIMARY KEY,
   id TEXT NOT NULL UNIQUE,
