@@ -92,6 +92,8 @@ export class Host {
   disturbedUntilMs = -Infinity;
   /** Until when the computer sleeps; every process of it with it. */
   asleepUntilMs = -Infinity;
+  /** How long it slept last, ms. */
+  lastSleepMs = 0;
 
   constructor(seed: number) {
     this.#jitter = createRandomStream(seed, 'timers');
@@ -175,6 +177,7 @@ export class Host {
   suspend(durationMs: number): void {
     this.#suspendedMs += durationMs;
     this.asleepUntilMs = this.nowMs + durationMs;
+    this.lastSleepMs = durationMs;
     this.#stalledUntilMs = Math.max(this.#stalledUntilMs, this.nowMs + durationMs);
     this.disturbedUntilMs = Math.max(this.disturbedUntilMs, this.nowMs + durationMs);
   }

@@ -451,6 +451,7 @@ export class Monitor {
       tellsRestarts,
       sentinelSilentMs: host.nowMs - this.#sentinelHeardMs,
       asleepUntilMs: host.asleepUntilMs,
+      lastSleepMs: host.lastSleepMs,
       controlSinceMs: this.controlSinceMs,
       onSinceMs: this.#onReceivedMs,
       stuckAtAmps: this.#stuckAtAmps,

@@ -124,14 +124,6 @@ export const mutants = [
     faults: ['suspended'],
   },
   {
-    name: 'row-before-on',
-    file: 'daemon/control/securing.js',
-    changes: [
-      ['await store.createRun(record);', 'store.createRun(record).catch(() => undefined);'],
-    ],
-    faults: ['diskHangs', 'diskSlow'],
-  },
-  {
     name: 'sentinel-before-on',
     file: 'daemon/control/securing.js',
     changes: [
@@ -167,7 +159,7 @@ export const mutants = [
     file: recovery,
     changes: [
       ['        tank.owesOff([owed]);', ''],
-      ['        tank.owesOff([]);', ''],
+      ['continue;\n            tank.owesOff([]);', 'continue;'],
     ],
     faults: ['killed', 'ignoresOff', 'stopped'],
   },

@@ -10,14 +10,9 @@ import { runOrders } from './pool.js';
 const mostNights = 160;
 const scratch = join(root, '.cache/nights/mutants');
 
-/** A copy of the compiled campaign without one guard. Throws when the text is not found once. */
-function mutate({ name, file, changes }) {
-  const folder = join(scratch, name);
-  rmSync(folder, { recursive: true, force: true });
-  mkdirSync(scratch, { recursive: true });
-  cpSync(plainFolder, folder, { recursive: true });
-  const path = join(folder, file);
-  let text = readFileSync(path, 'utf8');
+/** The text of a file without one guard. Throws when what is to be replaced is not found once. */
+function textWithout({ name, file, changes }, folder) {
+  let text = readFileSync(join(folder, file), 'utf8');
   for (const [find, put] of changes) {
     const parts = text.split(find);
     if (parts.length !== 2) {
@@ -26,7 +21,26 @@ function mutate({ name, file, changes }) {
     }
     text = parts.join(put);
   }
-  writeFileSync(path, text);
+  return text;
+}
+
+/** Names every guard; throws when one does not stand where the table says. */
+export function listMutants(say) {
+  for (const mutant of mutants) {
+    textWithout(mutant, plainFolder);
+    say(`${mutant.name}: ${mutant.file}`);
+  }
+  say(`${mutants.length} guards.`);
+}
+
+/** A copy of the compiled campaign without one guard. */
+function mutate(mutant) {
+  const { name, file } = mutant;
+  const folder = join(scratch, name);
+  rmSync(folder, { recursive: true, force: true });
+  mkdirSync(scratch, { recursive: true });
+  cpSync(plainFolder, folder, { recursive: true });
+  writeFileSync(join(folder, file), textWithout(mutant, folder));
   return folder;
 }
 

@@ -56,6 +56,12 @@ describe('simulated nights', () => {
     withinMs,
   );
 
+  it('know every guard by the text that stands in the compiled program', async () => {
+    const { code, out } = await run('--mutants', '--list');
+    expect(code, out.slice(-2_000)).toBe(0);
+    expect(out).toMatch(/^(?:[3-9]\d|\d{3}) guards/m);
+  });
+
   it.each(kept)('%s, which once broke a promise, keeps them all', async (name) => {
     const { code, out } = await run('--replay', `tests/nights/regressions/${name}`);
     expect(out.slice(-2_000)).toMatch(/Hash/);

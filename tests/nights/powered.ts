@@ -32,6 +32,7 @@ export interface Look {
   readonly tellsRestarts: boolean;
   readonly sentinelSilentMs: number;
   readonly asleepUntilMs: number;
+  readonly lastSleepMs: number;
   /** Since when this control process is there. */
   readonly controlSinceMs: number;
   /** When the run's output came on, in the world's time. */
@@ -146,7 +147,11 @@ function surroundings(look: Look, judge: Judge): readonly Condition[] {
   const { maxSilenceMs } = run.state.plan.limits;
   const swallowed = underWay(look, silent);
   const refused = underWay(look, refusing);
-  const slept = look.asleepUntilMs > look.onSinceMs && nowMs - look.asleepUntilMs > 0;
+  // What is shorter cannot be told from noise; two seconds of it are no gap worth a trip.
+  const slept =
+    look.lastSleepMs > 2_300 &&
+    look.asleepUntilMs > look.onSinceMs &&
+    nowMs - look.asleepUntilMs > 0;
   return [
     judge('the supply has not answered', swallowed, maxSilenceMs + 1_500 * look.scale),
     { ...judge('nothing can be written', refused, 8_000), invariant: 'I13' },

@@ -9,7 +9,7 @@ import { join } from 'node:path';
 import { parseArgs } from 'node:util';
 import { build, plainFolder, root } from './build.js';
 import { coverageGaps, emptyTally, summaryOf, take } from './tally.js';
-import { runMutants } from './mutation.js';
+import { listMutants, runMutants } from './mutation.js';
 import { runOrders } from './pool.js';
 
 const help = `npm run nights -- [--runs N] [--seed S] [--faults a,b] [--workers 2] [--json]
@@ -20,6 +20,7 @@ const help = `npm run nights -- [--runs N] [--seed S] [--faults a,b] [--workers 
   --keep SEED     writes the night of a seed into tests/nights/regressions
   --mutants       takes one guard after the other away; the nights must fail for each
   --only NAME     with --mutants: this one alone
+  --list          with --mutants: which there are, without running them
   --workers N     worker processes, 2 by default
   --json          the summary as one line of JSON`;
 
@@ -41,6 +42,7 @@ function readArguments() {
     keep: { type: 'string' },
     mutants: { type: 'boolean', default: false },
     only: { type: 'string' },
+    list: { type: 'boolean', default: false },
     workers: { type: 'string', default: '2' },
     json: { type: 'boolean', default: false },
     help: { type: 'boolean', short: 'h', default: false },
@@ -189,6 +191,10 @@ async function main() {
   if (given.keep !== undefined) process.exit((await keep(given.keep, only)) ? 0 : 1);
   const runs = wholeNumber('runs', given.runs, 1, 10_000_000);
   const seed = wholeNumber('seed', given.seed, 0, 4_294_967_295 - runs);
+  if (given.mutants && given.list) {
+    listMutants(say);
+    process.exit(0);
+  }
   if (given.mutants) {
     const alive = await runMutants({ only: given.only, seed, workers, say });
     process.exit(alive.length === 0 ? 0 : 1);

@@ -23,4 +23,5 @@ process.on('message', (order: Order) => {
     process.send?.(order.whole ? { ...told, lines: record } : told);
   });
 });
+process.on('disconnect', () => process.exit());
 process.send?.({ faults: catalogue.map(({ name }) => name) });
