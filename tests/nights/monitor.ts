@@ -230,7 +230,10 @@ export class Monitor {
     if (message.type === 'alarm') {
       const { alarm } = message;
       if (alarm.acknowledgedWallMs !== null) {
-        if (alarm.priority === 'stopped' && tank?.alarms.standing.length === 0) {
+        if (
+          alarm.priority === 'stopped' &&
+          tank?.alarms.standing.every((one) => one.priority !== 'stopped') === true
+        ) {
           this.#tripStandsSinceMs = null;
         }
         return;
@@ -530,7 +533,11 @@ export class Monitor {
     const off = tank.output === 'confirmedOff' && !truth.outputOn;
     const lifecycle = run?.state.lifecycle ?? null;
     const over = lifecycle === null || isFinal(lifecycle) || lifecycle === 'armed';
-    const healthy = run !== null && isPowered(run.state.lifecycle) && truth.outputOn;
+    // Without a run nothing is switched: a key pressed at the panel is the maker's own business.
+    const stray = run === null && truth.outputOn && this.alarmCodes.has('outputFoundOn');
+    const pressed = stray && this.fired.some(({ kind }) => kind.name === 'outputKey');
+    const wanted = run !== null && isPowered(run.state.lifecycle) && truth.outputOn;
+    const healthy = wanted || pressed;
     if (!(off && (over || lifecycle === 'lifted')) && !healthy) {
       this.violated(
         'I15',
