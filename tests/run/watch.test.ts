@@ -144,7 +144,7 @@ describe('a watch rule', () => {
   it('overCurrent does not trip on a set-point that is in effect though its reply was lost', () => {
     const steep = aPlan({
       stages: [
-        { kind: 'strike', startAmpsPerDm2: 0.1, endAmpsPerDm2: 0.1, durationMs: 10_000 },
+        { kind: 'strike', startAmpsPerDm2: 0.2, endAmpsPerDm2: 0.2, durationMs: 10_000 },
         { kind: 'hold', startAmpsPerDm2: 1, endAmpsPerDm2: 1, durationMs: 3_600_000 },
       ],
     });
