@@ -29,12 +29,19 @@ export class AlarmBoard {
     this.#changed();
   }
 
-  /** The same alarm stands already, of this run or of none, and is no less grave. */
-  repeats(code: string, runId: string | null, priority: Alarm['priority']): boolean {
+  /**
+   * The same alarm stands already, of this run or of none, and is no less grave. Where several things
+   * can bring up one code, `subject` is how what was found begins for this one of them.
+   */
+  repeats(
+    { code, runId, priority }: Pick<Alarm, 'code' | 'runId' | 'priority'>,
+    subject: string,
+  ): boolean {
     return this.#standing.some(
       (one) =>
         one.code === code &&
         one.runId === runId &&
+        one.found.startsWith(subject) &&
         (one.priority === priority || one.priority === 'stopped'),
     );
   }

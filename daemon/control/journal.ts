@@ -160,8 +160,11 @@ export class Journal {
     this.#append(own);
   }
 
-  /** The alarm reaches the pages at once, whatever the disk does. */
-  alarm(run: ActiveRun | null, fault: Fault, priority: AlarmPriority): void {
+  /**
+   * The alarm reaches the pages at once, whatever the disk does. One that stands already is not raised
+   * again; `subject` is how `found` begins where one code may be of several things.
+   */
+  alarm(run: ActiveRun | null, fault: Fault, priority: AlarmPriority, subject = ''): void {
     const { code, found, cause, remedy } = fault;
     const event = this.#row(run, {
       atMs: fault.atMs,
@@ -169,7 +172,7 @@ export class Journal {
       message: `${faultWords[code].title}. ${found}`,
     });
     // It is being said already, here and outside: once more in the log is enough.
-    if (this.#alarms.repeats(code, event.runId, priority)) {
+    if (this.#alarms.repeats({ code, runId: event.runId, priority }, subject)) {
       this.#append(event);
       return;
     }

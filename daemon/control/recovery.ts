@@ -31,6 +31,11 @@ export async function recover(
   notes: readonly SentinelNote[],
   wallMs: number,
 ): Promise<void> {
+  // First, so that what stands already is not raised once more at every restart.
+  const standing = await store.standingAlarms();
+  for (const tank of tanks.values()) {
+    tank.alarms.restore(standing.filter((alarm) => alarm.tankId === tank.id));
+  }
   const alarmed = new Set<string>();
   const open = await store.unsettledRuns();
   for (const record of open) {
@@ -55,10 +60,6 @@ export async function recover(
       alarmed.add(tankId);
     }
   }
-  const standing = await store.standingAlarms();
-  for (const tank of tanks.values()) {
-    tank.alarms.restore(standing.filter((alarm) => alarm.tankId === tank.id));
-  }
   // The notes are cleared after this: what they say has to be on disk first.
   await Promise.all([...tanks.values()].map((tank) => tank.journal.settled()));
 }
@@ -82,7 +83,12 @@ export function recoverBlind(tanks: ReadonlyMap<string, Tank>, { kind, found }: 
   for (const tank of tanks.values()) tank.owesOff([]);
   const [first] = tanks.values();
   if (kind !== 'damaged' || first === undefined) return;
-  first.journal.alarm(null, faultOf('databaseDamaged', first.clock.nowMs(), found), 'act-soon');
+  first.journal.alarm(
+    null,
+    faultOf('databaseDamaged', first.clock.nowMs(), found),
+    'act-soon',
+    found,
+  );
 }
 
 /**
@@ -111,7 +117,7 @@ async function tellOfGoneTanks(
 }
 
 function callPerson(tank: Tank, found: string): void {
-  tank.journal.alarm(null, faultOf('controlLost', tank.clock.nowMs(), found), 'stopped');
+  tank.journal.alarm(null, faultOf('controlLost', tank.clock.nowMs(), found), 'stopped', found);
 }
 
 interface Closed {

@@ -122,9 +122,9 @@ function open({ kind, link, scale, offset, staleAfterSeconds }: SensorSettings):
 }
 
 /** A person is called either way; the output goes off only where the maker wants that. */
-function tell(tank: Tank, { code, action, found }: SensorFinding, trouble: string): void {
+function tell(tank: Tank, { code, action, found, subject }: SensorFinding, trouble: string): void {
   const atMs = tank.clock.nowMs();
   const said = code === 'sensorMissing' && trouble !== '' ? `${found} ${trouble}` : found;
   if (action === 'trip') tank.feed({ kind: 'fault', atMs, code, found: said });
-  else tank.journal.alarm(tank.run, faultOf(code, atMs, said), 'act-soon');
+  else tank.journal.alarm(tank.run, faultOf(code, atMs, said), 'act-soon', subject);
 }

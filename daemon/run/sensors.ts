@@ -43,6 +43,8 @@ export interface SensorFinding {
   readonly code: FaultCode;
   readonly action: SensorAction;
   readonly found: string;
+  /** How `found` begins whenever this sensor is found so: several of one kind share a code. */
+  readonly subject: string;
 }
 
 /** One sample beyond a limit may be a bad line; so many of them over so long are not. */
@@ -93,10 +95,11 @@ function lost(memory: SensorMemory, rule: SensorRule, nowMs: number) {
   if (memory.state === 'missing') return same(missing);
   const seconds = Math.round((nowMs - memory.heardMs) / 1000);
   const bound = Math.round(rule.staleAfterMs / 1000);
-  const found = `${rule.name} has sent no value for ${seconds} s; the bound is ${bound} s.`;
+  const subject = `${rule.name} has sent no value`;
+  const found = `${subject} for ${seconds} s; the bound is ${bound} s.`;
   return {
     memory: missing,
-    finding: { code: 'sensorMissing' as const, action: rule.missing, found },
+    finding: { code: 'sensorMissing' as const, action: rule.missing, found, subject },
   };
 }
 
@@ -115,6 +118,7 @@ function sideOf(
 function beyondLimit(rule: SensorRule, side: 'low' | 'high', value: number): SensorFinding {
   const limit = rule[side];
   const than = side === 'low' ? 'below' : 'above';
-  const found = `${rule.name} reads ${value} ${rule.unit}, ${than} the limit of ${limit?.value} ${rule.unit}.`;
-  return { code: codes[rule.kind][side], action: limit?.action ?? 'alarm', found };
+  const subject = `${rule.name} reads `;
+  const found = `${subject}${value} ${rule.unit}, ${than} the limit of ${limit?.value} ${rule.unit}.`;
+  return { code: codes[rule.kind][side], action: limit?.action ?? 'alarm', found, subject };
 }

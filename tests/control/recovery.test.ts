@@ -330,6 +330,24 @@ describe('interrupted runs', () => {
     await on.close();
   });
 
+  it('of a tank that is gone call a person beside one of a tank that is there, and only once', async () => {
+    const file = join(folder, 'runs.sqlite');
+    const startedWallMs = Date.now() - 7_200_000;
+    await leaveOpen(file, { startedWallMs });
+    await leaveOpen(file, { tankId: 'two', id: 'night-two', startedWallMs });
+    // Nobody acknowledges, and the second start finds the same again.
+    for (let start = 0; start < 2; start += 1) {
+      const on = await TankBench.open({ file });
+      await recover(new Map([['one', on.tank]]), on.store, [], Date.now());
+      await on.tank.journal.settled();
+      const found = on.tank.alarms.standing.map((alarm) => alarm.found).toSorted();
+      await on.close();
+      expect(found).toHaveLength(2);
+      expect(found[0]).toContain('restarted in mid-run');
+      expect(found[1]).toContain('Nightbath cannot switch its supply off');
+    }
+  });
+
   it('of a tank that is gone call a person at each start, until they are ended by hand', async () => {
     const file = join(folder, 'runs.sqlite');
     await leaveOpen(file, {

@@ -78,6 +78,19 @@ describe('a sensor beside a run', () => {
     ]);
   });
 
+  it('calls a person for each sensor of one kind, and once for each', async () => {
+    const on = await running();
+    const first = new HandDesk(on);
+    const second = new HandDesk(on, { id: 'tank', name: 'Bath temperature 2' });
+    second.say(30, 20);
+    first.say(29, 20);
+    const found = () => on.tank.alarms.standing.map((alarm) => alarm.found.split(' reads')[0]);
+    expect(found()).toEqual(['Bath temperature 2', 'Bath temperature']);
+    first.say(20, 5);
+    first.say(31, 20);
+    expect(found()).toHaveLength(2);
+  });
+
   it('ends the run where the maker wants that, with the output off', async () => {
     const on = await running();
     new HandDesk(on, { high: { value: 28, action: 'trip' } }).say(29, 20);

@@ -57,6 +57,7 @@ describe('a sensor of the bath', () => {
         code: 'bathTooWarm',
         action: 'trip',
         found: 'Bath temperature reads 28.25 °C, above the limit of 28 °C.',
+        subject: 'Bath temperature reads ',
       },
     ]);
   });
