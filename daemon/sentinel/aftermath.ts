@@ -107,7 +107,15 @@ export class Aftermath {
   }
 
   /** Control is dead: whoever is asleep hears of it from here, and by what is known of the outputs. */
-  #tell(found: string, results: readonly OffResult[]): void {
+  #tell(found: string, results: readonly OffResult[], unknown: boolean): void {
+    if (unknown) {
+      this.#parts.tell({
+        grave: true,
+        title: 'Nobody knows whether an output was left on',
+        text: `Look at every supply of this bench now, and switch off by hand what is on.\n${found}`,
+      });
+      return;
+    }
     const open = results.filter(({ confirmed }) => !confirmed);
     const lines = results.map(({ tankId, message }) => `Tank ${tankId}: ${message}`);
     if (open.length > 0) {
@@ -135,13 +143,19 @@ export class Aftermath {
     });
   }
 
-  leaveNote(cause: SentinelNote['cause'], found: string, results: readonly OffResult[]): void {
+  /** `offUnknown`: nothing is held here that OFF could be sent to, and something may be on all the same. */
+  leaveNote(
+    cause: SentinelNote['cause'],
+    found: string,
+    results: readonly OffResult[],
+    offUnknown = cause === 'unreadable',
+  ): void {
     const tanks = results.map(({ tankId, confirmed, message }) => ({
       tankId,
       offConfirmed: confirmed,
       message,
     }));
-    this.#tell(found, results);
+    this.#tell(found, results, offUnknown);
     try {
       addSentinelNote(this.#parts.noteFile, { wallMs: Date.now(), cause, found, tanks });
     } catch (error) {

@@ -252,16 +252,15 @@ class Supervisor implements Sentinel {
   }
 
   #exitCodeFor(end: ControlEnd, results: readonly OffResult[]): number {
-    const open = results.filter((result) => !result.confirmed);
-    // Control said that it could not confirm, and nothing was held here to try again with.
-    const saidSo =
-      end.kind === 'stopped' ? !end.offConfirmed : end.exitCode === exitCodes.offNotConfirmed;
-    const unheld = saidSo && results.length === 0;
+    const open = results.some((result) => !result.confirmed);
     // What is open was told with the note already.
-    if (open.length > 0 || unheld) return this.#notOff(open.length > 0);
+    if (open || isUnheld(end, results)) return this.#notOff(open || leavesNote(end, results));
     if (this.#decidedCode !== null) return this.#decidedCode;
     if (end.kind === 'stopped') return exitCodes.clean;
-    if (end.kind === 'cannot-start') return end.exitCode;
+    if (end.kind === 'cannot-start') {
+      this.#tell({ grave: false, title: 'Nightbath could not start', text: end.message });
+      return end.exitCode;
+    }
     if (this.#forced || this.#stop.signal.aborted) {
       this.#options.say(
         'The output is confirmed off, but the control process did not close in order.',
@@ -290,13 +289,27 @@ class Supervisor implements Sentinel {
   }
 
   #leaveNote(end: ControlEnd, results: readonly OffResult[]): void {
-    if (end.kind === 'cannot-start') return;
-    if (end.kind !== 'stopped') this.#aftermath.leaveNote(end.kind, end.what, results);
-    else if (results.length > 0) {
-      const found = 'Control closed without a confirmed OFF.';
-      this.#aftermath.leaveNote('died', found, results);
+    if (!leavesNote(end, results)) return;
+    if (end.kind === 'stopped') {
+      this.#aftermath.leaveNote('died', 'Control closed without a confirmed OFF.', results);
+    } else if (end.kind === 'cannot-start') {
+      this.#aftermath.leaveNote('died', end.message, results);
+    } else {
+      this.#aftermath.leaveNote(end.kind, end.what, results, isUnheld(end, results));
     }
   }
+}
+
+/** A control that closed by itself, or never came up, leaves word only of what was switched off here. */
+function leavesNote(end: ControlEnd, results: readonly OffResult[]): boolean {
+  return results.length > 0 || (end.kind !== 'stopped' && end.kind !== 'cannot-start');
+}
+
+/** Control said that it could not confirm OFF, and nothing is held here to try again with. */
+function isUnheld(end: ControlEnd, results: readonly OffResult[]): boolean {
+  const saidSo =
+    end.kind === 'stopped' ? !end.offConfirmed : end.exitCode === exitCodes.offNotConfirmed;
+  return saidSo && results.length === 0;
 }
 
 /** Starts control and then web, and watches over both until `finished`. */

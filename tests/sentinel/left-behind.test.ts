@@ -251,16 +251,20 @@ describe('a book that cannot be read', () => {
     const noteFile = `${file}.note`;
     const guards = new Guards({ hardLimits: new Map(), nameFolders: [], onChange: () => {} });
     const said: string[] = [];
+    const told: unknown[] = [];
     const aftermath = new Aftermath({
       guards,
       noteFile,
       bookFile: file,
       say: (sentence) => said.push(sentence),
-      tell: () => {},
+      tell: (word) => told.push(word),
       leave: new AbortController().signal,
     });
     expect(await aftermath.settleLeftBehind(1_000)).toBe(true);
     expect(said.join(' ')).toContain('cannot be read');
+    expect(told).toMatchObject([
+      { grave: true, title: 'Nobody knows whether an output was left on' },
+    ]);
     expect(readSentinelNotes(noteFile)).toMatchObject([{ cause: 'unreadable', tanks: [] }]);
     expect(readFileSync(`${file}.unreadable`, 'utf8')).toBe('{"owner"');
     expect(existsSync(file)).toBe(false);

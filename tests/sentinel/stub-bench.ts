@@ -53,6 +53,8 @@ export class StubBench {
   /** How long this computer has slept so far. */
   asleepMs = 0;
   readonly said: string[] = [];
+  /** What was said outside. */
+  readonly told: Parameters<NonNullable<SentinelOptions['tell']>>[0][] = [];
   readonly served: string[] = [];
   sentinel: Sentinel | null = null;
 
@@ -73,6 +75,7 @@ export class StubBench {
       slowestCycleMs: 250,
       onServing: (url) => this.served.push(url),
       say: (sentence) => this.said.push(sentence),
+      tell: (word) => this.told.push(word),
       budgets: { webPauseMs: 20, ...budgets },
       // The time since boot goes on while the computer sleeps; the monotonic clock does not.
       clocks: () => {

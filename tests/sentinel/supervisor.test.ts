@@ -309,6 +309,9 @@ describe('a control that does not start', () => {
     const sentinel = bench.start([{ cannotStart }]);
     expect(await sentinel.finished).toBe(78);
     expect(bench.said).toContain('The settings are wrong.');
+    expect(bench.told).toEqual([
+      { grave: false, title: 'Nightbath could not start', text: 'The settings are wrong.' },
+    ]);
     expect(bench.has('web born')).toBe(false);
   });
 
@@ -396,6 +399,9 @@ describe('shutting down', () => {
     await until(() => bench.served.length > 0);
     sentinel.interrupt();
     expect(await sentinel.finished).toBe(70);
+    expect(bench.told).toMatchObject([
+      { grave: true, title: 'Nobody knows whether an output was left on' },
+    ]);
   });
 
   it('kills a control that does not close in time, and switches off', async () => {
