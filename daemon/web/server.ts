@@ -134,7 +134,12 @@ function portOf(gate: Gate | undefined): number {
 }
 
 function makeGate(options: ServeOptions): Gate {
-  const limits = { maxHeaderSize: 16 * 1024, headersTimeout: 10_000, requestTimeout: 30_000 };
+  const limits = {
+    maxHeaderSize: 16 * 1024,
+    headersTimeout: 10_000,
+    requestTimeout: 30_000,
+    connectionsCheckingInterval: 5_000,
+  };
   const { tls = null } = options;
   const server =
     tls === null

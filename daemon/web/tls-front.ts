@@ -7,8 +7,10 @@ import type { Server as NetServer, Socket } from 'node:net';
 
 /** The first byte of a TLS handshake (RFC 8446, section 5.1). */
 const handshake = 22;
-/** A connection that says nothing for this long is cut. */
-const firstByteMs = 10_000;
+/** From its start a connection has this long for the handshake and the head of its first request. */
+const firstRequestMs = 15_000;
+/** Node looks this often for requests that are overdue. */
+const checkMs = 5_000;
 
 const sentence = 'This port speaks https only: write https:// in front of the address.\n';
 
@@ -21,9 +23,15 @@ export interface TlsFront {
   readonly cut: () => void;
 }
 
-export function tlsFront(secure: Server): TlsFront {
+/** `withinMs` is for a connection's first request, from its start; later ones are for `secure`. */
+export function tlsFront(secure: Server, withinMs = firstRequestMs): TlsFront {
   const plain = createHttpServer(
-    { maxHeaderSize: 16 * 1024, headersTimeout: 10_000, requestTimeout: 10_000 },
+    {
+      maxHeaderSize: 16 * 1024,
+      headersTimeout: 10_000,
+      requestTimeout: 10_000,
+      connectionsCheckingInterval: checkMs,
+    },
     (_request, response) => {
       response.writeHead(426, {
         'content-type': 'text/plain; charset=utf-8',
@@ -37,23 +45,53 @@ export function tlsFront(secure: Server): TlsFront {
     },
   );
   plain.on('upgrade', (_request, socket) => socket.destroy());
+  const waiting = new Map<string, NodeJS.Timeout>();
+  const settle = (socket: Socket): void => {
+    const key = endsOf(socket);
+    clearTimeout(waiting.get(key));
+    waiting.delete(key);
+  };
+  // A plain request is not settled: what it is told ends its connection, or the time does.
+  secure.on('request', ({ socket }) => settle(socket));
+  secure.on('upgrade', ({ socket }) => settle(socket));
   const sockets = new Set<Socket>();
   const listener = createServer((socket) => {
+    const key = endsOf(socket);
+    // Not the socket's own time-out: each byte of a handshake that drips in would begin that anew.
+    const timer = setTimeout(() => socket.destroy(), withinMs).unref();
+    waiting.set(key, timer);
     sockets.add(socket);
     socket.on('error', () => socket.destroy());
-    socket.once('close', () => sockets.delete(socket));
-    socket.setTimeout(firstByteMs, () => socket.destroy());
+    socket.once('close', () => {
+      sockets.delete(socket);
+      clearTimeout(timer);
+      if (waiting.get(key) === timer) waiting.delete(key);
+    });
     socket.once('data', (data) => {
-      socket.setTimeout(0);
-      socket.removeAllListeners('timeout');
       socket.pause();
       socket.unshift(data);
       (data[0] === handshake ? secure : plain).emit('connection', socket);
       process.nextTick(() => socket.resume());
     });
   });
+  runTimeouts(listener, [secure, plain]);
   const cut = (): void => {
     for (const socket of sockets) socket.destroy();
   };
   return { listener, plain, cut };
+}
+
+/** Both ends of a connection: they name it on its bare socket and on the TLS one around that. */
+function endsOf({ localAddress, remoteAddress, remotePort }: Socket): string {
+  return `${localAddress} ${remoteAddress} ${remotePort}`;
+}
+
+/** An HTTP server looks for overdue requests from when it listens, which these never do themselves. */
+function runTimeouts(listener: NetServer, servers: readonly Server[]): void {
+  listener.once('listening', () => {
+    for (const server of servers) server.emit('listening');
+  });
+  listener.once('close', () => {
+    for (const server of servers) server.close();
+  });
 }

@@ -1,12 +1,14 @@
 /** The page over https: both listeners, the live socket, the cookie, and plain http to its port. */
 
 import { once } from 'node:events';
-import { request } from 'node:https';
+import { createServer, request } from 'node:https';
 import type { IncomingHttpHeaders, OutgoingHttpHeaders } from 'node:http';
 import { connect } from 'node:net';
+import type { AddressInfo, Socket } from 'node:net';
 import { connect as connectTls } from 'node:tls';
-import { describe, expect, test } from 'vitest';
+import { describe, expect, onTestFinished, test } from 'vitest';
 import { WebSocket } from 'ws';
+import { tlsFront } from '../../daemon/web/tls-front.ts';
 import { certificate } from './certificate.ts';
 import { exchange, settings } from './fixture.ts';
 import { guardedWeb, otherName, passphrases } from './sign-in.ts';
@@ -156,5 +158,86 @@ describe('over https', () => {
     const began = performance.now();
     await web.close();
     expect(performance.now() - began).toBeLessThan(5000);
+  });
+});
+
+describe('a connection over TLS that keeps others waiting', () => {
+  const patient = 60_000;
+
+  /** The front with a server behind it that answers "ok" and upgrades to silence. */
+  async function frontUnderTest(withinMs: number, overdueMs: number): Promise<number> {
+    const limits = { headersTimeout: overdueMs, requestTimeout: overdueMs };
+    const rules = { connectionsCheckingInterval: 50, handshakeTimeout: patient };
+    const secure = createServer({ ...tls, ...limits, ...rules }, (_request, response) => {
+      response.end('ok');
+    });
+    secure.keepAliveTimeout = patient;
+    secure.on('upgrade', (_request, socket) => {
+      socket.on('error', () => undefined);
+      socket.write('HTTP/1.1 101 Switching Protocols\r\n\r\n');
+    });
+    const { listener, cut } = tlsFront(secure, withinMs);
+    listener.listen(0, '127.0.0.1');
+    await once(listener, 'listening');
+    onTestFinished(async () => {
+      cut();
+      listener.close();
+      await once(listener, 'close');
+    });
+    return (listener.address() as AddressInfo).port;
+  }
+
+  function quiet<Kind extends Socket>(socket: Kind): Kind {
+    socket.on('error', () => undefined);
+    socket.resume();
+    onTestFinished(() => void socket.destroy());
+    return socket;
+  }
+
+  const plainTo = (port: number, text: string | Buffer): Socket => {
+    const socket = quiet(connect(port, '127.0.0.1'));
+    if (text.length > 0) socket.write(text);
+    return socket;
+  };
+  const secureTo = (port: number, text: string): Socket => {
+    const trusting = { host: '127.0.0.1', servername: otherName, ca: tls.cert };
+    const socket = quiet(connectTls({ port, ...trusting }));
+    if (text !== '') socket.once('secureConnect', () => socket.write(text));
+    return socket;
+  };
+  const half = 'GET / HTTP/1.1\r\nHost: bench.test\r\n';
+
+  test.each<[string, (port: number) => Socket]>([
+    ['silence', (port) => plainTo(port, '')],
+    ['half a handshake', (port) => plainTo(port, Buffer.from([22, 3, 1]))],
+    ['half a plain header', (port) => plainTo(port, half)],
+    ['a handshake and silence', (port) => secureTo(port, '')],
+    ['a handshake and half a header', (port) => secureTo(port, half)],
+  ])('by %s is cut', async (_what, open) => {
+    const socket = open(await frontUnderTest(300, patient));
+    await once(socket, 'close', { signal: AbortSignal.timeout(8000) });
+  });
+
+  test('by a handshake that drips in is cut: a byte now and then buys no time', async () => {
+    const socket = plainTo(await frontUnderTest(600, patient), Buffer.from([22, 3, 1, 2, 0, 1]));
+    const drip = setInterval(() => socket.write(Buffer.from([0])), 100);
+    onTestFinished(() => clearInterval(drip));
+    await once(socket, 'close', { signal: AbortSignal.timeout(8000) });
+  });
+
+  test('by half a header after a request that was well is cut by the server itself', async () => {
+    const socket = secureTo(await frontUnderTest(patient, 300), `${half}\r\n`);
+    await once(socket, 'data');
+    socket.write(half);
+    await once(socket, 'close', { signal: AbortSignal.timeout(8000) });
+  });
+
+  test('stays open once it has asked for something, as the live socket does', async () => {
+    const port = await frontUnderTest(400, patient);
+    const upgrade = `${half}Connection: Upgrade\r\nUpgrade: websocket\r\n\r\n`;
+    const sockets = [secureTo(port, `${half}\r\n`), secureTo(port, upgrade)];
+    await Promise.all(sockets.map((socket) => once(socket, 'data')));
+    await new Promise((resolve) => setTimeout(resolve, 900));
+    expect(sockets.map(({ readyState }) => readyState)).toEqual(['open', 'open']);
   });
 });
