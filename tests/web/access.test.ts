@@ -7,7 +7,12 @@ import { pino } from 'pino';
 import { describe, expect, test, vi } from 'vitest';
 import { WebSocket } from 'ws';
 import { endpoints } from '../../daemon/web/endpoints.ts';
-import { idleMs, lifetimeMs } from '../../daemon/web/access/sessions.ts';
+import {
+  idleMs,
+  lifetimeMs,
+  mostSessionsOfRole,
+  SessionBook,
+} from '../../daemon/web/access/sessions.ts';
 import { standingSchema } from '../../daemon/wire/session.ts';
 import type { Role } from '../../daemon/wire/session.ts';
 import { settings, webUnderTest } from './fixture.ts';
@@ -367,6 +372,45 @@ describe('a session', () => {
   });
 });
 
+describe('more sessions than there is room for', () => {
+  function bookUnderTest() {
+    let now = Date.UTC(2026, 0, 1);
+    const book = new SessionBook({
+      file: null,
+      nowMs: () => (now += 1000),
+      markOf: () => 'a mark',
+      warn: (error) => expect.unreachable(String(error)),
+    });
+    const open = (role: Role, address: string): string => book.open(role, '', address).token;
+    const flood = (role: Role, address: string): void => {
+      for (let turn = 0; turn < mostSessionsOfRole + 5; turn += 1) open(role, address);
+    };
+    const held = (token: string): boolean => book.find(token) !== null;
+    return { book, open, flood, held };
+  }
+
+  test.each(roles)('of %s from one place push nobody else out', (role) => {
+    const { book, open, flood, held } = bookUnderTest();
+    const others = roles.map((one) => open(one, '192.0.2.7'));
+    flood(role, '192.0.2.66');
+    expect(others.map(held)).toEqual([true, true, true]);
+    expect(book.all().filter((one) => one.role === role)).toHaveLength(mostSessionsOfRole);
+    // There is room for one more of the others too.
+    others.push(open(role, '192.0.2.8'));
+    expect(others.every(held)).toBe(true);
+  });
+
+  test('from many places: that which was unused for longest goes', () => {
+    const { open, held } = bookUnderTest();
+    const first = open('view', '192.0.2.1');
+    const second = open('view', '192.0.2.2');
+    for (let place = 3; place <= mostSessionsOfRole; place += 1) open('view', `192.0.2.${place}`);
+    expect(held(first)).toBe(true);
+    const last = open('view', '192.0.2.200');
+    expect([first, second, last].map(held)).toEqual([true, false, true]);
+  });
+});
+
 describe('too many tries', () => {
   const rules = {
     perAddress: { burst: 3, regainMs: 60_000 },
@@ -398,6 +442,37 @@ describe('too many tries', () => {
     expect((await web.ask('POST', stop)).status).toBe(200);
     const here = { body: { passphrase: passphrases.control } };
     expect((await web.ask('POST', '/api/session', here)).status).toBe(200);
+  });
+
+  test('are not forgotten for the right passphrase of a lower role in between', async () => {
+    const web = await guardedWeb({
+      attemptRules: { ...rules, together: { burst: 100, regainMs: 60_000 } },
+    });
+    const statuses: number[] = [];
+    for (const passphrase of ['wrong', 'wrong', passphrases.view, 'wrong', 'wrong']) {
+      const reply = await web.askFrom(null, 'POST', '/api/session', { body: { passphrase } });
+      statuses.push(reply.status);
+    }
+    expect(statuses).toEqual([401, 401, 200, 401, 429]);
+  });
+
+  test.each<[Role, number]>([
+    ['view', 429],
+    ['stop', 429],
+    ['control', 401],
+  ])('from all together hold up an address signed in for %s: %i', async (role, status) => {
+    const web = await guardedWeb({
+      attemptRules: {
+        ...rules,
+        perAddress: { burst: 100, regainMs: 60_000 },
+        together: { burst: 3, regainMs: 60_000 },
+      },
+    });
+    const cookie = await web.signIn(role);
+    for (let turn = 0; turn < 3; turn += 1) await web.askFrom(null, 'POST', '/api/session', wrong);
+    expect((await web.askFrom(null, 'POST', '/api/session', wrong)).status).toBe(status);
+    // Whoever is in stays in.
+    expect((await web.askFrom(cookie, 'GET', '/api/bench')).status).toBe(200);
   });
 
   test('at once are computed one after another, and the rest is turned away', async () => {

@@ -38,7 +38,7 @@ export class AttemptLimits {
 
   /**
    * Takes one try; 0 where it may go on, else how long to wait, ms. A trusted address, one from which
-   * somebody is signed in, is not held up by what others try.
+   * somebody is signed in for control, is not held up by what others try.
    */
   take(address: string, trusted: boolean): number {
     const key = neighbourhood(address);
@@ -58,11 +58,15 @@ export class AttemptLimits {
     return 0;
   }
 
-  /** A try that was right does not count. */
+  /**
+   * A try that was right does not count. The wrong ones before it do: else whoever knows the passphrase
+   * of a lower role could guess at a higher one for as long as they like.
+   */
   giveBack(address: string, trusted: boolean): void {
-    this.#addresses.delete(neighbourhood(address));
-    if (trusted) return;
-    this.#together.left = Math.min(this.#rules.together.burst, this.#together.left + 1);
+    const { perAddress, together } = this.#rules;
+    const mine = this.#addresses.get(neighbourhood(address));
+    if (mine !== undefined) mine.left = Math.min(perAddress.burst, mine.left + 1);
+    if (!trusted) this.#together.left = Math.min(together.burst, this.#together.left + 1);
   }
 
   #wait(bucket: Bucket, rule: { readonly burst: number; readonly regainMs: number }): number {

@@ -6,14 +6,15 @@ import * as z from 'zod/mini';
 import { writePrivateFile } from '../../settings/door.ts';
 import { roleSchema } from '../../wire/session.ts';
 import type { Role } from '../../wire/session.ts';
+import { neighbourhood } from './attempts.ts';
 
 const hourMs = 3_600_000;
 /** A phone that was out of reach for a day has to sign in again; a page that is open counts as use. */
 export const idleMs = 24 * hourMs;
 /** However much it is used. */
 export const lifetimeMs = 7 * 24 * hourMs;
-/** More than a studio has phones; beyond it the one that was unused for longest goes. */
-const mostSessions = 50;
+/** More than a studio has phones. Each role has as many, so that none can push out another. */
+export const mostSessionsOfRole = 50;
 /** Its last use reaches the disk this often. */
 const saveUseMs = 60_000;
 
@@ -70,8 +71,8 @@ export class SessionBook {
       seenWallMs: now,
       mark: this.#parts.markOf(role) ?? '',
     };
+    this.#makeRoom(role, address);
     this.#byHash.set(hashOf(token), session);
-    this.#makeRoom();
     this.#save();
     return { token, session };
   }
@@ -141,13 +142,18 @@ export class SessionBook {
     for (const id of ended) for (const listener of this.#listeners) listener(id);
   }
 
-  #makeRoom(): void {
-    const over = this.#byHash.size - mostSessions;
+  /** One of the same role goes, of the place with the most of them: that which was unused for longest. */
+  #makeRoom(role: Role, address: string): void {
+    const others = this.all().filter((session) => session.role === role);
+    const over = others.length + 1 - mostSessionsOfRole;
     if (over <= 0) return;
-    const unused = [...this.#byHash].toSorted(
-      ([, left], [, right]) => left.seenWallMs - right.seenWallMs,
+    const places = [address, ...others.map((session) => session.address)].map(neighbourhood);
+    const crowd = ({ address: from }: Session): number =>
+      places.filter((place) => place === neighbourhood(from)).length;
+    const order = others.toSorted(
+      (left, right) => crowd(right) - crowd(left) || left.seenWallMs - right.seenWallMs,
     );
-    this.#drop(unused.slice(0, over).map(([hash]) => hash));
+    for (const { id } of order.slice(0, over)) this.close(id);
   }
 
   #load(): void {
