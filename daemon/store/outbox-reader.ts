@@ -12,7 +12,8 @@ export function deliveriesBefore(
 ): readonly Delivery[] {
   return db
     .prepare<[number, number], Delivery>(
-      `SELECT outbox.number AS id, messages.id AS messageId, kind, priority, tank_id AS tankId, title,
+      `SELECT outbox.number AS id, messages.id AS messageId, kind, priority, tank_id AS tankId,
+         coalesce(replace(title, code, '····'), title) AS title,
          created_wall_ms AS createdWallMs, channel, state, tries, deliveries,
          due_wall_ms AS dueWallMs, delivered_wall_ms AS deliveredWallMs, last_error AS lastError,
          confirmed_wall_ms AS confirmedWallMs

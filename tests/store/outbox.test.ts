@@ -158,6 +158,21 @@ describe('a delivery', () => {
     expect(Object.keys(reader.deliveries(1)[0] ?? {})).not.toContain('code');
   });
 
+  test('of a test is listed without its code, which only the message itself tells', async () => {
+    const { writer, reader } = await open();
+    const title = 'Test alert, code 4711';
+    await writer.outbox.post(aPosting('a-1', { kind: 'test', title, code: '4711' }));
+    await writer.outbox.post(aPosting('a-2', { title: 'Current low, 4711 mA' }));
+    const [still] = (await writer.outbox.open()).filter(({ message }) => message.id === 'a-1');
+    expect(still?.message.title).toBe(title);
+    expect(reader.deliveries(10).map((one) => one.title)).toEqual([
+      'Current low, 4711 mA',
+      'Current low, 4711 mA',
+      'Test alert, code ····',
+      'Test alert, code ····',
+    ]);
+  });
+
   test('is listed in pages, the latest first', async () => {
     const { writer, reader } = await open();
     for (const id of ['a-1', 'a-2', 'a-3']) await writer.outbox.post(aPosting(id));
