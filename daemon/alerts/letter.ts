@@ -48,15 +48,19 @@ export function letterOf(message: AlertMessage, saying: number, nowWallMs: numbe
   };
 }
 
+/** Of more messages than this, a digest lists only the first ones. */
+const mostListed = 20;
+
 const gravest = ['stopped', 'act-soon', 'note'] as const;
 
 /** Several messages as one, the earliest first. */
 export function digestOf(messages: readonly AlertMessage[], nowWallMs: number): Letter {
   const sorted = messages.toSorted((a, b) => a.createdWallMs - b.createdWallMs);
   const first = sorted[0];
-  const list = sorted.map(
-    ({ createdWallMs, title, id }) => `${timeOf(createdWallMs, nowWallMs)} ${title} (${id})`,
-  );
+  const list = sorted
+    .slice(0, mostListed)
+    .map(({ createdWallMs, title, id }) => `${timeOf(createdWallMs, nowWallMs)} ${title} (${id})`);
+  if (sorted.length > mostListed) list.push(`and ${sorted.length - mostListed} more on the page`);
   const id = `${first?.id ?? 'none'}-and-${sorted.length - 1}`;
   return {
     id,

@@ -64,6 +64,9 @@ const priorities = ['note', 'act-soon', 'stopped'] as const;
 /** More unsettled ones than this are not held; the ordinary ones that came first are let go. */
 const mostItems = 2_000;
 
+/** What waits is tried for this long at least after a restart: it may be stamped by a clock not yet set. */
+const leastLeftMs = 6 * 3_600_000;
+
 /** Grave ones, and those that somebody waits for, wait behind nothing and are never put together. */
 function goesAtOnce({ priority, kind }: AlertMessage): boolean {
   return priority === 'stopped' || kind === 'test' || kind === 'sentinel';
@@ -129,21 +132,27 @@ export class Messenger {
     this.#sweep();
   }
 
-  /** What the last process left. A channel that is not in the settings any more gets nothing. */
+  /**
+   * What the last process left. What is for a channel that these settings do not have is left to a
+   * process that has it, for as long as it would be tried; a bench without any channel judges nothing.
+   */
   restore(open: readonly OpenDelivery[]): void {
+    if (this.#parts.outlets.length === 0) return;
     for (const delivery of open) {
       const outlet = this.#parts.outlets.find(({ name }) => name === delivery.channel);
-      if (outlet === undefined) {
-        const state = delivery.deliveries > 0 ? 'delivered' : 'withdrawn';
-        const lastError = 'The channel is not in the settings any more.';
-        const { message, channel, alarmId: _, ...mark } = delivery;
-        const closed = { ...mark, state, dueWallMs: null, lastError } as const;
-        void this.#parts.outbox.mark(message.id, channel, closed).catch(() => undefined);
-        continue;
-      }
-      this.#add(this.#restored(delivery, outlet));
+      if (outlet !== undefined) this.#add(this.#restored(delivery, outlet));
+      else this.#closeIfOld(delivery);
     }
     this.pump();
+  }
+
+  #closeIfOld(delivery: OpenDelivery): void {
+    const { message, channel, alarmId: _, ...mark } = delivery;
+    if (this.#parts.clock.wallMs() - message.createdWallMs <= givenUpAfterMs) return;
+    const state = mark.deliveries > 0 ? 'delivered' : 'withdrawn';
+    const lastError = 'The channel is not in the settings any more.';
+    const closed = { ...mark, state, dueWallMs: null, lastError } as const;
+    void this.#parts.outbox.mark(message.id, channel, closed).catch(() => undefined);
   }
 
   /** Starts what is due. Called after every change and a few times a second. */
@@ -245,7 +254,9 @@ export class Messenger {
     const { clock } = this.#parts;
     const [nowMs, wallMs] = [clock.nowMs(), clock.wallMs()];
     // Whatever the wall clock did meanwhile: not from the future, and due within a quarter of an hour.
-    const agedMs = Math.min(Math.max(0, wallMs - message.createdWallMs), 4 * givenUpAfterMs);
+    const mostAgedMs =
+      delivery.state === 'waiting' ? givenUpAfterMs - leastLeftMs : 4 * givenUpAfterMs;
+    const agedMs = Math.min(Math.max(0, wallMs - message.createdWallMs), mostAgedMs);
     const waitMs = Math.min(Math.max(0, (dueWallMs ?? wallMs) - wallMs), 15 * 60_000);
     const { state, tries, failures, deliveries } = delivery;
     const repeats = message.kind === 'alarm' && message.priority === 'stopped';

@@ -1,7 +1,7 @@
 /** Messages on their way in virtual time, over channels that a test plays, and what is kept of them. */
 
 import { describe, expect, it } from 'vitest';
-import type { Letter } from '../../daemon/alerts/letter.ts';
+import { digestOf, type Letter } from '../../daemon/alerts/letter.ts';
 import { Messenger, type Outlet } from '../../daemon/alerts/messenger.ts';
 import type { DeliveryMark, OpenDelivery } from '../../daemon/store/door.ts';
 import type { AlertMessage } from '../../daemon/wire/alerts.ts';
@@ -274,6 +274,21 @@ describe('many messages', () => {
   });
 });
 
+describe('a digest', () => {
+  it('lists twenty, and counts the others', () => {
+    const many = Array.from({ length: 23 }, (_, at) =>
+      aMessage({ priority: 'note', createdWallMs: startWallMs + at }),
+    );
+    const { title, text } = digestOf(many, startWallMs);
+    expect(title).toBe('23 messages within a short time');
+    expect(text.split('\n').slice(19, 21)).toEqual([
+      expect.stringContaining(`(${many[19]?.id})`),
+      'and 3 more on the page',
+    ]);
+    expect(digestOf(many.slice(3), startWallMs).text).not.toContain('more on the page');
+  });
+});
+
 describe('a restart', () => {
   const left = (changes: Partial<OpenDelivery> = {}): OpenDelivery => ({
     message: aMessage(),
@@ -318,8 +333,33 @@ describe('a restart', () => {
     expect(desk.sent[0]?.letter.text).toContain('This comes late');
   });
 
-  it('closes what was for a channel that is gone', () => {
+  it('goes on trying what seems to be months old, as from a clock that was not set', async () => {
     const desk = new Desk();
+    const delivery = left({ message: aMessage({ createdWallMs: 0 }) });
+    desk.failing.set('phone', 'No network.');
+    desk.messenger.restore([delivery]);
+    await desk.pass(60 * minuteMs, 5_000);
+    expect(desk.lastMark(delivery.message.id, 'phone')?.state).toBe('waiting');
+    desk.failing.clear();
+    await desk.pass(10 * minuteMs, 5_000);
+    expect(desk.lastMark(delivery.message.id, 'phone')?.deliveries).toBeGreaterThan(0);
+  });
+
+  it('leaves what is for a channel it does not know to a process that knows it', () => {
+    const delivery = left({ channel: 'old pager' });
+    const other = new Desk();
+    other.messenger.restore([delivery]);
+    expect([other.sent, other.marks]).toEqual([[], []]);
+    // A bench that names no channel at all judges nothing, however old it is.
+    const bare = new Desk([]);
+    bare.wallMs = startWallMs + 900 * 60 * minuteMs;
+    bare.messenger.restore([delivery]);
+    expect(bare.marks).toEqual([]);
+  });
+
+  it('closes after a day what was for a channel that is gone', () => {
+    const desk = new Desk();
+    desk.wallMs = startWallMs + 25 * 60 * minuteMs;
     const delivery = left({ channel: 'old pager' });
     desk.messenger.restore([delivery]);
     expect(desk.sent).toEqual([]);

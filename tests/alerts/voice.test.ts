@@ -72,6 +72,20 @@ describe('the voice of the sentinel', () => {
     await until('the spool', () => !spooled().includes('confirmed off'));
   });
 
+  it('leaves the words of another bench at the same spool alone where it has no channel', async () => {
+    const address = await WebAddress.open();
+    address.answer = (response) => response.writeHead(503).end();
+    const first = aVoice([aChannel('phone', { url: address.url })]);
+    first.voice.tell(word);
+    await until('the failure', () => first.said.length === 1);
+    await first.voice.close(0);
+    const left = spooled();
+    const bare = aVoice([]);
+    bare.voice.tell(word);
+    await bare.voice.close(0);
+    expect(spooled()).toBe(left);
+  });
+
   it('writes nothing where there is no channel, and bears a file that is none', async () => {
     const { voice } = aVoice([]);
     voice.tell(word);
