@@ -1,7 +1,7 @@
 /** A small outbox in a file, for the process that has no database: what is said when control is dead. */
 
-import { closeSync, fsyncSync, mkdirSync, openSync, readFileSync, renameSync } from 'node:fs';
-import { writeSync } from 'node:fs';
+import { readFileSync } from 'node:fs';
+import { mkdir, open, rename } from 'node:fs/promises';
 import { dirname } from 'node:path';
 import * as z from 'zod/mini';
 import type { DeliveryMark, OpenDelivery, Posting } from '../store/door.ts';
@@ -30,6 +30,9 @@ export class Spool {
   readonly #file: string;
   readonly #onTrouble: (sentence: string) => void;
   #deliveries: readonly OpenDelivery[];
+  /** Writes come one after the other; one that has not begun yet takes what is newest when its turn comes. */
+  #last: Promise<void> = Promise.resolve();
+  #waits = false;
 
   /** Reads what an earlier process left. A file that cannot be read is told, and begun anew. */
   constructor(file: string, onTrouble: (sentence: string) => void) {
@@ -42,7 +45,12 @@ export class Spool {
     return this.#deliveries;
   }
 
-  /** On disk before this returns, unless the disk refuses. */
+  /** Resolves once all that was handed over is on disk, or the disk has refused it. */
+  written(): Promise<void> {
+    return this.#last;
+  }
+
+  /** Goes to disk by itself: whoever says it has outputs to watch over and cannot wait for a disk. */
   add({ message, channels }: Posting): void {
     const fresh = channels.map(({ name }) => ({
       message,
@@ -82,21 +90,30 @@ export class Spool {
   }
 
   #write(): void {
-    try {
-      mkdirSync(dirname(this.#file), { recursive: true, mode: 0o700 });
-      const fresh = `${this.#file}.new`;
-      const descriptor = openSync(fresh, 'w', 0o600);
+    if (this.#waits) return;
+    this.#waits = true;
+    this.#last = this.#last.then(async () => {
+      this.#waits = false;
       try {
-        writeSync(descriptor, JSON.stringify({ deliveries: this.#deliveries }));
-        fsyncSync(descriptor);
-      } finally {
-        closeSync(descriptor);
+        await this.#writeNow();
+      } catch (error) {
+        // It is said all the same; only a restart in between would forget it.
+        const why = error instanceof Error ? error.message : String(error);
+        this.#onTrouble(`What is to be said could not be written down: ${why}`);
       }
-      renameSync(fresh, this.#file);
-    } catch (error) {
-      // It is said all the same; only a restart in between would forget it.
-      const why = error instanceof Error ? error.message : String(error);
-      this.#onTrouble(`What is to be said could not be written down: ${why}`);
+    });
+  }
+
+  async #writeNow(): Promise<void> {
+    await mkdir(dirname(this.#file), { recursive: true, mode: 0o700 });
+    const fresh = `${this.#file}.new`;
+    const handle = await open(fresh, 'w', 0o600);
+    try {
+      await handle.writeFile(JSON.stringify({ deliveries: this.#deliveries }));
+      await handle.sync();
+    } finally {
+      await handle.close();
     }
+    await rename(fresh, this.#file);
   }
 }

@@ -1,5 +1,6 @@
 /** The voice of the sentinel: says by the owner's channels what must be said when control is dead. */
 
+import { setTimeout as wait } from 'node:timers/promises';
 import type { Settings } from '../settings/model.ts';
 import { deliver } from './channels/deliver.ts';
 import { DeadMan } from './dead-man.ts';
@@ -25,6 +26,8 @@ export interface Word {
 }
 
 const pumpEveryMs = 1_000;
+/** At the end the disk is waited for this long at least, ms. */
+const leastWriteMs = 1_000;
 
 export class SentinelVoice {
   readonly #messenger: Messenger;
@@ -90,6 +93,9 @@ export class SentinelVoice {
   async close(withinMs: number): Promise<void> {
     clearInterval(this.#timer);
     this.#deadMan?.close();
+    const endMs = performance.now() + withinMs;
     await this.#messenger.flushed(withinMs);
+    const leftMs = Math.max(leastWriteMs, endMs - performance.now());
+    await Promise.race([this.#spool.written(), wait(leftMs, undefined, { ref: false })]);
   }
 }
