@@ -53,7 +53,8 @@ export class DeadMan {
       if (this.#failing) say("The dead man's address is reached again.");
       this.#failing = false;
     } catch (error) {
-      const reason = redact(reasonOf(error), secretsOf([url], env));
+      const hide = (text: string) => redact(text, secretsOf([url], env));
+      const reason = hide(reasonOf(error, hide));
       if (!this.#failing) say(`The dead man's address is not reached. ${reason}`);
       this.#failing = true;
     }

@@ -4,9 +4,10 @@ import { spawn } from 'node:child_process';
 import type { ChildProcess } from 'node:child_process';
 import type { CommandChannel } from '../../settings/model.ts';
 import type { Letter } from '../letter.ts';
-import { ChannelError } from './secrets.ts';
+import { ChannelError, type Hide } from './secrets.ts';
 
-const mostWordsBytes = 2_000;
+/** So many that no more than its end is ever shown, also after what is secret was taken out. */
+const mostWordsChars = 64_000;
 
 /** The environment of the program: ours, without secrets, and with the message. */
 function environmentFor(
@@ -40,11 +41,11 @@ export function sendByCommand(
   channel: CommandChannel,
   letter: Letter,
   env: NodeJS.ProcessEnv,
-  secretVariables: readonly string[],
+  secrets: { readonly variables: readonly string[]; readonly hide: Hide },
 ): Promise<void> {
   return new Promise((resolve, reject) => {
     const child = spawn(channel.program, [...channel.arguments], {
-      env: environmentFor(letter, env, secretVariables),
+      env: environmentFor(letter, env, secrets.variables),
       shell: false,
       // A group of its own, so that what it starts is ended with it.
       detached: process.platform !== 'win32',
@@ -58,7 +59,7 @@ export function sendByCommand(
     }, channel.timeoutSeconds * 1000);
     child.stderr.setEncoding('utf8');
     child.stderr.on('data', (text: string) => {
-      words = (words + text).slice(-mostWordsBytes);
+      words = (words + text).slice(-mostWordsChars);
     });
     child.stderr.on('error', () => undefined);
     // A program need not read what it is given.
@@ -73,7 +74,10 @@ export function sendByCommand(
     child.on('exit', (code, signal) => {
       clearTimeout(timer);
       child.stderr.destroy();
-      const said = words.replaceAll(/[\s\p{Cc}]+/gu, ' ').trim();
+      const said = secrets
+        .hide(words)
+        .replaceAll(/[\s\p{Cc}]+/gu, ' ')
+        .trim();
       const last = said === '' ? '' : ` It said: ${said.slice(-200)}`;
       if (timedOut) {
         reject(

@@ -4,6 +4,7 @@ import type { ChannelSettings } from '../../settings/model.ts';
 import type { Letter } from '../letter.ts';
 import { reasonOf } from './reasons.ts';
 import { ChannelError, redact, secretsOf, secretVariables, sourcesOfAll } from './secrets.ts';
+import type { Hide } from './secrets.ts';
 
 /** A try is given up after this, ms. */
 export const tryWithinMs = 10_000;
@@ -27,13 +28,15 @@ export async function deliver(
   const withinMs = place.withinMs ?? boundOf(channel);
   const late = new AbortController();
   const timer = setTimeout(() => late.abort(), withinMs);
+  // Read when something is to be told: a secret in a file may have been changed since.
+  const hide = (text: string) => redact(text, secretsOf(sourcesOfAll(place.channels), place.env));
   try {
-    await send(place, channel, letter, late.signal, withinMs);
+    await send(place, channel, letter, { signal: late.signal, withinMs, hide });
     return null;
   } catch (error) {
     const seconds = withinMs / 1000;
-    const reason = late.signal.aborted ? `No answer within ${seconds} s.` : reasonOf(error);
-    return redact(reason, secretsOf(sourcesOfAll(place.channels), place.env)).slice(0, 400);
+    const reason = late.signal.aborted ? `No answer within ${seconds} s.` : reasonOf(error, hide);
+    return hide(reason).slice(0, 400);
   } finally {
     clearTimeout(timer);
   }
@@ -44,13 +47,18 @@ function boundOf(channel: ChannelSettings): number {
   return channel.kind === 'command' ? channel.timeoutSeconds * 1000 + 2_000 : tryWithinMs;
 }
 
+interface Try {
+  readonly signal: AbortSignal;
+  readonly withinMs: number;
+  readonly hide: Hide;
+}
+
 /** The code of a channel is loaded when it is first used: most benches use one or two. */
 async function send(
   { channels, studio, env }: Workplace,
   channel: ChannelSettings,
   letter: Letter,
-  signal: AbortSignal,
-  withinMs: number,
+  { signal, withinMs, hide }: Try,
 ): Promise<void> {
   const context = { env, studio, signal };
   switch (channel.kind) {
@@ -64,8 +72,8 @@ async function send(
     }
     case 'command': {
       const { sendByCommand } = await import('./command.ts');
-      const hidden = secretVariables(sourcesOfAll(channels));
-      return sendByCommand(channel, letter, env, hidden);
+      const variables = secretVariables(sourcesOfAll(channels));
+      return sendByCommand(channel, letter, env, { variables, hide });
     }
     case 'beeper':
       throw new ChannelError('The beeper of a supply is reached by the control process only.');

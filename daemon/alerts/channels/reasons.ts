@@ -1,6 +1,6 @@
 /** Why a try failed, as one sentence for a maker. */
 
-import { ChannelError } from './secrets.ts';
+import { ChannelError, type Hide } from './secrets.ts';
 
 const sentences: Readonly<Record<string, string>> = {
   ENOTFOUND: 'The name of the server does not resolve',
@@ -34,11 +34,11 @@ function innermost(error: unknown): Told {
   return { code, message: error.message };
 }
 
-/** One sentence, on one line, of a bounded length. May still hold what has to be redacted. */
-export function reasonOf(error: unknown): string {
+/** One sentence, on one line, of a bounded length; half a secret is one too, so `hide` comes before the cut. */
+export function reasonOf(error: unknown, hide: Hide = (text) => text): string {
   if (error instanceof ChannelError) return error.message;
   const { code, message } = innermost(error);
-  const plain = message
+  const plain = hide(message)
     .replaceAll(/[\s\p{Cc}]+/gu, ' ')
     .trim()
     .slice(0, 200);

@@ -82,9 +82,21 @@ export function secretsOf(sources: readonly TextOrSecret[], env: NodeJS.ProcessE
 
 /** Of an address the host may be told; path and query hold tokens as a rule. */
 function partsOf(url: string): string[] {
-  const { pathname, search } = new URL(url);
-  return [pathname + search, pathname, search, ...pathname.split('/')];
+  const { pathname, search, username, password } = new URL(url);
+  const logIn = [username, password].flatMap((text) => [text, decoded(text)]);
+  return [pathname + search, pathname, search, ...pathname.split('/'), ...logIn];
 }
+
+function decoded(text: string): string {
+  try {
+    return decodeURIComponent(text);
+  } catch {
+    return text;
+  }
+}
+
+/** Takes out of a text what may not appear. Whoever shortens a text does this first. */
+export type Hide = (text: string) => string;
 
 /** The text without any of these, and without their base64, in which log-ins are sent. */
 export function redact(text: string, secrets: readonly string[]): string {

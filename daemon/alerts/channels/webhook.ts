@@ -75,6 +75,12 @@ export function webAddress(text: string): string {
   if (!/^https?:\/\//.test(address) || !URL.canParse(address)) {
     throw new ChannelError('What is kept as its address is not one that begins with https://.');
   }
+  const { username, password } = new URL(address);
+  if (username !== '' || password !== '') {
+    throw new ChannelError(
+      'What is kept as its address has a name or a password in it. Send them in a header instead.',
+    );
+  }
   return address;
 }
 
