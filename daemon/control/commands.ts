@@ -175,18 +175,13 @@ export class CommandDesk {
     if (!answer.ok && movedOn(tank, command) === null) fedTo(tank, 'disarm');
   }
 
-  async #acknowledge(alarmId: number, by: string): Promise<CommandAnswer> {
+  #acknowledge(alarmId: number, by: string): CommandAnswer {
     const tank = [...this.#parts.tanks.values()].find((one) => one.alarms.find(alarmId) !== null);
     const shown = tank?.alarms.find(alarmId) ?? null;
     if (tank === undefined || shown === null) {
       return refusal('notFound', 'There is no such alarm, or it is acknowledged already.');
     }
-    const wallMs = tank.clock.wallMs();
-    // An alarm that the disk did not take has a negative id and is only on show.
-    const { id } = shown;
-    const stored = id < 0 ? null : await this.#parts.store.acknowledgeAlarm(id, wallMs);
-    tank.journal.show(stored ?? { ...shown, acknowledgedWallMs: wallMs });
-    if (stored !== null) tank.journal.acknowledged(tank.run, stored, by);
+    tank.journal.acknowledge(tank.run, shown, by);
     return { ok: true };
   }
 }

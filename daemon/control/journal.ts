@@ -151,8 +151,16 @@ export class Journal {
     this.event(null, { atMs: this.#parts.clock.nowMs(), code: 'sentinelNote', message });
   }
 
-  /** Who took an alarm on, beside the run that it is about; that one may be off the tank by now. */
-  acknowledged(run: ActiveRun | null, alarm: Alarm, by: string): void {
+  /**
+   * Somebody takes an alarm on: from now on nothing more is said of it, whatever the disk does. Who it
+   * was stands beside the run that it is about; that one may be off the tank by now.
+   */
+  acknowledge(run: ActiveRun | null, alarm: Alarm, by: string): void {
+    const acknowledgedWallMs = this.#parts.clock.wallMs();
+    this.#show({ ...alarm, acknowledgedWallMs });
+    // An alarm that the disk did not take has a negative id; the disk is told when it takes it.
+    if (alarm.id < 0) return;
+    this.#storeAcknowledged(alarm.id, acknowledgedWallMs);
     const atMs = this.#parts.clock.nowMs();
     const message = `Alarm acknowledged by ${by}: ${faultTitle(alarm.code)}.`;
     const row = this.#row(run, { atMs, code: 'acknowledged', message });
@@ -228,11 +236,20 @@ export class Journal {
       return;
     }
     // Acknowledged while the disk was busy: the stored one is no news either.
-    this.#follow(this.#parts.store.acknowledgeAlarm(alarm.id, this.#parts.clock.wallMs()));
+    this.#storeAcknowledged(alarm.id, this.#parts.clock.wallMs());
+  }
+
+  #storeAcknowledged(id: number, wallMs: number): void {
+    const write = this.#parts.store
+      .acknowledgeAlarm(id, wallMs)
+      .catch((error: unknown) =>
+        this.#keep(error, `acknowledged ${id}`, () => this.#storeAcknowledged(id, wallMs)),
+      );
+    this.#follow(write);
   }
 
   /** An alarm as it now is, new or acknowledged, for the pages. */
-  show(alarm: Alarm): void {
+  #show(alarm: Alarm): void {
     this.#alarms.take(alarm);
     if (alarm.acknowledgedWallMs !== null) this.#parts.alerts.acknowledged(alarm.id);
     this.#parts.publish({ type: 'alarm', alarm });

@@ -17,6 +17,8 @@ class Gate {
   /** Refuses to take down that a run was started, and nothing else. */
   refusesStart = false;
   #release: () => void = () => undefined;
+  /** So many acknowledgements more are refused. */
+  refusesAcknowledging = 0;
   readonly failures: ((reason: string) => void)[] = [];
 
   shut(): void {
@@ -51,7 +53,12 @@ class Gate {
         : this.#pass().then(() => store.patchRun(id, patch)),
     appendEvent: (...given) => this.#pass().then(() => store.appendEvent(...given)),
     raiseAlarm: (...given) => this.#pass().then(() => store.raiseAlarm(...given)),
-    acknowledgeAlarm: (id, wallMs) => this.#pass().then(() => store.acknowledgeAlarm(id, wallMs)),
+    acknowledgeAlarm: (id, wallMs) =>
+      this.#pass().then(() => {
+        if (this.refusesAcknowledging === 0) return store.acknowledgeAlarm(id, wallMs);
+        this.refusesAcknowledging -= 1;
+        throw new StoreError('io', 'The disk has an error.');
+      }),
     onFailure: (listener) => {
       this.failures.push(listener);
       store.onFailure(listener);
@@ -100,6 +107,48 @@ describe('an alarm', () => {
     await on.tank.journal.settled();
     expect(on.tank.snapshot().alarms).toEqual([]);
     expect(await on.store.standingAlarms()).toEqual([]);
+  });
+
+  it('is acknowledged while the disk refuses, and the disk hears of it when it is well', async () => {
+    const gate = new Gate();
+    const on = await opened(gate);
+    await on.run(aRequest());
+    on.instrument.faults.set('openCircuit', {}, on.clock.nowMs());
+    await on.until('the alarm', () => (on.tank.snapshot().alarms[0]?.id ?? 0) > 0);
+    await on.over();
+    gate.broken = true;
+    const alarmId = on.tank.snapshot().alarms[0]?.id ?? 0;
+    expect(await on.tell({ kind: 'acknowledge', alarmId, by: 'x' })).toEqual({ ok: true });
+    expect(on.tank.snapshot().alarms).toEqual([]);
+    expect(await on.store.standingAlarms()).toHaveLength(1);
+    gate.broken = false;
+    let left = await on.store.standingAlarms();
+    const look = async () => void (left = await on.store.standingAlarms());
+    await on.until('the disk', () => {
+      void look();
+      return left.length === 0;
+    });
+  });
+
+  it('acknowledged before the disk had it is, at the second try, where the first is refused', async () => {
+    const gate = new Gate();
+    const on = await opened(gate);
+    await on.run(aRequest());
+    gate.shut();
+    on.instrument.faults.set('openCircuit', {}, on.clock.nowMs());
+    await on.until('the alarm', () => on.tank.snapshot().alarms.length === 1);
+    const alarmId = on.tank.snapshot().alarms[0]?.id ?? 0;
+    await on.tell({ kind: 'acknowledge', alarmId, by: 'x' });
+    gate.refusesAcknowledging = 1;
+    gate.release();
+    await on.over();
+    let left = await on.store.standingAlarms();
+    const look = async () => void (left = await on.store.standingAlarms());
+    await on.until('the refusal', () => gate.refusesAcknowledging === 0);
+    await on.until('the disk', () => {
+      void look();
+      return left.length === 0;
+    });
   });
 
   it('is raised when the log fails after the end of a run, when nothing is left to trip', async () => {
