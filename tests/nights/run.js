@@ -28,6 +28,11 @@ function say(text) {
   process.stdout.write(`${text}\n`);
 }
 
+/** Ends with a code once a reader at the other end of a pipe has everything; workers go with us. */
+function leave(code) {
+  process.stdout.write('', () => process.exit(code));
+}
+
 function stop(text) {
   process.stderr.write(`${text}\n\n${help}\n`);
   process.exit(2);
@@ -187,20 +192,20 @@ async function main() {
   build();
   const only = faultNames(given.faults);
   const workers = wholeNumber('workers', given.workers, 1, 64);
-  if (given.replay !== undefined) process.exit((await replay(given.replay, only)) ? 0 : 1);
-  if (given.keep !== undefined) process.exit((await keep(given.keep, only)) ? 0 : 1);
+  if (given.replay !== undefined) return leave((await replay(given.replay, only)) ? 0 : 1);
+  if (given.keep !== undefined) return leave((await keep(given.keep, only)) ? 0 : 1);
   const runs = wholeNumber('runs', given.runs, 1, 10_000_000);
   const seed = wholeNumber('seed', given.seed, 0, 4_294_967_295 - runs);
   if (given.mutants && given.list) {
     listMutants(say);
-    process.exit(0);
+    return leave(0);
   }
   if (given.mutants) {
     const alive = await runMutants({ only: given.only, seed, workers, say });
-    process.exit(alive.length === 0 ? 0 : 1);
+    return leave(alive.length === 0 ? 0 : 1);
   }
   const well = await campaign({ seed, runs, workers, only, json: given.json });
-  return process.exit(well ? 0 : 1);
+  return leave(well ? 0 : 1);
 }
 
 await main();
