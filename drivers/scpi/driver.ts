@@ -19,7 +19,7 @@ import type { Dialect } from './dialect-schema.ts';
 import { Exchange } from './exchange.ts';
 import { Lane, type Ticket } from './lane.ts';
 import { confirmOff, identityOf, offBytes, offScriptOf, unconfirmed } from './off.ts';
-import { planSetPoints, programSupply, type HardLimits } from './program.ts';
+import { againIfRefused, planSetPoints, programSupply, type HardLimits } from './program.ts';
 import { ensureClean, readSupply } from './read.ts';
 import type { Session } from './session.ts';
 import { tellsRegulation, tellsTrips } from './status.ts';
@@ -145,10 +145,12 @@ class ScpiRectifier implements Rectifier {
       planSetPoints(setPoints, this.range, this.#options.hardLimits, this.#dialect);
     plan();
     // Planned again in its turn: a connection in between may have taught another range.
-    return this.#run(async (ticket) => {
-      if (setPoints.resetTrips === true) await resetTrips(this.#session, ticket);
-      return programSupply(this.#session, ticket, plan());
-    });
+    return this.#run((ticket) =>
+      againIfRefused(this.#session, ticket, async () => {
+        if (setPoints.resetTrips === true) await resetTrips(this.#session, ticket);
+        return programSupply(this.#session, ticket, plan());
+      }),
+    );
   }
 
   on(): Promise<{ readonly sentAtMs: number }> {

@@ -234,6 +234,25 @@ async function readBack(
   return replies;
 }
 
+/**
+ * Does what can be done twice without harm once more where it was refused: an error line that a
+ * supply pushes may be about something older, and a true refusal comes again.
+ */
+export async function againIfRefused<T>(
+  session: Session,
+  ticket: Ticket,
+  work: () => Promise<T>,
+): Promise<T> {
+  try {
+    return await work();
+  } catch (error) {
+    ticket.check();
+    const refused = error instanceof RectifierError && error.kind === 'refused';
+    if (!refused || !session.exchange.link.isOpen) throw error;
+    return work();
+  }
+}
+
 /** Sends checked targets and reads all of them back. */
 export async function programSupply(
   session: Session,

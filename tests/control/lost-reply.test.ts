@@ -1,4 +1,4 @@
-/** One reply that is lost, at every place after a start, in every dialect, in real time: no false trip, one ON. */
+/** One reply that is lost or that an error line comes before, at every place after a start: no false trip, one ON. */
 
 import { setTimeout as wait } from 'node:timers/promises';
 import { describe, expect, it } from 'vitest';
@@ -7,43 +7,48 @@ import { aRequest, TankBench } from './a-tank.ts';
 
 const places = [1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12];
 
-/** Makes exactly the n-th reply from now on vanish on its way. */
-function loseReply(bench: TankBench, n: number): { readonly lost: boolean } {
+type Harm = 'lost' | 'beaten to it by an old error';
+
+/** Makes exactly the n-th reply from now on vanish on its way, or come after an error line. */
+function harmReply(bench: TankBench, n: number, harm: Harm): { readonly done: boolean } {
   const { faults } = bench.instrument;
   const get = faults.get.bind(faults) as (name: FaultName) => unknown;
-  const seen = { count: 0, lost: false };
+  const seen = { count: 0, done: false };
   const counting = (name: FaultName): unknown => {
     if (name !== 'dropReplies') return get(name);
     seen.count += 1;
     if (seen.count !== n) return get(name);
-    seen.lost = true;
-    return { probability: 1 };
+    seen.done = true;
+    if (harm === 'lost') return { probability: 1 };
+    faults.set('unsolicited', {}, bench.clock.nowMs());
+    return get(name);
   };
   Object.assign(faults, { get: counting });
   return seen;
 }
 
-async function startWithLoss(
+async function startWithHarm(
   dialect: 'scpi-subsystem' | 'scpi-channel-list' | 'vset-iset' | 'fixed-length',
   n: number,
-): Promise<{ n: number; lost: boolean; output: string; fault: string | null; ons: number }> {
+  harm: Harm,
+): Promise<{ n: number; done: boolean; output: string; fault: string | null; ons: number }> {
   const bench = await TankBench.open({ dialect, timeScale: 1, realTime: true });
   try {
     await bench.started();
     await bench.arm(aRequest());
     await bench.until('the run to be ready', () => bench.tank.snapshot().run?.ready);
-    const loss = loseReply(bench, n);
+    const harmed = harmReply(bench, n, harm);
     await bench.onRun('start');
     await bench.until(
       'the output to be on, or the end',
-      () => (bench.tank.output === 'on' && loss.lost) || bench.tank.run?.state.outcome != null,
+      () => (bench.tank.output === 'on' && harmed.done) || bench.tank.run?.state.outcome != null,
     );
     // Long enough for a silence to be found.
     await wait(4_000);
     const { state } = bench.tank.run ?? {};
     return {
       n,
-      lost: loss.lost,
+      done: harmed.done,
       output: bench.tank.output,
       fault: state?.fault === null ? null : `${state?.fault.code}: ${state?.fault.found}`,
       ons: bench.truth().onsReceived,
@@ -53,13 +58,22 @@ async function startWithLoss(
   }
 }
 
-describe('a start in which one reply is lost', () => {
-  it.each(['scpi-subsystem', 'scpi-channel-list', 'vset-iset', 'fixed-length'] as const)(
-    'comes on once in %s, wherever the reply is lost',
-    async (dialect) => {
-      const seen = await Promise.all(places.map((n) => startWithLoss(dialect, n)));
+const cases = [
+  ['lost', 'scpi-subsystem'],
+  ['lost', 'scpi-channel-list'],
+  ['lost', 'vset-iset'],
+  ['lost', 'fixed-length'],
+  ['beaten to it by an old error', 'scpi-subsystem'],
+  ['beaten to it by an old error', 'scpi-channel-list'],
+] as const;
+
+describe('a start in which one reply suffers', () => {
+  it.each(cases)(
+    'comes on once though it is %s in %s, wherever that happens',
+    async (harm, dialect) => {
+      const seen = await Promise.all(places.map((n) => startWithHarm(dialect, n, harm)));
       expect(seen).toEqual(
-        places.map((n) => ({ n, lost: true, output: 'on', fault: null, ons: 1 })),
+        places.map((n) => ({ n, done: true, output: 'on', fault: null, ons: 1 })),
       );
     },
     60_000,
