@@ -5,6 +5,7 @@
 
 import { setTimeout as delay } from 'node:timers/promises';
 import type { DriverClock } from '../contract.ts';
+import { Heap, type Entry } from './heap.ts';
 
 export interface PacedClockOptions {
   /** Virtual milliseconds per wall millisecond, 1 to 100000; 1 behaves like real time. */
@@ -28,9 +29,8 @@ export interface PacedClock extends DriverClock {
   hold<Value>(work: Promise<Value>): Promise<Value>;
 }
 
-interface Sleeper {
-  readonly deadlineMs: number;
-  readonly order: number;
+/** Due at its deadline; of several the first that went to sleep wakes first. */
+interface Sleeper extends Entry {
   readonly wake: () => void;
 }
 
@@ -41,61 +41,13 @@ const lagMs = 100;
 /** Timers of the runtime end at 2^31 ms; a longer wait is taken in parts. */
 const longestWaitMs = 1e9;
 
-/** Sleepers by deadline, then by the order in which they went to sleep. */
-class SleeperHeap {
-  readonly #items: Sleeper[] = [];
-
-  get first(): Sleeper | undefined {
-    return this.#items[0];
-  }
-
-  push(sleeper: Sleeper): void {
-    const items = this.#items;
-    let at = items.length;
-    while (at > 0) {
-      const parentAt = (at - 1) >> 1;
-      const parent = items[parentAt];
-      if (parent === undefined || !before(sleeper, parent)) break;
-      items[at] = parent;
-      at = parentAt;
-    }
-    items[at] = sleeper;
-  }
-
-  pop(): Sleeper | undefined {
-    const items = this.#items;
-    const first = items[0];
-    const last = items.pop();
-    if (first === undefined || last === undefined || items.length === 0) return first;
-    let at = 0;
-    for (;;) {
-      const left = 2 * at + 1;
-      const leftItem = items[left];
-      if (leftItem === undefined) break;
-      const rightItem = items[left + 1];
-      const useRight = rightItem !== undefined && before(rightItem, leftItem);
-      const childItem = useRight ? rightItem : leftItem;
-      if (!before(childItem, last)) break;
-      items[at] = childItem;
-      at = useRight ? left + 1 : left;
-    }
-    items[at] = last;
-    return first;
-  }
-}
-
-function before(one: Sleeper, other: Sleeper): boolean {
-  if (one.deadlineMs !== other.deadlineMs) return one.deadlineMs < other.deadlineMs;
-  return one.order < other.order;
-}
-
 function checkedScale(scale: number): number {
   if (scale >= 1 && scale <= 100_000) return scale;
   throw new RangeError(`scale is ${scale}; it must be from 1 to 100000`);
 }
 
 class PacedClockMachine implements PacedClock {
-  readonly #sleepers = new SleeperHeap();
+  readonly #sleepers = new Heap<Sleeper>();
   readonly #startWallMs: number;
   readonly #monotonicMs: () => number;
   #scale: number;
@@ -140,7 +92,7 @@ class PacedClockMachine implements PacedClock {
     const deadlineMs = this.nowMs() + Math.max(0, Number.isFinite(durationMs) ? durationMs : 0);
     return new Promise((wake) => {
       this.#order += 1;
-      const sleeper = { deadlineMs, order: this.#order, wake };
+      const sleeper = { dueMs: deadlineMs, order: this.#order, wake };
       this.#sleepers.push(sleeper);
       if (this.#sleepers.first === sleeper) this.#interrupt?.abort();
       if (!this.#running) {
@@ -175,14 +127,14 @@ class PacedClockMachine implements PacedClock {
     for (;;) {
       const first = this.#sleepers.first;
       if (first === undefined) break;
-      const waitMs = this.#waitMs(first.deadlineMs);
+      const waitMs = this.#waitMs(first.dueMs);
       if (waitMs > 0) {
         await this.#pause(waitMs);
         continue;
       }
       this.#sleepers.pop();
       if (this.#scale === 1) this.nowMs();
-      this.#nowMs = Math.max(this.#nowMs, first.deadlineMs);
+      this.#nowMs = Math.max(this.#nowMs, first.dueMs);
       first.wake();
       // The sleeper goes on and may go to sleep again before anyone later is woken; and sockets,
       // files and timers of the process get their turn however much work there is.

@@ -16,6 +16,7 @@ import type {
   EmailChannel,
   WebhookChannel,
 } from '../../daemon/settings/model.ts';
+import { freePort } from '../serial/test-bench.ts';
 import { MailServer, WebAddress } from './servers.ts';
 
 const fixture = (name: string) => join(import.meta.dirname, 'fixtures', name);
@@ -81,15 +82,6 @@ function send(
     ...(more.withinMs === undefined ? {} : { withinMs: more.withinMs }),
   };
   return deliver(place, channel.name, more.letter ?? letter);
-}
-
-/** A port on which nobody listens. */
-async function freePort(): Promise<number> {
-  const server = createServer();
-  await new Promise<void>((resolve) => server.listen(0, '127.0.0.1', resolve));
-  const { port } = server.address() as AddressInfo;
-  await new Promise((resolve) => server.close(resolve));
-  return port;
 }
 
 describe('a secret', () => {

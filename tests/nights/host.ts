@@ -8,7 +8,7 @@ import { syncBuiltinESMExports } from 'node:module';
 import os from 'node:os';
 import timersPromises from 'node:timers/promises';
 import { createRandomStream, type RandomStream } from '../../drivers/simulated/random.ts';
-import { Heap, type Entry } from './heap.ts';
+import { Heap, type Entry } from '../../drivers/simulated/heap.ts';
 
 /** A process of the simulated computer; once it is dead nothing of it runs any more. */
 export interface Process {

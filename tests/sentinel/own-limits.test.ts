@@ -4,6 +4,7 @@ import { describe, expect, it } from 'vitest';
 import { TankLimits } from '../../daemon/sentinel/own-limits.ts';
 import { AfterSleep, SleepWatch } from '../../daemon/sentinel/sleep-watch.ts';
 import type { RunBounds, TankReport } from '../../daemon/wire/process.ts';
+import { holdingReport as holding } from './supply.ts';
 
 const hard = { maxAmps: 3, maxVolts: 6, maxHours: 12 };
 const bounds: RunBounds = {
@@ -12,17 +13,6 @@ const bounds: RunBounds = {
   maxVolts: 4,
   maxDurationMs: 2 * 3_600_000,
   maxChargeAmpHours: 1.5,
-};
-const holding: TankReport = {
-  tankId: 'one',
-  runId: 'run-1',
-  output: 'on',
-  switchedOn: true,
-  amps: 0.5,
-  askedAmps: 0.5,
-  askedVolts: 3,
-  readAmps: 0.5,
-  readVolts: 3,
 };
 
 function guarded(changes: Partial<RunBounds> = {}): TankLimits {

@@ -9,7 +9,7 @@ import {
   startSentinel,
 } from '../../daemon/sentinel/door.ts';
 import { StubBench, trialLimits, until } from './stub-bench.ts';
-import { TcpSupply, lineScript } from './supply.ts';
+import { TcpSupply, holdingReport as holding, lineScript } from './supply.ts';
 
 let bench = new StubBench();
 let supply = await TcpSupply.listen();
@@ -171,20 +171,8 @@ describe('when control dies', () => {
 });
 
 describe('a control that oversteps a limit', () => {
-  const well = {
-    tankId: 'one',
-    runId: 'run-1',
-    output: 'on',
-    switchedOn: true,
-    amps: 0.5,
-    askedAmps: 0.5,
-    askedVolts: 3,
-    readAmps: 0.5,
-    readVolts: 3,
-  };
-
   it('is left alone while its reports are within them', async () => {
-    const sentinel = bench.start([{ ...guarded(), reports: [well] }]);
+    const sentinel = bench.start([{ ...guarded(), reports: [holding] }]);
     await until(() => bench.has('control heard guarding'));
     sentinel.interrupt();
     expect(await sentinel.finished).toBe(0);
@@ -195,7 +183,7 @@ describe('a control that oversteps a limit', () => {
     [{ askedAmps: 3.5 }, '3.5 A were asked of the supply; the settings allow 3 A'],
     [{ runId: 'run-9' }, 'switched on for run-9'],
   ])('by %j is ended, and its output switched off', async (changes, words) => {
-    const reports = [{ ...well, ...changes }];
+    const reports = [{ ...holding, ...changes }];
     bench.start([{ ...guarded(), reports, reportsAfterMs: 300 }, {}]);
     await until(() => bench.has('control born', 2));
     expect(supply.outputOn).toBe(false);
@@ -206,7 +194,7 @@ describe('a control that oversteps a limit', () => {
   });
 
   it('by a current that was never put under guard is ended, and switched off by the known way', async () => {
-    bench.start([{ ways: { one: supply.script }, reports: [well], reportsAfterMs: 200 }, {}]);
+    bench.start([{ ways: { one: supply.script }, reports: [holding], reportsAfterMs: 200 }, {}]);
     await until(() => bench.has('control born', 2));
     expect(supply.outputOn).toBe(false);
     expect(readSentinelNotes(bench.noteFile)[0]?.found).toContain('the run under guard is none');
@@ -227,21 +215,10 @@ describe('a control that oversteps a limit', () => {
 });
 
 describe('a sleep of the computer', () => {
-  const on = {
-    tankId: 'one',
-    runId: 'run-1',
-    output: 'on',
-    switchedOn: true,
-    amps: 0.5,
-    askedAmps: 0.5,
-    askedVolts: 3,
-    readAmps: 0.5,
-    readVolts: 3,
-  };
   const budgets = { afterSleepMs: 400 };
 
   it('after which control calls the output on still ends it, and switches off', async () => {
-    bench.start([{ ...guarded(), reports: [on] }, {}], {}, budgets);
+    bench.start([{ ...guarded(), reports: [holding] }, {}], {}, budgets);
     await until(() => bench.has('control heard guarding'));
     bench.asleepMs = 60_000;
     await until(() => bench.has('control born', 2));
@@ -250,7 +227,7 @@ describe('a sleep of the computer', () => {
   });
 
   it('after which control has switched off by itself is no hang', async () => {
-    const reports = [{ ...on, output: 'offRequested' }];
+    const reports = [{ ...holding, output: 'offRequested' }];
     const sentinel = bench.start([{ ...guarded(), reports }], {}, budgets);
     await until(() => bench.has('control heard guarding'));
     bench.asleepMs = 8 * 3_600_000;

@@ -2,7 +2,20 @@
 
 import { createServer } from 'node:net';
 import type { Server, Socket } from 'node:net';
-import type { SentinelOffScript } from '../../daemon/wire/process.ts';
+import type { SentinelOffScript, TankReport } from '../../daemon/wire/process.ts';
+
+/** What control reports of a tank that holds well within its limits. */
+export const holdingReport: TankReport = {
+  tankId: 'one',
+  runId: 'run-1',
+  output: 'on',
+  switchedOn: true,
+  amps: 0.5,
+  askedAmps: 0.5,
+  askedVolts: 3,
+  readAmps: 0.5,
+  readVolts: 3,
+};
 
 export class TcpSupply {
   readonly server: Server;

@@ -1,10 +1,12 @@
 /** Events in the order of their time, and within one moment in the order in which they were asked for. */
 
+/** Something that is due at a moment, ms; `order` decides within one. */
 export interface Entry {
   dueMs: number;
   order: number;
 }
 
+/** The one that is due next comes out first. */
 export class Heap<Item extends Entry> {
   readonly #items: Item[] = [];
 
