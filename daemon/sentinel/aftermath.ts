@@ -96,10 +96,17 @@ export class Aftermath {
   async switchOff(withinMs: number): Promise<readonly OffResult[]> {
     const { guards, say, leave } = this.#parts;
     if (guards.isEmpty) return [];
-    const end = AbortSignal.any([leave, AbortSignal.timeout(withinMs)]);
-    const results = await guards.switchOff(end, (tankId, reason) => {
+    // A timer of our own: a signal made of others may be collected as garbage and never fire.
+    const end = new AbortController();
+    const stop = (): void => end.abort();
+    const timer = setTimeout(stop, withinMs);
+    leave.addEventListener('abort', stop);
+    if (leave.aborted) stop();
+    const results = await guards.switchOff(end.signal, (tankId, reason) => {
       say(`Tank ${tankId}: OFF is not confirmed: ${reason}. Trying on.`);
     });
+    clearTimeout(timer);
+    leave.removeEventListener('abort', stop);
     for (const { tankId, confirmed, message } of results) {
       say(`Tank ${tankId}: ${confirmed ? '' : 'NOT CONFIRMED OFF. '}${message}`);
     }
