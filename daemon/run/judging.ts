@@ -8,7 +8,7 @@ import { judgeProbe } from './probing.ts';
 import { enterStage, eventOf, go, stageOf, stay, type Step } from './steps.ts';
 import type { RunState } from './state.ts';
 import { watch } from './watch/watch.ts';
-import type { WatchView } from './watch/rule.ts';
+import { settlingMs, type WatchView } from './watch/rule.ts';
 
 /** The current follows a ramp in strides no finer than this share of it. */
 const followShare = 0.004;
@@ -56,7 +56,9 @@ function awaitSetPoints(state: RunState, reading: RunReading): Step {
 function awaitOn(state: RunState, reading: RunReading): Step {
   if (state.output === 'unknown' && reading.outputOn === true) {
     const atMs = reading.atMs;
-    return onConfirmed(state, { kind: 'on-confirmed', atMs, sentAtMs: atMs });
+    // When the supply took ON is not known; it was asked for when the stretch of charge began.
+    const sentAtMs = state.charge.lastAtMs ?? atMs;
+    return onConfirmed(state, { kind: 'on-confirmed', atMs, sentAtMs });
   }
   const waitedMs = reading.atMs - state.commandedAtMs;
   const heard = { ...state, lastValidMs: reading.atMs };
@@ -96,10 +98,8 @@ function viewOf(state: RunState, reading: RunReading): WatchView {
     // Set-points read while new ones are on their way prove nothing.
     reading: { ...reading, setAmps: fresh?.setAmps ?? null, setVolts: fresh?.setVolts ?? null },
     limits,
-    // A set-point whose reply was lost may be in effect already.
     setAmps: state.confirmedAmps,
-    mostSetAmps: Math.max(state.confirmedAmps, state.commandedAmps),
-    leastSetAmps: Math.min(state.confirmedAmps, state.commandedAmps),
+    ...setAmpsLately(state, reading.atMs),
     setVolts: limits.setVolts,
     stepAmps: tank.supply.stepAmps,
     stepVolts: tank.supply.stepVolts,
@@ -110,6 +110,22 @@ function viewOf(state: RunState, reading: RunReading): WatchView {
     highAmpHours: state.charge.highAmpHours - state.carriedDoubtAmpHours,
     runForMs: state.poweredMs,
   };
+}
+
+/** The highest and the lowest set-point that this reading may show: one that has just been replaced counts. */
+function setAmpsLately(
+  { confirmedAmps, commandedAmps, setPointsLately }: RunState,
+  atMs: number,
+): Pick<WatchView, 'mostSetAmps' | 'leastSetAmps'> {
+  // A set-point whose reply was lost may be in effect already.
+  let mostSetAmps = Math.max(confirmedAmps, commandedAmps);
+  let leastSetAmps = Math.min(confirmedAmps, commandedAmps);
+  for (const { amps, untilMs } of setPointsLately) {
+    if (atMs - untilMs >= settlingMs) continue;
+    mostSetAmps = Math.max(mostSetAmps, amps);
+    leastSetAmps = Math.min(leastSetAmps, amps);
+  }
+  return { mostSetAmps, leastSetAmps };
 }
 
 /** The target is met when the charge stands within half a cycle of it: the mean error is then nil. */

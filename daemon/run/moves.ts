@@ -6,7 +6,7 @@ import { areaDm2Now } from './forecast.ts';
 import type { RunEffect, RunInput, RunLimits } from './model.ts';
 import { withOffTime } from './probe-off.ts';
 import { densityAmpsPerDm2At, mm2PerDm2, wantedAmps } from './stages.ts';
-import { isPowered, type RunState } from './state.ts';
+import { isPowered, type PastSetPoint, type RunState } from './state.ts';
 import {
   enter,
   enterStage,
@@ -18,6 +18,7 @@ import {
   stay,
   type Step,
 } from './steps.ts';
+import { settlingMs } from './watch/rule.ts';
 import { freshWatch } from './watch/watch.ts';
 
 /** Whole steps of the supply nearest to a current, A; never lifted above the bound. */
@@ -205,10 +206,11 @@ export function programmed(
     const found = `The supply confirmed ${input.amps} A and ${input.volts} V; the run allows ${limits.maxAmps} A and ${limits.maxVolts} V.`;
     return trip(state, input.atMs, 'programRefused', found);
   }
-  const next = {
+  const next: RunState = {
     ...state,
     programming: false,
     programmed: true,
+    setPointsLately: replaced(state, input),
     confirmedAmps: input.amps,
     commandedAmps: input.amps,
     commandedAtMs: input.atMs,
@@ -216,5 +218,19 @@ export function programmed(
   };
   const waiting = isPowered(state.lifecycle) && state.awaitingSetPointsSinceMs !== null;
   if (!waiting) return go(next);
-  return go({ ...next, output: 'unknown', awaitingSetPointsSinceMs: null }, { kind: 'switch-on' });
+  // From here current may flow, whether ON is ever confirmed or not; no set-point before it can.
+  const charge = beginStretch(state.charge, input.atMs);
+  const awaitingOn = { output: 'unknown', awaitingSetPointsSinceMs: null } as const;
+  return go({ ...next, ...awaitingOn, charge, setPointsLately: [] }, { kind: 'switch-on' });
+}
+
+/** What a reading may still show after this set-point, besides it. */
+function replaced(
+  { confirmedAmps, setPointsLately }: RunState,
+  { amps, atMs }: Extract<RunInput, { kind: 'programmed' }>,
+): readonly PastSetPoint[] {
+  const stillSeen = setPointsLately.filter(({ untilMs }) => atMs - untilMs < settlingMs);
+  return amps === confirmedAmps
+    ? stillSeen
+    : [...stillSeen, { amps: confirmedAmps, untilMs: atMs }];
 }

@@ -28,6 +28,12 @@ export interface RunTiming {
   readonly offAlarmMs: number;
 }
 
+/** A current set-point that was in force until a moment, A and monotonic ms. */
+export interface PastSetPoint {
+  readonly amps: number;
+  readonly untilMs: number;
+}
+
 export interface RunState {
   readonly plan: Plan;
   readonly timing: RunTiming;
@@ -56,6 +62,8 @@ export interface RunState {
   readonly confirmedAmps: number;
   readonly commandedAtMs: number;
   readonly jumpedAtMs: number;
+  /** Set-points that were replaced no longer ago than a reading may still show them. */
+  readonly setPointsLately: readonly PastSetPoint[];
   readonly programming: boolean;
   /** Since when current is wanted while the set-points for it are not confirmed; null otherwise. */
   readonly awaitingSetPointsSinceMs: number | null;
@@ -96,6 +104,7 @@ export function plannedRun(plan: Plan, timing: RunTiming, carried: CarriedCharge
     confirmedAmps: 0,
     commandedAtMs: 0,
     jumpedAtMs: 0,
+    setPointsLately: [],
     programming: false,
     awaitingSetPointsSinceMs: null,
     lastValidMs: null,

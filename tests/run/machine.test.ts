@@ -232,6 +232,36 @@ describe('arming and starting', () => {
   });
 });
 
+describe('an ON that was never confirmed', () => {
+  it('bounds the charge that may have flowed from when it was asked for to the confirmed OFF', () => {
+    const bench = new Bench().arm();
+    bench.tell('start');
+    bench.programmed();
+    const askedAtMs = bench.nowMs;
+    bench.nowMs += 1_300;
+    bench.feed({ kind: 'on-failed', atMs: bench.nowMs, reason: 'No reply in 500 ms.' });
+    bench.nowMs += 5_000;
+    bench.tell('off-confirmed');
+    const hours = (bench.nowMs - askedAtMs) / 3_600_000;
+    expect(bench.state.outcome?.faultCode).toBe('outputRefused');
+    expect(bench.state.charge).toMatchObject({ ampHours: 0, lowAmpHours: 0 });
+    expect(bench.state.charge.highAmpHours).toBeCloseTo(0.2 * hours, 9);
+    expect(bench.state.charge.gaps).toHaveLength(1);
+  });
+
+  it('counts from when it was asked for once the supply says that the output is on', () => {
+    const bench = new Bench().arm();
+    bench.tell('start');
+    bench.programmed();
+    const askedAtMs = bench.nowMs;
+    bench.tick({ amps: 0.2 }, 1_000);
+    expect(bench.state.output).toBe('on');
+    bench.tick({ amps: 0.2 });
+    const hours = (bench.nowMs - askedAtMs) / 3_600_000;
+    expect(bench.state.charge.ampHours).toBeCloseTo(0.2 * hours, 9);
+  });
+});
+
 describe('a whole night', () => {
   it('strikes, ramps, holds and stops at the target by itself', () => {
     const bench = new Bench().start();

@@ -128,6 +128,50 @@ describe('a watch rule', () => {
     expect(bench.nowMs - openedAtMs).toBeLessThanOrEqual(4_000);
   });
 
+  it.each([
+    ['openCircuit', { amps: 0, volts: 2.5 }],
+    ['shortCircuit', { volts: 0.004 }],
+  ] as const)('%s is found while a ramp rises by large strides', (code, changes) => {
+    const bench = new Bench(
+      aPlan({
+        stages: [
+          { kind: 'strike', startAmpsPerDm2: 0.1, endAmpsPerDm2: 0.1, durationMs: 10_000 },
+          { kind: 'ramp', startAmpsPerDm2: 0.1, endAmpsPerDm2: 1, durationMs: 20_000 },
+          { kind: 'hold', startAmpsPerDm2: 1, endAmpsPerDm2: 1, durationMs: 3_600_000 },
+        ],
+      }),
+    );
+    bench.start().tickUntil(() => bench.state.lifecycle === 'ramping');
+    for (let tick = 0; tick < 8; tick += 1) bench.tick();
+    const tripped = tripsAfter(bench, changes);
+    expect(tripped.code).toBe(code);
+    expect(tripped.afterMs).toBeLessThanOrEqual(4_000);
+  });
+
+  it('a current on its way from one set-point to the next is no fault, up or down', () => {
+    const steps = aPlan({
+      stages: [
+        { kind: 'strike', startAmpsPerDm2: 0.2, endAmpsPerDm2: 0.2, durationMs: 10_000 },
+        { kind: 'ramp', startAmpsPerDm2: 0.2, endAmpsPerDm2: 1, durationMs: 12_000 },
+        { kind: 'hold', startAmpsPerDm2: 1, endAmpsPerDm2: 1, durationMs: 20_000 },
+        { kind: 'trickle', startAmpsPerDm2: 0.05, endAmpsPerDm2: 0.05, durationMs: 60_000 },
+      ],
+      targetChargeAmpHours: 0.006,
+    });
+    const bench = new Bench(steps).start();
+    let before = 0;
+    let noise = 0;
+    const shown: number[] = [];
+    while (!isFinal(bench.state.lifecycle)) {
+      // A slow supply: every reading shows the set-point of a second ago.
+      before = shown.at(-4) ?? bench.state.confirmedAmps;
+      shown.push(bench.state.confirmedAmps);
+      noise += 1;
+      bench.tick({ amps: before, volts: 0.5 + (noise % 7) * 1e-3 });
+    }
+    expect(bench.state.outcome).toMatchObject({ end: 'reached' });
+  });
+
   it('noCharge does not hold a minute of low current against a set-point that has just jumped', () => {
     const steep = aPlan({
       stages: [

@@ -9,7 +9,7 @@ export const notFollowing: WatchRule = {
   judge(memory, view) {
     const { reading, leastSetAmps: setAmps } = view;
     const bound = setAmps * 0.92 - 3 * view.stepAmps;
-    const below = !view.striking && view.settledForMs >= settlingMs && reading.amps < bound;
+    const below = !view.striking && view.onForMs >= settlingMs && reading.amps < bound;
     return standing(
       memory,
       view,

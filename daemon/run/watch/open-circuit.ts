@@ -7,10 +7,10 @@ const holdMs = 1_500;
 export const openCircuit: WatchRule = {
   code: 'openCircuit',
   judge(memory, view) {
-    const { reading, setAmps, setVolts, stepAmps } = view;
+    const { reading, leastSetAmps: setAmps, setVolts, stepAmps } = view;
     const floor = Math.max(0.05 * setAmps, 2 * stepAmps);
     const open =
-      view.settledForMs >= settlingMs &&
+      view.onForMs >= settlingMs &&
       setAmps > 4 * stepAmps &&
       reading.amps < floor &&
       reading.volts > 0.9 * setVolts;

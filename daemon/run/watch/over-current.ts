@@ -15,7 +15,7 @@ export const overCurrent: WatchRule = {
       };
     }
     const bound = view.mostSetAmps * 1.1 + 5 * view.stepAmps + 0.01;
-    const above = view.settledForMs >= settlingMs && measured > bound;
+    const above = view.onForMs >= settlingMs && measured > bound;
     return standing(
       memory,
       view,

@@ -18,7 +18,10 @@ export interface WatchView {
   readonly limits: RunLimits;
   /** The set-point that the supply confirmed last. */
   readonly setAmps: number;
-  /** The higher and the lower of what was confirmed and what has been asked for since. */
+  /**
+   * The highest and the lowest of what was confirmed, what has been asked for since, and what either
+   * replaced within `settlingMs`: a current on its way from one set-point to the next is between them.
+   */
   readonly mostSetAmps: number;
   readonly leastSetAmps: number;
   readonly setVolts: number;
@@ -46,7 +49,7 @@ export interface WatchRule {
   judge(memory: RuleMemory, view: WatchView): Judgement;
 }
 
-/** A reading is judged against its set-point only this long after a change, ms. */
+/** A reading may still show the set-point, or the output, of this long ago, ms. */
 export const settlingMs = 1_500;
 
 export const well: Judgement = { memory: freshMemory, found: null };

@@ -27,9 +27,9 @@ export function tooCoarseForShort(flowingAmps: number, stepVolts: number): boole
 export const shortCircuit: WatchRule = {
   code: 'shortCircuit',
   judge(memory, view): Judgement {
-    const { reading, setAmps, stepAmps } = view;
+    const { reading, leastSetAmps: setAmps, stepAmps } = view;
     const carrying = reading.amps > 0.5 * setAmps && reading.amps > 4 * stepAmps;
-    if (!carrying || view.settledForMs < settlingMs) {
+    if (!carrying || view.onForMs < settlingMs) {
       return { memory: { ...memory, sinceMs: null }, found: null };
     }
     const ohms = reading.volts / reading.amps;

@@ -17,7 +17,7 @@ export const stuckReading: WatchRule = {
       };
     }
     const moved = Math.abs(setAmps - memory.mark) > Math.max(0.03 * setAmps, 5 * stepAmps);
-    const stuck = moved && view.settledForMs >= 0 && reading.atMs - memory.sinceMs >= holdMs;
+    const stuck = moved && reading.atMs - memory.sinceMs >= holdMs;
     if (!stuck) return { memory, found: null };
     return {
       memory,
