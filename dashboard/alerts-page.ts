@@ -52,6 +52,7 @@ export class AlertsPage extends LiveElement {
 
   override connectedCallback(): void {
     super.connectedCallback();
+    void import('./alarm/device-alarms.ts');
     void this.#attempt(async () => {
       await this.#loadChannels();
       await this.#loadAlarms();
@@ -176,6 +177,7 @@ export class AlertsPage extends LiveElement {
       <p>${readiness?.sentence ?? ''}</p>
       <p role="status">${this.told}</p>
       <p class="error" role="alert">${this.error}</p>
+      <device-alarms></device-alarms>
       <h2>${say.channels}</h2>
       ${channels?.length === 0 ? html`<p class="aside">${say.none}</p>` : nothing}
       <ul class="channels">

@@ -87,7 +87,10 @@ export class BenchPage extends LiveElement {
 
   override render(): TemplateResult {
     const tanks = connection.bench?.tanks ?? [];
-    return html`${heading(words.bench.title)} <interrupted-runs></interrupted-runs>
+    return html`<div class="bench-head">
+        ${heading(words.bench.title)} <a href=${addresses.night}>${words.bench.night}</a>
+      </div>
+      <interrupted-runs></interrupted-runs>
       ${this.#introduction(tanks)}
       <p class="error" role="alert">${this.error}</p>
       <div class="tanks">${tanks.map((tank) => tankFace(tank, this.#actions(tank)))}</div>

@@ -6,6 +6,7 @@ export type Route =
   | { readonly page: 'run'; readonly tankId: string }
   | { readonly page: 'log' }
   | { readonly page: 'alerts' }
+  | { readonly page: 'night' }
   | { readonly page: 'replay'; readonly runId: string }
   | { readonly page: 'unknown' };
 
@@ -17,6 +18,7 @@ export const addresses = {
   run: (tankId: string) => `/run/${encodeURIComponent(tankId)}`,
   log: '/log',
   alerts: '/alerts',
+  night: '/night',
   replay: (runId: string) => `/log/${encodeURIComponent(runId)}`,
 } as const;
 
@@ -40,6 +42,7 @@ export function routeOf(address: string): Route {
     if (first === '') return { page: 'bench' };
     if (first === 'log') return { page: 'log' };
     if (first === 'alerts') return { page: 'alerts' };
+    if (first === 'night') return { page: 'night' };
     if (first === 'plan') {
       const { searchParams: query } = url;
       return { page: 'plan', tankId: query.get('tank'), continues: query.get('continues') };

@@ -4,6 +4,8 @@ import { html, nothing, type TemplateResult } from 'lit';
 import { access } from './access.ts';
 import { AccessLine, limitsLine } from './access-line.ts';
 import { AlarmBanner } from './alarm-banner.ts';
+import { attention } from './alarm/attention.ts';
+import { alarmWords } from './alarm/words.ts';
 import { OffBar } from './off-bar.ts';
 import { connection } from './connection.ts';
 import { InterruptedRuns } from './interrupted-runs.ts';
@@ -28,6 +30,7 @@ const pages: Readonly<Record<Page, () => Promise<unknown>>> = {
   run: () => import('./run-page.ts'),
   log: () => import('./log-page.ts'),
   alerts: () => import('./alerts-page.ts'),
+  night: () => import('./night/night-page.ts'),
   replay: () => import('./replay-page.ts'),
 };
 
@@ -43,6 +46,8 @@ function pageFor(route: Route): TemplateResult {
       return html`<log-page></log-page>`;
     case 'alerts':
       return html`<alerts-page></alerts-page>`;
+    case 'night':
+      return html`<night-page></night-page>`;
     case 'replay':
       return html`<replay-page .runId=${route.runId}></replay-page>`;
     case 'unknown':
@@ -64,6 +69,7 @@ export class NightShell extends LiveElement {
 
   override connectedCallback(): void {
     super.connectedCallback();
+    attention.start();
     this.addEventListener('click', followLinks);
     addEventListener('popstate', () => {
       this.#moved = true;
@@ -93,7 +99,7 @@ export class NightShell extends LiveElement {
 
   override updated(): void {
     const heading = this.querySelector('h1')?.textContent?.trim();
-    const title = heading ? `${heading} · ${words.product}` : words.product;
+    const title = attention.titled(heading ? `${heading} · ${words.product}` : words.product);
     if (document.title !== title) document.title = title;
   }
 
@@ -164,6 +170,7 @@ export class NightShell extends LiveElement {
           ${words.cautions.list.map((caution) => html`<li>${caution}</li>`)}
         </ul>
       </details>
+      <a class="sound-link" href=${addresses.alerts}>${alarmWords.sound[attention.sound]}</a>
       <access-line></access-line>
       <label class="look">
         ${words.look.label}

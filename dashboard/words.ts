@@ -115,6 +115,7 @@ export const words = {
     putAway: 'Put this away',
     demo: 'Run the demo night',
     demoNote: 'A whole night in about two minutes, on the simulated tank.',
+    night: 'Night view',
     planHere: 'Plan a run',
     look: 'Look at the run',
     start: 'Go to start',

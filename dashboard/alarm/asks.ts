@@ -1,0 +1,44 @@
+/** What asks for a person right now, the gravest first: alarms, a piece to turn, a bench out of reach. */
+
+import type { TankSnapshot } from '../../daemon/wire/bench.ts';
+import type { AlarmPriority } from '../../daemon/run/model.ts';
+import { standing } from '../alarm-order.ts';
+import type { Sound } from './pattern.ts';
+import { alarmWords } from './words.ts';
+
+export interface Ask {
+  /** One thing asks once: the same key is the same thing. */
+  readonly key: string;
+  readonly sound: Sound;
+  readonly tank: string;
+  readonly text: string;
+}
+
+/** A bench that is out of reach while current may flow is told of after this time, ms. */
+export const awayAfterMs = 120_000;
+
+const order: readonly Sound[] = ['stopped', 'act-soon', 'away', 'note'];
+
+function alarmsOf({ name, alarms }: TankSnapshot): Ask[] {
+  return standing(alarms).map(({ id, priority, found }) => ({
+    // Before the disk has an alarm its id is below zero, and changes once.
+    key: `alarm ${id < 0 ? found : id}`,
+    sound: priority satisfies AlarmPriority,
+    tank: name,
+    text: found,
+  }));
+}
+
+/**
+ * `silentMs` is how long nothing was heard of the bench; 0 while the page is live. An output that was
+ * off when it was last heard of is nothing to wake anybody for.
+ */
+export function asksOf(tanks: readonly TankSnapshot[], silentMs: number): readonly Ask[] {
+  const asks = tanks.flatMap(alarmsOf);
+  const on = tanks.filter(({ output }) => output !== 'confirmedOff');
+  if (silentMs >= awayAfterMs && on.length > 0) {
+    const tank = on.map(({ name }) => name).join(', ');
+    asks.push({ key: 'away', sound: 'away', tank, text: alarmWords.away });
+  }
+  return asks.toSorted((a, b) => order.indexOf(a.sound) - order.indexOf(b.sound));
+}
