@@ -26,3 +26,7 @@ export { readPassphrases, writePassphrases, writePrivateFile } from './passphras
 export type { Passphrases } from './passphrases.ts';
 export { needsPassphrase, readTls, requirePassphrase, tlsWarning } from './network.ts';
 export type { TlsPair } from './network.ts';
+export { EditRefused } from './edit/changes.ts';
+export type { TomlChange } from './edit/changes.ts';
+export { readEditable, saveSettings, SettingsConflict } from './edit/save.ts';
+export type { EditableSettings, SavedSettings } from './edit/save.ts';

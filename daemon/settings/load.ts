@@ -28,7 +28,11 @@ export function loadSettings(
 ): LoadedSettings {
   const env = options.env ?? process.env;
   const found = findSettingsFile(options);
-  const source = readTomlFile(found.file);
+  return { settings: judgeSettings(readTomlFile(found.file), env), ...found };
+}
+
+/** The settings that a text of this file holds. Throws a SettingsError that holds every problem found. */
+export function judgeSettings(source: TomlFile, env: NodeJS.ProcessEnv): Settings {
   const result = settingsSchema.safeParse(source.value);
   if (!result.success) {
     throw new SettingsError(problemsFromIssues(source, result.error.issues, knownKeys));
@@ -43,7 +47,7 @@ export function loadSettings(
     ...repeatedChannels(source, settings),
   ];
   if (problems.length > 0) throw new SettingsError(problems);
-  return { settings: withAbsolutePaths(settings, dirname(found.file)), ...found };
+  return withAbsolutePaths(settings, dirname(source.file));
 }
 
 function server(settings: Settings, env: NodeJS.ProcessEnv): Settings['server'] {

@@ -20,7 +20,11 @@ export interface TomlFile {
 
 /** Reads and parses; throws a SettingsError for a file that is missing, unreadable, huge or not TOML. */
 export function readTomlFile(file: string): TomlFile {
-  const text = readText(file);
+  return parseToml(file, readText(file));
+}
+
+/** Parses the text of a file; throws a SettingsError for one that is not TOML. */
+export function parseToml(file: string, text: string): TomlFile {
   try {
     return { file, text, value: parse(text, { maxDepth: 32 }) };
   } catch (error) {
