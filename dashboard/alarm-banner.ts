@@ -2,7 +2,7 @@
 
 import { html, nothing, svg, type SVGTemplateResult } from 'lit';
 import type { Alarm } from '../daemon/wire/run.ts';
-import { standing } from './alarm-order.ts';
+import { goingOn, standing } from './alarm-order.ts';
 import { access } from './access.ts';
 import { ApiError, command } from './api.ts';
 import { connection } from './connection.ts';
@@ -41,6 +41,28 @@ function followers(others: readonly Alarm[]): unknown {
   </ul>`;
 }
 
+/** What somebody has taken on already, while it goes on: its words, without a sound or a button. */
+function quietLine(alarm: Alarm): unknown {
+  const { priority, found, remedy, acknowledgedWallMs } = alarm;
+  const tank = connection.tank(alarm.tankId)?.name ?? alarm.tankId;
+  return html`<li class=${priority}>
+    <p class="what">
+      ${alarmShape(priority)}
+      <span>${words.alarm.priorities[priority]}: ${tank}</span>
+      <span class="aside">${words.alarm.goesOn(clockSeconds(acknowledgedWallMs ?? 0))}</span>
+    </p>
+    <p>${pretty(found)}</p>
+    <p class="aside">${words.alarm.remedy}: ${remedy}</p>
+  </li>`;
+}
+
+function quietLines(alarms: readonly Alarm[]): unknown {
+  if (alarms.length === 0) return nothing;
+  return html`<ul class="alarms-going-on" aria-label=${words.alarm.goingOn}>
+    ${alarms.map(quietLine)}
+  </ul>`;
+}
+
 export class AlarmBanner extends LiveElement {
   #error = '';
 
@@ -56,7 +78,11 @@ export class AlarmBanner extends LiveElement {
 
   override render(): unknown {
     const tanks = connection.bench?.tanks ?? [];
-    const [first, ...others] = standing(tanks.flatMap(({ alarms }) => alarms));
+    const asking = this.#asking(standing(tanks.flatMap(({ alarms }) => alarms)));
+    return html`${asking}${quietLines(goingOn(tanks.flatMap((tank) => tank.quietAlarms ?? [])))}`;
+  }
+
+  #asking([first, ...others]: readonly Alarm[]): unknown {
     if (!first) return nothing;
     const tank = connection.tank(first.tankId)?.name ?? first.tankId;
     return html`<section
@@ -74,6 +100,11 @@ export class AlarmBanner extends LiveElement {
       <p>${pretty(first.found)}</p>
       <p><b>${words.alarm.cause}:</b> ${first.cause}</p>
       <p><b>${words.alarm.remedy}:</b> ${first.remedy}</p>
+      ${
+        first.clearedWallMs === null
+          ? nothing
+          : html`<p>${words.alarm.ended(clockSeconds(first.clearedWallMs))}</p>`
+      }
       ${followers(others)}
       ${
         access.may('control')

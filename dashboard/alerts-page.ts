@@ -156,7 +156,7 @@ export class AlertsPage extends LiveElement {
 
   #alarm(alarm: Alarm): TemplateResult {
     const tank = connection.tank(alarm.tankId)?.name ?? alarm.tankId;
-    const acknowledged = alarm.acknowledgedWallMs;
+    const { acknowledgedWallMs: acknowledged, clearedWallMs: cleared } = alarm;
     return html`<li>
       <p>
         ${alarmShape(alarm.priority)}
@@ -165,6 +165,7 @@ export class AlertsPage extends LiveElement {
       </p>
       <p>${pretty(alarm.found)}</p>
       <p class="aside">
+        ${cleared === null ? say.goesOn : say.ended(when(cleared))}
         ${acknowledged === null ? say.open : say.acknowledged(when(acknowledged))}
       </p>
     </li>`;

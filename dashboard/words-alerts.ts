@@ -23,6 +23,8 @@ export const alertsWords = {
   badCode: 'The code has four digits.',
   alarms: 'Alarms so far',
   noAlarms: 'No alarm yet.',
+  goesOn: 'It goes on.',
+  ended: (when: string) => `Ended ${when}.`,
   open: 'Not acknowledged yet.',
   acknowledged: (when: string) => `Acknowledged ${when}.`,
   older: 'Older alarms',

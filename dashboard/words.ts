@@ -94,6 +94,9 @@ export const words = {
     more: (count: number) => `and ${count} more`,
     cause: 'What it means',
     remedy: 'What to do',
+    ended: (at: string) => `It ended at ${at}. It asks until somebody acknowledges it.`,
+    goesOn: (at: string) => `acknowledged at ${at}, goes on`,
+    goingOn: 'Acknowledged alarms that go on',
   },
   bench: {
     title: 'Bench',

@@ -1,11 +1,10 @@
 /** Writes a run's documents: readings, events, alarms and its end. The loop never waits for it. */
 
 import { setTimeout as wait } from 'node:timers/promises';
-import { alarmMessage, newMessageId, runEndMessage, type Scene } from '../alerts/door.ts';
+import { alarmMessage, newMessageId, runEndMessage } from '../alerts/door.ts';
 import { faultWords } from '../run/faults.ts';
-import { thicknessNow } from '../run/forecast.ts';
 import type { AlarmPriority, Fault, RunEvent, RunInput, RunReading } from '../run/model.ts';
-import { isFinal, type RunState } from '../run/state.ts';
+import { isFinal } from '../run/state.ts';
 import { StoreError, type NewAlarm, type NewEvent, type RunPatch } from '../store/door.ts';
 import type { Posting, StoreWriter } from '../store/door.ts';
 import type { AlertMessage } from '../wire/alerts.ts';
@@ -13,9 +12,11 @@ import type { ControlMessage } from '../wire/command.ts';
 import type { SensorRow } from '../wire/sensors.ts';
 import type { Alarm } from '../wire/run.ts';
 import type { AlarmBoard } from './alarm-board.ts';
+import { isWatched } from './alarm-clearing.ts';
 import type { TankClock } from './clock.ts';
 import type { OwedRun } from './off-debt.ts';
 import { RetryList } from './retry-list.ts';
+import { faultTitle, sceneOf, thicknessOf } from './scene.ts';
 import type { ActiveRun } from './snapshot.ts';
 
 export interface JournalParts {
@@ -123,7 +124,12 @@ export class Journal {
       this.event(run, event);
       return;
     }
-    const message = runEndMessage(newMessageId('run-end'), this.#scene(run), outcome, byPerson);
+    const message = runEndMessage(
+      newMessageId('run-end'),
+      sceneOf(run, this.#parts),
+      outcome,
+      byPerson,
+    );
     this.#storeEnd(this.#row(run, event), this.#parts.alerts.post(message, null));
   }
 
@@ -157,15 +163,31 @@ export class Journal {
    */
   acknowledge(run: ActiveRun | null, alarm: Alarm, by: string): void {
     const acknowledgedWallMs = this.#parts.clock.wallMs();
-    this.#show({ ...alarm, acknowledgedWallMs });
+    // Where nothing here can see whether it goes on, whoever acknowledges it has looked.
+    const closes = alarm.clearedWallMs === null && !isWatched(alarm.code);
+    const clearedWallMs = closes ? acknowledgedWallMs : alarm.clearedWallMs;
+    this.#show({ ...alarm, acknowledgedWallMs, clearedWallMs });
     // An alarm that the disk did not take has a negative id; the disk is told when it takes it.
     if (alarm.id < 0) return;
     this.#storeAcknowledged(alarm.id, acknowledgedWallMs);
+    if (closes) this.#storeCleared(alarm.id, acknowledgedWallMs);
     const atMs = this.#parts.clock.nowMs();
     const message = `Alarm acknowledged by ${by}: ${faultTitle(alarm.code)}.`;
     const row = this.#row(run, { atMs, code: 'acknowledged', message });
     const own = alarm.runId === row.runId ? row : { ...row, runId: alarm.runId, atMs: null };
     this.#append(own);
+  }
+
+  /** What an alarm is about has ended. Where nobody has acknowledged it, it goes on asking. */
+  clear(alarm: Alarm): void {
+    this.#setCleared(alarm, this.#parts.clock.wallMs());
+  }
+
+  #setCleared(alarm: Alarm, clearedWallMs: number | null): void {
+    const now = { ...alarm, clearedWallMs };
+    this.#alarms.take(now);
+    this.#parts.publish({ type: 'alarm', alarm: now });
+    if (alarm.id >= 0) this.#storeCleared(alarm.id, clearedWallMs);
   }
 
   /**
@@ -180,8 +202,10 @@ export class Journal {
       message: `${faultWords[code].title}. ${found}`,
     });
     // It is being said already, here and outside: once more in the log is enough.
-    if (this.#alarms.repeats({ code, runId: event.runId, priority }, subject)) {
+    const same = this.#alarms.repeated({ code, runId: event.runId, priority }, subject);
+    if (same !== null) {
       this.#append(event);
+      if (same.clearedWallMs !== null) this.#setCleared(same, null);
       return;
     }
     const alarm = {
@@ -195,11 +219,16 @@ export class Journal {
       remedy,
     };
     lastShownId -= 1;
-    const shown: Alarm = { ...alarm, id: lastShownId, acknowledgedWallMs: null };
+    const shown: Alarm = {
+      ...alarm,
+      id: lastShownId,
+      acknowledgedWallMs: null,
+      clearedWallMs: null,
+    };
     this.#alarms.take(shown);
     const stopped = run?.state.outcome?.faultCode === code;
     const id = newMessageId('alarm');
-    const message = alarmMessage(id, this.#scene(run), { ...alarm, code }, stopped);
+    const message = alarmMessage(id, sceneOf(run, this.#parts), { ...alarm, code }, stopped);
     this.#storeAlarm(shown, event, alarm, this.#parts.alerts.post(message, shown.id));
   }
 
@@ -231,12 +260,12 @@ export class Journal {
   }
 
   #onStored(shownId: number, alarm: Alarm): void {
-    if (this.#alarms.stored(shownId, alarm)) {
-      this.#parts.publish({ type: 'alarm', alarm });
-      return;
-    }
+    const now = this.#alarms.stored(shownId, alarm);
+    const { acknowledgedWallMs, clearedWallMs } = now;
     // Acknowledged while the disk was busy: the stored one is no news either.
-    this.#storeAcknowledged(alarm.id, this.#parts.clock.wallMs());
+    if (acknowledgedWallMs === null) this.#parts.publish({ type: 'alarm', alarm: now });
+    else this.#storeAcknowledged(alarm.id, acknowledgedWallMs);
+    if (clearedWallMs !== null) this.#storeCleared(alarm.id, clearedWallMs);
   }
 
   #storeAcknowledged(id: number, wallMs: number): void {
@@ -244,6 +273,16 @@ export class Journal {
       .acknowledgeAlarm(id, wallMs)
       .catch((error: unknown) =>
         this.#keep(error, `acknowledged ${id}`, () => this.#storeAcknowledged(id, wallMs)),
+      );
+    this.#follow(write);
+  }
+
+  #storeCleared(id: number, wallMs: number | null): void {
+    this.#refused.forget(`cleared ${id}`);
+    const write = this.#parts.store
+      .clearAlarm(id, wallMs)
+      .catch((error: unknown) =>
+        this.#keep(error, `cleared ${id}`, () => this.#storeCleared(id, wallMs)),
       );
     this.#follow(write);
   }
@@ -306,18 +345,6 @@ export class Journal {
     this.#follow(write);
   }
 
-  #scene(run: ActiveRun | null): Scene {
-    const { settings, rectifier, clock } = this.#parts;
-    return {
-      tankId: settings.id,
-      tankName: settings.name,
-      simulated: rectifier.simulated,
-      tankWallMs: clock.wallMs(),
-      wallMs: Date.now(),
-      run: run === null ? null : factsOf(run),
-    };
-  }
-
   #row(run: ActiveRun | null, event: RunEvent): NewEvent {
     const startedAtMs = run?.startedAtMs ?? null;
     return {
@@ -335,25 +362,4 @@ export class Journal {
     const settled = write.catch(() => undefined).finally(() => this.#open.delete(settled));
     this.#open.add(settled);
   }
-}
-
-function factsOf({ state, startedWallMs }: ActiveRun): Scene['run'] {
-  const { plan, charge } = state;
-  return {
-    pieceName: plan.request.piece.name,
-    startedWallMs,
-    thicknessMicrometres: thicknessOf(state),
-    targetMicrometres: plan.thicknessMicrometres.value,
-    ampHours: charge.ampHours,
-  };
-}
-
-/** An alarm read back from disk may be of a kind that this version does not know. */
-function faultTitle(code: string): string {
-  const known = Object.entries(faultWords).find(([name]) => name === code);
-  return known?.[1].title ?? code;
-}
-
-function thicknessOf({ plan, charge }: RunState): number {
-  return thicknessNow(plan, charge.ampHours, charge.lowAmpHours, charge.highAmpHours).value;
 }

@@ -2,11 +2,14 @@
 
 import type { Rectifier } from '../../drivers/contract.ts';
 import type { FaultCode, RunInput } from '../run/model.ts';
+import { isFinal } from '../run/state.ts';
 import type { StoreWriter } from '../store/door.ts';
 import type { RunRecord } from '../wire/run.ts';
 import type { TankClock } from './clock.ts';
 import type { Guardian } from './guardian.ts';
 import { boundsOf } from './report.ts';
+import type { ActiveRun } from './snapshot.ts';
+import type { Tank } from './tank.ts';
 
 interface SecuringParts {
   readonly store: StoreWriter;
@@ -14,8 +17,18 @@ interface SecuringParts {
   readonly rectifier: Rectifier;
 }
 
+/** Sees to it for the run that is on the tank, and tells its machine; one that is off it by then hears nothing. */
+export async function secure(tank: Tank, run: ActiveRun, parts: SecuringParts): Promise<void> {
+  const secured = await secureRun(run.record, parts, tank.clock, () => {
+    run.recorded = true;
+    // It may be over already: the row must not say otherwise.
+    if (isFinal(run.state.lifecycle)) tank.journal.update(run);
+  });
+  if (tank.run === run) tank.feed(secured);
+}
+
 /** `recorded` is called once the row is on disk. The next input of the run: `made-durable`, or the fault that keeps it from being started. */
-export async function secureRun(
+async function secureRun(
   record: RunRecord,
   { store, guardian, rectifier }: SecuringParts,
   clock: TankClock,

@@ -128,6 +128,7 @@ export function snapshotOf(tank: Tank, outputSinceWallMs: number): TankSnapshot 
           },
     run: run === null ? null : liveRun(run, tank),
     alarms: [...tank.alarms.standing],
+    ...(tank.alarms.quiet.length === 0 ? {} : { quietAlarms: [...tank.alarms.quiet] }),
     ...(tank.settings.sensors === undefined ? {} : { sensors: tank.sensors.picture() }),
   };
 }

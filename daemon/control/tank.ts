@@ -9,6 +9,7 @@ import type { TankSettings } from '../settings/model.ts';
 import type { TankSnapshot } from '../wire/bench.ts';
 import type { RunRecord } from '../wire/run.ts';
 import { AlarmBoard } from './alarm-board.ts';
+import { AlarmClearing } from './alarm-clearing.ts';
 import { ActionQueue, performAction } from './actions.ts';
 import { SleepWatch, type TankClock } from './clock.ts';
 import { tankFacts } from './facts.ts';
@@ -17,7 +18,7 @@ import { OffDebt, type OwedRun } from './off-debt.ts';
 import { OffDesk } from './off-desk.ts';
 import { OutputView } from './output-view.ts';
 import { SensorDesk } from './sensor-desk.ts';
-import { secureRun } from './securing.ts';
+import { secure } from './securing.ts';
 import { SecondLook } from './second-look.ts';
 import { StrayOutput } from './stray-output.ts';
 import { SupplyLink } from './supply-link.ts';
@@ -58,6 +59,7 @@ export class Tank {
   readonly #debt: OffDebt;
   readonly #stray: StrayOutput;
   readonly #look: SecondLook;
+  readonly #clearing: AlarmClearing;
   #closing = false;
   #loop: Promise<void> | null = null;
   #publishedMs = -Infinity;
@@ -78,6 +80,7 @@ export class Tank {
     this.#stray = new StrayOutput(parts.clock, this.journal);
     this.#view = new OutputView(parts.clock, parts.rectifier.capabilities.offAmps);
     this.#look = new SecondLook(this.link, this.#view, this.#stray, parts.clock);
+    this.#clearing = new AlarmClearing(this, () => parts.store.failing);
     parts.store.onFailure((reason) => storeFailed(this, reason));
   }
 
@@ -201,6 +204,7 @@ export class Tank {
       const startedMs = this.clock.nowMs();
       await this.#tick();
       this.sensors.judge(this);
+      this.#clearing.look();
       this.#parts.judged(this.id);
       if (performance.now() - this.#publishedMs >= publishEveryMs) this.publish();
       const left = this.cycleMs - (this.clock.nowMs() - startedMs);
@@ -298,7 +302,7 @@ export class Tank {
         this.#actions.push({ kind: 'switch-on', epoch: this.#actions.epoch });
         break;
       case 'make-durable':
-        if (run !== null) void this.#secure(run);
+        if (run !== null) void secure(this, run, this.#parts);
         break;
       case 'event':
         this.journal.tell(run, effect.event, asked);
@@ -309,15 +313,6 @@ export class Tank {
       case 'end':
         break;
     }
-  }
-
-  async #secure(run: ActiveRun): Promise<void> {
-    const secured = await secureRun(run.record, this.#parts, this.clock, () => {
-      run.recorded = true;
-      // It may be over already: the row must not say otherwise.
-      if (isFinal(run.state.lifecycle)) this.journal.update(run);
-    });
-    if (this.run === run) this.feed(secured);
   }
 
   /** OFF goes out in this turn of the event loop; one is in flight, and a second one joins it. */

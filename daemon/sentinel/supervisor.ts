@@ -5,7 +5,7 @@ import { setTimeout as wait } from 'node:timers/promises';
 import { Aftermath, type Tell } from './aftermath.ts';
 import { budgetsFor } from './budgets.ts';
 import type { Budgets } from './budgets.ts';
-import { Child } from './child.ts';
+import { Child, longRunFlags } from './child.ts';
 import { ControlLife, systemClocks } from './control-life.ts';
 import type { ControlEnd } from './control-life.ts';
 import type { OffResult } from './guard.ts';
@@ -205,7 +205,7 @@ class Supervisor implements Sentinel {
     this.#controlReady = false;
     const { controlScript, controlArguments, env, say } = this.#options;
     this.#life = new ControlLife({
-      start: () => new Child(controlScript, controlArguments, env),
+      start: () => new Child(controlScript, controlArguments, env, longRunFlags),
       budgets: this.#budgets,
       guards: this.#guards,
       written: () => this.#aftermath.written(),

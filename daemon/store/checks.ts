@@ -8,7 +8,11 @@ import type { NewAlarm, NewEvent, Posting, RunPatch } from './door.ts';
 import { StoreError } from './errors.ts';
 
 const newEventSchema = z.omit(eventRowSchema, { id: true });
-const newAlarmSchema = z.omit(alarmSchema, { id: true, acknowledgedWallMs: true });
+const newAlarmSchema = z.omit(alarmSchema, {
+  id: true,
+  acknowledgedWallMs: true,
+  clearedWallMs: true,
+});
 const postingSchema = z.strictObject({
   message: alertMessageSchema,
   channels: z.array(z.strictObject({ name: z.string(), print: z.string() })),

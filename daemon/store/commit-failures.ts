@@ -16,6 +16,11 @@ export class CommitFailures {
     this.#listeners.push(listener);
   }
 
+  /** What was tried last could not be committed. */
+  get failing(): boolean {
+    return this.#failing.readings || this.#failing.records;
+  }
+
   /** Something was committed. */
   over(what: 'readings' | 'records'): void {
     this.#failing[what] = false;

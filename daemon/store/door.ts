@@ -17,7 +17,7 @@ import type { SensorRow, SensorTrace } from '../wire/sensors.ts';
 import type { Alarm, EventRow, ReadingRow, RunRecord, RunSummary, Series } from '../wire/run.ts';
 
 export type NewEvent = Omit<EventRow, 'id'>;
-export type NewAlarm = Omit<Alarm, 'id' | 'acknowledgedWallMs'>;
+export type NewAlarm = Omit<Alarm, 'id' | 'acknowledgedWallMs' | 'clearedWallMs'>;
 /** What changes on a run after it was armed. */
 export type RunPatch = Partial<
   Pick<
@@ -207,7 +207,12 @@ export interface StoreWriter {
   ): Promise<{ event: EventRow; alarm: Alarm }>;
   /** What is still to be said of it outside ends with that. */
   acknowledgeAlarm(id: number, wallMs: number): Promise<Alarm | null>;
+  /** What it is about has ended; null where it goes on once more. */
+  clearAlarm(id: number, wallMs: number | null): Promise<Alarm | null>;
+  /** Alarms that are not acknowledged, or that are and whose cause was not seen to end. */
   standingAlarms(): Promise<readonly Alarm[]>;
+  /** The last commit failed, or nothing can be committed any more. */
+  readonly failing: boolean;
   /**
    * Called when a commit fails or the thread dies; the run machine then trips. Once per spell of
    * failing, so that a listener may itself write without feeding it.

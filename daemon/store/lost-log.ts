@@ -30,7 +30,9 @@ export function lostLog(cause: StoreError): StoreWriter {
     appendEvent: refuse,
     raiseAlarm: refuse,
     acknowledgeAlarm: refuse,
+    clearAlarm: refuse,
     standingAlarms: none,
+    failing: true,
     onFailure: (listener) => queueMicrotask(() => listener(cause.message)),
     close: () => Promise.resolve(),
   };

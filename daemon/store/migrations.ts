@@ -255,6 +255,15 @@ CREATE TABLE sensor_values (
 CREATE INDEX sensor_values_by_time ON sensor_values (sensor, at_ms);
 `;
 
+/** What was acknowledged before this step is over: nobody looked whether its cause went on. */
+const clearing = `
+ALTER TABLE alarms ADD COLUMN cleared_wall_ms REAL;
+UPDATE alarms SET cleared_wall_ms = acknowledged_wall_ms;
+DROP INDEX alarms_standing;
+CREATE INDEX alarms_standing ON alarms (id)
+  WHERE acknowledged_wall_ms IS NULL OR cleared_wall_ms IS NULL;
+`;
+
 export const migrations: readonly Migration[] = [
   { version: 1, name: 'runs, readings, events and alarms', sql: first },
   { version: 2, name: 'whether the output was read back as off', sql: offReadBack },
@@ -262,6 +271,7 @@ export const migrations: readonly Migration[] = [
   { version: 4, name: 'messages and their delivery', sql: outbox },
   { version: 5, name: 'what probes came to', sql: probes },
   { version: 6, name: 'what sensors of the bath said', sql: sensors },
+  { version: 7, name: 'when what an alarm is about has ended', sql: clearing },
 ];
 
 /** The version that this program writes and reads. */

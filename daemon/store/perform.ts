@@ -38,11 +38,10 @@ export function perform(
     case 'appendEvent':
       return records.appendEvent(...call.given);
     case 'raiseAlarm':
-      return records.raiseAlarm(...call.given);
     case 'acknowledgeAlarm':
-      return records.acknowledgeAlarm(...call.given);
+    case 'clearAlarm':
     case 'standingAlarms':
-      return records.standingAlarms();
+      return performOnAlarms(records, call);
     case 'postMessage':
     case 'markDelivery':
     case 'openDeliveries':
@@ -65,6 +64,24 @@ export function perform(
     case 'archivePiece':
     case 'addPicturePart':
       return performOnLibrary(library, call);
+  }
+}
+
+type AlarmName = 'raiseAlarm' | 'acknowledgeAlarm' | 'clearAlarm' | 'standingAlarms';
+
+function performOnAlarms(
+  records: RecordOperations,
+  call: Extract<OperationCall, { name: AlarmName }>,
+): unknown {
+  switch (call.name) {
+    case 'raiseAlarm':
+      return records.raiseAlarm(...call.given);
+    case 'acknowledgeAlarm':
+      return records.acknowledgeAlarm(...call.given);
+    case 'clearAlarm':
+      return records.clearAlarm(...call.given);
+    case 'standingAlarms':
+      return records.standingAlarms();
   }
 }
 

@@ -34,6 +34,7 @@ export interface RecordOperations {
     posting?: Posting,
   ): { event: EventRow; alarm: Alarm };
   acknowledgeAlarm(id: number, wallMs: number): Alarm | null;
+  clearAlarm(id: number, wallMs: number | null): Alarm | null;
   standingAlarms(): readonly Alarm[];
 }
 
@@ -227,7 +228,10 @@ export class RecordsWriter implements RecordOperations {
         .run({ ...alarm, eventId: stored.id });
       const id = Number(lastInsertRowid);
       if (posting !== undefined) insertPosting(this.#db, posting, stored.id, id);
-      return { event: stored, alarm: { ...alarm, id, acknowledgedWallMs: null } };
+      return {
+        event: stored,
+        alarm: { ...alarm, id, acknowledgedWallMs: null, clearedWallMs: null },
+      };
     });
   }
 
@@ -241,17 +245,30 @@ export class RecordsWriter implements RecordOperations {
         )
         .run(wallMs, id);
       withdrawOfAlarm(this.#db, id);
-      const alarm = this.#db
-        .prepare<[number], Alarm>(`SELECT ${alarmColumns} FROM alarms WHERE id = ?`)
-        .get(id);
-      return alarm ?? null;
+      return this.#alarm(id);
     });
+  }
+
+  /** What is said of it outside goes on until somebody acknowledges it. */
+  clearAlarm(id: number, wallMs: number | null): Alarm | null {
+    return this.#inTransaction(() => {
+      this.#db.prepare('UPDATE alarms SET cleared_wall_ms = ? WHERE id = ?').run(wallMs, id);
+      return this.#alarm(id);
+    });
+  }
+
+  #alarm(id: number): Alarm | null {
+    const alarm = this.#db
+      .prepare<[number], Alarm>(`SELECT ${alarmColumns} FROM alarms WHERE id = ?`)
+      .get(id);
+    return alarm ?? null;
   }
 
   standingAlarms(): readonly Alarm[] {
     return this.#db
       .prepare<[], Alarm>(
-        `SELECT ${alarmColumns} FROM alarms WHERE acknowledged_wall_ms IS NULL ORDER BY id`,
+        `SELECT ${alarmColumns} FROM alarms
+         WHERE acknowledged_wall_ms IS NULL OR cleared_wall_ms IS NULL ORDER BY id`,
       )
       .all();
   }

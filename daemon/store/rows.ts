@@ -109,4 +109,4 @@ export const eventColumns =
 
 export const alarmColumns =
   'id, run_id AS runId, tank_id AS tankId, wall_ms AS wallMs, priority, code, found, cause, ' +
-  'remedy, acknowledged_wall_ms AS acknowledgedWallMs';
+  'remedy, acknowledged_wall_ms AS acknowledgedWallMs, cleared_wall_ms AS clearedWallMs';

@@ -75,6 +75,10 @@ export class ThreadedWriter implements StoreWriter {
     worker.on('exit', (code) => this.#die('io', `ended by itself with code ${code}`));
   }
 
+  get failing(): boolean {
+    return this.#failures.failing || (this.#dead !== null && this.#dead.kind !== 'closed');
+  }
+
   unsettledRuns(): Promise<readonly RunRecord[]> {
     return this.#ask((id) => ({ kind: 'call', id, name: 'unsettledRuns', given: [] }));
   }
@@ -130,11 +134,16 @@ export class ThreadedWriter implements StoreWriter {
   }
 
   async acknowledgeAlarm(alarmId: number, wallMs: number): Promise<Alarm | null> {
-    const given: [number, number] = [
-      checkedWhole('id', alarmId, Number.MIN_SAFE_INTEGER, Number.MAX_SAFE_INTEGER),
-      checkedFinite('wallMs', wallMs),
-    ];
+    const given: [number, number] = [checkedAlarmId(alarmId), checkedFinite('wallMs', wallMs)];
     return this.#ask((id) => ({ kind: 'call', id, name: 'acknowledgeAlarm', given }));
+  }
+
+  async clearAlarm(alarmId: number, wallMs: number | null): Promise<Alarm | null> {
+    const given: [number, number | null] = [
+      checkedAlarmId(alarmId),
+      wallMs === null ? null : checkedFinite('wallMs', wallMs),
+    ];
+    return this.#ask((id) => ({ kind: 'call', id, name: 'clearAlarm', given }));
   }
 
   appendReading(runId: string, row: ReadingRow): void {
@@ -328,6 +337,10 @@ export class ThreadedWriter implements StoreWriter {
     this.#die('stalled', `has not answered for ${this.#options.stallMs} ms`);
     void this.#worker.terminate();
   }
+}
+
+function checkedAlarmId(id: number): number {
+  return checkedWhole('id', id, Number.MIN_SAFE_INTEGER, Number.MAX_SAFE_INTEGER);
 }
 
 function closedError(file: string): StoreError {

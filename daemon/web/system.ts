@@ -83,8 +83,9 @@ function missingNow({ bench, reader, settings }: SystemDeps): readonly string[] 
   const missing: string[] = [];
   if (!bench.controlAlive) missing.push('The control process is away.');
   if (!logReadable(reader)) missing.push('The log cannot be read.');
-  const alarms = bench.tanks().flatMap((tank) => tank.alarms);
-  if (alarms.some(({ code }) => code === 'databaseLost')) {
+  // Acknowledging it brings no disk back: what counts is whether it goes on.
+  const alarms = bench.tanks().flatMap((tank) => [...tank.alarms, ...(tank.quietAlarms ?? [])]);
+  if (alarms.some(({ code, clearedWallMs }) => code === 'databaseLost' && clearedWallMs === null)) {
     missing.push('The log cannot be written.');
   }
   for (const { id, name } of settings.tanks) {

@@ -77,7 +77,10 @@ export const tankSnapshotSchema = z.strictObject({
   outputSinceWallMs: finite,
   reading: z.nullable(liveReadingSchema),
   run: z.nullable(liveRunSchema),
+  /** Alarms that ask for somebody: not acknowledged yet, whether their cause goes on or not. */
   alarms: z.array(alarmSchema),
+  /** Alarms that somebody has acknowledged while their cause goes on; left out where there is none. */
+  quietAlarms: z.optional(z.array(alarmSchema)),
   /** Left out where the tank has none. */
   sensors: z.optional(z.array(liveSensorSchema)),
 });

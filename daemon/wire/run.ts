@@ -87,6 +87,7 @@ export const eventRowSchema = z.strictObject({
 });
 export type EventRow = z.infer<typeof eventRowSchema>;
 
+/** History once it is both acknowledged, by a person, and cleared: what it is about was seen to end. */
 export const alarmSchema = z.strictObject({
   id: z.int(),
   runId: z.nullable(runIdSchema),
@@ -98,6 +99,8 @@ export const alarmSchema = z.strictObject({
   cause: z.string(),
   remedy: z.string(),
   acknowledgedWallMs: z.nullable(finite),
+  /** When what it is about was seen to have ended; null while it goes on. */
+  clearedWallMs: z.nullable(finite),
 });
 export type Alarm = z.infer<typeof alarmSchema>;
 

@@ -59,6 +59,10 @@ class Gate {
         this.refusesAcknowledging -= 1;
         throw new StoreError('io', 'The disk has an error.');
       }),
+    clearAlarm: (id, wallMs) => this.#pass().then(() => store.clearAlarm(id, wallMs)),
+    get failing() {
+      return store.failing;
+    },
     onFailure: (listener) => {
       this.failures.push(listener);
       store.onFailure(listener);
@@ -90,7 +94,9 @@ describe('an alarm', () => {
     const acknowledge = { kind: 'acknowledge', alarmId: shown?.id ?? 0, by: 'x' } as const;
     expect(await on.tell(acknowledge)).toEqual({ ok: true });
     expect(on.tank.snapshot().alarms).toEqual([]);
-    expect(await on.store.standingAlarms()).toEqual([]);
+    expect(await on.store.standingAlarms()).toMatchObject([
+      { acknowledgedWallMs: expect.any(Number) },
+    ]);
   });
 
   it('that is acknowledged before the disk has it does not come back', async () => {
@@ -106,7 +112,9 @@ describe('an alarm', () => {
     await on.over();
     await on.tank.journal.settled();
     expect(on.tank.snapshot().alarms).toEqual([]);
-    expect(await on.store.standingAlarms()).toEqual([]);
+    const stored = await on.store.standingAlarms();
+    expect(stored.every((one) => one.acknowledgedWallMs !== null)).toBe(true);
+    expect(on.reader().alarms(5)).toHaveLength(1);
   });
 
   it('is acknowledged while the disk refuses, and the disk hears of it when it is well', async () => {

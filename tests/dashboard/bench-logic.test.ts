@@ -4,7 +4,7 @@ import { describe, expect, it } from 'vitest';
 import { metalById } from '../../daemon/chemistry/metals.ts';
 import type { Plan } from '../../daemon/run/model.ts';
 import type { Alarm } from '../../daemon/wire/run.ts';
-import { standing } from '../../dashboard/alarm-order.ts';
+import { goingOn, standing } from '../../dashboard/alarm-order.ts';
 import { plannedHours } from '../../dashboard/planned-hours.ts';
 import { addresses, routeOf } from '../../dashboard/route.ts';
 import { backoffMs, freshness, staleAfterMs } from '../../dashboard/staleness.ts';
@@ -55,6 +55,7 @@ function alarm(id: number, priority: Alarm['priority'], changes: Partial<Alarm> 
     cause: '',
     remedy: '',
     acknowledgedWallMs: null,
+    clearedWallMs: null,
     ...changes,
   };
 }
@@ -67,6 +68,17 @@ describe('the banner', () => {
 
   it('leaves out what was acknowledged', () => {
     expect(standing([alarm(1, 'stopped', { acknowledgedWallMs: 5 })])).toEqual([]);
+  });
+
+  it('keeps what was acknowledged and goes on, quiet, and asks on for what is over', () => {
+    const list = [
+      alarm(1, 'note', { acknowledgedWallMs: 5 }),
+      alarm(2, 'stopped', { acknowledgedWallMs: 6 }),
+      alarm(3, 'stopped', { acknowledgedWallMs: 6, clearedWallMs: 7 }),
+      alarm(4, 'stopped', { clearedWallMs: 7 }),
+    ];
+    expect(goingOn(list).map(({ id }) => id)).toEqual([2, 1]);
+    expect(standing(list).map(({ id }) => id)).toEqual([4]);
   });
 });
 

@@ -166,7 +166,9 @@ export class Disk {
       case 'lastReading':
         return readings.get(String(given[0]))?.last ?? null;
       case 'standingAlarms':
-        return alarms.filter((alarm) => alarm.acknowledgedWallMs === null);
+        return alarms.filter(
+          (alarm) => alarm.acknowledgedWallMs === null || alarm.clearedWallMs === null,
+        );
       case 'createRun':
         return this.#createRun(given[0] as RunRecord);
       case 'patchRun':
@@ -176,7 +178,9 @@ export class Disk {
       case 'raiseAlarm':
         return this.#alarm(given[0] as NewEvent, given[1] as NewAlarm);
       case 'acknowledgeAlarm':
-        return this.#acknowledge(Number(given[0]), Number(given[1]));
+        return this.#mark('acknowledgedWallMs', Number(given[0]), Number(given[1]));
+      case 'clearAlarm':
+        return this.#mark('clearedWallMs', Number(given[0]), given[1] as number | null);
       default:
         throw new Error(`The simulated disk knows no operation "${name}".`);
     }
@@ -230,16 +234,25 @@ export class Disk {
 
   #alarm(event: NewEvent, alarm: NewAlarm): { event: EventRow; alarm: Alarm } {
     const stored = this.#event(event);
-    const row = { ...alarm, id: this.file.alarms.length + 1, acknowledgedWallMs: null };
+    const row = {
+      ...alarm,
+      id: this.file.alarms.length + 1,
+      acknowledgedWallMs: null,
+      clearedWallMs: null,
+    };
     this.file.alarms.push(row);
     return { event: stored, alarm: row };
   }
 
-  #acknowledge(id: number, wallMs: number): Alarm | null {
+  #mark(
+    field: 'acknowledgedWallMs' | 'clearedWallMs',
+    id: number,
+    wallMs: number | null,
+  ): Alarm | null {
     const { alarms } = this.file;
     const alarm = alarms[id - 1];
     if (alarm === undefined) return null;
-    const now = { ...alarm, acknowledgedWallMs: alarm.acknowledgedWallMs ?? wallMs };
+    const now = { ...alarm, [field]: wallMs };
     alarms[id - 1] = now;
     return now;
   }

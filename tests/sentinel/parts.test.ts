@@ -6,6 +6,7 @@ import { join } from 'node:path';
 import { afterAll, describe, expect, it } from 'vitest';
 import { BeatWatch } from '../../daemon/sentinel/beat-watch.ts';
 import { budgetsFor } from '../../daemon/sentinel/budgets.ts';
+import { Child, longRunFlags } from '../../daemon/sentinel/child.ts';
 import type { Channel } from '../../daemon/sentinel/channel.ts';
 import { addSentinelNote, readSentinelNotes } from '../../daemon/sentinel/note.ts';
 import type { SentinelNote } from '../../daemon/sentinel/note.ts';
@@ -182,5 +183,32 @@ describe('a reply', () => {
 
   it('that does not come is said to be missing', async () => {
     expect(await verifyOff(scripted('', []), 'OUTP?\n', pattern)).toBe('it gives no reply');
+  });
+});
+
+describe('a process that runs for weeks', () => {
+  // Keeps a window of what it makes, as a loop of readings does, and ends with how much room the
+  // short-lived takes by then, MB.
+  const script = `
+    import { getHeapSpaceStatistics } from 'node:v8';
+    const window = [];
+    for (let turn = 0; turn < 1_500_000; turn += 1) {
+      window[turn % 200_000] = { turn, text: 'reading ' + turn };
+    }
+    const young = getHeapSpaceStatistics().find((space) => space.space_name === 'new_space');
+    process.exit(Math.round(young.space_size / 1048576));
+  `;
+
+  it('lets what is short-lived fill no more than a few megabytes', async () => {
+    const folder = mkdtempSync(join(tmpdir(), 'nightbath-child-'));
+    const file = join(folder, 'allocates.mjs');
+    writeFileSync(file, script);
+    const bounded = await new Child(file, [], process.env, longRunFlags).ended;
+    const left = await new Child(file, [], process.env).ended;
+    rmSync(folder, { recursive: true });
+    expect(bounded.exitCode).toBeGreaterThan(0);
+    expect(bounded.exitCode).toBeLessThanOrEqual(6);
+    // The bound is what does it.
+    expect(left.exitCode).toBeGreaterThanOrEqual(16);
   });
 });

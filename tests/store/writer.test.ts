@@ -155,8 +155,28 @@ describe('records', () => {
     const acknowledged = { ...alarm, acknowledgedWallMs: 77 };
     expect(await writer.acknowledgeAlarm(alarm.id, 77)).toEqual(acknowledged);
     expect(await writer.acknowledgeAlarm(alarm.id, 99)).toEqual(acknowledged);
-    expect(await writer.standingAlarms()).toEqual([]);
     expect(await writer.acknowledgeAlarm(-4, 99)).toBeNull();
+  });
+
+  test('an alarm is open until it is acknowledged and what it is about has ended', async () => {
+    const { writer } = await open();
+    const { alarm } = await writer.raiseAlarm(anEvent(null), anAlarm(null));
+    const acknowledged = await writer.acknowledgeAlarm(alarm.id, 77);
+    expect(await writer.standingAlarms()).toEqual([acknowledged]);
+    expect(await writer.clearAlarm(alarm.id, 88)).toEqual({ ...acknowledged, clearedWallMs: 88 });
+    expect(await writer.standingAlarms()).toEqual([]);
+    // It began once more.
+    expect(await writer.clearAlarm(alarm.id, null)).toEqual(acknowledged);
+    expect(await writer.standingAlarms()).toEqual([acknowledged]);
+    expect(await writer.clearAlarm(-4, 99)).toBeNull();
+    const error = await errorOf(writer.clearAlarm(alarm.id, Number.NaN));
+    expect(error.message).toContain('wallMs is NaN');
+
+    const second = await writer.raiseAlarm(anEvent(null), anAlarm(null));
+    await writer.clearAlarm(alarm.id, 90);
+    // Over, and nobody has seen it: it stays.
+    const cleared = await writer.clearAlarm(second.alarm.id, 91);
+    expect(await writer.standingAlarms()).toEqual([cleared]);
   });
 
   test('bad values are refused by field, value and bound, and trip nothing', async () => {

@@ -439,6 +439,7 @@ export function alarm(): Alarm {
     cause: 'Somebody pressed the off switch.',
     remedy: 'None is needed.',
     acknowledgedWallMs: null,
+    clearedWallMs: null,
   };
 }
 

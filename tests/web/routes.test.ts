@@ -307,6 +307,22 @@ describe('about the program', () => {
     });
   });
 
+  test('a log that cannot be written is missed until it is well, whoever has acknowledged it', async () => {
+    const web = await webUnderTest();
+    const shown = { ...alarm(), code: 'databaseLost' };
+    const missing = { ready: false, missing: ['The log cannot be written.'] };
+    web.control.push({ type: 'tank', tank: tankSnapshot({ alarms: [shown] }) });
+    expect(await read(web, '/readyz')).toEqual(missing);
+    const quietAlarms = [{ ...shown, acknowledgedWallMs: 5 }];
+    web.control.push({ type: 'tank', tank: tankSnapshot({ quietAlarms }) });
+    expect(await read(web, '/readyz')).toEqual(missing);
+    expect(await read(web, '/api/health')).toMatchObject({ status: 'degraded' });
+    const over = [{ ...shown, clearedWallMs: 6 }];
+    web.control.push({ type: 'tank', tank: tankSnapshot({ alarms: over }) });
+    expect(await read(web, '/readyz')).toEqual({ ready: true, missing: [] });
+    expect(await read(web, '/api/health')).toMatchObject({ status: 'ok' });
+  });
+
   test('settings show what is in use and nothing that is not on the list', async () => {
     const hook = aChannel('phone', { url: 'https://push.example/hush' });
     const secret = { ...settings, alerts: { channels: [hook], deadMan: { url: 'https://hush' } } };
