@@ -1,6 +1,8 @@
 /** What this page may do: asked for once at the start, and again whenever the daemon refuses it. */
 
-import { covers, standingSchema, type Role, type Standing } from '../daemon/wire/session.ts';
+import type { Standing } from '../daemon/wire/session.ts';
+import { type Role } from '../daemon/wire/roles.ts';
+import { covers } from '../daemon/wire/roles.ts';
 import { accessWords } from './words-access.ts';
 
 /** How a sign-in ended: null when it is done, else the sentence to show. */
@@ -47,7 +49,7 @@ class Access {
     try {
       const response = await fetch('/api/session', { signal: AbortSignal.timeout(timeoutMs) });
       if (!response.ok) return;
-      const standing = standingSchema.parse(await response.json());
+      const standing = (await response.json()) as Standing;
       const before = this.standing;
       // What the page may do stays as it was told first: its pages are greyed, not rebuilt.
       this.ended = before !== null && before.role !== null && standing.role === null;

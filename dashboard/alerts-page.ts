@@ -1,13 +1,8 @@
 /** The Alerts page: who is told outside, a test that has to arrive, and the alarms so far. */
 
 import { html, nothing, type TemplateResult } from 'lit';
-import {
-  alertChannelSchema,
-  alertReadinessSchema,
-  type AlertChannel,
-  type AlertReadiness,
-} from '../daemon/wire/alerts.ts';
-import { alarmSchema, type Alarm } from '../daemon/wire/run.ts';
+import type { AlertChannel, AlertReadiness } from '../daemon/wire/alerts.ts';
+import type { Alarm } from '../daemon/wire/run.ts';
 import { access } from './access.ts';
 import { alarmShape } from './alarm-banner.ts';
 import { ApiError, command, read, readList } from './api.ts';
@@ -70,14 +65,14 @@ export class AlertsPage extends LiveElement {
   }
 
   async #loadChannels(): Promise<void> {
-    this.channels = await readList('/api/alerts/channels', alertChannelSchema);
-    this.readiness = await read('/api/alerts/readiness', alertReadinessSchema);
+    this.channels = await readList<AlertChannel>('/api/alerts/channels');
+    this.readiness = await read<AlertReadiness>('/api/alerts/readiness');
   }
 
   async #loadAlarms(): Promise<void> {
     const last = this.alarms?.at(-1);
     const before = last ? `&before=${last.id}` : '';
-    const rows = await readList(`/api/alarms?limit=${pageSize}${before}`, alarmSchema);
+    const rows = await readList<Alarm>(`/api/alarms?limit=${pageSize}${before}`);
     this.alarms = [...(this.alarms ?? []), ...rows];
     this.more = rows.length === pageSize;
   }

@@ -1,6 +1,6 @@
 /** Keeps the checks of one tank fresh while a page shows them. */
 
-import { tankChecksSchema, type TankChecks } from '../daemon/wire/checks.ts';
+import type { TankChecks } from '../daemon/wire/checks.ts';
 import type { TankSnapshot } from '../daemon/wire/bench.ts';
 import { ApiError, read } from './api.ts';
 
@@ -58,7 +58,7 @@ export class ChecksWatch {
     this.#asking = true;
     try {
       const path = `/api/tanks/${encodeURIComponent(tankId)}/checks`;
-      const answer = await read(path, tankChecksSchema);
+      const answer = await read<TankChecks>(path);
       if (tankId === this.#tankId) [this.answer, this.error] = [answer, ''];
     } catch (error) {
       // What was well a moment ago may not be any more.

@@ -1,11 +1,6 @@
 /** The live bench: a socket that comes back by itself, and knows when what it shows is old. */
 
-import {
-  benchSnapshotSchema,
-  liveMessageSchema,
-  type BenchSnapshot,
-  type TankSnapshot,
-} from '../daemon/wire/bench.ts';
+import type { BenchSnapshot, LiveMessage, TankSnapshot } from '../daemon/wire/bench.ts';
 import type { Alarm, EventRow } from '../daemon/wire/run.ts';
 import { wireVersion } from '../daemon/wire/version.ts';
 import { access } from './access.ts';
@@ -80,16 +75,14 @@ class Connection {
   }
 
   #hear(text: string): void {
-    const raw = JSON.parse(text) as { bench?: { wireVersion?: unknown } };
-    const version = raw.bench?.wireVersion ?? wireVersion;
-    const parsed = liveMessageSchema.safeParse(raw);
-    if (version !== wireVersion || !parsed.success) {
-      this.state = 'outdated';
-      this.#socket?.close();
-      this.announce();
+    const message = JSON.parse(text) as LiveMessage;
+    // The whole bench comes first on every socket, so nothing of another version is read before this.
+    if (message.type === 'bench' && message.bench.wireVersion !== wireVersion) {
+      this.#outdate();
       return;
     }
-    const message = parsed.data;
+    // The daemon was away: it may have come back as another one.
+    if (this.#attempt > 0) void this.#compareBuilds();
     this.#attempt = 0;
     switch (message.type) {
       case 'bench':
@@ -113,6 +106,24 @@ class Connection {
     }
     this.#judge();
     this.announce();
+  }
+
+  /** What this page was built for is gone; it says so and asks to be loaded anew. */
+  #outdate(): void {
+    this.state = 'outdated';
+    this.#socket?.close();
+    this.announce();
+  }
+
+  /** Whether the daemon still serves the page that this one was loaded from. */
+  async #compareBuilds(): Promise<void> {
+    const own = document.querySelector('script[type=module]')?.getAttribute('src') ?? '';
+    try {
+      const response = await fetch('/', { signal: AbortSignal.timeout(5_000) });
+      if (response.ok && !(await response.text()).includes(own)) this.#outdate();
+    } catch {
+      // Away again; the next connection asks again.
+    }
   }
 
   #frame(): void {
@@ -161,7 +172,7 @@ class Connection {
   async #refetch(): Promise<void> {
     if (this.#socket === null) this.#open();
     try {
-      this.#take(await read('/api/bench', benchSnapshotSchema));
+      this.#take(await read<BenchSnapshot>('/api/bench'));
     } catch {
       // The socket tells when the daemon is back; until then the page says that it is stale.
     }

@@ -2,7 +2,7 @@
 
 import { html, nothing, type TemplateResult } from 'lit';
 import type { InterruptedRun } from '../daemon/wire/interrupted.ts';
-import { longestNote } from '../daemon/wire/interrupted.ts';
+import { longestNote } from '../daemon/wire/bounds.ts';
 import { access } from './access.ts';
 import { ApiError, command } from './api.ts';
 import { connection } from './connection.ts';

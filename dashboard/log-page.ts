@@ -1,7 +1,7 @@
 /** The Log page: every run, the latest first, each with its picture. */
 
 import { html, nothing, type TemplateResult } from 'lit';
-import { runSummarySchema, type RunSummary } from '../daemon/wire/run.ts';
+import type { RunSummary } from '../daemon/wire/run.ts';
 import { ApiError, readList } from './api.ts';
 import { figure, heading } from './element.ts';
 import { LiveElement } from './live-element.ts';
@@ -53,7 +53,7 @@ export class LogPage extends LiveElement {
     const last = this.runs?.at(-1);
     const before = last ? `&before=${last.armedWallMs}` : '';
     try {
-      const rows = await readList(`/api/runs?limit=${pageSize}${before}`, runSummarySchema);
+      const rows = await readList<RunSummary>(`/api/runs?limit=${pageSize}${before}`);
       this.runs = [...(this.runs ?? []), ...rows];
       this.more = rows.length === pageSize;
       this.error = '';

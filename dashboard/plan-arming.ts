@@ -3,7 +3,7 @@
 import { html, type TemplateResult } from 'lit';
 import type { Plan } from '../daemon/run/model.ts';
 import type { TankSnapshot } from '../daemon/wire/bench.ts';
-import { checklistItems } from '../daemon/wire/command.ts';
+import { checklistItems } from '../daemon/wire/checklist.ts';
 import { button } from './element.ts';
 import type { CarryOn } from './plan-carry.ts';
 import { isFree } from './tank-face.ts';

@@ -3,7 +3,7 @@
 import type { Problem } from '../daemon/piece/model.ts';
 import type { Plan } from '../daemon/run/model.ts';
 import type { BenchSnapshot, TankSnapshot } from '../daemon/wire/bench.ts';
-import { runRecordSchema } from '../daemon/wire/run.ts';
+import type { RunRecord } from '../daemon/wire/run.ts';
 import { ApiError, command, plan as askPlan, read } from './api.ts';
 import { connection } from './connection.ts';
 import type { Change } from './form-field.ts';
@@ -126,7 +126,7 @@ export class PlanDesk {
     this.carrying = asked;
     this.#changed();
     try {
-      const run = await read(`/api/runs/${encodeURIComponent(runId)}`, runRecordSchema);
+      const run = await read<RunRecord>(`/api/runs/${encodeURIComponent(runId)}`);
       if (this.carrying !== asked) return false;
       this.carrying = null;
       this.#take(carriedDraft(run), planWords.continuesWhat);

@@ -2,7 +2,7 @@
 
 import { html, nothing, type TemplateResult } from 'lit';
 import type { LiveRun, TankSnapshot } from '../daemon/wire/bench.ts';
-import type { Role } from '../daemon/wire/session.ts';
+import type { Role } from '../daemon/wire/roles.ts';
 import { standing } from './alarm-order.ts';
 import { access } from './access.ts';
 import { ApiError, command } from './api.ts';

@@ -3,18 +3,10 @@
 import type { CrossSection, PieceDescription } from '../daemon/piece/model.ts';
 import { partDefinition } from '../daemon/piece/parts.ts';
 import type { LiveRun, TankSnapshot } from '../daemon/wire/bench.ts';
-import {
-  alarmSchema,
-  eventRowSchema,
-  runRecordSchema,
-  seriesSchema,
-  type Alarm,
-  type EventRow,
-  type RunRecord,
-} from '../daemon/wire/run.ts';
+import type { Alarm, EventRow, RunRecord, Series } from '../daemon/wire/run.ts';
 import { read, readList } from './api.ts';
 import { withLive } from './sensors.ts';
-import { sensorTraceSchema, type SensorTrace } from '../daemon/wire/sensors.ts';
+import type { SensorTrace } from '../daemon/wire/sensors.ts';
 import { connection } from './connection.ts';
 import type { RingsInput } from './rings.ts';
 import { RunTrack } from './run-track.ts';
@@ -50,11 +42,11 @@ export class RunFolder {
     const path = `/api/runs/${this.id}`;
     try {
       const [record, series, events, alarms, sensors] = await Promise.all([
-        read(path, runRecordSchema),
-        read(`${path}/series?buckets=${buckets}`, seriesSchema),
-        readList(`${path}/events`, eventRowSchema),
-        readList('/api/alarms?limit=500', alarmSchema),
-        readList(`${path}/sensors`, sensorTraceSchema),
+        read<RunRecord>(path),
+        read<Series>(`${path}/series?buckets=${buckets}`),
+        readList<EventRow>(`${path}/events`),
+        readList<Alarm>('/api/alarms?limit=500'),
+        readList<SensorTrace>(`${path}/sensors`),
       ]);
       this.sensors = sensors;
       this.record = record;

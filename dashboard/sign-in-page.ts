@@ -1,7 +1,7 @@
 /** The page before all others where somebody has to sign in. It needs nothing of the rest. */
 
 import { html, nothing, type TemplateResult } from 'lit';
-import { maxNameCharacters } from '../daemon/wire/session.ts';
+import { maxNameCharacters } from '../daemon/wire/bounds.ts';
 import { access } from './access.ts';
 import { NightElement } from './element.ts';
 import { keep, kept } from './theme.ts';

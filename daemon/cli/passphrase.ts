@@ -12,7 +12,7 @@ import {
 } from '../settings/door.ts';
 import type { Passphrases } from '../settings/door.ts';
 import { roleSchema } from '../wire/session.ts';
-import type { Role } from '../wire/session.ts';
+import type { Role } from '../wire/roles.ts';
 import { configOption, configPathOf, exitCodes, UsageError } from './command.ts';
 import type { Call, Command } from './command.ts';
 

@@ -4,12 +4,8 @@ import type { Bath } from '../chemistry/model.ts';
 import type { Material } from '../piece/material.ts';
 import { demoPlanRequest } from '../run/demo.ts';
 import type { StoreWriter } from '../store/door.ts';
-import {
-  checklistItems,
-  type Command,
-  type CommandAnswer,
-  type ControlRequest,
-} from '../wire/command.ts';
+import { type Command, type CommandAnswer, type ControlRequest } from '../wire/command.ts';
+import { checklistItems } from '../wire/checklist.ts';
 import { answerOnAlerts, isOnAlerts, type AlertCommands } from './alert-commands.ts';
 import { ArmingDesk } from './arming-desk.ts';
 import type { CheckDesk } from './check-desk.ts';

@@ -3,7 +3,7 @@
 import { mkdirSync, readFileSync, renameSync, rmSync, writeFileSync } from 'node:fs';
 import { dirname } from 'node:path';
 import { z } from 'zod';
-import type { Role } from '../wire/session.ts';
+import type { Role } from '../wire/roles.ts';
 import { isPassphraseHash } from './passphrase-hash.ts';
 import { fileProblem, SettingsError } from './problems.ts';
 

@@ -1,7 +1,7 @@
 /** What the tables of routes are written in: one route, and the usual kinds of it. */
 
 import type * as z from 'zod/mini';
-import type { Role } from '../wire/session.ts';
+import type { Role } from '../wire/roles.ts';
 import * as shapes from './schemas.ts';
 
 export interface Answer {

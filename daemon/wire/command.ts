@@ -25,25 +25,6 @@ const sentence = z
 /** The run and the version of it that the page was showing; an older one is refused. */
 const onRun = { tankId, by, runId: runIdSchema, version: z.int().check(z.gte(0)) };
 
-/** What the maker has to have looked at before a run can be armed. */
-export const checklistItems = [
-  {
-    id: 'polarity',
-    text: 'The piece hangs on the negative lead. The anode is in the bath, on the positive one.',
-  },
-  { id: 'contact', text: 'The contact is tight, and out of the bath.' },
-  {
-    id: 'leads',
-    text: 'The leads are clear: they cannot fall in, touch each other or be tripped over.',
-  },
-  { id: 'sealed', text: 'Everything that acid can harm is sealed or kept out of the bath.' },
-  {
-    id: 'tray',
-    text: 'The bath stands in a spill tray, out of reach of children and pets, on a surface that cannot burn.',
-  },
-  { id: 'air', text: 'The room is ventilated; eye protection and gloves are at hand.' },
-] as const;
-
 export const armBodySchema = z.strictObject({
   plan: planRequestSchema,
   /** Ids of the checklist items that the maker has confirmed; all are needed. */

@@ -1,6 +1,7 @@
 /** A run that was cut short, as it waits for the maker to carry it on or to end it. */
 
 import * as z from 'zod/mini';
+import { longestNote } from './bounds.ts';
 import { rangedSchema } from './plan.ts';
 import { runIdSchema } from './run.ts';
 
@@ -36,9 +37,6 @@ export const interruptedRunSchema = z.strictObject({
   hindrance: z.nullable(z.string()),
 });
 export type InterruptedRun = z.infer<typeof interruptedRunSchema>;
-
-/** Most characters of the note with which a run is ended. */
-export const longestNote = 500;
 
 export const endBodySchema = z.strictObject({
   /** Kept with the decision; may be empty. */

@@ -1,19 +1,11 @@
 /** Who may do what: the three roles, what signing in takes, and what a page learns of itself. */
 
 import * as z from 'zod/mini';
+import { maxNameCharacters } from './bounds.ts';
+import { roles } from './roles.ts';
 
-/** From the least to the most: look on, look on and switch off, everything. */
-const roles = ['view', 'stop', 'control'] as const;
 export const roleSchema = z.enum(roles);
-export type Role = z.infer<typeof roleSchema>;
 
-/** True where what is held is enough for what is needed. */
-export function covers(held: Role | null, needed: Role): boolean {
-  return held !== null && roles.indexOf(held) >= roles.indexOf(needed);
-}
-
-/** Longest name that a person gives at sign-in; with role and address it fits into an event. */
-export const maxNameCharacters = 24;
 const name = z
   .string()
   .check(

@@ -1,6 +1,6 @@
 /** Calls of the library of pieces: each change carries a key, so that a repeat of it is harmless. */
 
-import * as z from '../../daemon/wire/library.ts';
+import type * as z from '../../daemon/wire/library.ts';
 import type { PieceDescription, Problem } from '../../daemon/piece/model.ts';
 import { access } from '../access.ts';
 import { ApiError, randomKey, read, readList } from '../api.ts';
@@ -38,7 +38,7 @@ async function change(
     throw new ApiError('The daemon does not answer.', 0);
   }
   if (response.status === 401) void access.ask();
-  if (response.ok) return z.pieceSummarySchema.parse(answer);
+  if (response.ok) return answer as z.PieceSummary;
   const { detail, problems } = answer as { detail?: string; problems?: readonly Problem[] };
   const sentence = detail ?? `The daemon answered ${response.status}.`;
   throw new ApiError(sentence, response.status, problems ?? []);
@@ -51,14 +51,14 @@ export function isConflict(error: unknown): boolean {
 }
 
 export const listPieces = (archived: boolean): Promise<z.PieceSummary[]> =>
-  readList(`/api/pieces?archived=${archived}`, z.pieceSummarySchema);
+  readList<z.PieceSummary>(`/api/pieces?archived=${archived}`);
 
 export const listVersions = (id: string): Promise<z.PieceSummary[]> =>
-  readList(pathOf(id, 'versions'), z.pieceSummarySchema);
+  readList<z.PieceSummary>(pathOf(id, 'versions'));
 
 /** The newest version, or the one that is named. */
 export const openPiece = (id: string, version?: number): Promise<z.SavedPiece> =>
-  read(`${pathOf(id)}${version === undefined ? '' : `?version=${version}`}`, z.savedPieceSchema);
+  read<z.SavedPiece>(`${pathOf(id)}${version === undefined ? '' : `?version=${version}`}`);
 
 export const addPiece = (piece: PieceDescription): Promise<z.PieceSummary> =>
   change('POST', '/api/pieces', JSON.stringify({ piece }));

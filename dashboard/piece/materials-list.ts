@@ -9,7 +9,6 @@ import {
 } from '../../daemon/piece/material.ts';
 import { materialByName, materialMatches } from '../../daemon/piece/material-search.ts';
 import { judgeMaterials, type MaterialJudgement } from '../../daemon/piece/materials.ts';
-import { materialSchema } from '../../daemon/wire/materials.ts';
 import { readList } from '../api.ts';
 import { NightElement } from '../element.ts';
 import { words } from '../words.ts';
@@ -31,7 +30,7 @@ let fetched: Promise<readonly Material[]> | null = null;
 
 /** The table changes only with the daemon, so one page asks for it once. */
 function table(): Promise<readonly Material[]> {
-  fetched ??= readList('/api/materials', materialSchema).catch((error: unknown) => {
+  fetched ??= readList<Material>('/api/materials').catch((error: unknown) => {
     fetched = null;
     throw error;
   });

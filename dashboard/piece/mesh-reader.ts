@@ -3,7 +3,7 @@
 import { html, nothing, svg, type TemplateResult } from 'lit';
 import { toPart } from '../../daemon/piece/mesh/part.ts';
 import type { MeshUnit } from '../../daemon/piece/model.ts';
-import { meshAnswerSchema, type MeshAnswer } from '../../daemon/wire/mesh.ts';
+import type { MeshAnswer } from '../../daemon/wire/mesh.ts';
 import { fact, NightElement } from '../element.ts';
 import { threeDigits } from '../format.ts';
 import { words } from '../words.ts';
@@ -53,7 +53,7 @@ export class MeshReader extends NightElement {
     this.#share = 0;
     this.#fileName = file.name;
     const path = `/api/meshes?fileName=${encodeURIComponent(file.name.slice(-200))}`;
-    const sending = upload(path, file, meshAnswerSchema, (share) => {
+    const sending = upload<MeshAnswer>(path, file, (share) => {
       this.#share = share;
       this.requestUpdate();
     });

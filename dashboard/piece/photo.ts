@@ -1,6 +1,6 @@
 /** Makes a photo small in the browser and hands it to the bench, which keeps it with the piece. */
 
-import { storedPictureSchema, type StoredPicture } from '../../daemon/wire/library.ts';
+import type { StoredPicture } from '../../daemon/wire/library.ts';
 import { pieceWords } from '../words-piece.ts';
 import { upload } from './upload.ts';
 
@@ -49,5 +49,5 @@ export async function photoFrom(file: Blob): Promise<Photo> {
 export const pictureAddress = (id: string): string => `/api/pictures/${encodeURIComponent(id)}`;
 
 export function keepPhoto({ blob }: Photo): Promise<StoredPicture> {
-  return upload('/api/pictures', blob, storedPictureSchema).answer;
+  return upload<StoredPicture>('/api/pictures', blob).answer;
 }

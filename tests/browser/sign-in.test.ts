@@ -3,7 +3,7 @@
 import { join } from 'node:path';
 import type { Browser } from 'playwright-core';
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
-import type { Role } from '../../daemon/wire/session.ts';
+import type { Role } from '../../daemon/wire/roles.ts';
 import { passphrases, writeHashes } from '../web/sign-in.ts';
 import { expectSound, HurriedBench, launch, Visitor } from './harness.ts';
 

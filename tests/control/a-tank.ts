@@ -17,11 +17,11 @@ import { loadBaths, loadDialect, packageRoot } from '../../daemon/settings/door.
 import type { ChannelSettings, TankSettings } from '../../daemon/settings/model.ts';
 import { openStoreReader, openStoreWriter, type StoreWriter } from '../../daemon/store/door.ts';
 import {
-  checklistItems,
   type Command,
   type CommandAnswer,
   type ControlMessage,
 } from '../../daemon/wire/command.ts';
+import { checklistItems } from '../../daemon/wire/checklist.ts';
 import type { AlertReadiness } from '../../daemon/wire/alerts.ts';
 import { demoPlanRequest } from '../../daemon/run/demo.ts';
 import { checkIds } from '../../daemon/run/checks/model.ts';

@@ -4,7 +4,7 @@ import { describe, expect, it } from 'vitest';
 import { demoPlanRequest } from '../../daemon/run/demo.ts';
 import type { Plan, PlanRequest } from '../../daemon/run/model.ts';
 import { planRun } from '../../daemon/run/plan.ts';
-import { checklistItems } from '../../daemon/wire/command.ts';
+import { checklistItems } from '../../daemon/wire/checklist.ts';
 import { whyNotArmed } from '../../dashboard/plan-arming.ts';
 import { blankFor } from '../../dashboard/plan-blank.ts';
 import { comparedDensities, suggested } from '../../dashboard/plan-compare.ts';

@@ -3,7 +3,8 @@
 import { readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { expect, onTestFinished, test } from 'vitest';
-import { checklistItems, type CommandAnswer } from '../../daemon/wire/command.ts';
+import { type CommandAnswer } from '../../daemon/wire/command.ts';
+import { checklistItems } from '../../daemon/wire/checklist.ts';
 import { shortPlan, TestBench, until } from '../serial/test-bench.ts';
 
 async function benchOn(disk: string | null): Promise<TestBench> {

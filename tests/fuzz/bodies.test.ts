@@ -3,7 +3,8 @@
 import { expect, test } from 'vitest';
 import { partDefinition } from '../../daemon/piece/parts.ts';
 import { pieceFormat, pieceFormatVersion, type PieceSummary } from '../../daemon/wire/library.ts';
-import { checklistItems, type Command, type CommandAnswer } from '../../daemon/wire/command.ts';
+import { type Command, type CommandAnswer } from '../../daemon/wire/command.ts';
+import { checklistItems } from '../../daemon/wire/checklist.ts';
 import { planResultSchema } from '../../daemon/wire/plan.ts';
 import { sizeResultSchema } from '../../daemon/wire/sizes.ts';
 import { problemDocumentSchema } from '../../daemon/web/problem.ts';

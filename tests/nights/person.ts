@@ -3,7 +3,8 @@
 import { checkIds } from '../../daemon/run/checks/model.ts';
 import { isFinal, isPowered } from '../../daemon/run/state.ts';
 import type { Tank } from '../../daemon/control/tank.ts';
-import { checklistItems, type Command, type CommandAnswer } from '../../daemon/wire/command.ts';
+import { type Command, type CommandAnswer } from '../../daemon/wire/command.ts';
+import { checklistItems } from '../../daemon/wire/checklist.ts';
 import type { PlanRequest } from '../../daemon/run/model.ts';
 import { createRandomStream, type RandomStream } from '../../drivers/simulated/random.ts';
 import type { Control } from './control.ts';

@@ -14,7 +14,7 @@ import {
   SessionBook,
 } from '../../daemon/web/access/sessions.ts';
 import { standingSchema } from '../../daemon/wire/session.ts';
-import type { Role } from '../../daemon/wire/session.ts';
+import type { Role } from '../../daemon/wire/roles.ts';
 import { settings, webUnderTest } from './fixture.ts';
 import { cheapHash, cookieOf, guardedWeb, otherName, passphrases, writeHashes } from './sign-in.ts';
 import type { GuardedWeb } from './sign-in.ts';

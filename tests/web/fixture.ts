@@ -10,6 +10,7 @@ import { once } from 'node:events';
 import type { IncomingHttpHeaders, OutgoingHttpHeaders } from 'node:http';
 import { pino } from 'pino';
 import { onTestFinished } from 'vitest';
+import { endpoints } from '../../daemon/web/endpoints.ts';
 import type { ControlClient } from '../../daemon/control/door.ts';
 import { planRun } from '../../daemon/run/plan.ts';
 import type { Plan, PlanRequest, TankFacts } from '../../daemon/run/model.ts';
@@ -528,6 +529,22 @@ export function writeDashboard(folder: string): void {
   writeFileSync(join(folder, 'assets', 'page-BcD3_f-9.js'), 'export {};');
 }
 
+/** What in an answer is not as its route promises: pages take these answers at their word. */
+function brokenPromise(method: string, path: string, status: number, text: string): string | null {
+  // A whole export is judged by its own tests; reading it here would hold up the server under test.
+  if (status < 200 || status > 299 || text.length > 1_000_000) return null;
+  const route = path.split('?')[0] ?? path;
+  const endpoint = endpoints.find(
+    (one) =>
+      one.method === method.toLowerCase() &&
+      new RegExp(`^${one.path.replace(/:\w+/g, '[^/]+')}$`).test(route),
+  );
+  const answer = endpoint?.answers[status];
+  if (answer?.schema === undefined || answer.mediaType !== undefined) return null;
+  const { error } = answer.schema.safeParse(JSON.parse(text));
+  return error === undefined ? null : `${method} ${path} answers otherwise: ${error.message}`;
+}
+
 function ask(port: number, method: string, path: string, more: AskOptions = {}): Promise<Reply> {
   const own: Record<string, string> = { host: `127.0.0.1:${port}` };
   if (method === 'POST' || method === 'PUT' || method === 'DELETE') {
@@ -551,8 +568,14 @@ function ask(port: number, method: string, path: string, more: AskOptions = {}):
       response.on('error', reject);
       response.on('end', () => {
         const received = Buffer.concat(chunks).toString();
+        const status = response.statusCode ?? 0;
+        const broken = brokenPromise(method, path, status, received);
+        if (broken !== null) {
+          reject(new Error(broken));
+          return;
+        }
         resolve({
-          status: response.statusCode ?? 0,
+          status,
           headers: response.headers,
           text: received,
           json: (): unknown => JSON.parse(received),

@@ -3,7 +3,7 @@
 import { scryptSync } from 'node:crypto';
 import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import type { Role } from '../../daemon/wire/session.ts';
+import type { Role } from '../../daemon/wire/roles.ts';
 import { settings, temporaryFolder, webUnderTest } from './fixture.ts';
 import type { AskOptions, AtEnd, Reply, WebChange, WebUnderTest } from './fixture.ts';
 

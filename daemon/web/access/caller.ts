@@ -1,6 +1,6 @@
 /** Who is asking: a browser on this machine, somebody who signed in, or a stranger. */
 
-import type { Role } from '../../wire/session.ts';
+import type { Role } from '../../wire/roles.ts';
 import type { Session } from './sessions.ts';
 
 export interface Caller {

@@ -2,7 +2,8 @@
 
 import { parse } from 'hono/utils/cookie';
 import type { Logger } from 'pino';
-import type { Role, Standing } from '../../wire/session.ts';
+import type { Standing } from '../../wire/session.ts';
+import type { Role } from '../../wire/roles.ts';
 import type { AccessList } from '../guard.ts';
 import { ProblemError } from '../problem.ts';
 import { AttemptLimits, attemptRules, Turns } from './attempts.ts';

@@ -2,8 +2,8 @@
 
 import type { Context, MiddlewareHandler } from 'hono';
 import { matchedRoutes } from 'hono/route';
-import type { Role } from '../../wire/session.ts';
-import { covers } from '../../wire/session.ts';
+import type { Role } from '../../wire/roles.ts';
+import { covers } from '../../wire/roles.ts';
 import type { Endpoint } from '../endpoint.ts';
 import { ProblemError } from '../problem.ts';
 import type { Caller } from './caller.ts';

@@ -5,7 +5,7 @@ import { statSync } from 'node:fs';
 import { matchesPassphrase, readPassphrases } from '../../settings/door.ts';
 import type { Passphrases } from '../../settings/door.ts';
 import { roleSchema } from '../../wire/session.ts';
-import type { Role } from '../../wire/session.ts';
+import type { Role } from '../../wire/roles.ts';
 
 /** The file is looked at this often at the most, ms. */
 const lookEveryMs = 500;

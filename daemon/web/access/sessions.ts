@@ -5,7 +5,7 @@ import { readFileSync } from 'node:fs';
 import * as z from 'zod/mini';
 import { writePrivateFile } from '../../settings/door.ts';
 import { roleSchema } from '../../wire/session.ts';
-import type { Role } from '../../wire/session.ts';
+import type { Role } from '../../wire/roles.ts';
 import { neighbourhood } from './attempts.ts';
 
 const hourMs = 3_600_000;
