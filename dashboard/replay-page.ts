@@ -1,6 +1,7 @@
 /** A run from the log, grown again: the picture and the curves in step with a scrubber. */
 
 import { html, nothing, type TemplateResult } from 'lit';
+import { withPlanRange } from '../daemon/run/growth-marks.ts';
 import type { RunRecord } from '../daemon/wire/run.ts';
 import { connection } from './connection.ts';
 import { button, fact, figure, heading } from './element.ts';
@@ -21,7 +22,7 @@ import {
 import { sensorCurves } from './sensors.ts';
 import { ringsPicture } from './rings-picture.ts';
 import { addresses } from './route.ts';
-import { cabinet, withPlanRange, type RunFolder } from './runs.ts';
+import { cabinet, type RunFolder } from './runs.ts';
 import { words } from './words.ts';
 
 const now = (): number => performance.now();

@@ -20,6 +20,7 @@ export const addresses = {
   alerts: '/alerts',
   night: '/night',
   replay: (runId: string) => `/log/${encodeURIComponent(runId)}`,
+  compare: (runIds: readonly string[]) => `/compare?runs=${runIds.join(',')}`,
 } as const;
 
 /** Null, which names nothing, for a part of an address that is badly escaped. */

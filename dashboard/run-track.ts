@@ -1,5 +1,6 @@
 /** The curve of a run as columns: loaded from the log, extended by live frames, read by pictures. */
 
+import { growthMarks, type GrowthMarks } from '../daemon/run/growth-marks.ts';
 import type { Lifecycle } from '../daemon/run/model.ts';
 import type { Series } from '../daemon/wire/run.ts';
 
@@ -31,14 +32,6 @@ const columns: readonly Column[] = [
 
 /** Points kept before the oldest halves are merged. */
 const mostPoints = 2400;
-
-const growing: ReadonlySet<Lifecycle> = new Set(['striking', 'ramping', 'holding', 'trickling']);
-
-/** Thicknesses, in micrometres, at which the picture of a run gets a mark. */
-export interface GrowthMarks {
-  readonly hours: readonly number[];
-  readonly lifts: readonly number[];
-}
 
 export class RunTrack {
   readonly series: Series;
@@ -133,33 +126,9 @@ export class RunTrack {
     return here + ((next - here) * (atMs - from)) / (to - from);
   }
 
-  /** The rings and gaps of the metal grown up to a time. Hours count only while metal grows. */
+  /** The rings and gaps of the metal grown up to a time. */
   marks(untilMs: number): GrowthMarks {
-    const { atMs, thicknessMicrometres: grown, lifecycle } = this.series;
-    const hours: number[] = [];
-    const lifts: number[] = [];
-    let grownMs = 0;
-    for (let index = 1; index < atMs.length; index += 1) {
-      const from = atMs[index - 1] ?? 0;
-      const to = atMs[index] ?? 0;
-      if (to > untilMs) {
-        break;
-      }
-      const here = grown[index] ?? 0;
-      const before = grown[index - 1] ?? 0;
-      if (lifecycle[index] === 'lifted' && lifecycle[index - 1] !== 'lifted') {
-        lifts.push(here);
-      }
-      if (!growing.has(lifecycle[index] ?? 'planned')) {
-        continue;
-      }
-      const next = grownMs + to - from;
-      for (let hour = hours.length + 1; hour * 3_600_000 <= next; hour += 1) {
-        hours.push(before + ((here - before) * (hour * 3_600_000 - grownMs)) / (to - from));
-      }
-      grownMs = next;
-    }
-    return { hours, lifts };
+    return growthMarks(this.series, untilMs);
   }
 
   /** Merges neighbours in pairs once the columns grow too long. */

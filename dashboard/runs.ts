@@ -118,16 +118,6 @@ export function decidingSection(piece: PieceDescription, index: number): CrossSe
   return part && definition ? definition.crossSection(part) : { shape: 'round', diameterMm: 1 };
 }
 
-/** A thickness with the share of uncertainty that the plan has at its target. */
-export function withPlanRange(value: number, planned: Ranged): Ranged {
-  const share = planned.value > 0 ? value / planned.value : 0;
-  return {
-    value,
-    low: Math.max(0, value - (planned.value - planned.low) * share),
-    high: value + (planned.high - planned.value) * share,
-  };
-}
-
 /** Opens a run's folder once and keeps it filled from the live socket. */
 class Cabinet {
   readonly #folders = new Map<string, RunFolder>();

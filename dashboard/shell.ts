@@ -28,7 +28,7 @@ const pages: Readonly<Record<Page, () => Promise<unknown>>> = {
   bench: () => import('./bench-page.ts'),
   plan: () => import('./plan-page.ts'),
   run: () => import('./run-page.ts'),
-  log: () => import('./log-page.ts'),
+  log: () => import('./log/log-page.ts'),
   alerts: () => import('./alerts-page.ts'),
   night: () => import('./night/night-page.ts'),
   replay: () => import('./replay-page.ts'),

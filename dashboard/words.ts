@@ -219,13 +219,6 @@ export const words = {
       `Current between ${current}; voltage between ${voltage}; thickness grown to ${thickness}.`,
     keys: 'Arrow keys move the reading line.',
   },
-  log: {
-    title: 'Log',
-    empty: 'No runs yet. The first one you arm will be here.',
-    older: 'Older runs',
-    of: (target: string) => `of ${target}`,
-    running: 'on now',
-  },
   replay: {
     banner: 'Replay',
     bannerNote: 'A recording, not the bench now.',

@@ -13,6 +13,7 @@ import type { AlertMessage, Delivery } from '../wire/alerts.ts';
 import type { PieceDescription, Problem } from '../piece/model.ts';
 import type { ProbeResult } from '../wire/probe.ts';
 import type { PieceSummary, SavedPiece, StoredPicture } from '../wire/library.ts';
+import type { LogPage, RunResult } from '../wire/log.ts';
 import type { SensorRow, SensorTrace } from '../wire/sensors.ts';
 import type { Alarm, EventRow, ReadingRow, RunRecord, RunSummary, Series } from '../wire/run.ts';
 
@@ -229,6 +230,23 @@ export interface RunFilter {
   readonly beforeWallMs?: number;
 }
 
+/** A search of the log; what is left out is not asked for. */
+export interface LogFilter {
+  /** Words that the piece's name must hold, in any order, whatever their case and accents; up to 80 letters. */
+  readonly piece?: string;
+  /** The bath by its whole name. */
+  readonly bath?: string;
+  readonly tankId?: string;
+  readonly result?: RunResult;
+  /** Runs that were on, or at least armed, in this stretch of wall time; its end is not part of it. */
+  readonly fromWallMs?: number;
+  readonly toWallMs?: number;
+  /** How many of those found are left out first, 0 to a million. */
+  readonly skip: number;
+  /** 1 to 100. */
+  readonly limit: number;
+}
+
 export interface PieceFilter {
   /** True for the archived ones alone, false for all others. */
   readonly archived: boolean;
@@ -257,6 +275,8 @@ export interface LibraryReader {
 export interface StoreReader {
   readonly library: LibraryReader;
   runs(filter: RunFilter): readonly RunSummary[];
+  /** Found runs, the latest first, with how many there are in all. */
+  searchLog(filter: LogFilter): LogPage;
   run(id: string): RunRecord | null;
   /** A page of readings from `fromMs` on, at most `limit`. */
   readings(runId: string, fromMs: number, limit: number): readonly ReadingRow[];
@@ -265,6 +285,8 @@ export interface StoreReader {
   /** At most `buckets` (1 to 5000) and at least half as many where there are enough readings. */
   series(runId: string, buckets: number): Series | null;
   events(runId: string): readonly EventRow[];
+  /** Every alarm of a run, the oldest first. */
+  alarmsOf(runId: string): readonly Alarm[];
   /** What the sensors of the bath said during a run; none where there was no sensor. */
   sensors(runId: string): readonly SensorTrace[];
   recentEvents(limit: number): readonly EventRow[];

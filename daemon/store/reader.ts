@@ -4,17 +4,26 @@ import Database from 'better-sqlite3';
 import { statSync } from 'node:fs';
 import { resolve } from 'node:path';
 import type { Delivery } from '../wire/alerts.ts';
+import type { LogPage } from '../wire/log.ts';
 import type { SensorTrace } from '../wire/sensors.ts';
 import type { Alarm, EventRow, ReadingRow, RunRecord, RunSummary, Series } from '../wire/run.ts';
 import { checkedFinite, checkedWhole } from './checks.ts';
-import type { ChannelHistory, RunFilter, StoreReader } from './door.ts';
+import type { ChannelHistory, LogFilter, RunFilter, StoreReader } from './door.ts';
 import { StoreError, toStoreError } from './errors.ts';
 import { FileLibrary } from './library-reader.ts';
+import { LogSearch } from './log-search.ts';
 import { applicationId, latestVersion, versionOf } from './migrations.ts';
 import { channelHistory, deliveriesBefore } from './outbox-reader.ts';
 import { sensorTraces } from './sensor-reader.ts';
 import { ReadingsReader } from './readings-reader.ts';
-import { alarmColumns, eventColumns, toRunRecord, toRunSummary, type RunColumns } from './rows.ts';
+import {
+  alarmColumns,
+  eventColumns,
+  summaryColumnsOfRun,
+  toRunRecord,
+  toRunSummary,
+  type RunColumns,
+} from './rows.ts';
 
 /** Bounds of what one call may ask for. */
 const maxRuns = 1000;
@@ -45,6 +54,7 @@ export function openStoreReader(file: string): StoreReader {
 interface Connection {
   readonly db: Database.Database;
   readonly readings: ReadingsReader;
+  readonly search: LogSearch;
   readonly identity: string;
 }
 
@@ -68,10 +78,7 @@ class FileReader implements StoreReader {
     return this.#read([], ({ db }) =>
       db
         .prepare<[object], Omit<RunColumns, 'plan' | 'checklist'>>(
-          `SELECT number, id, kind, tank_id, continues, simulated, piece_name, bath_name,
-             target_micrometres, armed_wall_ms, started_wall_ms, ended_wall_ms, lifecycle,
-             outcome_end, outcome_reason, outcome_fault_code, amp_hours, thickness_micrometres
-           FROM runs
+          `SELECT ${summaryColumnsOfRun} FROM runs
            WHERE (@tankId IS NULL OR tank_id = @tankId)
              AND (@before IS NULL OR armed_wall_ms < @before)
            ORDER BY armed_wall_ms DESC, number DESC LIMIT @limit`,
@@ -79,6 +86,11 @@ class FileReader implements StoreReader {
         .all({ tankId, before: before ?? null, limit })
         .map((row) => toRunSummary(row)),
     );
+  }
+
+  searchLog(filter: LogFilter): LogPage {
+    const nothing: LogPage = { total: 0, skip: filter.skip, runs: [], baths: [] };
+    return this.#read(nothing, ({ search }) => search.search(filter));
   }
 
   run(id: string): RunRecord | null {
@@ -119,6 +131,16 @@ class FileReader implements StoreReader {
       db
         .prepare<[string], EventRow>(
           `SELECT ${eventColumns} FROM events WHERE run_id = ? ORDER BY id`,
+        )
+        .all(runId),
+    );
+  }
+
+  alarmsOf(runId: string): readonly Alarm[] {
+    return this.#read([], ({ db }) =>
+      db
+        .prepare<[string], Alarm>(
+          `SELECT ${alarmColumns} FROM alarms WHERE run_id = ? ORDER BY id LIMIT ${maxEvents}`,
         )
         .all(runId),
     );
@@ -202,7 +224,8 @@ class FileReader implements StoreReader {
     try {
       if (this.#isReady(db)) {
         db.pragma('cache_size = -4000');
-        this.#connection = { db, readings: new ReadingsReader(db), identity };
+        const search = new LogSearch(db);
+        this.#connection = { db, readings: new ReadingsReader(db), search, identity };
       }
     } finally {
       if (this.#connection === null) db.close();

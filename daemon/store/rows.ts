@@ -80,6 +80,12 @@ function unreadable(id: string, why: string): StoreError {
   return new StoreError('unreadable', `The stored run ${id} cannot be read: ${why}.`);
 }
 
+/** What a line of the log needs of a run. */
+export const summaryColumnsOfRun =
+  'id, kind, tank_id, continues, simulated, piece_name, bath_name, target_micrometres, ' +
+  'armed_wall_ms, started_wall_ms, ended_wall_ms, lifecycle, outcome_end, outcome_reason, ' +
+  'outcome_fault_code, amp_hours, thickness_micrometres';
+
 /** A line of the log; never reads the plan. */
 export function toRunSummary(row: Omit<RunColumns, 'plan' | 'checklist'>): RunSummary {
   const result = runSummarySchema.safeParse({

@@ -5,6 +5,7 @@ import { benchSnapshotSchema, liveMessageSchema, tankSnapshotSchema } from '../w
 import { tankChecksSchema } from '../wire/checks.ts';
 import { armBodySchema, onRunBodySchema, startBodySchema } from '../wire/command.ts';
 import { endBodySchema } from '../wire/interrupted.ts';
+import { logPageSchema, portraitSchema } from '../wire/log.ts';
 import { materialsJudgementSchema } from '../wire/materials.ts';
 import { comparisonSchema } from '../wire/compare.ts';
 import { meshAnswerSchema } from '../wire/mesh.ts';
@@ -161,6 +162,13 @@ const logEndpoints: readonly Endpoint[] = [
     query: shapes.runsQuerySchema,
     problems: [422, 503],
   }),
+  read('/api/log', 'Runs by piece, bath, result and day; a page of them.', logPageSchema, {
+    query: shapes.logQuerySchema,
+    problems: [422, 503],
+  }),
+  read('/api/runs/:id/portrait', 'What thumbnails of a run are drawn from.', portraitSchema, {
+    problems: [503],
+  }),
   read('/api/runs/:id', 'One run with its plan.', runRecordSchema, { problems: [503] }),
   read('/api/runs/:id/readings', 'A page of stored readings.', shapes.readingsSchema, {
     query: shapes.readingsQuerySchema,
@@ -171,10 +179,12 @@ const logEndpoints: readonly Endpoint[] = [
     problems: [422, 503],
   }),
   read('/api/runs/:id/events', 'The events of a run.', shapes.eventsSchema, { problems: [503] }),
+  read('/api/runs/:id/alarms', 'The alarms of a run.', shapes.alarmsSchema, { problems: [503] }),
   read('/api/runs/:id/sensors', 'What sensors of the bath said.', shapes.sensorsSchema, {
     problems: [503],
   }),
   download('/api/runs/:id/export.csv', 'The readings of a run as CSV.', 'text/csv'),
+  download('/api/runs/:id/events-export.csv', 'The events of a run as CSV.', 'text/csv'),
   download(
     '/api/runs/:id/sensors-export.csv',
     'What sensors of the bath said, as CSV.',

@@ -2,7 +2,7 @@
 
 import { Hono } from 'hono';
 import type { Context } from 'hono';
-import { csvLines, sensorCsvLines, runDocument } from '../store/door.ts';
+import { csvLines, eventCsvLines, sensorCsvLines, runDocument } from '../store/door.ts';
 import type { StoreReader } from '../store/door.ts';
 import { ExportDesk } from './export-desk.ts';
 import { findRun } from './log.ts';
@@ -24,6 +24,9 @@ export function exportRoutes(reader: StoreReader, stallMs?: number) {
   return new Hono()
     .get('/runs/:id/export.csv', (context) =>
       download(context, csvLines, 'csv', 'text/csv; charset=utf-8'),
+    )
+    .get('/runs/:id/events-export.csv', (context) =>
+      download(context, eventCsvLines, 'events.csv', 'text/csv; charset=utf-8'),
     )
     .get('/runs/:id/sensors-export.csv', (context) =>
       download(context, sensorCsvLines, 'sensors.csv', 'text/csv; charset=utf-8'),

@@ -5,8 +5,10 @@ import type { StoreReader } from '../store/door.ts';
 import { runIdSchema } from '../wire/run.ts';
 import type { RunRecord } from '../wire/run.ts';
 import { pathParam, query } from './body.ts';
+import { readPortrait } from './portrait.ts';
 import { ProblemError } from './problem.ts';
 import {
+  logQuerySchema,
   pagedQuerySchema,
   readingsQuerySchema,
   recentQuerySchema,
@@ -15,6 +17,10 @@ import {
 } from './schemas.ts';
 
 export function logRoutes(reader: StoreReader) {
+  return new Hono().route('/', listRoutes(reader)).route('/', runRoutes(reader));
+}
+
+function listRoutes(reader: StoreReader) {
   return new Hono()
     .get('/runs', query(runsQuerySchema), (context) => {
       const { tank, before, limit } = context.req.valid('query');
@@ -24,6 +30,43 @@ export function logRoutes(reader: StoreReader) {
         ...(before !== undefined && { beforeWallMs: before }),
       };
       return context.json(reader.runs(filter));
+    })
+    .get('/log', query(logQuerySchema), (context) => {
+      const { piece, bath, result, tank, from, to, skip, limit } = context.req.valid('query');
+      const page = reader.searchLog({
+        skip,
+        limit,
+        ...(piece !== undefined && { piece }),
+        ...(bath !== undefined && { bath }),
+        ...(result !== undefined && { result }),
+        ...(tank !== undefined && { tankId: tank }),
+        ...(from !== undefined && { fromWallMs: from }),
+        ...(to !== undefined && { toWallMs: to }),
+      });
+      return context.json(page);
+    })
+    .get('/alarms', query(pagedQuerySchema), (context) => {
+      const { limit, before } = context.req.valid('query');
+      return context.json(reader.alarms(limit, before));
+    })
+    .get('/alerts/deliveries', query(pagedQuerySchema), (context) => {
+      const { limit, before } = context.req.valid('query');
+      return context.json(reader.deliveries(limit, before));
+    })
+    .get('/events', query(recentQuerySchema), (context) =>
+      context.json(reader.recentEvents(context.req.valid('query').limit)),
+    );
+}
+
+/** One run by its id. */
+function runRoutes(reader: StoreReader) {
+  return new Hono()
+    .get('/runs/:id/portrait', (context) =>
+      context.json(readPortrait(reader, findRun(reader, context.req.param('id')))),
+    )
+    .get('/runs/:id/alarms', (context) => {
+      const { id } = findRun(reader, context.req.param('id'));
+      return context.json(reader.alarmsOf(id));
     })
     .get('/runs/:id', (context) => context.json(findRun(reader, context.req.param('id'))))
     .get('/runs/:id/readings', query(readingsQuerySchema), (context) => {
@@ -45,18 +88,7 @@ export function logRoutes(reader: StoreReader) {
     .get('/runs/:id/sensors', (context) => {
       const { id } = findRun(reader, context.req.param('id'));
       return context.json(reader.sensors(id));
-    })
-    .get('/alarms', query(pagedQuerySchema), (context) => {
-      const { limit, before } = context.req.valid('query');
-      return context.json(reader.alarms(limit, before));
-    })
-    .get('/alerts/deliveries', query(pagedQuerySchema), (context) => {
-      const { limit, before } = context.req.valid('query');
-      return context.json(reader.deliveries(limit, before));
-    })
-    .get('/events', query(recentQuerySchema), (context) =>
-      context.json(reader.recentEvents(context.req.valid('query').limit)),
-    );
+    });
 }
 
 /** The run of that id, or a problem document. */

@@ -6,6 +6,7 @@ import { alertChannelSchema, deliverySchema } from '../wire/alerts.ts';
 import { tankSnapshotSchema } from '../wire/bench.ts';
 import { commandAnswerSchema, portSchema } from '../wire/command.ts';
 import { interruptedRunSchema } from '../wire/interrupted.ts';
+import { runResults } from '../wire/log.ts';
 import { materialMatchSchema, materialSchema } from '../wire/materials.ts';
 import { bathSchema } from '../wire/plan.ts';
 import { sensorTraceSchema } from '../wire/sensors.ts';
@@ -41,6 +42,28 @@ export const runsQuerySchema = z.strictObject({
   before: z.optional(wholeNumber(0, Number.MAX_SAFE_INTEGER)),
   limit: withDefault(wholeNumber(1, 200), 50),
 });
+const wallTime = wholeNumber(0, Number.MAX_SAFE_INTEGER);
+export const logQuerySchema = z
+  .strictObject({
+    /** Words of the piece's name, in any order, whatever their case and accents. */
+    piece: z.optional(z.string().check(z.maxLength(80))),
+    /** The bath by its whole name. */
+    bath: z.optional(z.string().check(z.minLength(1), z.maxLength(200))),
+    result: z.optional(z.enum(runResults)),
+    tank: z.optional(tankIdSchema),
+    /** Runs that were on in this stretch of wall time, ms since the epoch; `to` is not part of it. */
+    from: z.optional(wallTime),
+    to: z.optional(wallTime),
+    /** How many of those found are left out first. */
+    skip: withDefault(wholeNumber(0, 1_000_000), 0),
+    limit: withDefault(wholeNumber(1, 100), 20),
+  })
+  .check(
+    z.refine(({ from = 0, to = Infinity }) => to > from, {
+      path: ['to'],
+      error: 'later than from',
+    }),
+  );
 export const readingsQuerySchema = z.strictObject({
   /** Ms from the start of the run. */
   from: withDefault(wholeNumber(0, Number.MAX_SAFE_INTEGER), 0),

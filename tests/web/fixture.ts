@@ -20,12 +20,14 @@ import { StoreError } from '../../daemon/store/door.ts';
 import type {
   ChannelHistory,
   LibraryReader,
+  LogFilter,
   RunFilter,
   StoreReader,
 } from '../../daemon/store/door.ts';
 import { startWeb } from '../../daemon/web/start.ts';
 import type { RunningWeb, WebDeps } from '../../daemon/web/start.ts';
 import type { Delivery } from '../../daemon/wire/alerts.ts';
+import type { LogPage } from '../../daemon/wire/log.ts';
 import type { SensorTrace } from '../../daemon/wire/sensors.ts';
 import type { TankSnapshot } from '../../daemon/wire/bench.ts';
 import type { InterruptedRun } from '../../daemon/wire/interrupted.ts';
@@ -112,6 +114,12 @@ export class HandReader implements StoreReader {
     return (fits ? [summary] : []).slice(0, limit);
   }
 
+  /** As `runs`; how a search finds is tested on a real file. */
+  searchLog({ tankId = 'beaker', skip, limit }: LogFilter): LogPage {
+    const runs = this.runs({ tankId, limit }).slice(skip);
+    return { total: runs.length, skip, runs, baths: [this.record.plan.bath.name] };
+  }
+
   run(id: string): RunRecord | null {
     this.#mayFail();
     return id === this.record.id ? this.record : null;
@@ -153,6 +161,10 @@ export class HandReader implements StoreReader {
   events(runId: string): readonly EventRow[] {
     this.#mayFail();
     return runId === this.record.id ? [eventRow()] : [];
+  }
+
+  alarmsOf(runId: string): readonly Alarm[] {
+    return this.alarms(1).filter((one) => one.runId === runId);
   }
 
   sensors(runId: string): readonly SensorTrace[] {

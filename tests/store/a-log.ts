@@ -1,0 +1,226 @@
+/** A log of invented nights in a real file: plans made by the planner, curves that follow them. */
+
+import { openDatabase } from '../../daemon/store/database.ts';
+import { BatchPacker } from '../../daemon/store/readings-batch.ts';
+import { ReadingsWriter } from '../../daemon/store/readings-writer.ts';
+import { RecordsWriter } from '../../daemon/store/records-writer.ts';
+import type { PartDescription } from '../../daemon/piece/model.ts';
+import type { Lifecycle, Plan } from '../../daemon/run/model.ts';
+import { planRun } from '../../daemon/run/plan.ts';
+import { areaMm2AtThickness, depositOn, thicknessMmOfCharge } from '../../daemon/run/deposit.ts';
+import { densityAmpsPerDm2At, wantedAmps } from '../../daemon/run/stages.ts';
+import { planSchema } from '../../daemon/wire/plan.ts';
+import type { ReadingRow, RunRecord } from '../../daemon/wire/run.ts';
+import { baths, planRequest, tankSnapshot } from '../web/fixture.ts';
+
+type End = NonNullable<RunRecord['outcome']>['end'];
+
+/** One night of the log; what is left out is a short ball that reached its target. */
+export interface Night {
+  readonly id: string;
+  readonly piece?: string;
+  readonly parts?: readonly PartDescription[];
+  readonly bathId?: string;
+  readonly densityAmpsPerDm2?: number;
+  readonly targetMicrometres?: number;
+  readonly armedWallMs: number;
+  /** Null for a run that is on now. */
+  readonly end?: End | null;
+  /** It ended after so many hours; left out, at its target. */
+  readonly hours?: number;
+  /** Hours at which it was lifted, for ten minutes each. */
+  readonly lifts?: readonly number[];
+  readonly continues?: string;
+  readonly kind?: 'run' | 'probe';
+  readonly everyMs?: number;
+}
+
+const hourMs = 3_600_000;
+const liftMs = 600_000;
+const lifecycleOf = { strike: 'striking', ramp: 'ramping', hold: 'holding', trickle: 'trickling' };
+
+export function planOf(night: Night): Plan {
+  const { bathId = 'acid-copper-still' } = night;
+  const bath = baths.find(({ id }) => id === bathId);
+  if (bath === undefined) throw new Error(`There is no bath ${bathId}.`);
+  const asked = planRequest();
+  const request = {
+    ...asked,
+    bathId,
+    piece: {
+      ...asked.piece,
+      name: night.piece ?? asked.piece.name,
+      parts: [...(night.parts ?? asked.piece.parts)],
+    },
+    densityAmpsPerDm2: night.densityAmpsPerDm2 ?? 1.5,
+    target: { kind: 'thickness', micrometres: night.targetMicrometres ?? 120 },
+  } as const;
+  const { facts } = tankSnapshot();
+  if (facts === null) throw new Error('The tank of the fixture has no facts.');
+  const result = planRun(request, bath, facts);
+  if (!result.ok) throw new Error(JSON.stringify(result.problems));
+  // Through JSON, as the store keeps it.
+  return planSchema.parse(JSON.parse(JSON.stringify(result.plan)));
+}
+
+/** Every reading of a night: stage by stage, the current following the grown area. */
+export function* readingsOf(plan: Plan, night: Night): Generator<ReadingRow> {
+  const { everyMs = 15_000, lifts = [], hours = Infinity } = night;
+  const { growth, metal, bath, stages, targetChargeAmpHours } = plan;
+  const deposit = depositOn(growth, null, metal, bath.efficiency.value);
+  let ampHours = 0;
+  let growingMs = 0;
+  for (let atMs = 0; atMs <= hours * hourMs; atMs += everyMs) {
+    const lifted = lifts.some((hour) => atMs >= hour * hourMs && atMs < hour * hourMs + liftMs);
+    const grownMm = thicknessMmOfCharge(deposit, ampHours);
+    let stageMs = growingMs;
+    let stage = stages[0];
+    for (const one of stages) {
+      stage = one;
+      if (stageMs < one.durationMs || one === stages.at(-1)) break;
+      stageMs -= one.durationMs;
+    }
+    if (stage === undefined) return;
+    const wanted = wantedAmps(
+      densityAmpsPerDm2At(stage, stageMs),
+      areaMm2AtThickness(deposit, grownMm),
+    );
+    const amps = lifted ? 0 : wanted * (1 + 0.003 * Math.sin(atMs / 41_000));
+    ampHours += (amps * everyMs) / hourMs;
+    if (!lifted) growingMs += everyMs;
+    yield {
+      atMs,
+      wallMs: night.armedWallMs + 60_000 + atMs,
+      volts: lifted ? 0 : 0.22 + 1.6 * amps + 0.01 * Math.sin(atMs / 97_000),
+      amps,
+      setAmps: lifted ? 0 : wanted,
+      ampHours,
+      thicknessMicrometres: grownMm * 1000,
+      lifecycle: (lifted ? 'lifted' : lifecycleOf[stage.kind]) as Lifecycle,
+    };
+    if (ampHours >= targetChargeAmpHours) return;
+  }
+}
+
+const lifecycles: Readonly<Record<End, Lifecycle>> = {
+  reached: 'finished',
+  stopped: 'stopped',
+  tripped: 'tripped',
+  interrupted: 'interrupted',
+};
+
+const reasons: Readonly<Record<End, string>> = {
+  reached: 'Target reached after the planned charge.',
+  stopped: 'Stopped from the page.',
+  tripped: 'Tripped: open circuit. 0.002 A of 0.230 A flow.',
+  interrupted: 'Nightbath was restarted in mid-run.',
+};
+
+/** The record as it was before the first reading. */
+function armed(night: Night, plan: Plan): RunRecord {
+  return {
+    id: night.id,
+    kind: night.kind ?? 'run',
+    tankId: 'beaker',
+    continues: night.continues ?? null,
+    carriedAmpHours: 0,
+    simulated: false,
+    plan: planSchema.parse(plan),
+    checklist: ['polarity', 'contact', 'sealed', 'tray', 'air'],
+    armedWallMs: night.armedWallMs,
+    startedWallMs: null,
+    endedWallMs: null,
+    lifecycle: 'armed',
+    offConfirmed: false,
+    outcome: null,
+    ampHours: 0,
+    lowAmpHours: 0,
+    highAmpHours: 0,
+    thicknessMicrometres: 0,
+  };
+}
+
+const alarmOf = (night: Night, wallMs: number) => ({
+  runId: night.id,
+  tankId: 'beaker',
+  wallMs,
+  priority: 'stopped' as const,
+  code: 'openCircuit',
+  found: '0.002 A of 0.230 A flow.',
+  cause: 'The circuit is open: a lead, a clip or the wire to the piece.',
+  remedy: 'Look at the leads and at the contact before you arm again.',
+});
+
+/** Writes the nights into a file of their own; it is closed when this returns. */
+export function writeLog(file: string, nights: readonly Night[]): void {
+  const opened = openDatabase(file, { onNotice: () => undefined });
+  const { db } = opened;
+  const records = new RecordsWriter(db, () => undefined);
+  const writer = new ReadingsWriter(db);
+  for (const night of nights) writeNight(night, records, writer);
+  opened.close();
+}
+
+function writeNight(night: Night, records: RecordsWriter, writer: ReadingsWriter): void {
+  const plan = planOf(night);
+  const { id, end = 'reached', lifts = [] } = night;
+  const startedWallMs = night.armedWallMs + 60_000;
+  records.createRun(armed(night, plan));
+  let last: ReadingRow | null = null;
+  let packer = new BatchPacker(4096);
+  if (night.kind !== 'probe') {
+    for (const row of readingsOf(plan, night)) {
+      packer.add(id, row);
+      last = row;
+      if (packer.count < 4096) continue;
+      writer.append([packer.take()]);
+      packer = new BatchPacker(4096);
+    }
+  }
+  if (packer.count > 0) writer.append([packer.take()]);
+  const endMs = last?.atMs ?? 4000;
+  const event = (atMs: number, code: string, message: string) => ({
+    runId: id,
+    tankId: 'beaker',
+    atMs,
+    wallMs: startedWallMs + atMs,
+    code,
+    message,
+  });
+  let atMs = 0;
+  for (const stage of plan.stages) {
+    const code = lifecycleOf[stage.kind];
+    if (atMs <= endMs) records.appendEvent(event(atMs, code, `${code} begins.`));
+    atMs += stage.durationMs;
+  }
+  for (const hour of lifts) {
+    records.appendEvent(event(hour * hourMs, 'lifted', 'Lifted from the page.'));
+    records.appendEvent(event(hour * hourMs + liftMs, 'ramping', 'Put back; ramping up again.'));
+  }
+  if (end === 'tripped') {
+    const trip = event(endMs, 'openCircuit', 'Open circuit. 0.002 A of 0.230 A flow.');
+    records.raiseAlarm(trip, alarmOf(night, trip.wallMs));
+  } else if (end !== null) {
+    records.appendEvent(event(endMs, lifecycles[end], reasons[end]));
+  }
+  records.patchRun(id, {
+    startedWallMs,
+    ampHours: last?.ampHours ?? 0,
+    lowAmpHours: last?.ampHours ?? 0,
+    highAmpHours: last?.ampHours ?? 0,
+    thicknessMicrometres: last?.thicknessMicrometres ?? 0,
+    ...(end === null
+      ? { lifecycle: 'holding' as const }
+      : {
+          endedWallMs: startedWallMs + endMs,
+          lifecycle: lifecycles[end],
+          offConfirmed: true,
+          outcome: {
+            end,
+            reason:
+              night.kind === 'probe' ? 'The circuit is closed: 0.050 A at 0.31 V.' : reasons[end],
+            faultCode: end === 'tripped' ? ('openCircuit' as const) : null,
+          },
+        }),
+  });
+}
