@@ -64,6 +64,9 @@ export const pieceWords = {
   },
   uncertainty: 'How far off the area may be',
   uncertaintyHelp: 'Simple shapes 5 to 10 %, leafy ones 20 to 30 %. The parts may add to it.',
+  areaFactor: 'Area factor from weigh-ins',
+  areaFactorHelp:
+    'The parts’ area is multiplied by it; the range above is then its own. Empty it to go back to the parts alone.',
   mesh: {
     choose: 'Choose a mesh file',
     another: 'Choose another file',

@@ -6,7 +6,7 @@ import type { Material } from '../piece/material.ts';
 import type { Plan, PlanRequest } from '../run/model.ts';
 import { planRun } from '../run/plan.ts';
 import { isFinal } from '../run/state.ts';
-import type { StoreWriter } from '../store/door.ts';
+import { bathInTank, type AdoptedEntry, type StoreWriter } from '../store/door.ts';
 import { type Command, type CommandAnswer } from '../wire/command.ts';
 import { checklistItems } from '../wire/checklist.ts';
 import type { RunRecord } from '../wire/run.ts';
@@ -25,6 +25,11 @@ interface ArmedWith {
   readonly checklist: readonly string[];
   /** The run that is carried on; null for a new one. */
   readonly carried: RunRecord | null;
+}
+
+interface ArmedAs extends ArmedWith {
+  /** Efficiencies that were taken over from weigh-ins; the page has planned with them too. */
+  readonly adopted: readonly AdoptedEntry[];
 }
 
 export class ArmingDesk {
@@ -51,19 +56,20 @@ export class ArmingDesk {
       command.continues === null ? null : await this.#carried(tank, command.continues);
     if (carried !== null && 'code' in carried) return carried;
     const { plan, checklist } = command;
-    return this.armPlan(tank, plan, { checklist, carried }, null);
+    const adopted = await this.#parts.store.ledger.adopted();
+    return this.armPlan(tank, plan, { checklist, carried, adopted }, null);
   }
 
   armPlan(
     tank: Tank,
     request: PlanRequest,
-    { checklist, carried }: ArmedWith,
+    { checklist, carried, adopted }: ArmedAs,
     onReady: (() => void) | null,
   ): CommandAnswer {
     const busy = busyReason(tank);
     if (busy !== null) return busy;
     const carriedAmpHours = carried?.ampHours ?? 0;
-    const planned = this.#plan(tank, request, carriedAmpHours);
+    const planned = this.#plan(tank, request, carriedAmpHours, adopted);
     if ('ok' in planned) return planned;
     if (carriedAmpHours >= planned.targetChargeAmpHours) {
       return refusal('refused', 'The run to carry on from has passed this target already.');
@@ -85,7 +91,12 @@ export class ArmingDesk {
     }
   }
 
-  #plan(tank: Tank, request: PlanRequest, carriedAmpHours: number): Plan | Refusal {
+  #plan(
+    tank: Tank,
+    request: PlanRequest,
+    carriedAmpHours: number,
+    adopted: readonly AdoptedEntry[],
+  ): Plan | Refusal {
     if (request.tankId !== tank.id) {
       return refusal('invalid', `The plan is for tank "${request.tankId}", not "${tank.id}".`);
     }
@@ -106,7 +117,7 @@ export class ArmingDesk {
     }
     const materials = this.#materialsFor(request);
     if ('ok' in materials) return materials;
-    const result = planRun(atThisHour(request), bath, tank.facts, {
+    const result = planRun(atThisHour(request), bathInTank(bath, tank.id, adopted), tank.facts, {
       nowWallMs: tank.clock.wallMs(),
       carriedAmpHours,
       materials,

@@ -9,6 +9,7 @@ import { checklistItems } from '../wire/checklist.ts';
 import { answerOnAlerts, isOnAlerts, type AlertCommands } from './alert-commands.ts';
 import { ArmingDesk } from './arming-desk.ts';
 import type { CheckDesk } from './check-desk.ts';
+import { answerOnLedger, isOnLedger } from './ledger-desk.ts';
 import { answerOnLibrary, isOnLibrary } from './library-desk.ts';
 import type { InterruptedRuns } from './interrupted.ts';
 import type { ProbeBook } from './probe-book.ts';
@@ -18,6 +19,7 @@ import { startRun } from './start-desk.ts';
 import type { Tank } from './tank.ts';
 import { witness, witnessAccess } from './witness.ts';
 
+type OnTank = Exclude<Extract<Command, { tankId: string }>, { kind: 'ledger-add' }>;
 type OnRun = Extract<Command, { kind: 'disarm' | 'start' | 'lift' | 'put-back' }>;
 
 export interface CommandParts {
@@ -83,6 +85,10 @@ export class CommandDesk {
     if (isOnLibrary(command)) {
       return answerOnLibrary(this.#parts.store.library, command, Date.now());
     }
+    if (isOnLedger(command)) {
+      const { store, tanks } = this.#parts;
+      return answerOnLedger(store.ledger, tanks, command, Date.now());
+    }
     if (isOnAlerts(command)) return answerOnAlerts(this.#parts.alerts, command);
     switch (command.kind) {
       case 'snapshot':
@@ -105,7 +111,7 @@ export class CommandDesk {
     }
   }
 
-  async #onTank(command: Extract<Command, { tankId: string }>): Promise<CommandAnswer> {
+  async #onTank(command: OnTank): Promise<CommandAnswer> {
     const tank = this.#parts.tanks.get(command.tankId);
     if (tank === undefined) {
       const known = [...this.#parts.tanks.keys()].join(', ');
@@ -116,10 +122,7 @@ export class CommandDesk {
     return answer;
   }
 
-  async #doOnTank(
-    tank: Tank,
-    command: Extract<Command, { tankId: string }>,
-  ): Promise<CommandAnswer> {
+  async #doOnTank(tank: Tank, command: OnTank): Promise<CommandAnswer> {
     switch (command.kind) {
       case 'stop': {
         const offConfirmed = await tank.stop(command.by);
@@ -150,13 +153,14 @@ export class CommandDesk {
     return { ok: true, runId: command.runId, version };
   }
 
-  #demo(tank: Tank): CommandAnswer {
+  async #demo(tank: Tank): Promise<CommandAnswer> {
     if (!tank.simulated) {
       return refusal('refused', 'The demo night runs on a simulated tank only.');
     }
     const request = demoPlanRequest(tank.id, tank.bath.id);
     const checklist = checklistItems.map((item) => item.id);
-    return this.#arming.armPlan(tank, request, { checklist, carried: null }, () => {
+    const adopted = await this.#parts.store.ledger.adopted();
+    return this.#arming.armPlan(tank, request, { checklist, carried: null, adopted }, () => {
       void this.#startDemo(tank);
     });
   }

@@ -30,9 +30,11 @@ export function partUncertainties(piece: PieceDescription): readonly PartUncerta
  * are measured one by one, so their errors are taken as independent and their half widths add as
  * squares; parts that are alike share one measurement and add in full. What the maker entered is
  * the least it can be: they may know of more, such as a rough surface, but nobody measures better by
- * having more parts. Expects a piece without problems.
+ * having more parts. An area factor from weigh-ins has measured the whole at once, so its own range
+ * counts alone. Expects a piece without problems.
  */
 export function pieceAreaUncertainty(piece: PieceDescription): number {
+  if (piece.areaFactor !== undefined) return piece.areaUncertainty;
   const parts = partUncertainties(piece);
   const areaMm2 = parts.reduce((sum, part) => sum + part.areaMm2, 0);
   const halfWidthMm2 = Math.hypot(...parts.map((part) => part.halfWidthMm2));

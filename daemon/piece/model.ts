@@ -120,6 +120,12 @@ export interface PieceDescription {
   readonly materials?: readonly PieceMaterial[] | undefined;
   /** Half width of the range in which the true area lies, as a share of it: 0.1 is plus or minus 10 %. */
   readonly areaUncertainty: number;
+  /**
+   * True surface over that of the parts as they are measured, 0.2 to 5, as weigh-ins found it; left
+   * out, 1. The whole growth is scaled by it, hangers included, and `areaUncertainty` is then that of
+   * the factor.
+   */
+  readonly areaFactor?: number | undefined;
 }
 
 /** One thing wrong with an input: the field by path, the value, the bound, and what to do. */

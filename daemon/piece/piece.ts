@@ -1,7 +1,7 @@
 /** Judges a whole piece and adds up its parts. */
 
 import { pieceClosings } from './closings.ts';
-import { addGrowth, zeroGrowth } from './growth.ts';
+import { addGrowth, scaleGrowth, zeroGrowth } from './growth.ts';
 import type { CrossSection, Growth, PartDescription, PieceDescription, Problem } from './model.ts';
 import { nameProblems } from './name-problems.ts';
 import { definitionOf, partGrowth } from './part-growth.ts';
@@ -13,13 +13,21 @@ const maxParts = 100;
 // Widest half width of the area's range, as a share of the area.
 const maxAreaUncertainty = 0.9;
 
+// A factor beyond these is a slip: no surface is a fifth of itself, or five times.
+const areaFactors = { least: 0.2, most: 5 };
+
 // Most materials a piece may list.
 const maxMaterials = 50;
 
 const hangerKind = 'hanger';
 const measuredKind = 'measured';
 
-function wholeProblems({ name, parts, areaUncertainty }: PieceDescription): readonly Problem[] {
+function wholeProblems({
+  name,
+  parts,
+  areaUncertainty,
+  areaFactor = 1,
+}: PieceDescription): readonly Problem[] {
   const problems: Problem[] = [];
   if (name.trim() === '') {
     problems.push(problem('name', `"${name}"`, 'at least one letter', 'Give the piece a name.'));
@@ -28,6 +36,11 @@ function wholeProblems({ name, parts, areaUncertainty }: PieceDescription): read
     const advice = 'Enter the half width as a share: 0.1 is plus or minus 10 %.';
     const bound = `a number from 0 to ${maxAreaUncertainty}`;
     problems.push(problem('areaUncertainty', areaUncertainty, bound, advice));
+  }
+  if (!within(areaFactor, areaFactors.least, areaFactors.most)) {
+    const advice = 'Leave it out, or look at the weigh-ins it comes from.';
+    const bound = `a number from ${areaFactors.least} to ${areaFactors.most}`;
+    problems.push(problem('areaFactor', areaFactor, bound, advice));
   }
   if (parts.length === 0) {
     const advice = 'Without parts there is no plated area.';
@@ -75,9 +88,10 @@ export function pieceProblems(piece: PieceDescription): readonly Problem[] {
     : [problem('parts', `${areaMm2} mm2`, 'a plated area above 0 mm2', 'Check the fractions.')];
 }
 
-/** Growth of the whole plated surface, hangers included. */
+/** Growth of the whole plated surface, hangers and area factor included. */
 export function pieceGrowth(piece: PieceDescription): Growth {
-  return piece.parts.map(partGrowth).reduce(addGrowth, zeroGrowth);
+  const growth = piece.parts.map(partGrowth).reduce(addGrowth, zeroGrowth);
+  return scaleGrowth(growth, piece.areaFactor ?? 1);
 }
 
 /** Share of the plated area that belongs to hangers, 0 to 1. */

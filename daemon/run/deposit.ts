@@ -11,6 +11,7 @@ import {
   areaMm2At,
   growthLimit,
   type GrowthLimit,
+  scaleGrowth,
   thicknessMmAtVolume,
   volumeMm3At,
   zeroGrowth,
@@ -66,7 +67,11 @@ export function depositOnParts(
       .filter((closure) => isAccepted(closure, closures, accepted))
       .map(({ partIndex }) => partIndex),
   );
-  const all = piece.parts.map((part, index) => ({ index, growth: partGrowth(part, index) }));
+  const factor = piece.areaFactor ?? 1;
+  const all = piece.parts.map((part, index) => ({
+    index,
+    growth: scaleGrowth(partGrowth(part, index), factor),
+  }));
   const others = all.filter(({ index }) => !closing.has(index));
   const groups = [
     ...all.filter(({ index }) => closing.has(index)).map((one) => [one]),

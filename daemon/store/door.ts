@@ -1,5 +1,9 @@
 /** The door to the store: what control may write and what web may read. */
 
+export { bathInTank } from './adopted.ts';
+export { ledgerLines, ledgerTank, ledgerView } from './ledger-view.ts';
+export type { LedgerGround } from './ledger-view.ts';
+export { weighInView } from './weigh-in-view.ts';
 export { csvLines, eventCsvLines, sensorCsvLines, runDocument } from './exports.ts';
 export { StoreError } from './errors.ts';
 export { pieceDocument } from './piece-document.ts';
@@ -12,6 +16,9 @@ export { openStoreWriter } from './writer.ts';
 import type { AlertMessage, Delivery } from '../wire/alerts.ts';
 import type { PieceDescription, Problem } from '../piece/model.ts';
 import type { ProbeResult } from '../wire/probe.ts';
+import type { LedgerEntry, SavedEntry } from '../wire/ledger.ts';
+import type { SavedWeighIn } from '../wire/weigh-in.ts';
+import type { WeighIn } from '../run/weigh-in/model.ts';
 import type { PieceSummary, SavedPiece, StoredPicture } from '../wire/library.ts';
 import type { LogPage, RunResult } from '../wire/log.ts';
 import type { SensorRow, SensorTrace } from '../wire/sensors.ts';
@@ -173,12 +180,76 @@ export interface SensorStore {
   append(runId: string, row: SensorRow): Promise<void>;
 }
 
+/** An entry of a ledger as it is handed in. */
+export interface NewEntry {
+  readonly tankId: string;
+  readonly bathId: string;
+  /** When it was done or seen. */
+  readonly atWallMs: number;
+  readonly savedWallMs: number;
+  readonly by: string;
+  readonly entry: LedgerEntry;
+}
+
+/** The efficiency that plans in a bath of a tank go by. */
+export interface AdoptedEntry extends LedgerPlace {
+  readonly entry: Extract<LedgerEntry, { kind: 'efficiency' }>;
+  readonly by: string;
+  readonly savedWallMs: number;
+}
+
+/** A correction of an entry; null takes it back. */
+export interface EntryChange {
+  readonly entryId: number;
+  /** The version that was looked at. */
+  readonly version: number;
+  /** Null leaves it as it was. */
+  readonly atWallMs: number | null;
+  readonly savedWallMs: number;
+  readonly by: string;
+  readonly entry: LedgerEntry | null;
+}
+
+/** What became of it; only the first kind changed anything. */
+export type EntryAnswer =
+  | { readonly kind: 'saved'; readonly saved: SavedEntry }
+  | { readonly kind: 'unknown' }
+  | { readonly kind: 'stale'; readonly newest: SavedEntry }
+  | { readonly kind: 'invalid'; readonly problems: readonly Problem[] };
+
+/** The weigh-in of a run, or its next version; null takes it back. */
+export interface WeighInChange {
+  readonly runId: string;
+  /** The version that was looked at; 0 for none. */
+  readonly version: number;
+  readonly savedWallMs: number;
+  readonly by: string;
+  readonly weighIn: WeighIn | null;
+}
+
+export type WeighInAnswer =
+  | { readonly kind: 'saved'; readonly saved: SavedWeighIn }
+  | { readonly kind: 'unknown' }
+  | { readonly kind: 'stale'; readonly newest: SavedWeighIn | null }
+  | { readonly kind: 'invalid'; readonly problems: readonly Problem[] };
+
+/** Ledgers of baths and weigh-ins of runs, written. A commit that fails rejects, and trips no run. */
+export interface LedgerStore {
+  add(entry: NewEntry): Promise<EntryAnswer>;
+  change(change: EntryChange): Promise<EntryAnswer>;
+  /** With an event of the run, in one transaction. */
+  saveWeighIn(change: WeighInChange): Promise<WeighInAnswer>;
+  /** Efficiencies that plans go by in place of those of the bath files. */
+  adopted(): Promise<readonly AdoptedEntry[]>;
+}
+
 /**
  * Control's side: a thread of its own owns the file. Promises resolve once the commit is on disk and
  * reject with a `StoreError`; one of kind `invalid` is about what was handed in, and the file is well.
  */
 export interface StoreWriter {
   readonly library: LibraryStore;
+  readonly ledger: LedgerStore;
   readonly interrupted: InterruptedStore;
   readonly outbox: OutboxStore;
   readonly probes: ProbeStore;
@@ -271,9 +342,51 @@ export interface LibraryReader {
   picture(id: string): PictureFile | null;
 }
 
+/** The charge of a bath of a tank. */
+export interface BathCharge {
+  readonly runs: number;
+  readonly ampHours: number;
+}
+
+/** A bath of a tank that something is on record of. */
+export interface LedgerPlace {
+  readonly tankId: string;
+  readonly bathId: string;
+}
+
+/** A run with the newest version of its weigh-in, which was not taken back. */
+export interface WeighedRun {
+  readonly run: RunRecord;
+  readonly saved: SavedWeighIn & { readonly weighIn: WeighIn };
+}
+
+/** Ledgers of baths and weigh-ins of runs, read. */
+export interface LedgerReader {
+  /** The newest version of the weigh-in of a run; null where nobody weighed. */
+  weighIn(runId: string): SavedWeighIn | null;
+  /** Every version, the newest first. */
+  weighInVersions(runId: string): readonly SavedWeighIn[];
+  /** Weighed runs in a bath, the newest first; without those that another run carries on. */
+  weighedInBath(place: LedgerPlace, limit: number): readonly WeighedRun[];
+  /** Weighed runs of a piece of the library, the newest first. */
+  weighedOfPiece(pieceId: string, limit: number): readonly WeighedRun[];
+  /** Baths with a run or an entry. */
+  places(): readonly LedgerPlace[];
+  /** Charge that has passed in a bath, from a wall time on or, with null, of all runs. */
+  charge(place: LedgerPlace, simulated: boolean, sinceWallMs: number | null): BathCharge;
+  /** The newest run in a bath that was started. */
+  newestRun(place: LedgerPlace): RunRecord | null;
+  /** The newest version of each entry, the latest done first; those taken back included. */
+  entries(place: LedgerPlace, limit: number): readonly SavedEntry[];
+  /** Every version of an entry, the newest first. */
+  entryVersions(entryId: number): readonly SavedEntry[];
+  adopted(): readonly AdoptedEntry[];
+}
+
 /** Web's side: read only, synchronous, short queries. */
 export interface StoreReader {
   readonly library: LibraryReader;
+  readonly ledger: LedgerReader;
   runs(filter: RunFilter): readonly RunSummary[];
   /** Found runs, the latest first, with how many there are in all. */
   searchLog(filter: LogFilter): LogPage;

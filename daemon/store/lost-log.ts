@@ -16,6 +16,7 @@ export function lostLog(cause: StoreError): StoreWriter {
       archivePiece: refuse,
       addPicturePart: refuse,
     },
+    ledger: { add: refuse, change: refuse, saveWeighIn: refuse, adopted: none },
     interrupted: { waiting: none, end: refuse },
     outbox: { post: refuse, mark: refuse, open: none, channels: none, confirm: refuse },
     probes: { record: refuse, latest: none, newestRecordWallMs: unknown },

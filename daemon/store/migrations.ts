@@ -2,6 +2,7 @@
 
 import type Database from 'better-sqlite3';
 import { StoreError, toStoreError } from './errors.ts';
+import { ledgerTables } from './ledger-tables.ts';
 
 export interface Migration {
   /** 1, 2, 3 …; becomes the file's `user_version`. */
@@ -285,6 +286,7 @@ export const migrations: readonly Migration[] = [
   { version: 6, name: 'what sensors of the bath said', sql: sensors },
   { version: 7, name: 'when what an alarm is about has ended', sql: clearing },
   { version: 8, name: 'an index for searching the log', sql: searching },
+  { version: 9, name: 'the ledger of each bath, and weigh-ins', sql: ledgerTables },
 ];
 
 /** The version that this program writes and reads. */

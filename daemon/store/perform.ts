@@ -1,5 +1,6 @@
 /** Does what the control thread asks of the database thread, by the name of the operation. */
 
+import type { LedgerOperations } from './ledger-writer.ts';
 import type { LibraryOperations } from './library-writer.ts';
 import type { OutboxOperations } from './outbox-writer.ts';
 import type { ProbeOperations } from './probes-writer.ts';
@@ -7,15 +8,19 @@ import type { SensorOperations } from './sensor-writer.ts';
 import type { RecordOperations } from './records-writer.ts';
 import type { OperationCall } from './thread-messages.ts';
 
+/** One for each group of operations. */
+interface Writers {
+  readonly records: RecordOperations;
+  readonly library: LibraryOperations;
+  readonly outbox: OutboxOperations;
+  readonly probes: ProbeOperations;
+  readonly sensors: SensorOperations;
+  readonly ledger: LedgerOperations;
+}
+
 /** Answers with what the operation returns; null where it returns nothing. */
-export function perform(
-  records: RecordOperations,
-  library: LibraryOperations,
-  outbox: OutboxOperations,
-  probes: ProbeOperations,
-  sensors: SensorOperations,
-  call: OperationCall,
-): unknown {
+export function perform(writers: Writers, call: OperationCall): unknown {
+  const { records, library, outbox, probes, sensors, ledger } = writers;
   switch (call.name) {
     case 'continuedBy':
       return records.continuedBy(...call.given);
@@ -49,15 +54,17 @@ export function perform(
     case 'confirmTest':
       return performOnOutbox(outbox, call);
     case 'recordProbe':
-      probes.recordProbe(...call.given);
-      return null;
     case 'latestProbes':
-      return probes.latestProbes();
     case 'newestRecordWallMs':
-      return probes.newestRecordWallMs();
+      return performOnProbes(probes, call);
     case 'appendSensor':
       sensors.appendSensor(...call.given);
       return null;
+    case 'addLedgerEntry':
+    case 'changeLedgerEntry':
+    case 'saveWeighIn':
+    case 'adoptedEfficiencies':
+      return performOnLedger(ledger, call);
     case 'addPiece':
     case 'editPiece':
     case 'copyPiece':
@@ -101,6 +108,35 @@ function performOnOutbox(outbox: OutboxOperations, call: OutboxCall): unknown {
       return outbox.channelHistory(...call.given);
     case 'confirmTest':
       return outbox.confirmTest(...call.given);
+  }
+}
+
+type ProbeCall = Extract<OperationCall, { name: keyof ProbeOperations }>;
+
+function performOnProbes(probes: ProbeOperations, call: ProbeCall): unknown {
+  switch (call.name) {
+    case 'recordProbe':
+      probes.recordProbe(...call.given);
+      return null;
+    case 'latestProbes':
+      return probes.latestProbes();
+    case 'newestRecordWallMs':
+      return probes.newestRecordWallMs();
+  }
+}
+
+type LedgerCall = Extract<OperationCall, { name: keyof LedgerOperations }>;
+
+function performOnLedger(ledger: LedgerOperations, call: LedgerCall): unknown {
+  switch (call.name) {
+    case 'addLedgerEntry':
+      return ledger.addLedgerEntry(...call.given);
+    case 'changeLedgerEntry':
+      return ledger.changeLedgerEntry(...call.given);
+    case 'saveWeighIn':
+      return ledger.saveWeighIn(...call.given);
+    case 'adoptedEfficiencies':
+      return ledger.adoptedEfficiencies();
   }
 }
 

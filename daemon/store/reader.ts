@@ -10,6 +10,7 @@ import type { Alarm, EventRow, ReadingRow, RunRecord, RunSummary, Series } from 
 import { checkedFinite, checkedWhole } from './checks.ts';
 import type { ChannelHistory, LogFilter, RunFilter, StoreReader } from './door.ts';
 import { StoreError, toStoreError } from './errors.ts';
+import { FileLedger } from './ledger-reader.ts';
 import { FileLibrary } from './library-reader.ts';
 import { LogSearch } from './log-search.ts';
 import { applicationId, latestVersion, versionOf } from './migrations.ts';
@@ -62,6 +63,7 @@ class FileReader implements StoreReader {
   readonly library = new FileLibrary((missing, query) =>
     this.#read(missing, ({ db }) => query(db)),
   );
+  readonly ledger = new FileLedger((missing, query) => this.#read(missing, ({ db }) => query(db)));
   readonly #file: string;
   #connection: Connection | null = null;
   #closed = false;

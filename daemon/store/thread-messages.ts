@@ -1,6 +1,7 @@
 /** What passes between the control thread and the thread that owns the database. */
 
 import type { ErrorFields } from './errors.ts';
+import type { LedgerOperations } from './ledger-writer.ts';
 import type { LibraryOperations } from './library-writer.ts';
 import type { ProbeOperations } from './probes-writer.ts';
 import type { OutboxOperations } from './outbox-writer.ts';
@@ -18,7 +19,8 @@ type Operations = RecordOperations &
   LibraryOperations &
   OutboxOperations &
   ProbeOperations &
-  SensorOperations;
+  SensorOperations &
+  LedgerOperations;
 export type OperationName = keyof Operations;
 
 interface CallOf<Name extends OperationName> {
@@ -41,6 +43,7 @@ export const reads: ReadonlySet<OperationName> = new Set([
   'standingAlarms',
   'latestProbes',
   'newestRecordWallMs',
+  'adoptedEfficiencies',
 ]);
 
 export type ToThread =

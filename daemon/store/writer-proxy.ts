@@ -16,6 +16,7 @@ import { CommitFailures } from './commit-failures.ts';
 import type { NewAlarm, NewEvent, Posting, RunPatch, StoreWriter } from './door.ts';
 import { isCommitFailure, StoreError, type ErrorFields } from './errors.ts';
 import { interruptedStore } from './interrupted-proxy.ts';
+import { ledgerStore } from './ledger-proxy.ts';
 import { LibraryProxy } from './library-proxy.ts';
 import { OutboxProxy } from './outbox-proxy.ts';
 import { sensorStore } from './sensor-proxy.ts';
@@ -42,6 +43,7 @@ interface Waiting {
 
 export class ThreadedWriter implements StoreWriter {
   readonly interrupted = interruptedStore((callWith) => this.#ask(callWith));
+  readonly ledger = ledgerStore((callWith) => this.#ask(callWith));
   readonly library = new LibraryProxy((callWith) => this.#ask(callWith));
   readonly probes = new ProbesProxy((callWith) => this.#ask(callWith));
   readonly outbox = new OutboxProxy((callWith) => this.#ask(callWith));

@@ -3,6 +3,7 @@
 import { parentPort, workerData, type MessagePort } from 'node:worker_threads';
 import { openDatabase, type OpenDatabase } from './database.ts';
 import { StoreError, toStoreError } from './errors.ts';
+import { LedgerWriter } from './ledger-writer.ts';
 import { LibraryWriter } from './library-writer.ts';
 import { ProbesWriter } from './probes-writer.ts';
 import { OutboxWriter } from './outbox-writer.ts';
@@ -27,12 +28,8 @@ const busyRetryMs = 500;
 class DatabaseThread {
   readonly #port: MessagePort;
   readonly #opened: OpenDatabase;
-  readonly #records: RecordsWriter;
+  readonly #writers: Parameters<typeof perform>[0];
   readonly #readings: ReadingsWriter;
-  readonly #library: LibraryWriter;
-  readonly #outbox: OutboxWriter;
-  readonly #probes: ProbesWriter;
-  readonly #sensors: SensorWriter;
   #waiting: ReadingsBatch[] = [];
   #retry: NodeJS.Timeout | undefined;
 
@@ -40,13 +37,14 @@ class DatabaseThread {
     this.#port = port;
     this.#opened = opened;
     this.#readings = new ReadingsWriter(opened.db);
-    this.#library = new LibraryWriter(opened.db);
-    this.#probes = new ProbesWriter(opened.db);
-    this.#outbox = new OutboxWriter(opened.db);
-    this.#sensors = new SensorWriter(opened.db);
-    this.#records = new RecordsWriter(opened.db, (sentence) =>
-      this.#post({ kind: 'notice', sentence }),
-    );
+    this.#writers = {
+      library: new LibraryWriter(opened.db),
+      probes: new ProbesWriter(opened.db),
+      outbox: new OutboxWriter(opened.db),
+      sensors: new SensorWriter(opened.db),
+      ledger: new LedgerWriter(opened.db),
+      records: new RecordsWriter(opened.db, (sentence) => this.#post({ kind: 'notice', sentence })),
+    };
   }
 
   take(message: ToThread): void {
@@ -66,14 +64,7 @@ class DatabaseThread {
 
   #answer(call: OperationCall): void {
     try {
-      const value = perform(
-        this.#records,
-        this.#library,
-        this.#outbox,
-        this.#probes,
-        this.#sensors,
-        call,
-      );
+      const value = perform(this.#writers, call);
       this.#post({ kind: 'answer', id: call.id, value });
     } catch (error) {
       this.#post({ kind: 'refusal', id: call.id, error: this.#fields(error) });

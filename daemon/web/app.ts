@@ -15,6 +15,7 @@ import { endpoints } from './endpoints.ts';
 import { exportRoutes } from './exports.ts';
 import { guard } from './guard.ts';
 import type { AccessList } from './guard.ts';
+import { ledgerRoutes } from './ledger.ts';
 import { logRoutes } from './log.ts';
 import { meshRoutes } from './meshes/door.ts';
 import type { MeshDeskLimits } from './meshes/mesh-desk.ts';
@@ -56,6 +57,7 @@ export function createApp(deps: AppDeps) {
     .route('/api', commandRoutes(deps))
     .route('/api', alertRoutes(deps))
     .route('/api', logRoutes(deps.reader))
+    .route('/api', ledgerRoutes(deps))
     .route('/api', exportRoutes(deps.reader, deps.exportStallMs))
     .route('/api', meshRoutes(deps.meshLimits))
     .route('/api', pieceRoutes({ ...deps, sender }))

@@ -10,6 +10,8 @@ import type { PlanContext, PlanQuestion, TankFacts } from '../run/model.ts';
 import { comparePlans } from '../run/plan-compare.ts';
 import { planRun } from '../run/plan.ts';
 import { compareBodySchema, planAskSchema } from '../wire/plan.ts';
+import { bathInTank, StoreError } from '../store/door.ts';
+import type { AdoptedEntry, StoreReader } from '../store/door.ts';
 import type { BenchState } from './bench-state.ts';
 import { jsonBody, pathParam, pieceBodyBytes } from './body.ts';
 import { ProblemError, shownValue } from './problem.ts';
@@ -18,13 +20,15 @@ import { tankIdSchema } from './schemas.ts';
 export interface BenchDeps {
   readonly bench: BenchState;
   readonly baths: readonly Bath[];
+  /** Of it only the efficiencies that were taken over from weigh-ins. */
+  readonly reader: StoreReader;
   /** The table that the materials of pieces are judged by. */
   readonly materials: readonly Material[];
   /** Wall time, ms since the epoch. */
   readonly nowMs: () => number;
 }
 
-export function benchRoutes({ bench, baths, materials, nowMs }: BenchDeps) {
+export function benchRoutes({ bench, baths, reader, materials, nowMs }: BenchDeps) {
   const parts = partDefinitions.map(
     ({ kind, group, title, explanation, areaUncertainty, fields }) => ({
       kind,
@@ -35,6 +39,7 @@ export function benchRoutes({ bench, baths, materials, nowMs }: BenchDeps) {
       fields,
     }),
   );
+  const shelf = { bench, baths, adopted: () => adoptedBy(reader) };
   const around = () => ({ ...hour(nowMs), materials });
   return new Hono()
     .get('/bench', (context) => context.json(bench.snapshot()))
@@ -53,14 +58,14 @@ export function benchRoutes({ bench, baths, materials, nowMs }: BenchDeps) {
     })
     .post('/plans', jsonBody(planAskSchema, cannotPlan, pieceBodyBytes), (context) => {
       const { carriedAmpHours, ...question } = context.req.valid('json');
-      const place = placeOf(question, bench, baths);
+      const place = placeOf(question, shelf);
       const known = { ...around(), carriedAmpHours };
       const result = place.ok ? planRun(question, place.bath, place.tank, known) : place;
       return context.json(result, result.ok ? 200 : 422);
     })
     .post('/plans/compare', jsonBody(compareBodySchema, cannotPlan, pieceBodyBytes), (context) => {
       const { plan, densitiesAmpsPerDm2 } = context.req.valid('json');
-      const place = placeOf(plan, bench, baths);
+      const place = placeOf(plan, shelf);
       const result = place.ok
         ? comparePlans(plan, densitiesAmpsPerDm2, place.bath, place.tank, around())
         : place;
@@ -82,8 +87,24 @@ type Place =
   | { readonly ok: true; readonly bath: Bath; readonly tank: TankFacts }
   | { readonly ok: false; readonly problems: readonly Problem[] };
 
+interface Shelf {
+  readonly bench: BenchState;
+  readonly baths: readonly Bath[];
+  readonly adopted: () => readonly AdoptedEntry[];
+}
+
+/** A log that cannot be read holds no plan up; arming, which needs it, then refuses. */
+function adoptedBy({ ledger }: Pick<StoreReader, 'ledger'>): readonly AdoptedEntry[] {
+  try {
+    return ledger.adopted();
+  } catch (error) {
+    if (error instanceof StoreError) return [];
+    throw error;
+  }
+}
+
 /** The bath and the tank that a question names; both have to be known. */
-function placeOf(request: PlanQuestion, bench: BenchState, baths: readonly Bath[]): Place {
+function placeOf(request: PlanQuestion, { bench, baths, adopted }: Shelf): Place {
   const bath = baths.find(({ id }) => id === request.bathId);
   const tank = bench.tank(request.tankId);
   if (tank === null && bench.tanks().length === 0) {
@@ -100,7 +121,7 @@ function placeOf(request: PlanQuestion, bench: BenchState, baths: readonly Bath[
     problems.push(unknownName('bathId', request.bathId, known));
   }
   if (tank === null || bath === undefined) return { ok: false, problems };
-  return { ok: true, bath, tank: tank.facts };
+  return { ok: true, bath: bathInTank(bath, tank.id, adopted()), tank: tank.facts };
 }
 
 function unknownName(field: string, name: string, known: readonly string[]): Problem {

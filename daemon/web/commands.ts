@@ -97,10 +97,7 @@ export async function obey(deps: CommandDeps, command: Command, key: string): Pr
   try {
     answer = await within(deps, command, key);
   } catch {
-    const place =
-      'tankId' in command || ['acknowledge', 'end-interrupted'].includes(command.kind)
-        ? 'tank'
-        : 'library';
+    const place = placeOf(command);
     const detail = wasAlive
       ? `The control process did not answer, so it is not known whether this was done. Look at the ${place} before trying again.`
       : 'The control process is away; nothing was done. It is being started again.';
@@ -108,6 +105,14 @@ export async function obey(deps: CommandDeps, command: Command, key: string): Pr
   }
   if (answer.ok) return answer;
   throw new ProblemError(answer.code, answer.reason, answer.problems);
+}
+
+/** Where to look whether a command was done after all. */
+function placeOf(command: Command): 'tank' | 'ledger' | 'library' {
+  if (command.kind.startsWith('ledger-') || command.kind === 'weigh-in') return 'ledger';
+  return 'tankId' in command || ['acknowledge', 'end-interrupted'].includes(command.kind)
+    ? 'tank'
+    : 'library';
 }
 
 /** Off is easy: no body and no key is asked for, and control is tried even when it seems away. */

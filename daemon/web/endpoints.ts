@@ -16,6 +16,7 @@ import { signInBodySchema, standingSchema } from '../wire/session.ts';
 import { sizeQuestionSchema, sizeResultSchema } from '../wire/sizes.ts';
 import { command, read, told } from './endpoint.ts';
 import type { Endpoint } from './endpoint.ts';
+import { ledgerEndpoints } from './ledger-endpoints.ts';
 import { libraryEndpoints } from './library-endpoints.ts';
 import { meshQuerySchema } from './meshes/door.ts';
 import * as shapes from './schemas.ts';
@@ -277,6 +278,7 @@ export const endpoints: readonly Endpoint[] = [
   ...referenceEndpoints,
   ...commandEndpoints,
   ...libraryEndpoints,
+  ...ledgerEndpoints,
   ...logEndpoints,
   ...systemEndpoints,
 ];

@@ -12,6 +12,7 @@ import {
   savedPieceSchema,
   storedPictureSchema,
 } from '../wire/library.ts';
+import { ledgerEntrySchema, ledgerViewSchema, savedEntrySchema } from '../wire/ledger.ts';
 import { meshAnswerSchema } from '../wire/mesh.ts';
 import {
   bathSchema,
@@ -29,6 +30,7 @@ import {
   runSummarySchema,
   seriesSchema,
 } from '../wire/run.ts';
+import { savedWeighInSchema, weighInSchema, weighInViewSchema } from '../wire/weigh-in.ts';
 import { wireVersion } from '../wire/version.ts';
 import { endpoints } from './endpoints.ts';
 import type { Answer, Endpoint } from './endpoint.ts';
@@ -48,6 +50,8 @@ const named: Readonly<Record<string, z.ZodMiniType>> = {
   BenchSnapshot: benchSnapshotSchema,
   EventRow: eventRowSchema,
   Health: healthSchema,
+  LedgerEntry: ledgerEntrySchema,
+  LedgerView: ledgerViewSchema,
   LiveMessage: liveMessageSchema,
   MeshAnswer: meshAnswerSchema,
   Material: materialSchema,
@@ -65,12 +69,16 @@ const named: Readonly<Record<string, z.ZodMiniType>> = {
   RunRecord: runRecordSchema,
   RunSummary: runSummarySchema,
   Series: seriesSchema,
+  SavedEntry: savedEntrySchema,
   SavedPiece: savedPieceSchema,
+  SavedWeighIn: savedWeighInSchema,
   SettingsView: settingsViewSchema,
   StoredPicture: storedPictureSchema,
   StartBody: startBodySchema,
   TankChecks: tankChecksSchema,
   TankSnapshot: tankSnapshotSchema,
+  WeighIn: weighInSchema,
+  WeighInView: weighInViewSchema,
 };
 
 let made: Json | null = null;

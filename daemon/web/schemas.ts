@@ -22,6 +22,8 @@ export const alarmIdSchema = z.pipe(
   wholeNumber(Number.MIN_SAFE_INTEGER, Number.MAX_SAFE_INTEGER, /^-?\d{1,16}$/),
   z.number().check(z.refine((id) => id !== 0, 'not 0')),
 );
+/** Number of an entry of a ledger. */
+export const entryIdSchema = wholeNumber(1, Number.MAX_SAFE_INTEGER);
 /** What stop, demo and acknowledge take. */
 export const emptyBodySchema = z.strictObject({});
 

@@ -4,11 +4,13 @@ import * as z from 'zod/mini';
 import { alertChannelSchema, alertReadinessSchema, confirmBodySchema } from './alerts.ts';
 import { checkIdSchema, tankChecksSchema } from './checks.ts';
 import { endBodySchema, interruptedRunSchema } from './interrupted.ts';
+import { ledgerCommandSchemas, savedEntrySchema } from './ledger.ts';
 import { libraryCommandSchemas, pieceSummarySchema, storedPictureSchema } from './library.ts';
 import { planRequestSchema, problemSchema } from './plan.ts';
 import { probeBodySchema } from './probe.ts';
 import { alarmSchema, eventRowSchema, runIdSchema } from './run.ts';
 import { tankSnapshotSchema } from './bench.ts';
+import { savedWeighInSchema, weighInCommandSchema } from './weigh-in.ts';
 
 const tankId = z.string().check(z.regex(/^[A-Za-z0-9_-]{1,64}$/));
 /** Who asked, as it is written into the run's events. */
@@ -80,6 +82,8 @@ export const commandSchema = z.discriminatedUnion('kind', [
     ...endBodySchema.shape,
   }),
   ...libraryCommandSchemas,
+  ...ledgerCommandSchemas,
+  weighInCommandSchema,
 ]);
 export type Command = z.infer<typeof commandSchema>;
 
@@ -109,6 +113,10 @@ export const commandAnswerSchema = z.discriminatedUnion('ok', [
     piece: z.optional(pieceSummarySchema),
     /** For the part that completes a picture. */
     picture: z.optional(storedPictureSchema),
+    /** For changes of a ledger: the entry as it now stands. */
+    entry: z.optional(savedEntrySchema),
+    /** For a weigh-in: as it was saved. */
+    weighIn: z.optional(savedWeighInSchema),
   }),
   z.strictObject({
     ok: z.literal(false),

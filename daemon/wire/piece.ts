@@ -64,6 +64,7 @@ export const pieceSchema = z.strictObject({
   parts: z.array(partSchema).check(z.minLength(1), z.maxLength(100)),
   materials: z.optional(materialsSchema),
   areaUncertainty: share,
+  areaFactor: z.optional(finite.check(z.gte(0.2), z.lte(5))),
 });
 
 // The schema and the pure words must stay the same thing; this line fails to compile when they drift.

@@ -169,8 +169,22 @@ export class PieceBuilder extends NightElement {
         what: pieceWords.steps.entry(pieceWords.uncertainty, ''),
         set: (target, text) => (target.areaPercent = text),
       })}
-      ${materialsSlot(form)}
+      ${this.#areaFactor(form)} ${materialsSlot(form)}
     </section>`;
+  }
+
+  /** Only where weigh-ins have brought one; emptied, it goes. */
+  #areaFactor(form: PieceForm): unknown {
+    // Emptied while it is being typed in, it stays until the focus leaves it.
+    if (form.draft.areaFactor === '' && this.#focused !== 'piece.areaFactor') return nothing;
+    return pieceEntry(form, {
+      path: 'piece.areaFactor',
+      label: pieceWords.areaFactor,
+      value: form.draft.areaFactor,
+      help: pieceWords.areaFactorHelp,
+      what: pieceWords.steps.entry(pieceWords.areaFactor, ''),
+      set: (target, text) => (target.areaFactor = text),
+    });
   }
 
   /** The size whose entry has the focus is shown in the drawing. */

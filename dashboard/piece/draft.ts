@@ -61,6 +61,8 @@ export interface PieceDraft {
   name: string;
   parts: DraftPart[];
   areaPercent: string;
+  /** As weigh-ins found it; empty for none. */
+  areaFactor: string;
   materials: DraftMaterial[];
   library: LibraryPlace | null;
   /** Changes with the piece, so that it can be told from what was saved; empty where not known. */
@@ -128,6 +130,7 @@ export function newPieceDraft(): PieceDraft {
     name: 'New piece',
     parts: [newPart('wire')],
     areaPercent: '10',
+    areaFactor: '',
     materials: [],
     library: null,
     savedMark: '',
@@ -204,13 +207,14 @@ function libraryFrom(stored: unknown): LibraryPlace | null {
 export function pieceDraftFrom(stored: unknown): PieceDraft {
   const fresh = newPieceDraft();
   if (!isRecord(stored)) return fresh;
-  const { name, parts, areaPercent, materials, library, savedMark } = stored;
+  const { name, parts, areaPercent, areaFactor, materials, library, savedMark } = stored;
   const read = Array.isArray(parts) ? parts.map(partFrom) : fresh.parts;
   if (read.some((part) => part === null)) return fresh;
   return {
     name: typeof name === 'string' ? name : fresh.name,
     parts: read.filter((part) => part !== null),
     areaPercent: typeof areaPercent === 'string' ? areaPercent : fresh.areaPercent,
+    areaFactor: typeof areaFactor === 'string' ? areaFactor : '',
     materials: Array.isArray(materials) ? materials.filter(isMaterial) : [],
     library: libraryFrom(library),
     savedMark: typeof savedMark === 'string' ? savedMark : '',
@@ -255,6 +259,7 @@ export function pieceDraftOf(piece: PieceDescription): PieceDraft {
       mesh: part.mesh ?? null,
     })),
     areaPercent: short(piece.areaUncertainty * 100),
+    areaFactor: piece.areaFactor === undefined ? '' : short(piece.areaFactor),
     materials: (piece.materials ?? []).map(({ id, note = '' }) => ({ id, note })),
     library: null,
     savedMark: '',
@@ -339,6 +344,9 @@ export function pieceOf(
       materials: draft.materials.map(({ id, note }) => ({ id, ...(note !== '' && { note }) })),
     }),
     areaUncertainty: reader.share(`${root}.areaUncertainty`, draft.areaPercent, 90),
+    ...(draft.areaFactor.trim() !== '' && {
+      areaFactor: reader.number(`${root}.areaFactor`, draft.areaFactor),
+    }),
   };
   return { piece, problems: reader.problems };
 }

@@ -4,7 +4,7 @@ import { pieceAreaUncertainty } from '../../daemon/piece/area-uncertainty.ts';
 import type { PartDescription, PieceDescription, Problem } from '../../daemon/piece/model.ts';
 import { partGrowth } from '../../daemon/piece/part-growth.ts';
 import { partProblems } from '../../daemon/piece/part-problems.ts';
-import { decidingPart, hangerShare, pieceProblems } from '../../daemon/piece/piece.ts';
+import { decidingPart, hangerShare, pieceGrowth, pieceProblems } from '../../daemon/piece/piece.ts';
 import { pieceOf, type PieceDraft } from './draft.ts';
 
 export interface Whole {
@@ -49,7 +49,7 @@ export function totalsOf(draft: PieceDraft, root = 'piece'): Totals {
   const problems = [...unread, ...judged];
   const partAreasMm2 = piece.parts.map(areaOf);
   if (problems.length > 0) return { piece, problems, partAreasMm2, whole: null };
-  const areaMm2 = partAreasMm2.reduce<number>((sum, area) => sum + (area ?? 0), 0);
+  const { areaMm2 } = pieceGrowth(piece);
   const uncertainty = pieceAreaUncertainty(piece);
   return {
     piece,

@@ -36,6 +36,7 @@ class Gate {
 
   readonly before = (store: StoreWriter): StoreWriter => ({
     library: store.library,
+    ledger: store.ledger,
     outbox: store.outbox,
     probes: store.probes,
     sensors: store.sensors,

@@ -153,6 +153,7 @@ export class Disk {
       case 'latestProbes':
       case 'openDeliveries':
       case 'channelHistory':
+      case 'adoptedEfficiencies':
         return [];
       case 'newestRecordWallMs':
       case 'recordProbe':

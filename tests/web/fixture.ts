@@ -19,6 +19,7 @@ import type { Settings } from '../../daemon/settings/model.ts';
 import { StoreError } from '../../daemon/store/door.ts';
 import type {
   ChannelHistory,
+  LedgerReader,
   LibraryReader,
   LogFilter,
   RunFilter,
@@ -97,6 +98,19 @@ export class HandReader implements StoreReader {
     piece: () => null,
     pieceVersions: () => [],
     picture: () => null,
+  };
+  /** Empty for the same reason. */
+  readonly ledger: LedgerReader = {
+    weighIn: () => null,
+    weighInVersions: () => [],
+    weighedInBath: () => [],
+    weighedOfPiece: () => [],
+    places: () => [],
+    charge: () => ({ runs: 0, ampHours: 0 }),
+    newestRun: () => null,
+    entries: () => [],
+    entryVersions: () => [],
+    adopted: () => [],
   };
   readonly record: RunRecord = runRecord();
   readonly rows: readonly ReadingRow[];

@@ -16,7 +16,7 @@ import { LogHealth } from '../../daemon/control/log-health.ts';
 import { connectControl } from '../../daemon/control/door.ts';
 import { InterruptedRuns } from '../../daemon/control/interrupted.ts';
 import { ControlSocket } from '../../daemon/control/socket-server.ts';
-import { openStoreReader, openStoreWriter } from '../../daemon/store/door.ts';
+import { openStoreReader, openStoreWriter, type StoreWriter } from '../../daemon/store/door.ts';
 import { startWeb } from '../../daemon/web/start.ts';
 import type { ControlRequest } from '../../daemon/wire/command.ts';
 import { baths, materials, settings } from './fixture.ts';
@@ -69,6 +69,8 @@ export class LibraryBench {
   /** Takes control away, as when it crashed. */
   readonly endControl: () => Promise<void>;
   readonly close: () => Promise<void>;
+  /** The store behind it, to put runs into the log. */
+  readonly store: StoreWriter;
   #key = 0;
 
   private constructor(parts: {
@@ -76,11 +78,13 @@ export class LibraryBench {
     requests: ControlRequest[];
     endControl: () => Promise<void>;
     close: () => Promise<void>;
+    store: StoreWriter;
   }) {
     this.url = parts.url;
     this.requests = parts.requests;
     this.endControl = parts.endControl;
     this.close = parts.close;
+    this.store = parts.store;
   }
 
   static async open(options: { maxPages?: number } = {}): Promise<LibraryBench> {
@@ -152,7 +156,7 @@ export class LibraryBench {
       rmSync(folder, { recursive: true, force: true });
     };
     while (!control.alive) await wait(2);
-    return new LibraryBench({ url: web.url, requests, endControl, close });
+    return new LibraryBench({ url: web.url, requests, endControl, close, store });
   }
 
   /** Sends a request as our own page would, under a key of its own. */
