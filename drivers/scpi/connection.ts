@@ -40,10 +40,10 @@ async function askRange(session: Session, ticket: Ticket): Promise<RectifierRang
 }
 
 /**
- * Makes a line that has just been opened usable: waits, clears it, identifies the supply, enters
- * remote mode and proves that replies are in step. Throws `wrongDevice`, `timeout` or `garbled`.
+ * Asks whoever stands at a line that has just been opened who he is: waits, clears it, identifies the
+ * supply. Nothing else is sent. Throws `wrongDevice`, `timeout` or `garbled`.
  */
-export async function greet(
+async function meet(
   session: Session,
   ticket: Ticket,
   expectIdentity: string | null,
@@ -51,12 +51,28 @@ export async function greet(
   const { exchange, dialect } = session;
   session.nonce = null;
   session.failedResyncs = 0;
-  const known = session.identity;
   await exchange.clock.sleep(dialect.link.settleMs);
   ticket.check();
+  await clearLine(session, ticket);
+  await identifySupply(session, ticket, expectIdentity);
+}
+
+/**
+ * Makes a line that has just been opened usable: meets the supply, enters remote mode and proves that
+ * replies are in step. `met` is called once the supply is known and before anything is asked of it.
+ * Throws `wrongDevice`, `timeout` or `garbled`, or what `met` throws.
+ */
+export async function greet(
+  session: Session,
+  ticket: Ticket,
+  expectIdentity: string | null,
+  met: () => Promise<void> = () => Promise.resolve(),
+): Promise<void> {
+  const { exchange, dialect } = session;
+  const known = session.identity;
   try {
-    await clearLine(session, ticket);
-    await identifySupply(session, ticket, expectIdentity);
+    await meet(session, ticket, expectIdentity);
+    await met();
     for (const line of dialect.session.enter) await exchange.command(ticket, line);
     await resyncLine(session, ticket, true);
   } catch (error) {

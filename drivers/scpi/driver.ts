@@ -218,26 +218,34 @@ class ScpiRectifier implements Rectifier {
     });
   }
 
-  /** The first step, up to the write of OFF, runs before `off` returns. */
+  /**
+   * Over a line on which the supply is known OFF goes first: all up to its write happens before `off`
+   * returns. Whoever stands at a line that was opened since is asked who he is before anything else.
+   */
   async #switchOff(ticket: Ticket): Promise<OffReport> {
     const { exchange } = this.#session;
     exchange.dirty = true;
     this.#link.interrupt();
-    if (this.#link.isOpen && this.#opening === null) {
+    if (this.#link.isOpen && this.#greeted) {
       const hurried = exchange.gapLeftMs > 0;
       const sent = await exchange.sendAtOnce(offBytes(this.#dialect)).then(
         () => true,
         () => false,
       );
       if (sent) {
-        const report = await this.#confirmOff(ticket, hurried);
+        const report = await confirmOff(this.#session, ticket, hurried);
         if (report.confirmed || this.#link.isOpen) return report;
       }
     }
     return this.#switchOffAnew(ticket);
   }
 
-  /** OFF over a new connection: sent as soon as it is open, confirmed once the supply is known. */
+  /**
+   * OFF over a line on which nobody is known yet. Under this path may stand another device by now,
+   * whose work OFF would end: who answers as somebody else, and does so twice, is sent nothing. Who
+   * answers nothing, or nothing that can be understood, is sent OFF all the same: our own supply may
+   * be deaf in one direction, and another one would have answered. The sentinel goes by the same rule.
+   */
   async #switchOffAnew(ticket: Ticket): Promise<OffReport> {
     // A connection that is just being opened is as good as a new one.
     await this.#opening?.catch(() => undefined);
@@ -246,25 +254,31 @@ class ScpiRectifier implements Rectifier {
       this.#greeted = false;
       await this.#link.open();
     }
-    await this.#session.exchange.sendAtOnce(offBytes(this.#dialect));
-    // A supply that restarts when its port is opened has not heard it.
-    return this.#confirmOff(ticket, true);
-  }
-
-  async #confirmOff(ticket: Ticket, resend: boolean): Promise<OffReport> {
+    let sent = false;
+    const send = async (): Promise<void> => {
+      await this.#session.exchange.sendAtOnce(offBytes(this.#dialect));
+      ticket.check();
+      sent = true;
+    };
     try {
-      // The current of another supply proves nothing.
-      if (!this.#greeted) await this.#greet(ticket);
+      await this.#greet(ticket, send);
     } catch (error) {
       ticket.check();
+      const isOther = error instanceof RectifierError && error.kind === 'wrongDevice';
+      if (!isOther && !sent && this.#link.isOpen) {
+        await send()
+          .then(() => this.#link.drain())
+          .catch(() => undefined);
+      }
       await this.#link.close();
       return unconfirmed(error);
     }
-    return confirmOff(this.#session, ticket, resend);
+    // Before it was put into remote mode it may not have heard the first one.
+    return confirmOff(this.#session, ticket, true);
   }
 
-  async #greet(ticket: Ticket): Promise<void> {
-    await greet(this.#session, ticket, this.#options.expectIdentity);
+  async #greet(ticket: Ticket, met?: () => Promise<void>): Promise<void> {
+    await greet(this.#session, ticket, this.#options.expectIdentity, met);
     this.#greeted = true;
   }
 }

@@ -212,7 +212,26 @@ describe('who stands at a line', () => {
   ])('that answers %j is %s', async (pieces, kind) => {
     const channel = line(...pieces);
     expect((await meet(channel, identity)).kind).toBe(kind);
-    expect(channel.written).toBe('\n*IDN?\n');
+    // Whoever says something else is asked once more before it counts.
+    expect(channel.written).toBe('\n*IDN?\n'.repeat(kind === 'other' ? 2 : 1));
+  });
+
+  it.each([
+    ['the right name', 'MAKER,MODEL,1,1.0\n', 'same'],
+    ['other noise', 'MA\xffER,MOD#L,1,1.0\n', 'silent'],
+    ['nothing', '', 'silent'],
+    ['the same again', 'MAK\xffR,MODEL,1,1.0\n', 'other'],
+  ])('that says what nobody knows and then %s is judged by both', async (_what, second, kind) => {
+    const said = ['MAK\xffR,MODEL,1,1.0\n', second];
+    const waiting: string[] = [];
+    const channel = {
+      async write() {
+        waiting.push(said.shift() ?? '');
+      },
+      take: () => waiting.shift() ?? '',
+      close() {},
+    };
+    expect((await meet(channel, identity)).kind).toBe(kind);
   });
 
   it.each([

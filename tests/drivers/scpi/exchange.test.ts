@@ -521,24 +521,81 @@ describe('switching', () => {
     expect(line.lines.filter((sent) => sent === 'OUTP ON')).toHaveLength(1);
   });
 
-  test('OFF while the line settles is sent on that very line, again once it is known', async () => {
-    const { rectifier, line, clock } = await talk(subsystem, [
-      { sent: '\nOUTP OFF\n' },
-      { sent: '\n' },
-      { sent: '*IDN?\n', reply: IDENTITY },
-      { sent: '*IDN?\n', reply: IDENTITY },
-      { sent: 'SYST:REM\n' },
-      { sent: '\n' },
-      { sent: '*ESE {n};*ESE?\n', reply: '{n}\n' },
-      { sent: `${TAG}MEAS:CURR?;:OUTP?\n`, reply: '{n};0.0000;0\n' },
-    ]);
+  /** OFF on a line on which nobody was known: who he is, OFF, remote, OFF once more, and a look. */
+  const anew: readonly Step[] = [
+    { sent: '\n' },
+    { sent: '*IDN?\n', reply: IDENTITY },
+    { sent: '*IDN?\n', reply: IDENTITY },
+    { sent: '\nOUTP OFF\n' },
+    { sent: 'SYST:REM\n' },
+    { sent: '\n' },
+    { sent: '*ESE {n};*ESE?\n', reply: '{n}\n' },
+    { sent: '\nOUTP OFF\n' },
+    { sent: `${TAG}MEAS:CURR?;:OUTP?\n`, reply: '{n};0.0000;0\n' },
+  ];
+
+  test('OFF while the line settles is sent on that very line, once it is known who stands there', async () => {
+    const { rectifier, clock } = await talk(subsystem, anew);
     const preempted = expect(rectifier.connect()).rejects.toMatchObject({ kind: 'preempted' });
     await clock.sleep(20);
     const off = rectifier.off();
-    expect(line.writes).toEqual(['\nOUTP OFF\n']);
     await preempted;
     expect((await off).confirmed).toBe(true);
     expect(rectifier.isConnected).toBe(false);
+  });
+
+  test('OFF on a line that was lost asks first who stands there now', async () => {
+    const { rectifier, line, clock } = await connected(anew);
+    line.attached = false;
+    await clock.sleep(50);
+    expect(await rectifier.off()).toMatchObject({ confirmed: false });
+    line.attached = true;
+    const startMs = clock.nowMs();
+    expect((await rectifier.off()).confirmed).toBe(true);
+    expect(clock.nowMs() - startMs).toBeLessThan(800);
+  });
+
+  test('another device that came to that line meanwhile is sent no OFF', async () => {
+    const other = 'NIGHTBATH,SIM-30-5,SIM0002,1.0\n';
+    const { rectifier, line, clock } = await connected([
+      { sent: '\n' },
+      { sent: '*IDN?\n', reply: other },
+      { sent: '*IDN?\n', reply: other },
+      // Ours is back.
+      ...anew,
+    ]);
+    line.attached = false;
+    await clock.sleep(50);
+    await rectifier.off();
+    line.attached = true;
+    const report = await rectifier.off();
+    expect(report).toMatchObject({ confirmed: false });
+    expect(report.reason).toContain('and is now "NIGHTBATH,SIM-30-5,SIM0002,1.0"');
+    expect(line.writes.join('')).not.toContain('OUTP OFF');
+    expect((await rectifier.off()).confirmed).toBe(true);
+  });
+
+  test.each([
+    ['says nothing', undefined, undefined],
+    ['says something else each time', '23.4\n', '23.5\n'],
+  ])('who %s on that line is sent OFF all the same', async (_, first, second) => {
+    const said = (reply: string | undefined): Step =>
+      reply === undefined ? { sent: '*IDN?\n' } : { sent: '*IDN?\n', reply };
+    const unclear =
+      first === undefined
+        ? [said(first), said(second)]
+        : [said(first), said(second), said('23.6\n'), said('23.7\n'), said('23.8\n')];
+    const { rectifier, line, clock } = await connected([
+      { sent: '\n' },
+      ...unclear,
+      { sent: '\nOUTP OFF\n' },
+    ]);
+    line.attached = false;
+    await clock.sleep(50);
+    await rectifier.off();
+    line.attached = true;
+    expect(await rectifier.off()).toMatchObject({ confirmed: false });
+    expect(line.writes.at(-1)).toBe('\nOUTP OFF\n');
   });
 
   test('after OFF the next reading looks at everything', async () => {
@@ -755,8 +812,8 @@ describe('other shapes', () => {
     await expect(rectifier.connect()).rejects.toMatchObject({ kind: 'garbled' });
     // Neither attempt has left a name behind that the real one could be held against.
     const off = rectifier.off();
-    line.expect({ sent: 'OUT0' }, { sent: '*IDN?', reply: 'SIM-30-5' });
-    line.expect({ sent: '*IDN?', reply: 'SIM-30-5' }, { sent: 'STATUS?', reply: '\x00' });
+    line.expect({ sent: '*IDN?', reply: 'SIM-30-5' }, { sent: '*IDN?', reply: 'SIM-30-5' });
+    line.expect({ sent: 'OUT0' }, { sent: 'STATUS?', reply: '\x00' });
     line.expect({ sent: 'STATUS?', reply: '\x00' }, { sent: 'OUT0' });
     line.expect({ sent: 'IOUT1?', reply: '0.000' }, { sent: 'STATUS?', reply: '\x00' });
     expect((await off).confirmed).toBe(true);
