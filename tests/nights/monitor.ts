@@ -514,8 +514,20 @@ export class Monitor {
       { ...account, peakAmps: this.#peakAmps(account) },
       this.#parts,
     )) {
+      // No OFF gets through where nothing is plugged in, or somebody else is: current flows on past the target.
+      if (invariant === 'I9' && this.#lineCut()) continue;
       this.violated(invariant, what);
     }
+  }
+
+  /** The supply could not be reached, or not be told from another one, until a moment ago. */
+  #lineCut(): boolean {
+    const { nowMs } = this.#parts.host;
+    return this.fired.some(
+      ({ kind, endedMs }) =>
+        ['unplugged', 'otherDevice'].includes(kind.name) &&
+        (endedMs === null || nowMs - endedMs < 5_000),
+    );
   }
 
   // The end of the night -----------------------------------------------------------------------

@@ -68,6 +68,16 @@ function slopeMbPerHour(samples) {
   return product / square;
 }
 
+/**
+ * Lowest in the middle and in the last third, MB: between two collections memory rises and falls, and
+ * what is never let go is what raises its floor.
+ */
+function floorsMb(samples) {
+  const third = Math.floor(samples.length / 3);
+  const lowest = (list) => Math.min(...list.map(({ mb }) => mb));
+  return [lowest(samples.slice(third, -third)), lowest(samples.slice(-third))];
+}
+
 function percentile(sorted, share) {
   return sorted[Math.min(sorted.length - 1, Math.floor(sorted.length * share))];
 }
@@ -154,6 +164,7 @@ async function soak(minutes) {
           firstMb: samples[name][0].mb,
           lastMb: samples[name].at(-1).mb,
           slopeMbPerHour: slopeMbPerHour(samples[name]),
+          floorsMb: floorsMb(samples[name]),
           descriptorsAtStart: opened[name],
           descriptorsAtEnd: left[name],
         },
@@ -174,7 +185,7 @@ function printWords(found) {
     `${found.minutes} min of current; OFF at the end ${found.offConfirmed ? 'confirmed' : 'NOT CONFIRMED'}.`,
   );
   for (const [name, one] of Object.entries(found.processes)) {
-    const memory = `${one.firstMb.toFixed(1)} to ${one.lastMb.toFixed(1)} MB, ${one.slopeMbPerHour.toFixed(2)} MB/h`;
+    const memory = `${one.firstMb.toFixed(1)} to ${one.lastMb.toFixed(1)} MB, ${one.slopeMbPerHour.toFixed(2)} MB/h, floor ${one.floorsMb.map((mb) => mb.toFixed(1)).join(' to ')} MB`;
     out(
       `  ${name.padEnd(9)} ${memory}; descriptors ${one.descriptorsAtStart} to ${one.descriptorsAtEnd}`,
     );
