@@ -8,6 +8,7 @@ export type Route =
   | { readonly page: 'alerts' }
   | { readonly page: 'night' }
   | { readonly page: 'replay'; readonly runId: string }
+  | { readonly page: 'compare'; readonly query: string }
   | { readonly page: 'unknown' };
 
 export const addresses = {
@@ -20,7 +21,8 @@ export const addresses = {
   alerts: '/alerts',
   night: '/night',
   replay: (runId: string) => `/log/${encodeURIComponent(runId)}`,
-  compare: (runIds: readonly string[]) => `/compare?runs=${runIds.join(',')}`,
+  compare: (runIds: readonly string[], axis = 'time') =>
+    `/compare?runs=${runIds.join(',')}${axis === 'time' ? '' : `&axis=${axis}`}`,
 } as const;
 
 /** Null, which names nothing, for a part of an address that is badly escaped. */
@@ -42,6 +44,7 @@ export function routeOf(address: string): Route {
   } else if (third === undefined) {
     if (first === '') return { page: 'bench' };
     if (first === 'log') return { page: 'log' };
+    if (first === 'compare') return { page: 'compare', query: url.search };
     if (first === 'alerts') return { page: 'alerts' };
     if (first === 'night') return { page: 'night' };
     if (first === 'plan') {

@@ -32,6 +32,7 @@ const pages: Readonly<Record<Page, () => Promise<unknown>>> = {
   alerts: () => import('./alerts-page.ts'),
   night: () => import('./night/night-page.ts'),
   replay: () => import('./replay-page.ts'),
+  compare: () => import('./log/compare-page.ts'),
 };
 
 function pageFor(route: Route): TemplateResult {
@@ -50,6 +51,8 @@ function pageFor(route: Route): TemplateResult {
       return html`<night-page></night-page>`;
     case 'replay':
       return html`<replay-page .runId=${route.runId}></replay-page>`;
+    case 'compare':
+      return html`<compare-page .query=${route.query}></compare-page>`;
     case 'unknown':
       return html`<h1>${words.notFound}</h1>`;
   }

@@ -2,8 +2,8 @@
 
 import type { Browser } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { expectSound, launch, Visitor } from './harness.ts';
-import { logBench } from './log-bench.ts';
+import { launch, Visitor } from './harness.ts';
+import { logBench, shownInBothLooks } from './log-bench.ts';
 
 let browser: Browser;
 let bench: Awaited<ReturnType<typeof logBench>>;
@@ -17,14 +17,6 @@ afterAll(async () => {
   await bench.close();
 });
 
-/** Once in each look, to be looked at. */
-async function shown(visitor: Visitor, name: string): Promise<void> {
-  await expectSound(visitor, `${name}-dark`);
-  await visitor.page.emulateMedia({ colorScheme: 'light' });
-  await visitor.shot(`${name}-light`);
-  await visitor.page.emulateMedia({ colorScheme: 'dark' });
-}
-
 const counted = (visitor: Visitor): Promise<string | null> =>
   visitor.page.locator('.found [role=status]').textContent();
 
@@ -37,7 +29,7 @@ describe.each([1280, 390])('at %i px', (width) => {
       await page.getByText('Runs 1 to 20 of 27').waitFor();
       await page.locator('.log svg.thumbnail').first().waitFor();
       await page.locator('.log svg.rings').first().waitFor();
-      await shown(visitor, 'log-page');
+      await shownInBothLooks(visitor, 'log-page');
 
       await page.getByRole('link', { name: 'Older', exact: true }).click();
       await page.getByText('Runs 21 to 27 of 27').waitFor();
@@ -55,7 +47,7 @@ describe.each([1280, 390])('at %i px', (width) => {
       await page.getByText('Runs 1 to 20 of 27').waitFor();
       await page.getByLabel('Result').selectOption('tripped');
       await expect.poll(() => counted(visitor)).toBe('One run');
-      await shown(visitor, 'log-found');
+      await shownInBothLooks(visitor, 'log-found');
       await page.reload();
       await expect.poll(() => counted(visitor)).toBe('One run');
       expect(await page.getByLabel('Result').inputValue()).toBe('tripped');
