@@ -3,12 +3,13 @@
 import { fileURLToPath } from 'node:url';
 import * as z from 'zod/mini';
 import { SentinelVoice } from './alerts/door.ts';
-import { obeySignals, startSentinel, type Sentinel } from './sentinel/door.ts';
+import { obeySignals, startAnew, startSentinel, type Sentinel } from './sentinel/door.ts';
 import {
   alertSpoolFile,
   guardBookFile,
   loadDialect,
   loadSettings,
+  readEditable,
   sentinelNoteFile,
 } from './settings/door.ts';
 import type { LoadedSettings } from './settings/door.ts';
@@ -27,6 +28,8 @@ export interface StartedBench {
   readonly loaded: LoadedSettings;
   /** What the sentinel says outside. */
   readonly voice: SentinelVoice;
+  /** Lets go of the signals of this process, once the sentinel has finished. */
+  readonly letGo: () => void;
 }
 
 /**
@@ -61,28 +64,59 @@ export function startBench(
     bookFile: guardBookFile(env, loaded.settings),
     hardLimits: new Map(loaded.settings.tanks.map((tank) => [tank.id, tank])),
     slowestCycleMs: slowestCycleMs(loaded, env),
+    settingsChanged: changeOf(loaded.file, env),
     onServing: (url) => tell.serving(loaded, url),
     say: tell.say,
     tell: (word) => voice.tell(word),
   });
   voice.watch(() => sentinel.isControlWell());
-  obeySignals(sentinel, tell.say);
-  return { sentinel, loaded, voice };
+  const letGo = obeySignals(sentinel, tell.say);
+  return { sentinel, loaded, voice, letGo };
 }
 
-/** Runs the bench until it is told to end; resolves with the exit code. Throws as `startBench`. */
+/** Whether the settings are other ones than now: another text, or a file of the maker's own that was made since. */
+function changeOf(file: string, env: NodeJS.ProcessEnv): () => boolean {
+  const hash = (): string => {
+    try {
+      return readEditable({ configPath: file, env }).hash;
+    } catch {
+      return 'unreadable';
+    }
+  };
+  const began = hash();
+  return () => hash() !== began;
+}
+
+/**
+ * Runs the bench until it is told to end; resolves with the exit code. Where it ended to take changed
+ * settings over, it starts anew in this process. Throws as `startBench`.
+ */
 export async function runDaemon(options: DaemonOptions = {}): Promise<number> {
   let servedUrl = '';
-  const { sentinel, voice } = startBench(options, {
-    serving: (loaded, url) => {
-      if (url !== servedUrl) say(process.stdout, greeting(loaded, url));
-      servedUrl = url;
-    },
-    say: (sentence) => say(process.stderr, sentence),
-  });
-  const exitCode = await sentinel.finished;
-  await voice.close(lastWordsWithinMs);
-  return exitCode;
+  let next = options;
+  for (;;) {
+    const { sentinel, voice, loaded, letGo } = startBench(next, {
+      serving: (now, url) => {
+        if (url !== servedUrl) say(process.stdout, greeting(now, url));
+        servedUrl = url;
+      },
+      say: (sentence) => say(process.stderr, sentence),
+    });
+    const exitCode = await sentinel.finished;
+    await voice.close(lastWordsWithinMs);
+    if (exitCode !== startAnew) return exitCode;
+    letGo();
+    next = { ...options, ...changedPlace(loaded, options, servedUrl) };
+  }
+}
+
+/** The file to start anew on, and the port that open pages know where the settings leave it to chance. */
+function changedPlace(loaded: LoadedSettings, options: DaemonOptions, url: string): DaemonOptions {
+  const env = options.env ?? process.env;
+  const configPath = readEditable({ configPath: loaded.file, env }).file;
+  const { settings } = loadSettings({ configPath, env });
+  const chance = (options.port ?? settings.server.port) === 0 && url !== '';
+  return { configPath, ...(chance && { port: Number(new URL(url).port) }) };
 }
 
 /** What is being said when all is over is let finish for this long, ms: one try. */

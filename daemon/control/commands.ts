@@ -15,6 +15,7 @@ import type { InterruptedRuns } from './interrupted.ts';
 import type { ProbeBook } from './probe-book.ts';
 import { ProbeDesk } from './probe-desk.ts';
 import { refusal, type Refusal } from './refusal.ts';
+import type { SettingsDesk } from './settings-desk.ts';
 import { startRun } from './start-desk.ts';
 import type { Tank } from './tank.ts';
 import { witness, witnessAccess } from './witness.ts';
@@ -32,6 +33,7 @@ export interface CommandParts {
   readonly book: ProbeBook;
   readonly interrupted: InterruptedRuns;
   readonly alerts: AlertCommands;
+  readonly settings: SettingsDesk;
   readonly listPorts: () => Promise<
     readonly { path: string; stablePath: string | null; description: string }[]
   >;
@@ -47,9 +49,19 @@ const unremembered: ReadonlySet<Command['kind']> = new Set([
   'checks',
   'alert-readiness',
   'access-note',
+  'settings-note',
   'alert-channels',
   'stop',
   'picture-part',
+]);
+
+/** What leads to an output that is on; not begun while the bench is about to start anew. */
+const switchesOn: ReadonlySet<Command['kind']> = new Set([
+  'arm',
+  'start',
+  'probe',
+  'put-back',
+  'demo',
 ]);
 
 /** Answers are remembered by key for repeats of the same press; the oldest go first. */
@@ -102,6 +114,10 @@ export class CommandDesk {
       case 'access-note':
         witnessAccess(this.#parts.tanks.values(), command.note);
         return { ok: true };
+      case 'settings-note':
+        return this.#parts.settings.note(command.note);
+      case 'take-settings':
+        return this.#parts.settings.take(command.by);
       case 'acknowledge':
         return this.#acknowledge(command.alarmId, command.by);
       case 'end-interrupted':
@@ -116,6 +132,12 @@ export class CommandDesk {
     if (tank === undefined) {
       const known = [...this.#parts.tanks.keys()].join(', ');
       return refusal('notFound', `There is no tank "${command.tankId}". Known tanks: ${known}.`);
+    }
+    if (this.#parts.settings.leaving && switchesOn.has(command.kind)) {
+      return refusal(
+        'unavailable',
+        'Nightbath is starting anew on changed settings. Try again soon.',
+      );
     }
     const answer = await this.#doOnTank(tank, command);
     witness(tank, command, answer);

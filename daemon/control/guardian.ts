@@ -24,6 +24,8 @@ export interface SentinelGuardian extends Guardian {
   way(tankId: string, script: OffScript, cycleMs: number): void;
   /** How long the sentinel has left beats unanswered, ms; to be asked at every tick. */
   silentMs(): number;
+  /** Asks the sentinel to end this bench in order and to start it anew on its settings as they are. */
+  startAnew(): void;
   /** Whether this computer is kept awake while something is armed; the reason where it is not. */
   onSleep(listener: (held: boolean, reason: string) => void): void;
 }
@@ -107,6 +109,7 @@ export function sentinelGuardian(child: NodeJS.Process): SentinelGuardian {
       send({ kind: 'way', tankId, script: scriptFor(script), cycleMs }),
     silentMs: () => watch.look(performance.now()),
     onSleep: (listener) => void sleep.push(listener),
+    startAnew: () => send({ kind: 'start-anew' }),
     ready: () => send({ kind: 'ready' }),
     stopped: (offConfirmed) => send({ kind: 'stopped', offConfirmed }),
     cannotStart: (message, exitCode) => send({ kind: 'cannot-start', message, exitCode }),

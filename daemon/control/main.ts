@@ -31,6 +31,7 @@ import { recover, recoverBlind } from './recovery.ts';
 import { reportOf } from './report.ts';
 import { BenchTakenError, ControlSocket } from './socket-server.ts';
 import type { TankNeeds } from './tank-needs.ts';
+import { SettingsDesk } from './settings-desk.ts';
 import { buildTank } from './tank-parts.ts';
 import type { Tank } from './tank.ts';
 import { Vigil } from './vigil.ts';
@@ -101,6 +102,7 @@ async function run(
     checks: checkDesk(store, book, databaseFile(settings, process.env), alerts),
     listPorts: listSerialPorts,
     alerts,
+    settings: settingsDesk(tanks, file, guardian),
   });
   const socket = new ControlSocket(
     controlSocketPath(process.env, settings),
@@ -114,6 +116,15 @@ async function run(
   if (ending()) return;
   for (const tank of tanks.values()) tank.start();
   guardian.ready();
+}
+
+function settingsDesk(
+  tanks: ReadonlyMap<string, Tank>,
+  file: string,
+  guardian: SentinelGuardian,
+): SettingsDesk {
+  const startAnew = (): void => guardian.startAnew();
+  return new SettingsDesk({ tanks, file, env: process.env, startAnew });
 }
 
 /** What somebody who has just connected is shown. */

@@ -32,6 +32,8 @@ export interface ControlLifeParts {
   /** Keeps the computer from going to sleep. */
   readonly stayAwake: () => Promise<Awake>;
   readonly onReady: () => void;
+  /** Nothing runs, and the bench is to start anew on changed settings. */
+  readonly onStartAnew: () => void;
   readonly say: (sentence: string) => void;
 }
 
@@ -136,6 +138,10 @@ export class ControlLife {
         break;
       case 'cannot-start':
         this.#settle({ ...message });
+        break;
+      case 'start-anew':
+        // What is held may be on: then it is not the moment, whatever control believes.
+        if (!this.#parts.guards.holdLines) this.#parts.onStartAnew();
         break;
       case 'listening':
         break;

@@ -21,6 +21,9 @@ import { WebKeeper } from './web-keeper.ts';
 /** Exit codes of `serve`; the numbers follow sysexits where it has one. */
 export const exitCodes = { clean: 0, failed: 1, offNotConfirmed: 70 } as const;
 
+/** What `finished` gives where the bench is to be started anew; no process ends with it. */
+export const startAnew = -1;
+
 export interface SentinelOptions {
   readonly controlScript: string;
   readonly webScript: string;
@@ -44,13 +47,18 @@ export interface SentinelOptions {
   readonly say: (sentence: string) => void;
   /** Says something outside, where the owner has named channels. */
   readonly tell?: Tell;
+  /** Whether the settings are other ones than this bench was started on; left out, they never are. */
+  readonly settingsChanged?: () => boolean;
   readonly budgets?: Partial<Budgets>;
   /** Left out, the clocks of this computer. */
   readonly clocks?: () => ClockPair;
 }
 
 export interface Sentinel {
-  /** Resolves with the exit code once both processes are gone and OFF was settled. */
+  /**
+   * Resolves with the exit code once both processes are gone and OFF was settled, or with
+   * `startAnew` where the bench ended to be started again on changed settings.
+   */
   readonly finished: Promise<number>;
   /** First call: shut down in order. Second: kill control and switch off from here. Third: leave. */
   interrupt(): void;
@@ -86,6 +94,7 @@ class Supervisor implements Sentinel {
   /** Exit code that was decided outside of control's own end, such as a taken port. */
   #decidedCode: number | null = null;
   #forced = false;
+  #startsAnew = false;
   #controlReady = false;
   #url: string | null = null;
 
@@ -217,6 +226,12 @@ class Supervisor implements Sentinel {
         this.#web.start();
         this.#announce();
       },
+      onStartAnew: () => {
+        this.#startsAnew = true;
+        say('The settings have changed. The bench ends in order and starts anew on them.');
+        this.#stop.abort();
+        this.#life?.shutDown();
+      },
       say,
     });
     return this.#life.end;
@@ -227,6 +242,7 @@ class Supervisor implements Sentinel {
     this.#life = null;
     if (end.kind === 'stopped' && end.offConfirmed) {
       this.#guards.clear();
+      if (this.#startsAnew && this.#interrupts === 0) return { exitCode: startAnew };
       return { exitCode: this.#decidedCode ?? exitCodes.clean };
     }
     const mayRestart =
@@ -241,6 +257,12 @@ class Supervisor implements Sentinel {
     else if (end.kind !== 'stopped') this.#options.say(end.what);
     const results = await off;
     this.#leaveNote(end, results);
+    // A control of other settings than the sentinel's own would be held against limits that are not its.
+    const changed = mayRestart && (this.#options.settingsChanged?.() ?? false);
+    const free = this.#interrupts === 0 && results.every(({ confirmed }) => confirmed);
+    if (free && (changed || (this.#startsAnew && end.kind !== 'cannot-start'))) {
+      return { exitCode: startAnew };
+    }
     if (mayRestart) {
       this.#options.say('The control process is started again. The output stays off.');
       await wait(this.#allowance.pauseMs(), undefined, { signal: this.#stop.signal }).catch(

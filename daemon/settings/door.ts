@@ -29,4 +29,3 @@ export type { TlsPair } from './network.ts';
 export { EditRefused } from './edit/changes.ts';
 export type { TomlChange } from './edit/changes.ts';
 export { readEditable, saveSettings, SettingsConflict } from './edit/save.ts';
-export type { EditableSettings, SavedSettings } from './edit/save.ts';

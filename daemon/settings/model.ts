@@ -24,6 +24,10 @@ export interface RectifierSettings {
   readonly expectIdentity: string | null;
   /** Half width of the ammeter's range as a share of the reading, 0 to 0.2. */
   readonly meterUncertainty: number;
+  /** What its output does when the mains comes back, as the maker saw it. */
+  readonly afterMains?: 'off' | 'on' | 'unknown' | undefined;
+  /** True current over the current that the supply shows, 0.8 to 1.25; left out, 1. */
+  readonly ammeterFactor?: number | undefined;
 }
 
 /** How a sensor of the bath is reached. */
@@ -154,6 +158,13 @@ export interface AlertSettings {
   readonly deadMan: { readonly url: TextOrSecret } | null;
 }
 
+/** How the page shows figures; nothing that is counted or kept depends on it. */
+export interface UnitSettings {
+  readonly density: 'A/dm2' | 'A/ft2' | 'A/in2';
+  readonly length: 'mm' | 'in';
+  readonly wire: 'mm' | 'awg' | 'swg';
+}
+
 export interface Settings {
   readonly studio: string;
   readonly server: {
@@ -161,6 +172,7 @@ export interface Settings {
     readonly port: number;
   };
   readonly web: WebSettings;
+  readonly units: UnitSettings;
   readonly database: {
     /** Null is the user's state folder. */
     readonly file: string | null;

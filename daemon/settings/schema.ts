@@ -122,7 +122,34 @@ const rectifierSchema = z.strictObject({
     '',
     'Half width of the range of the ammeter as a share of its reading: 0.01 is plus or minus 1 %.',
   ).default(0.01),
+  afterMains: z
+    .enum(['off', 'on', 'unknown'], { error: '"off", "on" or "unknown"' })
+    .optional()
+    .describe('What its output does when the mains comes back, as you saw it.'),
+  ammeterFactor: bounded(
+    0.8,
+    1.25,
+    '',
+    'What a reference meter shows divided by what the supply shows; left out, its meter is right.',
+  ).optional(),
 });
+
+const unitsSchema = z
+  .strictObject({
+    density: z
+      .enum(['A/dm2', 'A/ft2', 'A/in2'], { error: '"A/dm2", "A/ft2" or "A/in2"' })
+      .default('A/dm2')
+      .describe('How current densities are shown; typed with its unit, any of them is taken.'),
+    length: z
+      .enum(['mm', 'in'], { error: '"mm" or "in"' })
+      .default('mm')
+      .describe('How sizes of pieces are shown; typed with its unit, either is taken.'),
+    wire: z
+      .enum(['mm', 'awg', 'swg'], { error: '"mm", "awg" or "swg"' })
+      .default('mm')
+      .describe('How the thickness of wires is shown: a diameter, or the nearest gauge.'),
+  })
+  .describe('How the page shows figures. What is counted and kept is not touched by it.');
 
 const tankSchema = z.strictObject({
   id: patterned(
@@ -182,6 +209,7 @@ export const settingsSchema = z
       })
       .prefault({}),
     web: webSchema.prefault({}),
+    units: unitsSchema.prefault({}),
     database: z
       .strictObject({ file: fileName.optional().transform((file) => file ?? null) })
       .prefault({}),
@@ -199,6 +227,7 @@ export const knownKeys: Readonly<Record<string, readonly string[]>> = {
   server: ['port'],
   web: Object.keys(webSchema.shape),
   'web.tls': Object.keys(tlsSchema.shape),
+  units: Object.keys(unitsSchema.shape),
   database: ['file'],
   ...alertKeys,
   'tanks[]': Object.keys(tankSchema.shape),

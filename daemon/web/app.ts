@@ -25,6 +25,7 @@ import { pieceRoutes } from './pieces.ts';
 import { ProblemError } from './problem.ts';
 import { referenceRoutes } from './reference.ts';
 import type { ReferenceDeps } from './reference.ts';
+import { settingsRoutes } from './settings/routes.ts';
 import { systemRoutes } from './system.ts';
 import type { SystemDeps } from './system.ts';
 
@@ -36,6 +37,9 @@ export interface AppDeps extends BenchDeps, ReferenceDeps, SystemDeps {
   /** Absolute; may be missing as long as the dashboard was not built. */
   readonly dashboardFolder: string;
   readonly log: Logger;
+  readonly env: NodeJS.ProcessEnv;
+  /** Null where nobody can sign in. */
+  readonly passphraseFile: string | null;
   /** A client that takes nothing of its export for this long loses it, ms. */
   readonly exportStallMs?: number;
   /** Other bounds on meshes than the usual ones. */
@@ -56,6 +60,7 @@ export function createApp(deps: AppDeps) {
     .route('/api', referenceRoutes(deps))
     .route('/api', commandRoutes(deps))
     .route('/api', alertRoutes(deps))
+    .route('/api', settingsRoutes({ ...deps, file: deps.place.file }))
     .route('/api', logRoutes(deps.reader))
     .route('/api', ledgerRoutes(deps))
     .route('/api', exportRoutes(deps.reader, deps.exportStallMs))

@@ -3,7 +3,7 @@
 import { randomUUID } from 'node:crypto';
 import type { Bath } from '../chemistry/model.ts';
 import type { ControlClient } from '../control/door.ts';
-import type { Settings } from '../settings/model.ts';
+import type { Settings, UnitSettings } from '../settings/model.ts';
 import type { BenchSnapshot, TankSnapshot } from '../wire/bench.ts';
 import type { ControlMessage } from '../wire/command.ts';
 import type { InterruptedRun } from '../wire/interrupted.ts';
@@ -34,10 +34,12 @@ export class BenchState {
   readonly #listeners = new Set<(change: BenchChange) => void>();
   #interrupted: InterruptedRun[] = [];
   #alive: boolean;
+  #units: UnitSettings;
 
   constructor(deps: BenchStateDeps) {
     this.#deps = deps;
     this.#alive = deps.control.alive;
+    this.#units = deps.settings.units;
     deps.control.onMessage((message) => this.#hear(message));
     deps.control.onAlive((alive) => this.#turn(alive));
     if (this.#alive) void this.#readAll();
@@ -74,12 +76,19 @@ export class BenchState {
     return {
       wireVersion,
       studio: this.#deps.settings.studio,
+      units: this.#units,
       wallMs: this.#deps.nowMs(),
       controlAlive: this.#alive,
       tanks: [...this.tanks()],
       interrupted: [...this.#interrupted],
       baths: this.#deps.baths.map((bath) => ({ ...bath, notes: [...bath.notes] })),
     };
+  }
+
+  /** From now on figures are shown in these; every page is told. */
+  showIn(units: UnitSettings): void {
+    this.#units = units;
+    this.#tell({ type: 'bench' });
   }
 
   /** Hears of every change from now on; the answer ends it. */

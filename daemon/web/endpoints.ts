@@ -20,6 +20,7 @@ import { ledgerEndpoints } from './ledger-endpoints.ts';
 import { libraryEndpoints } from './library-endpoints.ts';
 import { meshQuerySchema } from './meshes/door.ts';
 import * as shapes from './schemas.ts';
+import { settingsEndpoints } from './settings/endpoints.ts';
 
 function download(path: string, summary: string, mediaType: string): Endpoint {
   const answer = { description: 'The whole run, streamed.', mediaType };
@@ -280,5 +281,6 @@ export const endpoints: readonly Endpoint[] = [
   ...libraryEndpoints,
   ...ledgerEndpoints,
   ...logEndpoints,
+  ...settingsEndpoints,
   ...systemEndpoints,
 ];

@@ -35,6 +35,8 @@ export interface WebDeps {
   readonly materials: readonly Material[];
   readonly dashboardFolder: string;
   readonly log: Logger;
+  /** Left out, that of this process. */
+  readonly env?: NodeJS.ProcessEnv;
   /** Wall time, ms since the epoch. */
   readonly nowMs: () => number;
   /** Checks every live message against its schema; for development and tests. */
@@ -81,7 +83,15 @@ export async function startWeb(deps: WebDeps): Promise<RunningWeb> {
     validate: deps.validate,
     ...(deps.liveLimits !== undefined && { limits: deps.liveLimits }),
   });
-  const app = createApp({ ...deps, access, desk, secure, bench, pages: () => hub.clients });
+  const app = createApp({
+    ...deps,
+    env: deps.env ?? process.env,
+    access,
+    desk,
+    secure,
+    bench,
+    pages: () => hub.clients,
+  });
   try {
     const server = await serve({
       port: settings.server.port,

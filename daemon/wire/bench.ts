@@ -86,9 +86,19 @@ export const tankSnapshotSchema = z.strictObject({
 });
 export type TankSnapshot = z.infer<typeof tankSnapshotSchema>;
 
+/** How figures are shown; nothing that is counted depends on it. */
+export const unitsSchema = z.strictObject({
+  density: z.enum(['A/dm2', 'A/ft2', 'A/in2']),
+  length: z.enum(['mm', 'in']),
+  wire: z.enum(['mm', 'awg', 'swg']),
+});
+export type Units = z.infer<typeof unitsSchema>;
+
 export const benchSnapshotSchema = z.strictObject({
   wireVersion: z.int(),
   studio: z.string(),
+  /** Left out, those of the trade: A/dm2 and mm. */
+  units: z.optional(unitsSchema),
   wallMs: finite,
   /** False while the control process is away; the tanks are then the last known ones. */
   controlAlive: z.boolean(),

@@ -55,6 +55,10 @@ export const commandSchema = z.discriminatedUnion('kind', [
   z.strictObject({ kind: z.literal('alert-readiness') }),
   /** Who signed in or was refused, for the events of the runs under way. */
   z.strictObject({ kind: z.literal('access-note'), note: sentence }),
+  /** Who changed what in the settings, for the log. */
+  z.strictObject({ kind: z.literal('settings-note'), note: sentence }),
+  /** Starts the bench anew on its settings as they are now; refused while anything runs. */
+  z.strictObject({ kind: z.literal('take-settings'), by }),
   z.strictObject({ kind: z.literal('alert-channels') }),
   /** Sends a test on one channel; the answer says what became of it. */
   z.strictObject({ kind: z.literal('alert-test'), channel: z.string().check(z.maxLength(40)), by }),

@@ -80,6 +80,8 @@ export const toSentinelSchema = z.discriminatedUnion('kind', [
   z.strictObject({ kind: z.literal('release'), tankId: z.string() }),
   /** Control: shut down in order; whether every output was confirmed off. */
   z.strictObject({ kind: z.literal('stopped'), offConfirmed: z.boolean() }),
+  /** Control: nothing runs, and the settings have changed; end this bench in order and start it anew. */
+  z.strictObject({ kind: z.literal('start-anew') }),
   /** Web: serving at this address. */
   z.strictObject({ kind: z.literal('listening'), url: z.string() }),
   /** Either: cannot go on; the sentence to print and the exit code to end with. */

@@ -10,6 +10,7 @@ import { CheckDesk } from '../../daemon/control/check-desk.ts';
 import { CommandDesk } from '../../daemon/control/commands.ts';
 import type { Guardian } from '../../daemon/control/guardian.ts';
 import { ProbeBook } from '../../daemon/control/probe-book.ts';
+import { SettingsDesk } from '../../daemon/control/settings-desk.ts';
 import { LogHealth } from '../../daemon/control/log-health.ts';
 import { InterruptedRuns } from '../../daemon/control/interrupted.ts';
 import { Tank } from '../../daemon/control/tank.ts';
@@ -45,6 +46,8 @@ export interface TankOptions {
   readonly dialect?: Personality;
   readonly timeScale?: number;
   readonly file?: string;
+  /** The settings that a take-over reads; left out, the shipped ones. */
+  readonly settingsFile?: string;
   readonly maxPages?: number;
   readonly refuseGuard?: string;
   readonly simulated?: boolean;
@@ -220,6 +223,12 @@ export class TankBench {
     await book.load();
     const alertReadiness = options.alertReadiness ?? (() => alerts.readiness());
     const desk = new CommandDesk({
+      settings: new SettingsDesk({
+        tanks: new Map([['one', tank]]),
+        file: options.settingsFile ?? shippedFile,
+        env: process.env,
+        startAnew: () => notices.push('starts anew'),
+      }),
       interrupted,
       tanks: new Map([['one', tank]]),
       baths,

@@ -15,6 +15,7 @@ import { Heartbeat } from '../../daemon/control/heartbeat.ts';
 import { InterruptedRuns } from '../../daemon/control/interrupted.ts';
 import { LogHealth } from '../../daemon/control/log-health.ts';
 import { ProbeBook } from '../../daemon/control/probe-book.ts';
+import { SettingsDesk } from '../../daemon/control/settings-desk.ts';
 import { recover, recoverBlind } from '../../daemon/control/recovery.ts';
 import { reportOf } from '../../daemon/control/report.ts';
 import { Tank } from '../../daemon/control/tank.ts';
@@ -157,6 +158,7 @@ export class Control {
       }),
       alerts,
       listPorts: () => Promise.resolve([]),
+      settings: new SettingsDesk({ tanks, file: '', env: {}, startAnew: () => undefined }),
     });
     this.tank = tank;
     publish({ type: 'tank', tank: tank.snapshot() });

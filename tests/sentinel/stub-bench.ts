@@ -56,6 +56,7 @@ export class StubBench {
   /** What was said outside. */
   readonly told: Parameters<NonNullable<SentinelOptions['tell']>>[0][] = [];
   readonly served: string[] = [];
+  settingsChanged = false;
   sentinel: Sentinel | null = null;
 
   start(
@@ -71,6 +72,7 @@ export class StubBench {
       env: this.env,
       noteFile: this.noteFile,
       bookFile: this.bookFile,
+      settingsChanged: () => this.settingsChanged,
       hardLimits: trialLimits,
       slowestCycleMs: 250,
       onServing: (url) => this.served.push(url),

@@ -6,6 +6,7 @@ import { setTimeout as wait } from 'node:timers/promises';
 import {
   clearSentinelNotes,
   readSentinelNotes,
+  startAnew,
   startSentinel,
 } from '../../daemon/sentinel/door.ts';
 import { StubBench, trialLimits, until } from './stub-bench.ts';
@@ -414,5 +415,39 @@ describe('shutting down', () => {
     await until(() => bench.served.length > 0);
     sentinel.interrupt();
     expect(await sentinel.finished).toBe(0);
+  });
+});
+
+describe('changed settings', () => {
+  it('end the bench in order, to be started anew', async () => {
+    const sentinel = bench.start([{ startsAnewAfterMs: 50 }]);
+    expect(await sentinel.finished).toBe(startAnew);
+    expect(bench.has('control heard shut-down')).toBe(true);
+    expect(bench.has('web heard shut-down')).toBe(true);
+  });
+
+  it('wait while a line is held, whatever control believes', async () => {
+    const sentinel = bench.start([{ ...guarded(), startsAnewAfterMs: 200 }]);
+    await until(() => bench.has('control asked for a new start'));
+    await wait(200);
+    expect(bench.has('control heard shut-down')).toBe(false);
+    sentinel.interrupt();
+    expect(await sentinel.finished).toBe(0);
+  });
+
+  it('are taken over instead of a second control under the limits of the first', async () => {
+    bench.settingsChanged = true;
+    const sentinel = bench.start([{ ...guarded(), exitAfterMs: 200 }, {}]);
+    expect(await sentinel.finished).toBe(startAnew);
+    expect(bench.entries('control born')).toHaveLength(1);
+    expect(supply.outputOn).toBe(false);
+  });
+
+  it('do not keep a bench that is told to end', async () => {
+    bench.settingsChanged = true;
+    const sentinel = bench.start([{ exitAfterMs: 300 }]);
+    await until(() => bench.has('control born'));
+    sentinel.interrupt();
+    expect(await sentinel.finished).not.toBe(startAnew);
   });
 });

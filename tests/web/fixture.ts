@@ -225,6 +225,7 @@ export const settings: Settings = {
   studio: 'Teasel Lane, demonstration studio',
   server: { port: 0 },
   web: { listen: [], hostNames: [], signInHere: false, tls: null },
+  units: { density: 'A/dm2', length: 'mm', wire: 'mm' },
   database: { file: null },
   alerts: { channels: [], deadMan: null },
   tanks: [

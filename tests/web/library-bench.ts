@@ -12,6 +12,7 @@ import { quietAlerts } from '../alerts/quiet-alerts.ts';
 import { CheckDesk } from '../../daemon/control/check-desk.ts';
 import { CommandDesk } from '../../daemon/control/commands.ts';
 import { ProbeBook } from '../../daemon/control/probe-book.ts';
+import { SettingsDesk } from '../../daemon/control/settings-desk.ts';
 import { LogHealth } from '../../daemon/control/log-health.ts';
 import { connectControl } from '../../daemon/control/door.ts';
 import { InterruptedRuns } from '../../daemon/control/interrupted.ts';
@@ -104,6 +105,12 @@ export class LibraryBench {
     const book = new ProbeBook(store);
     const desk = new CommandDesk({
       interrupted,
+      settings: new SettingsDesk({
+        tanks: new Map(),
+        file: '',
+        env: {},
+        startAnew: () => undefined,
+      }),
       tanks: new Map(),
       baths,
       materials: () => [],

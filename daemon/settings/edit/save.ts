@@ -116,7 +116,12 @@ export function readEditable(options: SettingsOptions = {}): EditableSettings {
  */
 export function saveSettings(
   options: SettingsOptions,
-  request: { readonly hash: string; readonly changes: readonly TomlChange[] },
+  request: {
+    readonly hash: string;
+    readonly changes: readonly TomlChange[];
+    /** A last look at what would be in use; what it throws keeps everything as it is. */
+    readonly judge?: (before: Settings, after: Settings) => void;
+  },
 ): SavedSettings {
   const env = options.env ?? process.env;
   const place = readEditable(options);
@@ -131,9 +136,10 @@ export function saveSettings(
       }));
       throw new SettingsConflict(place.file, hash, conflicts);
     }
-    const before = judgeSettings({ file: place.file, text, value }, env);
+    const before = judgeSettings({ file: place.target, text, value }, env);
     const edited = editToml(text, request.changes);
     const settings = judged(place.target, edited, env);
+    request.judge?.(before, settings);
     const copied = place.target !== followed(place.file);
     if (edited === text && !copied) {
       return { file: place.target, hash, copied: false, previous: null, before, settings };

@@ -1,0 +1,79 @@
+/** Changed settings: who changed what goes on record, and they are taken over only while nothing runs. */
+
+import { isFinal } from '../run/state.ts';
+import { loadSettings, readEditable, SettingsError } from '../settings/door.ts';
+import type { CommandAnswer } from '../wire/command.ts';
+import { refusal } from './refusal.ts';
+import type { Tank } from './tank.ts';
+
+export interface SettingsDeskParts {
+  readonly tanks: ReadonlyMap<string, Tank>;
+  /** The file that this process was started with. */
+  readonly file: string;
+  readonly env: NodeJS.ProcessEnv;
+  /** Asks the sentinel to end this bench in order and to start it anew. */
+  readonly startAnew: () => void;
+}
+
+export class SettingsDesk {
+  readonly #parts: SettingsDeskParts;
+  #leaving = false;
+
+  constructor(parts: SettingsDeskParts) {
+    this.#parts = parts;
+  }
+
+  /** True once the settings are being taken over: nothing is armed or switched on any more. */
+  get leaving(): boolean {
+    return this.#leaving;
+  }
+
+  /** Who changed what, in the log of the bench and in the events of the runs under way. */
+  note(message: string): CommandAnswer {
+    const [first] = this.#parts.tanks.values();
+    for (const tank of this.#parts.tanks.values()) {
+      const running = tank.run !== null && !isFinal(tank.run.state.lifecycle);
+      if (!running && tank !== first) continue;
+      const event = { atMs: tank.clock.nowMs(), code: 'settings', message };
+      tank.journal.event(running ? tank.run : null, event);
+    }
+    return { ok: true };
+  }
+
+  /** Starts the bench anew on the settings as they are in the file now. */
+  take(by: string): CommandAnswer {
+    for (const tank of this.#parts.tanks.values()) {
+      if (tank.run !== null && !isFinal(tank.run.state.lifecycle)) {
+        return refusal(
+          'refused',
+          `A run is on ${tank.settings.name}. It keeps the settings it began with; take the new ones over ` +
+            'when it has ended.',
+        );
+      }
+    }
+    const { file, env } = this.#parts;
+    try {
+      const { file: next } = readEditable({ configPath: file, env });
+      loadSettings({ configPath: next, env });
+    } catch (error) {
+      if (!(error instanceof SettingsError)) throw error;
+      return refusal(
+        'invalid',
+        `These settings cannot be used. ${error.message}`,
+        error.problems.map(({ field, value, bound, message }) => ({
+          field,
+          value,
+          bound,
+          message,
+        })),
+      );
+    }
+    this.note(`The settings were taken over by ${by}.`);
+    this.#leaving = true;
+    this.#parts.startAnew();
+    return {
+      ok: true,
+      message: 'Nightbath starts anew on the new settings. It takes some seconds.',
+    };
+  }
+}

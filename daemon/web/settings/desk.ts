@@ -1,0 +1,179 @@
+/** The settings desk of the page: shows the file, saves changes of it, and tells the log who made them. */
+
+import { randomUUID } from 'node:crypto';
+import type { Logger } from 'pino';
+import type { ControlClient } from '../../control/door.ts';
+import { isFinal } from '../../run/state.ts';
+import {
+  dialectNames,
+  EditRefused,
+  loadSettings,
+  readEditable,
+  readPassphrases,
+  saveSettings,
+  SettingsConflict,
+  SettingsError,
+} from '../../settings/door.ts';
+import type { Settings } from '../../settings/model.ts';
+import type { Problem } from '../../piece/model.ts';
+import type { SettingsChange, SettingsFile } from '../../wire/settings.ts';
+import type { BenchState } from '../bench-state.ts';
+import { ProblemError, shownValue } from '../problem.ts';
+import { differences, noteOf } from './difference.ts';
+import { judgeChanges } from './policy.ts';
+import { keepSecretsHome, SecretFiles, withoutSecrets } from './secrets.ts';
+
+export interface SettingsDeskDeps {
+  readonly control: ControlClient;
+  readonly bench: BenchState;
+  /** As they are in use. */
+  readonly settings: Settings;
+  /** The file that this process was started with. */
+  readonly file: string;
+  readonly env: NodeJS.ProcessEnv;
+  readonly passphraseFile: string | null;
+  readonly log: Logger;
+}
+
+/** Who asks, and whether from the bench's own machine. */
+export interface Asker {
+  readonly by: string;
+  readonly here: boolean;
+}
+
+const mostWaiting = 40;
+
+export class SettingsDesk {
+  readonly #deps: SettingsDeskDeps;
+
+  constructor(deps: SettingsDeskDeps) {
+    this.#deps = deps;
+  }
+
+  get #options() {
+    return { configPath: this.#deps.file, env: this.#deps.env };
+  }
+
+  /** The file as it stands now. Throws a ProblemError where it cannot be read at all. */
+  show({ here }: Asker): SettingsFile {
+    const { env, passphraseFile } = this.#deps;
+    const read = said(() => readEditable(this.#options));
+    let problems: readonly Problem[] = [];
+    let waiting: readonly string[] = [];
+    try {
+      waiting = this.#waiting(loadSettings({ configPath: read.file, env }).settings);
+    } catch (error) {
+      if (!(error instanceof SettingsError)) throw error;
+      problems = plain(error);
+    }
+    const set = passphraseFile === null ? {} : said(() => readPassphrases(passphraseFile));
+    return {
+      file: read.file,
+      target: read.target,
+      hash: read.hash,
+      data: withoutSecrets(read.data),
+      problems: [...problems],
+      waiting: [...waiting],
+      running: this.#running(),
+      dialects: [...dialectNames(env, read.file)],
+      passphrases: Object.keys(set),
+      here,
+    };
+  }
+
+  /** Saves the changes and tells the log. Throws a ProblemError with every reason; nothing is written then. */
+  save(asker: Asker, hash: string, changes: readonly SettingsChange[]) {
+    judgeChanges(changes, asker.here);
+    const { target } = said(() => readEditable(this.#options));
+    const fresh = new SecretFiles(target);
+    try {
+      const placed = changes.map((change) =>
+        change.kind === 'remove' ? change : { ...change, value: fresh.place(change.value) },
+      );
+      const saved = said(() =>
+        saveSettings(this.#options, {
+          hash,
+          changes: placed,
+          judge: (before, after) => keepSecretsHome(before, after, fresh),
+        }),
+      );
+      for (const difference of differences(saved.before, saved.settings)) {
+        this.note(noteOf(difference, asker.by));
+      }
+      this.#deps.bench.showIn(saved.settings.units);
+      const { file, copied, previous } = saved;
+      const waiting = [...this.#waiting(saved.settings)];
+      return { file, hash: saved.hash, copied, previous, waiting };
+    } catch (error) {
+      fresh.drop();
+      throw error;
+    }
+  }
+
+  /** A line in the log of the bench; without control it stands in the log of this process alone. */
+  note(note: string): void {
+    const { control, log } = this.#deps;
+    log.info(note);
+    control.command({ kind: 'settings-note', note }, randomUUID()).catch((error: unknown) => {
+      log.warn({ err: error }, 'The log of the bench could not be told of changed settings.');
+    });
+  }
+
+  /** How figures are shown is in use at once; all else begins with a start. */
+  #waiting(settings: Settings): readonly string[] {
+    const { settings: inUse } = this.#deps;
+    const found = differences({ ...inUse, units: settings.units }, settings).map(
+      ({ field }) => field,
+    );
+    return found.slice(0, mostWaiting);
+  }
+
+  #running(): string[] {
+    return this.#deps.bench
+      .tanks()
+      .filter(({ run }) => run !== null && !isFinal(run.lifecycle))
+      .map(({ name }) => name);
+  }
+}
+
+function plain(error: SettingsError): readonly Problem[] {
+  return error.problems.map(({ field, value, bound, message }) => ({
+    field,
+    value,
+    bound,
+    message,
+  }));
+}
+
+/** What the settings refuse, as a problem document. */
+function said<T>(work: () => T): T {
+  try {
+    return work();
+  } catch (error) {
+    if (error instanceof SettingsConflict) throw conflict(error);
+    if (error instanceof EditRefused) throw new ProblemError('refused', error.message);
+    if (error instanceof SettingsError) {
+      const problems = plain(error).slice(0, 20);
+      const [first] = problems;
+      throw new ProblemError('invalid', first?.message ?? error.message, problems);
+    }
+    throw error;
+  }
+}
+
+/** Both sides of every place, so that a person can decide. */
+function conflict(error: SettingsConflict): ProblemError {
+  const problems = error.conflicts.map(({ path, yours, now }): Problem => {
+    const field = path.reduce<string>(
+      (text, step) =>
+        typeof step === 'number' ? `${text}[${step}]` : `${text}${text === '' ? '' : '.'}${step}`,
+      '',
+    );
+    const secret = path[0] === 'alerts';
+    const value = secret ? 'not shown here' : shownValue(yours);
+    const bound = secret ? 'not shown here' : shownValue(now);
+    const message = `${field}: yours is ${value}, the file now has ${bound}.`;
+    return { field, value, bound, message };
+  });
+  return new ProblemError('stale', error.message, problems);
+}

@@ -1,0 +1,75 @@
+/** The maker's settings as the Setup page reads and changes them; no secret crosses here but a new one. */
+
+import * as z from 'zod/mini';
+import { problemSchema } from './plan.ts';
+
+const step = z.union([z.string().check(z.maxLength(100)), z.int().check(z.gte(0), z.lte(100))]);
+/** The way to a place: names of keys, and positions in lists counted from 0. */
+export const settingsPathSchema = z.array(step).check(z.minLength(1), z.maxLength(8));
+
+/** A new secret, in the place of the value; it is kept in a file of its own and never given back. */
+export const newSecretSchema = z.strictObject({
+  secret: z.string().check(z.minLength(1), z.maxLength(1000)),
+});
+
+export const settingsChangeSchema = z.discriminatedUnion('kind', [
+  z.strictObject({ kind: z.literal('set'), path: settingsPathSchema, value: z.unknown() }),
+  /** A new last entry of a list. */
+  z.strictObject({ kind: z.literal('add'), path: settingsPathSchema, value: z.unknown() }),
+  z.strictObject({ kind: z.literal('remove'), path: settingsPathSchema }),
+]);
+export type SettingsChange = z.infer<typeof settingsChangeSchema>;
+
+export const settingsSaveBodySchema = z.strictObject({
+  /** Of the text that the changes were made for. */
+  hash: z.string().check(z.regex(/^[0-9a-f]{64}$/, 'the hash that came with the settings')),
+  changes: z.array(settingsChangeSchema).check(z.minLength(1), z.maxLength(100)),
+});
+
+/** A secret that is set, as it may be shown. */
+export const keptSecretSchema = z.strictObject({
+  set: z.literal(true),
+  /** Where it stands: in the settings themselves, in a variable or in a file. */
+  in: z.enum(['settings', 'environment', 'file']),
+});
+
+/** The settings file for the Setup page. */
+export const settingsFileSchema = z.strictObject({
+  /** The file whose text this is, and where a change of it is written. */
+  file: z.string(),
+  target: z.string(),
+  hash: z.string(),
+  /** As the file has it, without defaults; a secret is a `keptSecretSchema` in its place. */
+  data: z.unknown(),
+  /** What is wrong with it as it stands, where somebody has changed it by hand. */
+  problems: z.array(problemSchema),
+  /** Places whose value is not in use yet. */
+  waiting: z.array(z.string()),
+  /** Names of tanks on which a run is; the settings are not taken over while there are any. */
+  running: z.array(z.string()),
+  dialects: z.array(z.string()),
+  /** Roles that have a passphrase. */
+  passphrases: z.array(z.string()),
+  /** May change who gets in, and where the page is served: only a browser on the bench's own machine. */
+  here: z.boolean(),
+});
+export type SettingsFile = z.infer<typeof settingsFileSchema>;
+
+export const settingsSavedSchema = z.strictObject({
+  file: z.string(),
+  hash: z.string(),
+  /** A file of the maker's own was made of the shipped one. */
+  copied: z.boolean(),
+  previous: z.nullable(z.string()),
+  waiting: z.array(z.string()),
+});
+
+export const passphraseBodySchema = z.strictObject({
+  role: z.enum(['view', 'stop', 'control']),
+  /** Null takes it away. */
+  passphrase: z.nullable(z.string().check(z.maxLength(1000))),
+});
+
+export const settingsHistorySchema = z.array(
+  z.strictObject({ wallMs: z.number(), message: z.string() }),
+);

@@ -1,0 +1,64 @@
+/** Changed settings in control: what is noted, and that they are taken over only while nothing runs. */
+
+import { writeFileSync } from 'node:fs';
+import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { BenchFolder, benchToml } from '../settings/bench-folder.ts';
+import { aRequest, TankBench } from './a-tank.ts';
+
+const folder = new BenchFolder();
+let bench: TankBench;
+beforeEach(async () => {
+  writeFileSync(folder.file, benchToml);
+  bench = await (await TankBench.open({ settingsFile: folder.file })).started();
+});
+afterEach(() => bench.close());
+
+const take = () => bench.tell({ kind: 'take-settings', by: 'Ada (control)' });
+const startsAnew = () => bench.notices.filter((notice) => notice === 'starts anew').length;
+const notes = async () => {
+  await bench.tank.journal.settled();
+  const events = bench.reader().recentEvents(100);
+  return events.filter(({ code }) => code === 'settings');
+};
+
+describe('changed settings', () => {
+  it('are noted in the log without a run, and among the events of one that is under way', async () => {
+    await bench.tell({ kind: 'settings-note', note: 'Settings: studio changed, by Ada.' });
+    expect(await notes()).toMatchObject([
+      { runId: null, message: 'Settings: studio changed, by Ada.' },
+    ]);
+    const runId = await bench.run(aRequest());
+    await bench.tell({ kind: 'settings-note', note: 'Settings: web changed, by Ada.' });
+    expect((await notes())[0]).toMatchObject({ runId, message: 'Settings: web changed, by Ada.' });
+  });
+
+  it('are not taken over while a run is on, and the run goes on as it was', async () => {
+    await bench.run(aRequest());
+    const before = bench.tank.run?.state.version;
+    expect(await take()).toMatchObject({
+      ok: false,
+      code: 'refused',
+      reason: expect.stringContaining('A run is on'),
+    });
+    expect([startsAnew(), bench.tank.output]).toEqual([0, 'on']);
+    expect(bench.tank.run?.state.version).toBe(before);
+  });
+
+  it('are not taken over where they cannot be used', async () => {
+    writeFileSync(folder.file, benchToml.replace('maxAmps = 3', 'maxAmps = 0'));
+    const answer = await take();
+    expect(answer).toMatchObject({ ok: false, code: 'invalid' });
+    expect(answer.ok ? [] : answer.problems).toMatchObject([{ field: 'tanks[0].maxAmps' }]);
+    expect(startsAnew()).toBe(0);
+  });
+
+  it('are taken over where nothing runs; from then on nothing is switched on any more', async () => {
+    expect(await take()).toMatchObject({ ok: true });
+    expect(startsAnew()).toBe(1);
+    expect(await bench.arm(aRequest())).toMatchObject({ ok: false, code: 'unavailable' });
+    expect(await bench.tell({ kind: 'stop', tankId: 'one', by: 'Ada' })).toMatchObject({
+      ok: true,
+    });
+    expect((await notes())[0]?.message).toBe('The settings were taken over by Ada (control).');
+  });
+});

@@ -1,0 +1,242 @@
+/** Settings over HTTP: what may be seen and changed by whom, conflicts, secrets, and the log of it. */
+
+import { existsSync, readFileSync, readdirSync, statSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { describe, expect, onTestFinished, test } from 'vitest';
+import { loadSettings } from '../../daemon/settings/door.ts';
+import { problemDocumentSchema } from '../../daemon/web/problem.ts';
+import { settingsFileSchema, settingsSavedSchema } from '../../daemon/wire/settings.ts';
+import type { TankSnapshot } from '../../daemon/wire/bench.ts';
+import { BenchFolder, benchToml } from '../settings/bench-folder.ts';
+import { tankSnapshot, webUnderTest } from './fixture.ts';
+import type { HandControl, WebChange } from './fixture.ts';
+
+async function bench(toml = benchToml, change: WebChange = {}) {
+  const folder = new BenchFolder(toml);
+  onTestFinished(() => folder.remove());
+  const env = { HOME: folder.path, XDG_STATE_HOME: folder.path };
+  const { settings } = loadSettings({ configPath: folder.file, env });
+  const web = await webUnderTest({
+    settings,
+    env,
+    place: { file: folder.file, source: 'flag', databaseFile: join(folder.path, 'runs.sqlite') },
+    passphraseFile: join(folder.path, 'nightbath', 'passphrases.json'),
+    ...change,
+  });
+  const show = async () =>
+    settingsFileSchema.parse((await web.ask('GET', '/api/settings/file')).json());
+  const save = async (changes: readonly unknown[], hash?: string, headers = {}) =>
+    web.ask('POST', '/api/settings/file', {
+      body: { hash: hash ?? (await show()).hash, changes },
+      headers,
+    });
+  return { folder, web, show, save, text: () => readFileSync(folder.file, 'utf8') };
+}
+
+const amps = { kind: 'set', path: ['tanks', 0, 'maxAmps'], value: 2.5 };
+const phone = {
+  name: 'phone',
+  kind: 'webhook',
+  url: { secret: 'https://push.example/token-that-nobody-sees' },
+  headers: { Authorization: { secret: 'Bearer also-hidden' } },
+};
+
+function told(control: HandControl): readonly string[] {
+  return control.sent.flatMap(({ command }) =>
+    command.kind === 'settings-note' ? [command.note] : [],
+  );
+}
+
+describe('the settings file', () => {
+  test('is shown, changed in place, and the change waits to be taken over', async () => {
+    const { save, show, text, web } = await bench();
+    expect(await show()).toMatchObject({ waiting: [], problems: [], running: [], here: true });
+    const reply = await save([amps]);
+    expect(reply.status).toBe(200);
+    const saved = settingsSavedSchema.parse(reply.json());
+    expect(saved.waiting).toEqual(['tanks[one].maxAmps']);
+    expect(text()).toBe(benchToml.replace('maxAmps = 3', 'maxAmps = 2.5'));
+    expect(await show()).toMatchObject({ hash: saved.hash, waiting: ['tanks[one].maxAmps'] });
+    expect(told(web.control)).toEqual(['Settings: tanks[one].maxAmps from 3 to 2.5, by the page.']);
+  });
+
+  test('refuses what could not be used, naming field, value and bound', async () => {
+    const { save, text, web } = await bench();
+    const reply = await save([{ ...amps, value: 900 }]);
+    expect(reply.status).toBe(422);
+    expect(problemDocumentSchema.parse(reply.json()).problems).toMatchObject([
+      { field: 'tanks[0].maxAmps', value: '900', bound: 'a number from 0.001 to 500 A' },
+    ]);
+    expect((await save([{ ...amps, path: ['tanks', 3, 'maxAmps'] }])).status).toBe(409);
+    expect((await save([{ ...amps, kind: 'twist' }])).status).toBe(422);
+    expect((await save([], '0'.repeat(64))).status).toBe(422);
+    expect(text()).toBe(benchToml);
+    expect(told(web.control)).toEqual([]);
+  });
+
+  test('is not written over what somebody else has written meanwhile: both are shown', async () => {
+    const { save, show, text, folder } = await bench();
+    const { hash } = await show();
+    const theirs = benchToml.replace('maxAmps = 3', 'maxAmps = 1');
+    writeFileSync(folder.file, theirs);
+    const reply = await save([amps], hash);
+    expect(reply.status).toBe(409);
+    const document = problemDocumentSchema.parse(reply.json());
+    expect(document.type).toBe('urn:nightbath:problem:stale');
+    expect(document.problems).toMatchObject([
+      { field: 'tanks[0].maxAmps', value: '2.5', bound: '1' },
+    ]);
+    expect(text()).toBe(theirs);
+  });
+
+  test('says what is wrong with it where it was spoiled by hand', async () => {
+    const { show, folder } = await bench();
+    writeFileSync(folder.file, benchToml.replace('maxAmps = 3', 'maxAmps = 0'));
+    const { problems } = await show();
+    expect(problems).toMatchObject([{ field: 'tanks[0].maxAmps', value: '0' }]);
+  });
+
+  test('tells on which tanks a run is, and changes nothing of that run', async () => {
+    const { show, save, web } = await bench();
+    const running = tankSnapshot({
+      id: 'one',
+      run: { lifecycle: 'holding' } as TankSnapshot['run'],
+    });
+    web.control.push({ type: 'tank', tank: running });
+    expect((await show()).running).toEqual([running.name]);
+    expect((await save([amps])).status).toBe(200);
+    // Nothing but the note for the log has gone to control.
+    const kinds = web.control.sent.map(({ command }) => command.kind);
+    expect(new Set(kinds.filter((kind) => kind !== 'snapshot'))).toEqual(
+      new Set(['settings-note']),
+    );
+  });
+
+  test('shows in units that are in use at once', async () => {
+    const { save, web } = await bench();
+    const reply = await save([{ kind: 'set', path: ['units', 'density'], value: 'A/ft2' }]);
+    expect(settingsSavedSchema.parse(reply.json()).waiting).toEqual([]);
+    const snapshot = (await web.ask('GET', '/api/bench')).json();
+    expect(snapshot).toMatchObject({ units: { density: 'A/ft2', length: 'mm', wire: 'mm' } });
+  });
+});
+
+describe('secrets', () => {
+  test('go into files of their own and are never given back', async () => {
+    const { save, show, web, folder, text } = await bench();
+    const reply = await save([{ kind: 'add', path: ['alerts', 'channels'], value: phone }]);
+    expect(reply.status).toBe(200);
+    expect(text()).not.toMatch(/token-that|also-hidden/);
+    const files = readdirSync(join(folder.path, 'secrets'));
+    const kept = files.map((name) => readFileSync(join(folder.path, 'secrets', name), 'utf8'));
+    expect(kept.toSorted()).toEqual([
+      'Bearer also-hidden\n',
+      'https://push.example/token-that-nobody-sees\n',
+    ]);
+    for (const name of files) {
+      expect(statSync(join(folder.path, 'secrets', name)).mode & 0o777).toBe(0o600);
+    }
+    const shown = await web.ask('GET', '/api/settings/file');
+    expect(shown.text).not.toMatch(/token-that|also-hidden|secrets\//);
+    expect((await show()).data).toMatchObject({
+      alerts: { channels: [{ name: 'phone', url: { set: true, in: 'file' } }] },
+    });
+    expect(told(web.control).join('')).not.toMatch(/token-that|also-hidden/);
+  });
+
+  test('are hidden too where they stand in the settings themselves', async () => {
+    const { web } = await bench(
+      `${benchToml}\n[[alerts.channels]]\nname = "p"\nkind = "webhook"\nurl = "https://push.example/in-the-file"\nheaders = { X = "plain-header" }\n`,
+    );
+    const { text } = await web.ask('GET', '/api/settings/file');
+    expect(text).not.toMatch(/in-the-file|plain-header/);
+  });
+
+  test('leave nothing behind where the settings are refused', async () => {
+    const { save, folder } = await bench();
+    const value = { ...phone, name: 'a name that is much longer than any channel may ever have' };
+    expect((await save([{ kind: 'add', path: ['alerts', 'channels'], value }])).status).toBe(422);
+    const left = join(folder.path, 'secrets');
+    expect(existsSync(left) ? readdirSync(left) : []).toEqual([]);
+  });
+
+  test('do not follow an address that is changed', async () => {
+    const { save } = await bench();
+    await save([{ kind: 'add', path: ['alerts', 'channels'], value: phone }]);
+    const url = ['alerts', 'channels', 0, 'url'];
+    const moved = await save([{ kind: 'set', path: url, value: 'https://elsewhere.example/' }]);
+    expect([moved.status, moved.text]).toEqual([422, expect.stringContaining('typed anew')]);
+    const variable = { ...phone, name: 'q', url: { environment: 'HOME' }, headers: {} };
+    const taken = await save([{ kind: 'add', path: ['alerts', 'channels'], value: variable }]);
+    expect(taken.status).toBe(422);
+    const named = await save([
+      { kind: 'set', path: ['alerts', 'channels', 0, 'name'], value: 'bedside' },
+    ]);
+    expect(named.status).toBe(200);
+  });
+});
+
+describe('what is not for the page', () => {
+  test.each([
+    [['alerts', 'channels'], { name: 'x', kind: 'command', program: '/bin/sh' }, 'add'],
+    [['tanks', 0, 'rectifier', 'driver'], '/tmp/driver.js', 'set'],
+    [['database', 'file'], '/tmp/runs.sqlite', 'set'],
+    [['web', 'tls'], { certFile: '/a', keyFile: '/b' }, 'set'],
+    [['tanks', 0], { id: 'one', rectifier: { driver: '/tmp/driver.js' } }, 'set'],
+    [['anything'], 1, 'set'],
+  ])('%j is changed by hand only', async (path, value, kind) => {
+    const { save, text } = await bench();
+    const reply = await save([{ kind, path, value }]);
+    expect([reply.status, reply.text]).toEqual([403, expect.stringContaining('by hand')]);
+    expect(text()).toBe(benchToml);
+  });
+
+  test('who gets in is changed at the bench only', async () => {
+    const { save, web, text } = await bench();
+    const elsewhere = { 'x-forwarded-for': '192.0.2.9' };
+    const change = { kind: 'set', path: ['web', 'listen'], value: ['192.0.2.20'] };
+    // Through something in between, the one who asks may be anywhere: without a session nothing is shown.
+    expect((await save([change], '0'.repeat(64), elsewhere)).status).toBe(401);
+    const body = { role: 'control', passphrase: 'a long enough passphrase' };
+    const refused = await web.ask('POST', '/api/settings/passphrase', { body, headers: elsewhere });
+    expect(refused.status).toBe(401);
+    // At the bench it needs the passphrase first.
+    expect((await save([change])).status).toBe(422);
+    expect((await web.ask('POST', '/api/settings/passphrase', { body })).status).toBe(200);
+    expect((await save([change])).status).toBe(200);
+    expect(text()).toContain('listen = ["192.0.2.20"]');
+    expect(told(web.control).join(' ')).toContain(
+      'The passphrase for control was set by the page.',
+    );
+    expect(told(web.control).join(' ')).not.toContain('long enough');
+  });
+
+  test('a passphrase has its bounds, and is another one for each role', async () => {
+    const { web, show } = await bench();
+    const put = (role: string, passphrase: string | null) =>
+      web.ask('POST', '/api/settings/passphrase', { body: { role, passphrase } });
+    expect((await put('view', 'short')).status).toBe(422);
+    expect((await put('boss', 'a long enough passphrase')).status).toBe(422);
+    expect((await put('view', 'a long enough passphrase')).status).toBe(200);
+    const same = await put('control', 'a long enough passphrase');
+    expect([same.status, same.text]).toEqual([422, expect.stringContaining('for view already')]);
+    expect((await show()).passphrases).toEqual(['view']);
+    expect((await put('view', null)).status).toBe(200);
+    expect((await show()).passphrases).toEqual([]);
+  });
+});
+
+describe('a take-over', () => {
+  test('goes to control with who asked, and its refusal comes back', async () => {
+    const { web } = await bench();
+    web.control.answer = async () => ({
+      ok: false,
+      code: 'refused',
+      reason: 'A run is on Tank one.',
+      problems: [],
+    });
+    const reply = await web.ask('POST', '/api/settings/take-over', { body: {} });
+    expect([reply.status, reply.text]).toEqual([409, expect.stringContaining('A run is on')]);
+    expect(web.control.sent.at(-1)?.command).toEqual({ kind: 'take-settings', by: 'the page' });
+  });
+});
