@@ -2,7 +2,7 @@
 
 import type { Scene } from '../alerts/door.ts';
 import { faultWords } from '../run/faults.ts';
-import { thicknessNow } from '../run/forecast.ts';
+import { meanThicknessNow } from '../run/forecast.ts';
 import type { RunState } from '../run/state.ts';
 import type { TankClock } from './clock.ts';
 import type { ActiveRun } from './snapshot.ts';
@@ -44,5 +44,5 @@ export function faultTitle(code: string): string {
 
 /** Micrometres, by the charge counted so far. */
 export function thicknessOf({ plan, charge }: RunState): number {
-  return thicknessNow(plan, charge.ampHours, charge.lowAmpHours, charge.highAmpHours).value;
+  return meanThicknessNow(plan, charge.ampHours);
 }

@@ -1,18 +1,28 @@
 /** Reads the supply, and asks once more in the same turn where the first answer is hard to believe. */
 
 import { RectifierError, type RectifierReading } from '../../drivers/contract.ts';
-import { doubtOf, type Doubt } from '../run/second-look.ts';
+import type { RunReading } from '../run/model.ts';
+import { tryReading, type Doubt } from '../run/second-look.ts';
 import type { RunState } from '../run/state.ts';
+import type { Step } from '../run/steps.ts';
 import type { TankClock } from './clock.ts';
 import type { OutputView } from './output-view.ts';
 import type { StrayOutput } from './stray-output.ts';
 import type { SupplyLink } from './supply-link.ts';
+
+/** A reading that was tried on a run, and what the machine answered. */
+interface Tried {
+  readonly run: RunState;
+  readonly judged: RunReading;
+  readonly outcome: Step;
+}
 
 export class SecondLook {
   readonly #link: SupplyLink;
   readonly #view: OutputView;
   readonly #stray: StrayOutput;
   readonly #clock: TankClock;
+  #tried: Tried | null = null;
 
   constructor(link: SupplyLink, view: OutputView, stray: StrayOutput, clock: TankClock) {
     this.#link = link;
@@ -28,9 +38,11 @@ export class SecondLook {
    * easy; a mere jump is not.
    */
   async read(run: RunState | null): Promise<RectifierReading> {
+    this.#tried = null;
     const first = await this.#link.read();
     const doubt = this.#doubtOf(first, run);
     if (doubt === null) return first;
+    this.#tried = null;
     try {
       const second = await this.#link.read(first.setVolts !== null || first.setAmps !== null);
       return {
@@ -47,9 +59,36 @@ export class SecondLook {
     }
   }
 
+  /** What the reading that `read` gave does to a run: tried already, unless something came in between. */
+  answer(run: RunState, reading: RectifierReading, live: boolean): Tried {
+    const tried = this.#tried;
+    if (tried?.run === run && tried.judged.live === live) return tried;
+    const judged = judgedReading(reading, this.#clock.nowMs(), live);
+    return { run, judged, outcome: tryReading(run, judged).outcome };
+  }
+
   #doubtOf(reading: RectifierReading, run: RunState | null): Doubt | null {
     const live = this.#view.wouldBeLive(reading.outputOn, reading.amps);
-    if (run !== null) return doubtOf(run, { ...reading, atMs: this.#clock.nowMs(), live });
-    return this.#stray.isNews(live) ? 'alarm' : null;
+    if (run === null) return this.#stray.isNews(live) ? 'alarm' : null;
+    const judged = judgedReading(reading, this.#clock.nowMs(), live);
+    const { outcome, doubt } = tryReading(run, judged);
+    this.#tried = { run, judged, outcome };
+    return doubt;
   }
+}
+
+/** A reading as the run judges it. Fields written out: a spread with new keys costs more than all else. */
+function judgedReading(reading: RectifierReading, atMs: number, live: boolean): RunReading {
+  return {
+    atMs,
+    volts: reading.volts,
+    amps: reading.amps,
+    outputOn: reading.outputOn,
+    live,
+    regulation: reading.regulation,
+    supplyTrips: reading.supplyTrips,
+    setVolts: reading.setVolts,
+    setAmps: reading.setAmps,
+    restarted: reading.restarted,
+  };
 }

@@ -2,7 +2,7 @@
 
 import { RectifierError, type OffReport, type RectifierReading } from '../../drivers/contract.ts';
 import type { Bath } from '../chemistry/model.ts';
-import type { OutputBelief, RunEffect, RunInput, RunReading, TankFacts } from '../run/model.ts';
+import type { OutputBelief, RunEffect, RunInput, TankFacts } from '../run/model.ts';
 import { step } from '../run/machine.ts';
 import { isFinal, isPowered, plannedRun } from '../run/state.ts';
 import type { TankSettings } from '../settings/model.ts';
@@ -73,9 +73,7 @@ export class Tank {
     this.link = new SupplyLink(parts.rectifier, parts.clock, parts.settings);
     this.journal = new Journal(parts, this.alarms);
     this.sensors = new SensorDesk(parts.settings.sensors ?? []);
-    this.#off = new OffDesk(parts.rectifier, parts.clock, (report, sentAtMs) =>
-      this.#onOff(report, sentAtMs),
-    );
+    this.#off = new OffDesk(parts.rectifier, parts.clock, this.#onOff.bind(this));
     this.#debt = new OffDebt(parts.clock, () => this.#switchOff(), this.journal);
     this.#stray = new StrayOutput(parts.clock, this.journal);
     this.#view = new OutputView(parts.clock, parts.rectifier.capabilities.offAmps);
@@ -128,11 +126,15 @@ export class Tank {
   /** Gives an input to the run machine and does what it asks. Returns why it was refused, or null. */
   feed(input: RunInput): string | null {
     const run = this.run;
-    if (run === null) return 'There is no run on this tank.';
+    if (run !== null) return this.#obey(run, input.kind, step(run.state, input));
+    return 'There is no run on this tank.';
+  }
+
+  /** What the machine answered to an input becomes so. */
+  #obey(run: ActiveRun, asked: RunInput['kind'], outcome: ReturnType<typeof step>): string | null {
     const before = run.state;
-    const outcome = step(before, input);
     run.state = outcome.state;
-    for (const effect of outcome.effects) this.#perform(effect, input.kind);
+    for (const effect of outcome.effects) this.#perform(effect, asked);
     if (before.lifecycle !== run.state.lifecycle) this.#onLifecycle(run);
     else if (isFinal(before.lifecycle) && before.output !== run.state.output) {
       this.journal.update(run);
@@ -258,7 +260,6 @@ export class Tank {
   }
 
   #onReading(reading: RectifierReading): void {
-    const atMs = this.clock.nowMs();
     this.lastReading = { reading, wallMs: this.clock.wallMs() };
     const live = this.#believe(reading.outputOn, reading.amps);
     const run = this.run;
@@ -266,8 +267,8 @@ export class Tank {
       if (!this.#debt.owed) this.#stray.judge(live, reading);
       return;
     }
-    const judged: RunReading = { ...reading, atMs, live };
-    this.feed({ kind: 'reading', atMs, reading: judged });
+    const { judged, outcome } = this.#look.answer(run.state, reading, live);
+    this.#obey(run, 'reading', outcome);
     this.journal.record(run, judged);
     if (run.onReady !== null && run.state.durable && run.state.programmed) {
       const { onReady } = run;

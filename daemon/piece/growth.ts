@@ -68,15 +68,18 @@ export function growthLimit(growth: Growth, closesAtMm: number | null = null): G
   return { thicknessMm, volumeMm3: volumeMm3At(growth, thicknessMm) };
 }
 
+function requireFinite(field: string, value: number): void {
+  if (!Number.isFinite(value)) {
+    throw new RangeError(`growth.${field} is ${value}; it must be a finite number`);
+  }
+}
+
 function requireGrowth({ areaMm2, meanCurvatureMm, gaussThird }: Growth): void {
   if (!Number.isFinite(areaMm2) || areaMm2 <= 0) {
     throw new RangeError(`growth.areaMm2 is ${areaMm2}; it must be a finite number above 0`);
   }
-  for (const [field, value] of Object.entries({ meanCurvatureMm, gaussThird })) {
-    if (!Number.isFinite(value)) {
-      throw new RangeError(`growth.${field} is ${value}; it must be a finite number`);
-    }
-  }
+  requireFinite('meanCurvatureMm', meanCurvatureMm);
+  requireFinite('gaussThird', gaussThird);
 }
 
 /** A thickness that is certainly too thick for the volume. */

@@ -20,16 +20,40 @@ import {
 } from './deposit.ts';
 import type { Plan, Ranged, Stage } from './model.ts';
 import { mm2PerDm2, wantedAmps } from './stages.ts';
-import { thicknessSpread } from './uncertainty.ts';
+import { type Spread, thicknessSpread } from './uncertainty.ts';
 
 const micrometresPerMm = 1000;
 
+/** What follows from a plan alone: a plan never changes, and is asked for it at every reading. */
+const deposits = new WeakMap<Plan, Deposit>();
+const spreads = new WeakMap<Plan, Spread>();
+
 /** The deposit that a plan grows. */
-export function depositOfPlan({ request, growth, metal, bath }: Plan): Deposit {
+export function depositOfPlan(plan: Plan): Deposit {
+  const known = deposits.get(plan);
+  if (known !== undefined) return known;
+  const deposit = workOutDeposit(plan);
+  deposits.set(plan, deposit);
+  return deposit;
+}
+
+function workOutDeposit({ request, growth, metal, bath }: Plan): Deposit {
   const { piece, acceptClosures = [] } = request;
   const { value } = bath.efficiency;
   if (acceptClosures.length > 0) return depositOnParts(piece, acceptClosures, metal, value);
   return depositOn(growth, pieceClosesAtMm(piece)?.closesAtMm ?? null, metal, value);
+}
+
+function spreadOfPlan(plan: Plan): Spread {
+  const known = spreads.get(plan);
+  if (known !== undefined) return known;
+  const spread = thicknessSpread({
+    areaShare: plan.areaDm2.high / plan.areaDm2.value - 1,
+    bath: plan.bath,
+    meterShare: plan.tank.supply.meterUncertainty,
+  });
+  spreads.set(plan, spread);
+  return spread;
 }
 
 /** The stages that grow towards the target; the trickle comes after it. */
@@ -52,11 +76,7 @@ export function thicknessNow(
   highAmpHours: number = ampHours,
 ): Ranged {
   const deposit = depositOfPlan(plan);
-  const spread = thicknessSpread({
-    areaShare: plan.areaDm2.high / plan.areaDm2.value - 1,
-    bath: plan.bath,
-    meterShare: plan.tank.supply.meterUncertainty,
-  });
+  const spread = spreadOfPlan(plan);
   const micrometres = (charge: number, factor: number) =>
     micrometresPerMm *
     thicknessMmOfVolume(deposit, volumeMm3OfCharge(deposit, Math.max(0, charge)) * factor);
@@ -65,6 +85,11 @@ export function thicknessNow(
     low: micrometres(Math.min(lowAmpHours, ampHours), spread.low),
     high: micrometres(Math.max(highAmpHours, ampHours), spread.high),
   };
+}
+
+/** Mean thickness alone, micrometres, after a charge in A·h. */
+export function meanThicknessNow(plan: Plan, ampHours: number): number {
+  return micrometresPerMm * thicknessMmOfCharge(depositOfPlan(plan), Math.max(0, ampHours));
 }
 
 /** Area of the piece, dm2, after a charge in A·h: it grows with the deposit. */

@@ -93,10 +93,9 @@ function count(state: RunState, reading: RunReading): RunState {
 
 function viewOf(state: RunState, reading: RunReading): WatchView {
   const { limits, tank } = state.plan;
-  const fresh = state.programming ? null : reading;
   return {
     // Set-points read while new ones are on their way prove nothing.
-    reading: { ...reading, setAmps: fresh?.setAmps ?? null, setVolts: fresh?.setVolts ?? null },
+    reading: state.programming ? { ...reading, setAmps: null, setVolts: null } : reading,
     limits,
     setAmps: state.confirmedAmps,
     ...setAmpsLately(state, reading.atMs),

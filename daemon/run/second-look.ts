@@ -3,6 +3,7 @@
 import { step } from './machine.ts';
 import type { RunReading } from './model.ts';
 import type { RunState } from './state.ts';
+import type { Step } from './steps.ts';
 
 /** A current that moves by more than this share of the set-point between two readings is a jump. */
 const jumpShare = 0.2;
@@ -12,15 +13,21 @@ const jumpSteps = 5;
 /** `alarm`: the reading would call a person by itself. `jump`: its current is far from the last one. */
 export type Doubt = 'alarm' | 'jump';
 
+/** What a reading does to a run, and why it is to be asked for once more before that. */
+export interface Trial {
+  readonly outcome: Step;
+  /** Null where it may count at once. */
+  readonly doubt: Doubt | null;
+}
+
 /**
- * Why this reading is to be asked for once more; null where it may count at once. A supply has no
- * checksum, so a wrong digit reads like a right one; a real fault, or a real step, is there again at
- * the second look a moment later. The run itself is not changed.
+ * Tries a reading on a run, which is not changed. A supply has no checksum, so a wrong digit reads
+ * like a right one; a real fault, or a real step, is there again at the second look a moment later.
  */
-export function doubtOf(state: RunState, reading: RunReading): Doubt | null {
-  const { effects } = step(state, { kind: 'reading', atMs: reading.atMs, reading });
-  if (effects.some(({ kind }) => kind === 'alarm')) return 'alarm';
-  return jumps(state, reading) ? 'jump' : null;
+export function tryReading(state: RunState, reading: RunReading): Trial {
+  const outcome = step(state, { kind: 'reading', atMs: reading.atMs, reading });
+  if (outcome.effects.some(({ kind }) => kind === 'alarm')) return { outcome, doubt: 'alarm' };
+  return { outcome, doubt: jumps(state, reading) ? 'jump' : null };
 }
 
 function jumps(state: RunState, reading: RunReading): boolean {

@@ -49,7 +49,18 @@ function statusEntries(dialect: Dialect, asked: 'always' | 'whenOff') {
   return dialect.status.filter((entry) => entry.asked === asked);
 }
 
-function pollQuestions(session: Session, withSetPoints: boolean): Question[] {
+/** The rounds of a session, built once: a supply is asked the same several times a second. */
+const rounds = new WeakMap<Session, Map<boolean, readonly Question[]>>();
+
+function pollQuestions(session: Session, withSetPoints: boolean): readonly Question[] {
+  const known = rounds.get(session) ?? new Map<boolean, readonly Question[]>();
+  rounds.set(session, known);
+  const questions = known.get(withSetPoints) ?? buildRound(session, withSetPoints);
+  known.set(withSetPoints, questions);
+  return questions;
+}
+
+function buildRound(session: Session, withSetPoints: boolean): readonly Question[] {
   const { dialect } = session;
   const { ops } = dialect;
   const output = ops.output === undefined ? null : stateQuestion(ops.output);

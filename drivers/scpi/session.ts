@@ -68,38 +68,49 @@ function tokenQuestion(session: Session): Question | null {
   return null;
 }
 
-/** Queries joined into lines; `;:` returns to the root, which common commands do not need. */
-function joinQueries(questions: readonly Question[]): string {
-  return questions
-    .map(({ send }, index) => {
-      if (index === 0) return send;
-      return send.startsWith('*') || send.startsWith(':') ? `;${send}` : `;:${send}`;
-    })
-    .join('');
+/** A line of joined queries. */
+interface Line {
+  readonly text: string;
+  readonly questions: readonly Question[];
 }
 
-function packLines(questions: readonly Question[], token: Question | null, maxLine: number) {
-  const lines: Question[][] = [];
+/** `;:` returns to the root, which common commands do not need. */
+function joined(text: string, { send }: Question): string {
+  if (text === '') return send;
+  return send.startsWith('*') || send.startsWith(':') ? `${text};${send}` : `${text};:${send}`;
+}
+
+/** Queries joined into lines of bounded length, each with the token in front. */
+function packLines(
+  questions: readonly Question[],
+  token: Question | null,
+  maxLine: number,
+): readonly Line[] {
+  const lines: Line[] = [];
   const start = token === null ? [] : [token];
+  const startText = token?.send ?? '';
   let line = [...start];
+  let text = startText;
   for (const question of questions) {
-    if (line.length > start.length && joinQueries([...line, question]).length > maxLine) {
-      lines.push(line);
+    let longer = joined(text, question);
+    if (line.length > start.length && longer.length > maxLine) {
+      lines.push({ text, questions: line });
       line = [...start];
+      longer = joined(startText, question);
     }
     line.push(question);
+    text = longer;
   }
-  if (line.length > start.length) lines.push(line);
+  if (line.length > start.length) lines.push({ text, questions: line });
   return lines;
 }
 
 async function askTogether(
   { exchange }: Session,
   ticket: Ticket,
-  questions: readonly Question[],
+  { text: line, questions }: Line,
   replies: Map<string, string>,
 ): Promise<void> {
-  const line = joinQueries(questions);
   const check = (reply: string): void => {
     const fields = reply.split(';');
     if (fields.length !== questions.length) {

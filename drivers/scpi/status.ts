@@ -42,23 +42,24 @@ export function statusQuestion(query: StatusQuery): Question {
   };
 }
 
-function meaningsOf(query: StatusQuery, reply: string): Meaning[] {
-  const register = registerOf(query, reply);
-  return query.rules
-    .filter((rule) =>
-      'pattern' in rule
-        ? patternOf(rule.pattern).test(reply)
-        : register !== null && (register & rule.mask) === rule.equals,
-    )
-    .map((rule) => rule.means);
-}
-
 /** Everything that the replies of these entries say. */
 export function claimsOf(
   entries: readonly StatusQuery[],
   replies: ReadonlyMap<string, string>,
 ): ReadonlySet<Meaning> {
-  return new Set(entries.flatMap((entry) => meaningsOf(entry, replyTo(replies, entry.send))));
+  const claims = new Set<Meaning>();
+  for (const entry of entries) {
+    const reply = replyTo(replies, entry.send);
+    const register = registerOf(entry, reply);
+    for (const rule of entry.rules) {
+      const said =
+        'pattern' in rule
+          ? patternOf(rule.pattern).test(reply)
+          : register !== null && (register & rule.mask) === rule.equals;
+      if (said) claims.add(rule.means);
+    }
+  }
+  return claims;
 }
 
 /** The protections among the claims. */

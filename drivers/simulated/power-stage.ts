@@ -50,6 +50,22 @@ export interface StageState extends CellPoint {
   overSinceMs: number;
 }
 
+/** As Object.assign, which would cost more than the step that follows. */
+function copyState(from: Readonly<StageState>, into: StageState): void {
+  into.volts = from.volts;
+  into.amps = from.amps;
+  into.cellAmps = from.cellAmps;
+  into.atMs = from.atMs;
+  into.regulation = from.regulation;
+  into.loopVolts = from.loopVolts;
+  into.loopAmps = from.loopAmps;
+  into.settled = from.settled;
+  into.chargeCoulombs = from.chargeCoulombs;
+  into.cellChargeCoulombs = from.cellChargeCoulombs;
+  into.filmOhms = from.filmOhms;
+  into.overSinceMs = from.overSinceMs;
+}
+
 export class PowerStage {
   readonly settings: StageSettings;
   readonly faults: CellFaults;
@@ -61,6 +77,8 @@ export class PowerStage {
   readonly #onTrip: (trip: Trip, atMs: number) => void;
   readonly #state: StageState;
   readonly #scratch: StageState;
+  /** The moment that `#scratch` was last worked out for, ms; NaN once anything has changed since. */
+  #lookedAtMs = Number.NaN;
   #on = false;
   #offAtMs: number;
   #offFromVolts = 0;
@@ -108,6 +126,7 @@ export class PowerStage {
   /** Applies a change of settings, faults or output at `nowMs`. */
   change(nowMs: number, mutate: () => void): void {
     this.advanceTo(nowMs);
+    this.#lookedAtMs = Number.NaN;
     const state = this.#state;
     if (this.#on && nowMs > state.atMs) this.#step(state, nowMs - state.atMs);
     state.atMs = Math.max(state.atMs, nowMs);
@@ -121,6 +140,7 @@ export class PowerStage {
   /** Only inside `change`. The current loop starts from nothing, as after a soft start. */
   switchOn(): void {
     if (this.#on) return;
+    this.#lookedAtMs = Number.NaN;
     this.#on = true;
     this.#state.loopAmps = 0;
     this.#state.loopVolts = this.#targetVolts();
@@ -131,6 +151,7 @@ export class PowerStage {
   switchOff(): void {
     if (!this.#on) return;
     const state = this.#state;
+    this.#lookedAtMs = Number.NaN;
     this.#on = false;
     this.#offAtMs = state.atMs;
     this.#offFromVolts = state.volts;
@@ -147,10 +168,13 @@ export class PowerStage {
       const stepMs = this.#gridMs();
       let next = this.#nextGridPoint(stepMs);
       if (next > nowMs) return;
-      if (stepMs === coarseStepMs && !this.#coarseHolds(next)) {
-        next = this.#nextGridPoint(ordinaryStepMs);
+      this.#lookedAtMs = Number.NaN;
+      if (stepMs === coarseStepMs && this.#coarseHolds(next)) {
+        copyState(this.#scratch, state);
+      } else {
+        if (stepMs === coarseStepMs) next = this.#nextGridPoint(ordinaryStepMs);
+        this.#step(state, next - state.atMs);
       }
-      this.#step(state, next - state.atMs);
       state.atMs = next;
       this.#judge();
     }
@@ -169,9 +193,11 @@ export class PowerStage {
       return state;
     }
     if (nowMs <= state.atMs) return state;
-    Object.assign(this.#scratch, state);
+    if (nowMs === this.#lookedAtMs) return this.#scratch;
+    copyState(state, this.#scratch);
     this.#step(this.#scratch, nowMs - state.atMs);
     this.#scratch.atMs = nowMs;
+    this.#lookedAtMs = nowMs;
     return this.#scratch;
   }
 
@@ -186,6 +212,7 @@ export class PowerStage {
   hang(cell: Cell, nowMs: number): void {
     if (this.#on) throw new RangeError('A piece is hung only while the output is off.');
     this.#hungAtCoulombs = this.at(nowMs).cellChargeCoulombs;
+    this.#lookedAtMs = Number.NaN;
     this.#cell = cell;
   }
 
@@ -201,7 +228,7 @@ export class PowerStage {
 
   /** A coarse step is kept only when nothing but charge happens in it. */
   #coarseHolds(nextMs: number): boolean {
-    Object.assign(this.#scratch, this.#state);
+    copyState(this.#state, this.#scratch);
     this.#step(this.#scratch, nextMs - this.#state.atMs);
     return (
       this.#scratch.regulation === 'constantCurrent' &&

@@ -70,7 +70,8 @@ export class Monitor {
   finished = 0;
   hash = 2166136261;
   readonly #parts: MonitorParts;
-  readonly #standing = new Map<string, Standing>();
+  /** By invariant and what stands. */
+  readonly #standing = new Map<string, Map<string, Standing>>();
   readonly #alarmsSeen = new Set<string>();
   #board: readonly Alarm[] = [];
   #lifecycle: Lifecycle | null = null;
@@ -373,12 +374,18 @@ export class Monitor {
     );
   }
 
+  #standingOf(invariant: string, what: string): Standing {
+    let ofInvariant = this.#standing.get(invariant);
+    if (ofInvariant === undefined) this.#standing.set(invariant, (ofInvariant = new Map()));
+    let standing = ofInvariant.get(what);
+    if (standing === undefined) ofInvariant.set(what, (standing = { sinceMs: null }));
+    return standing;
+  }
+
   /** Reports a condition of the truth that has stood for longer than it may. */
   #stands(invariant: string, what: string, holds: boolean, forMs: number): void {
     const { nowMs } = this.#parts.host;
-    const key = `${invariant} ${what}`;
-    const standing = this.#standing.get(key) ?? { sinceMs: null };
-    this.#standing.set(key, standing);
+    const standing = this.#standingOf(invariant, what);
     if (!holds) {
       standing.sinceMs = null;
       return;

@@ -1,7 +1,7 @@
 /** Which readings are asked for again: what would call a person, and what jumps; nothing else. */
 
 import { describe, expect, it } from 'vitest';
-import { doubtOf } from '../../daemon/run/second-look.ts';
+import { tryReading } from '../../daemon/run/second-look.ts';
 import { stepsWithin } from '../../daemon/run/moves.ts';
 import type { RunReading } from '../../daemon/run/model.ts';
 import { aPlan, Bench, limits } from './a-run.ts';
@@ -15,7 +15,7 @@ function holding(): Bench {
 
 function doubt(bench: Bench, changes: Partial<RunReading>) {
   const atMs = bench.nowMs + 250;
-  return doubtOf(bench.state, bench.reading({ atMs, ...changes }));
+  return tryReading(bench.state, bench.reading({ atMs, ...changes })).doubt;
 }
 
 describe('a reading in a hold at 1 A', () => {

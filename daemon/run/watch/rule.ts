@@ -54,6 +54,11 @@ export const settlingMs = 1_500;
 
 export const well: Judgement = { memory: freshMemory, found: null };
 
+/** The same memory in which nothing stands; at nearly every reading nothing did. */
+function cleared(memory: RuleMemory): RuleMemory {
+  return memory.sinceMs === null ? memory : { ...memory, sinceMs: null };
+}
+
 /** Trips once the condition has stood for `holdMs` without a break; one good reading clears it. */
 export function standing(
   memory: RuleMemory,
@@ -61,7 +66,7 @@ export function standing(
   holdMs: number,
   condition: string | null,
 ): Judgement {
-  if (condition === null) return { memory: { ...memory, sinceMs: null }, found: null };
+  if (condition === null) return { memory: cleared(memory), found: null };
   const sinceMs = memory.sinceMs ?? view.reading.atMs;
   const stoodMs = view.reading.atMs - sinceMs;
   return { memory: { ...memory, sinceMs }, found: stoodMs >= holdMs ? condition : null };
@@ -69,7 +74,9 @@ export function standing(
 
 /** Trips at the n-th reading in a row that shows the condition. */
 export function repeated(memory: RuleMemory, times: number, condition: string | null): Judgement {
-  if (condition === null) return { memory: { ...memory, count: 0 }, found: null };
+  if (condition === null) {
+    return { memory: memory.count === 0 ? memory : { ...memory, count: 0 }, found: null };
+  }
   const count = memory.count + 1;
   return { memory: { ...memory, count }, found: count >= times ? condition : null };
 }

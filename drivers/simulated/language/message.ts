@@ -155,8 +155,22 @@ function parseParameter(text: string): Parameter | ScpiError {
   return { code: -101 };
 }
 
+/** Queries that were understood before: a host asks the same ones all night. */
+const understood = new Map<string, Unit>();
+const mostUnderstood = 256;
+
 /** One unit of a message, or the first thing that is wrong with it. */
 export function parseUnit(text: string): Unit | ScpiError {
+  const known = understood.get(text);
+  if (known !== undefined) return known;
+  const unit = readUnit(text);
+  if (!isError(unit) && unit.header.query && understood.size < mostUnderstood) {
+    understood.set(text, unit);
+  }
+  return unit;
+}
+
+function readUnit(text: string): Unit | ScpiError {
   const trimmed = stripWhite(text);
   if (trimmed === '') return { code: -102 };
   const gap = firstWhite(trimmed);
