@@ -7,6 +7,7 @@ import { currentWanted, onConfirmed, program } from './moves.ts';
 import { judgeProbe } from './probing.ts';
 import { enterStage, eventOf, go, stageOf, stay, type Step } from './steps.ts';
 import type { RunState } from './state.ts';
+import { remindToTurn } from './turning.ts';
 import { watch } from './watch/watch.ts';
 import { settlingMs, type WatchView } from './watch/rule.ts';
 
@@ -32,7 +33,7 @@ export function judge(state: RunState, reading: RunReading): Step {
   if (verdict.finding !== null) {
     return trip(watched, reading.atMs, verdict.finding.code, verdict.finding.found);
   }
-  return endAtTarget(watched, reading) ?? advance(watched, reading);
+  return remindToTurn(endAtTarget(watched, reading) ?? advance(watched, reading), reading.atMs);
 }
 
 /** ON was not sent yet: a lost reply is asked for again, an output that is on already is a fault. */

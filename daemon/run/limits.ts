@@ -15,8 +15,9 @@ export const tightShare = 0.95;
 const currentAllowance = 1.25;
 /** Room above the largest planned current for noise and rounding, in steps of the supply. */
 const leastSteps = 5;
-const durationAllowance = 1.25;
-const durationExtraMs = 30 * minuteMs;
+/** How much longer than planned a run may take: this many times, and so much more, ms. */
+export const durationAllowance = 1.25;
+export const durationExtraMs = 30 * minuteMs;
 const chargeAllowance = 1.05;
 /** A cap below this trips on a stiff connection long before anything is wrong, V. */
 const leastCapVolts = 1.5;

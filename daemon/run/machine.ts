@@ -1,11 +1,13 @@
 /** The run machine: one table in which every state answers every input, by a move, by ignoring it, or by refusing. */
 
+import { change } from './changing.ts';
 import { judge } from './judging.ts';
 import type { Lifecycle, RunInput, RunInputKind } from './model.ts';
 import { disarm, interrupt, offOverdue, offUnconfirmed, requestOff, stop, trip } from './ending.ts';
 import { arm, lift, offConfirmed, onConfirmed, programmed, putBack, start } from './moves.ts';
 import { clockGap, silence, watchArmed, watchEnded, watchLifted } from './standing-by.ts';
 import { go, refuse, stay, type Step } from './steps.ts';
+import { setTurning, turned } from './turning.ts';
 import type { RunState } from './state.ts';
 
 type InputOf<K extends RunInputKind> = Extract<RunInput, { kind: K }>;
@@ -48,6 +50,9 @@ const powered: Row = {
   'reading-missing': by(silence),
   lift: by(lift),
   'put-back': no('The piece is in the bath.'),
+  change: by(change),
+  'turn-every': by(setTurning),
+  turned: by(turned),
   stop: by(stop),
   'clock-gap': by(clockGap),
   fault: by(tripOn),
@@ -69,6 +74,9 @@ const ended: Row = {
   'reading-missing': by(offOverdue),
   lift: over,
   'put-back': over,
+  change: over,
+  'turn-every': over,
+  turned: over,
   stop: by(stop),
   'clock-gap': by(clockGap),
   fault: ignore,
@@ -92,6 +100,9 @@ export const table: Readonly<Record<Lifecycle, Row>> = {
     'reading-missing': ignore,
     lift: notArmed,
     'put-back': notArmed,
+    change: notArmed,
+    'turn-every': notArmed,
+    turned: notArmed,
     'clock-gap': ignore,
   },
   armed: {
@@ -108,11 +119,18 @@ export const table: Readonly<Record<Lifecycle, Row>> = {
     'reading-missing': ignore,
     lift: no('Nothing is running yet.'),
     'put-back': no('Nothing is lifted.'),
+    change: no('Nothing is running yet. Take it back and plan anew.'),
+    turned: no('Nothing is running yet.'),
   },
   striking: powered,
   ramping: powered,
   holding: powered,
-  trickling: powered,
+  trickling: {
+    ...powered,
+    change: no(
+      'The target is reached; only a small current keeps the piece. Carry on as a new run.',
+    ),
+  },
   lifted: {
     ...powered,
     programmed: ignore,

@@ -4,6 +4,7 @@ import type { Bath, Metal } from '../chemistry/model.ts';
 import type { Material } from '../piece/material.ts';
 import type { MaterialsJudgement } from '../piece/materials.ts';
 import type { Growth, PieceDescription, Problem } from '../piece/model.ts';
+import type { ChangeInput } from './change-model.ts';
 import type {
   ContactPlan,
   DominantDoubt,
@@ -332,6 +333,7 @@ export type RunInput =
   | { readonly kind: 'reading-missing'; readonly atMs: number; readonly reason: string }
   | { readonly kind: 'lift'; readonly atMs: number }
   | { readonly kind: 'put-back'; readonly atMs: number }
+  | ChangeInput
   | { readonly kind: 'stop'; readonly atMs: number; readonly by: string }
   | { readonly kind: 'clock-gap'; readonly atMs: number; readonly gapMs: number }
   | {

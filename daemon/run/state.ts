@@ -3,6 +3,7 @@
 import { openLedger, type CarriedCharge, type ChargeLedger } from './charge.ts';
 import type { Fault, Lifecycle, OutputBelief, Plan, RunOutcome } from './model.ts';
 import { freshProbe, type ProbeProgress } from './probe-model.ts';
+import type { Turning } from './turning.ts';
 import { freshWatch, type WatchMemory } from './watch/watch.ts';
 
 /** How fast this tank's loop turns; fixed at arming. */
@@ -39,7 +40,7 @@ export interface RunState {
   readonly timing: RunTiming;
   readonly lifecycle: Lifecycle;
   readonly output: OutputBelief;
-  /** Counts every change of lifecycle; commands name the one they saw. */
+  /** Counts every change that a person could see: of lifecycle, plan or turns; commands name the one they saw. */
   readonly version: number;
   readonly armedAtMs: number | null;
   readonly durable: boolean;
@@ -74,6 +75,8 @@ export interface RunState {
   readonly foundOnToldAtMs: number | null;
   readonly liftedAtMs: number | null;
   readonly liftReminders: number;
+  /** Null while nobody wants to be reminded of turning the piece. */
+  readonly turning: Turning | null;
   readonly watch: WatchMemory;
   /** Null in every run that is no probe. */
   readonly probe: ProbeProgress | null;
@@ -113,6 +116,7 @@ export function plannedRun(plan: Plan, timing: RunTiming, carried: CarriedCharge
     foundOnToldAtMs: null,
     liftedAtMs: null,
     liftReminders: 0,
+    turning: null,
     watch: freshWatch,
     probe: plan.probe == null ? null : freshProbe,
     fault: null,

@@ -27,6 +27,15 @@ const inputs: { readonly [K in RunInputKind]: Extract<RunInput, { kind: K }> } =
   'reading-missing': { kind: 'reading-missing', ...at, reason: 'no answer' },
   lift: { kind: 'lift', ...at },
   'put-back': { kind: 'put-back', ...at },
+  change: {
+    kind: 'change',
+    ...at,
+    change: { kind: 'density', ampsPerDm2: 0.8 },
+    confirmed: false,
+    by: 'a test',
+  },
+  'turn-every': { kind: 'turn-every', ...at, everyMinutes: 30, by: 'a test' },
+  turned: { kind: 'turned', ...at, by: 'a test' },
   stop: { kind: 'stop', ...at, by: 'a test' },
   'clock-gap': { kind: 'clock-gap', ...at, gapMs: 60_000 },
   fault: { kind: 'fault', ...at, code: 'databaseLost', found: 'disk full' },
@@ -75,7 +84,7 @@ describe('the table', () => {
     for (const lifecycle of lifecycles) {
       expect(Object.keys(table[lifecycle]).toSorted()).toEqual([...kinds].toSorted());
     }
-    expect(cells).toHaveLength(11 * 18);
+    expect(cells).toHaveLength(11 * 21);
   });
 
   it.each(cells)('answers $kind in $lifecycle as its cell says', ({ lifecycle, kind }) => {
