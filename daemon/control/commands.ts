@@ -4,14 +4,21 @@ import type { Bath } from '../chemistry/model.ts';
 import type { Material } from '../piece/material.ts';
 import { demoPlanRequest } from '../run/demo.ts';
 import type { StoreWriter } from '../store/door.ts';
-import { type Command, type CommandAnswer, type ControlRequest } from '../wire/command.ts';
+import {
+  type Command,
+  type CommandAnswer,
+  type ControlMessage,
+  type ControlRequest,
+} from '../wire/command.ts';
 import { checklistItems } from '../wire/checklist.ts';
 import { answerOnAlerts, isOnAlerts, type AlertCommands } from './alert-commands.ts';
 import { ArmingDesk } from './arming-desk.ts';
+import { changeRun, lookAtChange } from './change-desk.ts';
 import type { CheckDesk } from './check-desk.ts';
 import { answerOnLedger, isOnLedger } from './ledger-desk.ts';
 import { answerOnLibrary, isOnLibrary } from './library-desk.ts';
 import type { InterruptedRuns } from './interrupted.ts';
+import { takeNote } from './note-desk.ts';
 import type { ProbeBook } from './probe-book.ts';
 import { ProbeDesk } from './probe-desk.ts';
 import { refusal, type Refusal } from './refusal.ts';
@@ -21,7 +28,10 @@ import type { Tank } from './tank.ts';
 import { witness, witnessAccess } from './witness.ts';
 
 type OnTank = Exclude<Extract<Command, { tankId: string }>, { kind: 'ledger-add' }>;
-type OnRun = Extract<Command, { kind: 'disarm' | 'start' | 'lift' | 'put-back' }>;
+type OnRun = Extract<
+  Command,
+  { kind: 'disarm' | 'start' | 'lift' | 'put-back' | 'change' | 'turn-every' | 'turned' }
+>;
 
 export interface CommandParts {
   readonly tanks: ReadonlyMap<string, Tank>;
@@ -34,6 +44,8 @@ export interface CommandParts {
   readonly interrupted: InterruptedRuns;
   readonly alerts: AlertCommands;
   readonly settings: SettingsDesk;
+  /** Tells every page. */
+  readonly publish: (message: ControlMessage) => void;
   readonly listPorts: () => Promise<
     readonly { path: string; stablePath: string | null; description: string }[]
   >;
@@ -47,6 +59,7 @@ const unremembered: ReadonlySet<Command['kind']> = new Set([
   'snapshot',
   'ports',
   'checks',
+  'look-change',
   'alert-readiness',
   'access-note',
   'settings-note',
@@ -120,6 +133,8 @@ export class CommandDesk {
         return this.#parts.settings.take(command.by);
       case 'acknowledge':
         return this.#acknowledge(command.alarmId, command.by);
+      case 'run-note':
+        return takeNote(this.#parts, command);
       case 'end-interrupted':
         return this.#parts.interrupted.end(command);
       default:
@@ -156,6 +171,8 @@ export class CommandDesk {
         return this.#demo(tank);
       case 'probe':
         return this.#probes.start(tank, command.probe);
+      case 'look-change':
+        return lookAtChange(tank, command);
       case 'checks':
         return { ok: true, checks: await this.#parts.checks.answer(tank) };
       default:
@@ -166,13 +183,29 @@ export class CommandDesk {
   async #onRun(tank: Tank, command: OnRun): Promise<CommandAnswer> {
     const moved = movedOn(tank, command);
     if (moved !== null) return moved;
-    const refused =
-      command.kind === 'start'
-        ? await startRun(tank, command, this.#parts.checks, () => movedOn(tank, command))
-        : fedTo(tank, command.kind);
+    const refused = await this.#asked(tank, command);
     if (refused !== null) return refused;
     const version = tank.run?.state.version ?? command.version;
     return { ok: true, runId: command.runId, version };
+  }
+
+  async #asked(tank: Tank, command: OnRun): Promise<Refusal | null> {
+    const moved = (): Refusal | null => movedOn(tank, command);
+    switch (command.kind) {
+      case 'start':
+        return startRun(tank, command, this.#parts.checks, moved);
+      case 'change':
+        return changeRun(tank, command, moved);
+      case 'turn-every':
+      case 'turned': {
+        const { tankId: _, runId: __, version: ___, ...input } = command;
+        return refusedBy(tank.feed({ ...input, atMs: tank.clock.nowMs() }));
+      }
+      case 'disarm':
+      case 'lift':
+      case 'put-back':
+        return fedTo(tank, command.kind);
+    }
   }
 
   async #demo(tank: Tank): Promise<CommandAnswer> {
@@ -219,7 +252,10 @@ function movedOn({ run }: Tank, { runId, version }: OnRun): Refusal | null {
   return null;
 }
 
-function fedTo(tank: Tank, kind: Exclude<OnRun['kind'], 'start'>): Refusal | null {
-  const refused = tank.feed({ kind, atMs: tank.clock.nowMs() });
-  return refused === null ? null : refusal('refused', refused);
+function fedTo(tank: Tank, kind: 'disarm' | 'lift' | 'put-back'): Refusal | null {
+  return refusedBy(tank.feed({ kind, atMs: tank.clock.nowMs() }));
+}
+
+function refusedBy(reason: string | null): Refusal | null {
+  return reason === null ? null : refusal('refused', reason);
 }

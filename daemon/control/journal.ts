@@ -5,39 +5,23 @@ import { alarmMessage, newMessageId, runEndMessage } from '../alerts/door.ts';
 import { faultWords } from '../run/faults.ts';
 import type { AlarmPriority, Fault, RunEvent, RunInput, RunReading } from '../run/model.ts';
 import { isFinal } from '../run/state.ts';
-import { StoreError, type NewAlarm, type NewEvent, type RunPatch } from '../store/door.ts';
-import type { Posting, StoreWriter } from '../store/door.ts';
-import type { AlertMessage } from '../wire/alerts.ts';
-import type { ControlMessage } from '../wire/command.ts';
+import {
+  StoreError,
+  type NewAlarm,
+  type NewEvent,
+  type NewPlanChange,
+  type RunPatch,
+} from '../store/door.ts';
+import type { Posting } from '../store/door.ts';
 import type { SensorRow } from '../wire/sensors.ts';
 import type { Alarm } from '../wire/run.ts';
 import type { AlarmBoard } from './alarm-board.ts';
 import { isWatched } from './alarm-clearing.ts';
-import type { TankClock } from './clock.ts';
+import type { JournalParts } from './journal-parts.ts';
 import type { OwedRun } from './off-debt.ts';
 import { RetryList } from './retry-list.ts';
 import { faultTitle, sceneOf, thicknessOf } from './scene.ts';
 import type { ActiveRun } from './snapshot.ts';
-
-export interface JournalParts {
-  readonly settings: { readonly id: string; readonly name: string };
-  readonly rectifier: { readonly simulated: boolean };
-  readonly clock: TankClock;
-  readonly store: StoreWriter;
-  readonly alerts: AlertsOut;
-  readonly publish: (message: ControlMessage) => void;
-  readonly onSettled: () => void;
-}
-
-/** What is said outside, of alarms and of the ends of runs. */
-export interface AlertsOut {
-  /** Says it at once; the answer is what belongs on disk with its event. */
-  post(message: AlertMessage, alarmId: number | null): Posting;
-  /** It is on disk, under this alarm. */
-  stored(messageId: string, alarmId: number | null): void;
-  /** Nothing more is said of this alarm. */
-  acknowledged(alarmId: number): void;
-}
 
 /** Alarms are shown before the disk has them, under ids below zero that no two tanks share. */
 let lastShownId = 0;
@@ -143,6 +127,31 @@ export class Journal {
       (error: unknown) => this.#keep(error, id, () => this.#storeEnd(event, posting)),
     );
     this.#follow(write);
+  }
+
+  /** The plan of a run from here on; the one before is kept with who changed it. */
+  replanned(run: ActiveRun, by: string): void {
+    const row = this.#row(run, { atMs: this.#parts.clock.nowMs(), code: 'changed', message: '' });
+    const change = { atMs: row.atMs, wallMs: row.wallMs, by, plan: run.record.plan };
+    this.#storeChange(run.record.id, change);
+  }
+
+  #storeChange(runId: string, change: NewPlanChange): void {
+    const key = `change ${runId} ${change.wallMs}`;
+    const write = this.#parts.store.runBook
+      .changePlan(runId, change)
+      .catch((error: unknown) => this.#keep(error, key, () => this.#storeChange(runId, change)));
+    this.#follow(write);
+  }
+
+  /** Where a note on a run belongs in time: within it while it is on its tank, else by the clock alone. */
+  timeOf(run: ActiveRun): { readonly atMs: number | null; readonly wallMs: number } {
+    const { atMs, wallMs } = this.#row(run, {
+      atMs: this.#parts.clock.nowMs(),
+      code: 'note',
+      message: '',
+    });
+    return { atMs, wallMs };
   }
 
   /** The run is about to be started: on disk before it is, so that a restart knows; rejects where it cannot be. */

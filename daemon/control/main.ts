@@ -103,6 +103,7 @@ async function run(
     listPorts: listSerialPorts,
     alerts,
     settings: settingsDesk(tanks, file, guardian),
+    publish: tell,
   });
   const socket = new ControlSocket(
     controlSocketPath(process.env, settings),

@@ -27,6 +27,14 @@ export async function secure(tank: Tank, run: ActiveRun, parts: SecuringParts): 
   if (tank.run === run) tank.feed(secured);
 }
 
+/** Hands the sentinel the way to OFF and the bounds of a run; rejects with the reason where it cannot. */
+export function guardRun(
+  record: RunRecord,
+  { guardian, rectifier }: Pick<SecuringParts, 'guardian' | 'rectifier'>,
+): Promise<void> {
+  return guardian.guard(record.tankId, rectifier.offScript, boundsOf(record));
+}
+
 /** `recorded` is called once the row is on disk. The next input of the run: `made-durable`, or the fault that keeps it from being started. */
 async function secureRun(
   record: RunRecord,
@@ -41,7 +49,7 @@ async function secureRun(
     return faultFrom('databaseLost', error, clock);
   }
   try {
-    await guardian.guard(record.tankId, rectifier.offScript, boundsOf(record));
+    await guardRun(record, { guardian, rectifier });
   } catch (error) {
     // Nothing is on yet: this is a refusal for whoever arms, and no alarm for anybody else.
     const why = error instanceof Error ? error.message : String(error);

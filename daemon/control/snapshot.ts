@@ -3,6 +3,8 @@
 import { areaDm2Now, massGramsNow, remainingMs, thicknessNow } from '../run/forecast.ts';
 import { densityAmpsPerDm2At } from '../run/stages.ts';
 import { isFinal, isPowered, type RunState } from '../run/state.ts';
+import type { Turning } from '../run/turning.ts';
+import type { LiveTurning } from '../wire/run-book.ts';
 import type { LiveRun, TankSnapshot } from '../wire/bench.ts';
 import type { RunRecord } from '../wire/run.ts';
 import { sentenceOf } from './sentence.ts';
@@ -10,7 +12,8 @@ import type { Tank } from './tank.ts';
 
 /** A run on a tank: its document and where the machine stands. */
 export interface ActiveRun {
-  readonly record: RunRecord;
+  /** Its plan is the one that stands; another takes its place when target or density change. */
+  record: RunRecord;
   state: RunState;
   /** Monotonic and wall time of the start, and wall time of the end; null before them. */
   startedAtMs: number | null;
@@ -48,6 +51,11 @@ export function noteStart(run: ActiveRun, wallMs: number): boolean {
 export function holdsOutput({ state }: ActiveRun): boolean {
   if (state.lifecycle === 'planned') return false;
   return !(isFinal(state.lifecycle) && state.output === 'confirmedOff');
+}
+
+function liveTurning(turning: Turning, poweredMs: number): LiveTurning {
+  const { everyMs, dueAtMs, isDue, done, missed } = turning;
+  return { everyMinutes: everyMs / 60_000, dueInMs: dueAtMs - poweredMs, isDue, done, missed };
 }
 
 function liveRun(run: ActiveRun, tank: Tank): LiveRun {
@@ -90,6 +98,8 @@ function liveRun(run: ActiveRun, tank: Tank): LiveRun {
     areaDm2: areaDm2Now(plan, ampHours),
     densityAmpsPerDm2: density,
     wantedAmps: isPowered(state.lifecycle) ? state.confirmedAmps : 0,
+    holdAmpsPerDm2: plan.request.densityAmpsPerDm2,
+    ...(state.turning === null ? {} : { turning: liveTurning(state.turning, state.poweredMs) }),
     outcome: state.outcome,
   };
 }

@@ -8,7 +8,7 @@ import type { StoreWriter } from '../store/door.ts';
 import type { ControlMessage } from '../wire/command.ts';
 import type { TankClock } from './clock.ts';
 import type { Guardian } from './guardian.ts';
-import type { AlertsOut } from './journal.ts';
+import type { AlertsOut } from './journal-parts.ts';
 import type { ActiveRun } from './snapshot.ts';
 
 export interface TankNeeds {

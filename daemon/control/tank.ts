@@ -18,7 +18,7 @@ import { OffDebt, type OwedRun } from './off-debt.ts';
 import { OffDesk } from './off-desk.ts';
 import { OutputView } from './output-view.ts';
 import { SensorDesk } from './sensor-desk.ts';
-import { secure } from './securing.ts';
+import { guardRun, secure } from './securing.ts';
 import { SecondLook } from './second-look.ts';
 import { StrayOutput } from './stray-output.ts';
 import { SupplyLink } from './supply-link.ts';
@@ -50,6 +50,9 @@ export class Tank {
   onSettled: (run: ActiveRun) => void = () => undefined;
   lastReading: { reading: RectifierReading; wallMs: number } | null = null;
 
+  /** Hands the sentinel the bounds of a run; rejects with the reason where it cannot guard it. */
+  readonly guard: (record: RunRecord) => Promise<void>;
+
   readonly #parts: TankNeeds;
   readonly #actions = new ActionQueue();
   readonly #sleep = new SleepWatch();
@@ -66,6 +69,7 @@ export class Tank {
 
   constructor(parts: TankNeeds) {
     this.#parts = parts;
+    this.guard = (record) => guardRun(record, parts);
     this.settings = parts.settings;
     this.id = parts.settings.id;
     this.bath = parts.bath;
@@ -297,10 +301,8 @@ export class Tank {
         void this.#switchOff();
         break;
       case 'program':
-        this.#actions.push({ ...effect, epoch: this.#actions.epoch });
-        break;
       case 'switch-on':
-        this.#actions.push({ kind: 'switch-on', epoch: this.#actions.epoch });
+        this.#actions.push({ ...effect, epoch: this.#actions.epoch });
         break;
       case 'make-durable':
         if (run !== null) void secure(this, run, this.#parts);

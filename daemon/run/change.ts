@@ -74,8 +74,8 @@ function no(first: Problem, ...more: readonly Problem[]): ChangeAnswer {
   return { ok: false, problems: [first, ...more] };
 }
 
-/** The largest current that is wanted from here on, A. */
-function largestAmps(plan: Plan): number {
+/** The largest current that a plan wants from its hold on, A. */
+export function largestAmps(plan: Plan): number {
   const { request, holdStartAmps, holdEndAmps, targetChargeAmpHours } = plan;
   const trickleAmps =
     (request.trickle?.densityAmpsPerDm2 ?? 0) * areaDm2Now(plan, targetChargeAmpHours);

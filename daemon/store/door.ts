@@ -21,6 +21,7 @@ import type { SavedWeighIn } from '../wire/weigh-in.ts';
 import type { WeighIn } from '../run/weigh-in/model.ts';
 import type { PieceSummary, SavedPiece, StoredPicture } from '../wire/library.ts';
 import type { LogPage, RunResult } from '../wire/log.ts';
+import type { PlanChange, RunNote } from '../wire/run-book.ts';
 import type { SensorRow, SensorTrace } from '../wire/sensors.ts';
 import type { Alarm, EventRow, ReadingRow, RunRecord, RunSummary, Series } from '../wire/run.ts';
 
@@ -243,6 +244,31 @@ export interface LedgerStore {
   adopted(): Promise<readonly AdoptedEntry[]>;
 }
 
+/** A note to be written; `picture` is the id of a stored one. */
+export type NewNote = Omit<RunNote, 'eventId' | 'picture'> & {
+  readonly runId: string;
+  readonly picture: string | null;
+};
+
+/** What became of a note; only the first kind wrote anything. */
+export type NoteAnswer =
+  | { readonly kind: 'written'; readonly event: EventRow; readonly note: RunNote }
+  | { readonly kind: 'unknown' }
+  | { readonly kind: 'invalid'; readonly problems: readonly Problem[] };
+
+/** A change of a run's plan, with the plan that stands from here on. */
+export type NewPlanChange = Omit<PlanChange, 'planBefore'> & {
+  readonly plan: RunRecord['plan'];
+};
+
+/** What a person adds to a run. */
+export interface RunBookStore {
+  /** A note with its event. A commit that fails rejects, and trips no run. */
+  addNote(note: NewNote): Promise<NoteAnswer>;
+  /** The run's plan from here on; the one before is kept with the change. */
+  changePlan(runId: string, change: NewPlanChange): Promise<void>;
+}
+
 /**
  * Control's side: a thread of its own owns the file. Promises resolve once the commit is on disk and
  * reject with a `StoreError`; one of kind `invalid` is about what was handed in, and the file is well.
@@ -254,6 +280,7 @@ export interface StoreWriter {
   readonly outbox: OutboxStore;
   readonly probes: ProbeStore;
   readonly sensors: SensorStore;
+  readonly runBook: RunBookStore;
   /** Runs that are not closed, or whose output was never read back as off. */
   unsettledRuns(): Promise<readonly RunRecord[]>;
   /** The run that was started to carry this one on; null where there is none. */
@@ -402,6 +429,10 @@ export interface StoreReader {
   alarmsOf(runId: string): readonly Alarm[];
   /** What the sensors of the bath said during a run; none where there was no sensor. */
   sensors(runId: string): readonly SensorTrace[];
+  /** Notes of a run in their order. */
+  notes(runId: string): readonly RunNote[];
+  /** Changes of a run's plan in their order. */
+  planChanges(runId: string): readonly PlanChange[];
   recentEvents(limit: number): readonly EventRow[];
   /** The latest first; with `beforeId` only those before that one. */
   alarms(limit: number, beforeId?: number): readonly Alarm[];

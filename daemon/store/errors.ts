@@ -98,3 +98,8 @@ export function toStoreError(error: unknown, doing: string): StoreError {
 export function isCommitFailure(error: StoreError): boolean {
   return error.kind !== 'invalid' && error.kind !== 'closed' && error.kind !== 'unreadable';
 }
+
+/** For whoever asks after the file was closed. */
+export function closedError(file: string): StoreError {
+  return new StoreError('closed', `The database ${file} is closed. Nothing was stored.`);
+}

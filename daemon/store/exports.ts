@@ -109,8 +109,8 @@ function* sensorPages(traces: readonly SensorTrace[]): Generator<readonly Sensor
 }
 
 /**
- * Pieces of one JSON object `{ document, run, events, sensors, readings }`, the last four as on the wire,
- * `sensors` only where there were any.
+ * Pieces of one JSON object `{ document, run, events, sensors, notes, changes, readings }`, all but the
+ * first as on the wire; `sensors`, `notes` and `changes` only where there were any.
  * Joined they are valid JSON. Throws as `csvLines` does.
  */
 export function runDocument(reader: StoreReader, runId: string): Generator<string> {
@@ -131,6 +131,10 @@ function* documentPieces(reader: StoreReader, run: RunRecord): Generator<string>
   yield JSON.stringify(reader.events(run.id));
   const sensors = reader.sensors(run.id);
   if (sensors.length > 0) yield `,\n"sensors":${JSON.stringify(sensors)}`;
+  const notes = reader.notes(run.id);
+  if (notes.length > 0) yield `,\n"notes":${JSON.stringify(notes)}`;
+  const changes = reader.planChanges(run.id);
+  if (changes.length > 0) yield `,\n"changes":${JSON.stringify(changes)}`;
   yield ',\n"readings":[';
   let separator = '\n';
   for (const page of reader.allReadings(run.id)) {

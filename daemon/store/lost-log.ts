@@ -21,6 +21,7 @@ export function lostLog(cause: StoreError): StoreWriter {
     outbox: { post: refuse, mark: refuse, open: none, channels: none, confirm: refuse },
     probes: { record: refuse, latest: none, newestRecordWallMs: unknown },
     sensors: { append: refuse },
+    runBook: { addNote: refuse, changePlan: refuse },
     unsettledRuns: none,
     continuedBy: unknown,
     run: unknown,

@@ -277,6 +277,31 @@ DROP INDEX runs_by_time;
 CREATE INDEX alarms_by_run ON alarms (run_id, id);
 `;
 
+/**
+ * What a person adds to a run. The plan of a run is the one that stands; the ones before it are kept
+ * with the changes that ended them. A note is an event with a text, and maybe a photo.
+ */
+const runBook = `
+CREATE TABLE run_changes (
+  number INTEGER PRIMARY KEY,
+  run INTEGER NOT NULL REFERENCES runs (number),
+  at_ms REAL,
+  wall_ms REAL NOT NULL,
+  asked_by TEXT NOT NULL,
+  plan_before TEXT NOT NULL
+) STRICT;
+CREATE INDEX run_changes_by_run ON run_changes (run, number);
+
+CREATE TABLE run_notes (
+  event INTEGER PRIMARY KEY REFERENCES events (id),
+  run INTEGER NOT NULL REFERENCES runs (number),
+  written_by TEXT NOT NULL,
+  text TEXT NOT NULL,
+  picture INTEGER REFERENCES pictures (number)
+) STRICT;
+CREATE INDEX run_notes_by_run ON run_notes (run, event);
+`;
+
 export const migrations: readonly Migration[] = [
   { version: 1, name: 'runs, readings, events and alarms', sql: first },
   { version: 2, name: 'whether the output was read back as off', sql: offReadBack },
@@ -287,6 +312,7 @@ export const migrations: readonly Migration[] = [
   { version: 7, name: 'when what an alarm is about has ended', sql: clearing },
   { version: 8, name: 'an index for searching the log', sql: searching },
   { version: 9, name: 'the ledger of each bath, and weigh-ins', sql: ledgerTables },
+  { version: 10, name: 'notes, photos and changes of runs', sql: runBook },
 ];
 
 /** The version that this program writes and reads. */

@@ -4,6 +4,7 @@ import type { LedgerOperations } from './ledger-writer.ts';
 import type { LibraryOperations } from './library-writer.ts';
 import type { OutboxOperations } from './outbox-writer.ts';
 import type { ProbeOperations } from './probes-writer.ts';
+import type { RunBookOperations } from './run-book-writer.ts';
 import type { SensorOperations } from './sensor-writer.ts';
 import type { RecordOperations } from './records-writer.ts';
 import type { OperationCall } from './thread-messages.ts';
@@ -16,11 +17,12 @@ interface Writers {
   readonly probes: ProbeOperations;
   readonly sensors: SensorOperations;
   readonly ledger: LedgerOperations;
+  readonly runBook: RunBookOperations;
 }
 
 /** Answers with what the operation returns; null where it returns nothing. */
 export function perform(writers: Writers, call: OperationCall): unknown {
-  const { records, library, outbox, probes, sensors, ledger } = writers;
+  const { records, library, outbox, probes, sensors, ledger, runBook } = writers;
   switch (call.name) {
     case 'continuedBy':
       return records.continuedBy(...call.given);
@@ -65,6 +67,9 @@ export function perform(writers: Writers, call: OperationCall): unknown {
     case 'saveWeighIn':
     case 'adoptedEfficiencies':
       return performOnLedger(ledger, call);
+    case 'addNote':
+    case 'changePlan':
+      return performOnRunBook(runBook, call);
     case 'addPiece':
     case 'editPiece':
     case 'copyPiece':
@@ -154,5 +159,17 @@ function performOnLibrary(library: LibraryOperations, call: LibraryCall): unknow
       return library.archivePiece(...call.given);
     case 'addPicturePart':
       return library.addPicturePart(...call.given);
+  }
+}
+
+type RunBookCall = Extract<OperationCall, { name: keyof RunBookOperations }>;
+
+function performOnRunBook(runBook: RunBookOperations, call: RunBookCall): unknown {
+  switch (call.name) {
+    case 'addNote':
+      return runBook.addNote(...call.given);
+    case 'changePlan':
+      runBook.changePlan(...call.given);
+      return null;
   }
 }

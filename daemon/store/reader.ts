@@ -5,6 +5,7 @@ import { statSync } from 'node:fs';
 import { resolve } from 'node:path';
 import type { Delivery } from '../wire/alerts.ts';
 import type { LogPage } from '../wire/log.ts';
+import type { PlanChange, RunNote } from '../wire/run-book.ts';
 import type { SensorTrace } from '../wire/sensors.ts';
 import type { Alarm, EventRow, ReadingRow, RunRecord, RunSummary, Series } from '../wire/run.ts';
 import { checkedFinite, checkedWhole } from './checks.ts';
@@ -16,6 +17,7 @@ import { LogSearch } from './log-search.ts';
 import { applicationId, latestVersion, versionOf } from './migrations.ts';
 import { channelHistory, deliveriesBefore } from './outbox-reader.ts';
 import { sensorTraces } from './sensor-reader.ts';
+import { planChanges, runNotes } from './run-book-reader.ts';
 import { ReadingsReader } from './readings-reader.ts';
 import {
   alarmColumns,
@@ -150,6 +152,14 @@ class FileReader implements StoreReader {
 
   sensors(runId: string): readonly SensorTrace[] {
     return this.#ofRun(runId, [], ({ db }, number) => sensorTraces(db, number));
+  }
+
+  notes(runId: string): readonly RunNote[] {
+    return this.#ofRun(runId, [], ({ db }, number) => runNotes(db, number));
+  }
+
+  planChanges(runId: string): readonly PlanChange[] {
+    return this.#ofRun(runId, [], ({ db }, number) => planChanges(db, number));
   }
 
   recentEvents(limit: number): readonly EventRow[] {

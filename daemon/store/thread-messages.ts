@@ -5,6 +5,7 @@ import type { LedgerOperations } from './ledger-writer.ts';
 import type { LibraryOperations } from './library-writer.ts';
 import type { ProbeOperations } from './probes-writer.ts';
 import type { OutboxOperations } from './outbox-writer.ts';
+import type { RunBookOperations } from './run-book-writer.ts';
 import type { SensorOperations } from './sensor-writer.ts';
 import type { ReadingsBatch } from './readings-batch.ts';
 import type { RecordOperations } from './records-writer.ts';
@@ -20,7 +21,8 @@ type Operations = RecordOperations &
   OutboxOperations &
   ProbeOperations &
   SensorOperations &
-  LedgerOperations;
+  LedgerOperations &
+  RunBookOperations;
 export type OperationName = keyof Operations;
 
 interface CallOf<Name extends OperationName> {

@@ -14,11 +14,12 @@ import {
 } from './checks.ts';
 import { CommitFailures } from './commit-failures.ts';
 import type { NewAlarm, NewEvent, Posting, RunPatch, StoreWriter } from './door.ts';
-import { isCommitFailure, StoreError, type ErrorFields } from './errors.ts';
+import { closedError, isCommitFailure, StoreError, type ErrorFields } from './errors.ts';
 import { interruptedStore } from './interrupted-proxy.ts';
 import { ledgerStore } from './ledger-proxy.ts';
 import { LibraryProxy } from './library-proxy.ts';
 import { OutboxProxy } from './outbox-proxy.ts';
+import { runBookStore } from './run-book-proxy.ts';
 import { sensorStore } from './sensor-proxy.ts';
 import { batchMs, BatchPacker, batchRows, queueRows } from './readings-batch.ts';
 import { ProbesProxy } from './probes-proxy.ts';
@@ -48,6 +49,7 @@ export class ThreadedWriter implements StoreWriter {
   readonly probes = new ProbesProxy((callWith) => this.#ask(callWith));
   readonly outbox = new OutboxProxy((callWith) => this.#ask(callWith));
   readonly sensors = sensorStore((callWith) => this.#ask(callWith));
+  readonly runBook = runBookStore((callWith) => this.#ask(callWith));
   readonly #worker: Worker;
   readonly #options: ProxyOptions;
   readonly #waiting = new Map<number, Waiting>();
@@ -343,8 +345,4 @@ export class ThreadedWriter implements StoreWriter {
 
 function checkedAlarmId(id: number): number {
   return checkedWhole('id', id, Number.MIN_SAFE_INTEGER, Number.MAX_SAFE_INTEGER);
-}
-
-function closedError(file: string): StoreError {
-  return new StoreError('closed', `The database ${file} is closed. Nothing was stored.`);
 }

@@ -9,6 +9,7 @@ import { ProbesWriter } from './probes-writer.ts';
 import { OutboxWriter } from './outbox-writer.ts';
 import { perform } from './perform.ts';
 import { batchStride, type ReadingsBatch } from './readings-batch.ts';
+import { RunBookWriter } from './run-book-writer.ts';
 import { SensorWriter } from './sensor-writer.ts';
 import { ReadingsWriter } from './readings-writer.ts';
 import { RecordsWriter } from './records-writer.ts';
@@ -42,6 +43,7 @@ class DatabaseThread {
       probes: new ProbesWriter(opened.db),
       outbox: new OutboxWriter(opened.db),
       sensors: new SensorWriter(opened.db),
+      runBook: new RunBookWriter(opened.db),
       ledger: new LedgerWriter(opened.db),
       records: new RecordsWriter(opened.db, (sentence) => this.#post({ kind: 'notice', sentence })),
     };

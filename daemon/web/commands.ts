@@ -4,13 +4,21 @@ import { createHash, randomUUID } from 'node:crypto';
 import { Hono } from 'hono';
 import type { Context } from 'hono';
 import type { ControlClient } from '../control/door.ts';
-import { armBodySchema, onRunBodySchema, startBodySchema } from '../wire/command.ts';
+import {
+  armBodySchema,
+  changeBodySchema,
+  lookBodySchema,
+  onRunBodySchema,
+  startBodySchema,
+  turningBodySchema,
+} from '../wire/command.ts';
 import type { Command, CommandAnswer } from '../wire/command.ts';
 import { signature } from './access/caller.ts';
 import { probeBodySchema } from '../wire/probe.ts';
 import { jsonBody, pathParam, pieceBodyBytes } from './body.ts';
 import { ProblemError } from './problem.ts';
 import { endBodySchema } from '../wire/interrupted.ts';
+import { noteBodySchema } from '../wire/run-book.ts';
 import { runIdSchema } from '../wire/run.ts';
 import { alarmIdSchema, emptyBodySchema, tankIdSchema } from './schemas.ts';
 
@@ -31,6 +39,7 @@ export function commandRoutes(deps: CommandDeps) {
     context.json(await obey(deps, command, requiredKey(context)));
   return new Hono()
     .route('/', onRunRoutes(send))
+    .route('/', changeRoutes(deps, send))
     .post('/tanks/:id/arm', jsonBody(armBodySchema, undefined, pieceBodyBytes), (context) =>
       send(context, { kind: 'arm', ...asked(context), ...context.req.valid('json') }),
     )
@@ -78,6 +87,32 @@ function onRunRoutes(send: Send) {
     .post('/tanks/:id/put-back', jsonBody(onRunBodySchema), (context) =>
       send(context, { kind: 'put-back', ...asked(context), ...context.req.valid('json') }),
     );
+}
+
+/** What a person changes on a run under way, and adds to any. */
+function changeRoutes(deps: CommandDeps, send: Send) {
+  return new Hono()
+    .post('/tanks/:id/change', jsonBody(changeBodySchema), (context) =>
+      send(context, { kind: 'change', ...asked(context), ...context.req.valid('json') }),
+    )
+    .post('/tanks/:id/change-look', jsonBody(lookBodySchema), async (context) => {
+      const { tankId } = asked(context);
+      const command = { kind: 'look-change', tankId, ...context.req.valid('json') } as const;
+      const { change } = await obey(deps, command, randomUUID());
+      if (change === undefined) throw new ProblemError('unavailable', 'Control did not say.');
+      return context.json(change);
+    })
+    .post('/tanks/:id/turning', jsonBody(turningBodySchema), (context) =>
+      send(context, { kind: 'turn-every', ...asked(context), ...context.req.valid('json') }),
+    )
+    .post('/tanks/:id/turned', jsonBody(onRunBodySchema), (context) =>
+      send(context, { kind: 'turned', ...asked(context), ...context.req.valid('json') }),
+    )
+    .post('/runs/:id/notes', jsonBody(noteBodySchema), (context) => {
+      const runId = pathParam(runIdSchema, context.req.param('id'), 'run');
+      const note = context.req.valid('json');
+      return send(context, { kind: 'run-note', runId, by: byOf(context), note });
+    });
 }
 
 /** The tank that the address names, and who asked. */

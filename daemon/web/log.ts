@@ -88,6 +88,14 @@ function runRoutes(reader: StoreReader) {
     .get('/runs/:id/sensors', (context) => {
       const { id } = findRun(reader, context.req.param('id'));
       return context.json(reader.sensors(id));
+    })
+    .get('/runs/:id/notes', (context) => {
+      const { id } = findRun(reader, context.req.param('id'));
+      return context.json(reader.notes(id));
+    })
+    .get('/runs/:id/changes', (context) => {
+      const { id } = findRun(reader, context.req.param('id'));
+      return context.json(reader.planChanges(id));
     });
 }
 

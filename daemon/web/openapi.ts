@@ -31,6 +31,7 @@ import {
   seriesSchema,
 } from '../wire/run.ts';
 import { savedWeighInSchema, weighInSchema, weighInViewSchema } from '../wire/weigh-in.ts';
+import { changeLookSchema, runNoteSchema } from '../wire/run-book.ts';
 import { wireVersion } from '../wire/version.ts';
 import { endpoints } from './endpoints.ts';
 import type { Answer, Endpoint } from './endpoint.ts';
@@ -42,6 +43,8 @@ type Json = Readonly<Record<string, unknown>>;
 
 /** Schemas that stand under a name of their own; every other one is written out where it is used. */
 const named: Readonly<Record<string, z.ZodMiniType>> = {
+  ChangeLook: changeLookSchema,
+  RunNote: runNoteSchema,
   Alarm: alarmSchema,
   AlertChannel: alertChannelSchema,
   AlertReadiness: alertReadinessSchema,

@@ -9,6 +9,7 @@ import { interruptedRunSchema } from '../wire/interrupted.ts';
 import { runResults } from '../wire/log.ts';
 import { materialMatchSchema, materialSchema } from '../wire/materials.ts';
 import { bathSchema } from '../wire/plan.ts';
+import { planChangeSchema, runNoteSchema } from '../wire/run-book.ts';
 import { sensorTraceSchema } from '../wire/sensors.ts';
 import { alarmSchema, eventRowSchema, readingRowSchema, runSummarySchema } from '../wire/run.ts';
 import { sessionViewSchema } from '../wire/session.ts';
@@ -221,3 +222,6 @@ export const readySchema = z.strictObject({
   /** What is missing, as sentences. */
   missing: z.array(z.string()),
 });
+
+export const notesSchema = z.array(runNoteSchema);
+export const planChangesSchema = z.array(planChangeSchema);

@@ -2,6 +2,7 @@
 
 import * as z from 'zod/mini';
 import { bathSchema, rangedSchema, tankFactsSchema } from './plan.ts';
+import { liveTurningSchema } from './run-book.ts';
 import { liveSensorSchema } from './sensors.ts';
 import { interruptedRunSchema } from './interrupted.ts';
 import { alarmSchema, eventRowSchema, lifecycleSchema, outcomeSchema, runIdSchema } from './run.ts';
@@ -58,6 +59,10 @@ export const liveRunSchema = z.strictObject({
   areaDm2: finite,
   densityAmpsPerDm2: finite,
   wantedAmps: finite,
+  /** The density of the hold that the plan stands at, A/dm2. */
+  holdAmpsPerDm2: z.optional(finite),
+  /** Left out while nobody wants to be reminded of turning the piece. */
+  turning: z.optional(liveTurningSchema),
   outcome: z.nullable(outcomeSchema),
 });
 export type LiveRun = z.infer<typeof liveRunSchema>;

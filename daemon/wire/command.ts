@@ -8,6 +8,7 @@ import { ledgerCommandSchemas, savedEntrySchema } from './ledger.ts';
 import { libraryCommandSchemas, pieceSummarySchema, storedPictureSchema } from './library.ts';
 import { planRequestSchema, problemSchema } from './plan.ts';
 import { probeBodySchema } from './probe.ts';
+import { changeLookSchema, noteBodySchema, runChangeSchema, runNoteSchema } from './run-book.ts';
 import { alarmSchema, eventRowSchema, runIdSchema } from './run.ts';
 import { tankSnapshotSchema } from './bench.ts';
 import { savedWeighInSchema, weighInCommandSchema } from './weigh-in.ts';
@@ -48,6 +49,22 @@ export const startBodySchema = z.strictObject({
   confirmation: z.optional(z.string().check(z.maxLength(200))),
 });
 
+/** A change of target or density; `confirmed` once it was seen what it comes to. */
+export const changeBodySchema = z.strictObject({
+  ...onRunBodySchema.shape,
+  change: runChangeSchema,
+  confirmed: z.optional(z.boolean()),
+});
+
+/** The same, only looked at. */
+export const lookBodySchema = z.strictObject({ change: runChangeSchema });
+
+/** How often to be reminded of turning the piece, minutes; null is never. */
+export const turningBodySchema = z.strictObject({
+  ...onRunBodySchema.shape,
+  everyMinutes: z.nullable(z.number()),
+});
+
 export const commandSchema = z.discriminatedUnion('kind', [
   z.strictObject({ kind: z.literal('snapshot') }),
   z.strictObject({ kind: z.literal('ports') }),
@@ -73,6 +90,19 @@ export const commandSchema = z.discriminatedUnion('kind', [
   z.strictObject({ kind: z.literal('checks'), tankId }),
   z.strictObject({ kind: z.literal('lift'), ...onRun }),
   z.strictObject({ kind: z.literal('put-back'), ...onRun }),
+  /** Another target or density while the run is under way. */
+  z.strictObject({ kind: z.literal('change'), ...onRun, ...changeBodySchema.shape }),
+  /** What that would come to; changes nothing. */
+  z.strictObject({ kind: z.literal('look-change'), tankId, ...lookBodySchema.shape }),
+  z.strictObject({ kind: z.literal('turn-every'), ...onRun, ...turningBodySchema.shape }),
+  z.strictObject({ kind: z.literal('turned'), ...onRun }),
+  /** A note, a photo or both, on any run of the log. */
+  z.strictObject({
+    kind: z.literal('run-note'),
+    runId: runIdSchema,
+    by,
+    note: noteBodySchema,
+  }),
   /** Always accepted: output off, whatever run there is or is not. */
   z.strictObject({ kind: z.literal('stop'), tankId, by }),
   /** Simulated tanks only: plan, arm and start the demo piece, hurried. */
@@ -113,6 +143,10 @@ export const commandAnswerSchema = z.discriminatedUnion('ok', [
     checks: z.optional(tankChecksSchema),
     /** For the snapshot: what waits for a decision. */
     interrupted: z.optional(z.array(interruptedRunSchema)),
+    /** For a look at a change: what it would come to. */
+    change: z.optional(changeLookSchema),
+    /** For a note: as it was written. */
+    note: z.optional(runNoteSchema),
     /** For changes of the library: the piece as it now stands there. */
     piece: z.optional(pieceSummarySchema),
     /** For the part that completes a picture. */

@@ -23,6 +23,7 @@ import {
   type ControlMessage,
 } from '../../daemon/wire/command.ts';
 import { checklistItems } from '../../daemon/wire/checklist.ts';
+import type { RunBounds } from '../../daemon/wire/process.ts';
 import type { AlertReadiness } from '../../daemon/wire/alerts.ts';
 import { demoPlanRequest } from '../../daemon/run/demo.ts';
 import { checkIds } from '../../daemon/run/checks/model.ts';
@@ -86,17 +87,19 @@ const settings: TankSettings = {
 /** Records what the tank asked of the sentinel. */
 class RecordingGuardian implements Guardian {
   readonly calls: string[] = [];
-  readonly #refusal: string | undefined;
+  /** The bounds of each run that was to be guarded, in their order. */
+  readonly guarded: RunBounds[] = [];
+  /** Why it guards nothing from here on. */
+  refuse: string | undefined;
 
   constructor(refusal: string | undefined) {
-    this.#refusal = refusal;
+    this.refuse = refusal;
   }
 
-  guard(tankId: string): Promise<void> {
+  guard(tankId: string, _script: unknown, bounds: RunBounds): Promise<void> {
     this.calls.push(`guard ${tankId}`);
-    return this.#refusal === undefined
-      ? Promise.resolve()
-      : Promise.reject(new Error(this.#refusal));
+    this.guarded.push(bounds);
+    return this.refuse === undefined ? Promise.resolve() : Promise.reject(new Error(this.refuse));
   }
 
   release(tankId: string): void {
@@ -236,6 +239,7 @@ export class TankBench {
       store,
       listPorts,
       alerts,
+      publish: (message) => messages.push(message),
       book,
       checks: new CheckDesk({
         health: new LogHealth(store),

@@ -40,6 +40,7 @@ class Gate {
     outbox: store.outbox,
     probes: store.probes,
     sensors: store.sensors,
+    runBook: store.runBook,
     unsettledRuns: () => store.unsettledRuns(),
     continuedBy: (id) => store.continuedBy(id),
     interrupted: store.interrupted,

@@ -159,6 +159,7 @@ export class Control {
       alerts,
       listPorts: () => Promise.resolve([]),
       settings: new SettingsDesk({ tanks, file: '', env: {}, startAnew: () => undefined }),
+      publish,
     });
     this.tank = tank;
     publish({ type: 'tank', tank: tank.snapshot() });

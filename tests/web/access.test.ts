@@ -106,6 +106,8 @@ describe('every route', () => {
       'post /api/plans/compare',
       'post /api/session',
       'post /api/sizes',
+      // Looks at a change, and makes none.
+      'post /api/tanks/:id/change-look',
       'post /api/tanks/:id/stop',
     ]);
   });

@@ -8,6 +8,9 @@ import { HandControl, planRequest, webUnderTest } from './fixture.ts';
 const armBody = { plan: planRequest(), checklist: ['polarity', 'contact'], continues: null };
 const onRun = { runId: 'run-1', version: 4 };
 const probe = { probe: 'drill' };
+const change = { ...onRun, change: { kind: 'density', ampsPerDm2: 1.2 }, confirmed: true };
+const turning = { ...onRun, everyMinutes: 30 };
+const note = { text: 'Dull.', picture: null };
 const by = 'the page';
 const tankId = 'beaker';
 
@@ -18,6 +21,10 @@ const commands = [
   ['/api/tanks/beaker/disarm', onRun, { kind: 'disarm', tankId, by, ...onRun }],
   ['/api/tanks/beaker/lift', onRun, { kind: 'lift', tankId, by, ...onRun }],
   ['/api/tanks/beaker/put-back', onRun, { kind: 'put-back', tankId, by, ...onRun }],
+  ['/api/tanks/beaker/change', change, { kind: 'change', tankId, by, ...change }],
+  ['/api/tanks/beaker/turning', turning, { kind: 'turn-every', tankId, by, ...turning }],
+  ['/api/tanks/beaker/turned', onRun, { kind: 'turned', tankId, by, ...onRun }],
+  ['/api/runs/run-1/notes', note, { kind: 'run-note', runId: 'run-1', by, note }],
   ['/api/tanks/beaker/demo', {}, { kind: 'demo', tankId, by }],
   ['/api/alarms/3/acknowledge', {}, { kind: 'acknowledge', alarmId: 3, by }],
   [
@@ -202,4 +209,63 @@ test('a note of an interrupted run that is too long is refused by its field and 
   expect(problem?.field).toBe('note');
   expect(problem?.bound).toContain('500');
   expect(web.control.sent).toEqual([]);
+});
+
+describe('a change of a run', () => {
+  const path = '/api/tanks/beaker/change';
+
+  test.each([
+    [{ ...onRun, change: { kind: 'voltage', volts: 3 } }, 'change.kind'],
+    [{ ...onRun, change: { kind: 'density', ampsPerDm2: '1.5' } }, 'change.ampsPerDm2'],
+    [
+      { ...onRun, change: { kind: 'target', target: { kind: 'time', hours: 3 } } },
+      'change.target.kind',
+    ],
+    [{ change: change.change }, 'runId'],
+    [{ ...onRun }, 'change'],
+  ])('of %j is refused by its field', async (body, field) => {
+    const web = await webUnderTest();
+    const reply = await web.ask('POST', path, { body });
+    expect(reply.status).toBe(422);
+    const { problems } = problemDocumentSchema.parse(reply.json());
+    expect(problems.map((problem) => problem.field)).toContain(field);
+    expect(web.control.sent).toEqual([]);
+  });
+
+  test('is looked at without a key, and answered with what it would come to', async () => {
+    const web = await webUnderTest();
+    const look = {
+      sentence: 'Density changed from 1 A/dm2 to 1.2 A/dm2',
+      raises: true,
+      densityAmpsPerDm2: 1.2,
+      largestAmps: 0.4,
+      leftMs: 1_000,
+      endsWallMs: 2_000,
+      thicknessMicrometres: { value: 20, low: 18, high: 22 },
+    };
+    web.control.answer = async () => ({ ok: true, change: look });
+    const body = { change: change.change };
+    const headers = { 'idempotency-key': null };
+    const reply = await web.ask('POST', '/api/tanks/beaker/change-look', { body, headers });
+    expect([reply.status, reply.json()]).toEqual([200, look]);
+    expect(web.control.sent[0]?.command).toEqual({ kind: 'look-change', tankId, ...body });
+  });
+});
+
+describe('a note', () => {
+  test.each([
+    [{ text: '', picture: null }, 'text'],
+    [{ text: '  \n ', picture: null }, 'text'],
+    [{ text: 'x'.repeat(1001), picture: null }, 'text'],
+    [{ text: 'a\u0007b', picture: null }, 'text'],
+    [{ text: 'Dull.', picture: 'not-a-picture' }, 'picture'],
+    [{ text: 'Dull.' }, 'picture'],
+  ])('of %j is refused by its field', async (body, field) => {
+    const web = await webUnderTest();
+    const reply = await web.ask('POST', '/api/runs/run-1/notes', { body });
+    expect(reply.status).toBe(422);
+    const { problems } = problemDocumentSchema.parse(reply.json());
+    expect(problems.map((problem) => problem.field)).toContain(field);
+    expect(web.control.sent).toEqual([]);
+  });
 });

@@ -181,6 +181,14 @@ export class HandReader implements StoreReader {
     return this.alarms(1).filter((one) => one.runId === runId);
   }
 
+  notes(): readonly [] {
+    return [];
+  }
+
+  planChanges(): readonly [] {
+    return [];
+  }
+
   sensors(runId: string): readonly SensorTrace[] {
     this.#mayFail();
     if (runId !== this.record.id) return [];

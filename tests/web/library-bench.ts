@@ -117,6 +117,7 @@ export class LibraryBench {
       store,
       listPorts,
       alerts: quietAlerts(store),
+      publish: () => undefined,
       book,
       checks: new CheckDesk({
         health: new LogHealth(store),
