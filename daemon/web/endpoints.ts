@@ -3,14 +3,7 @@
 import { alertReadinessSchema, confirmBodySchema } from '../wire/alerts.ts';
 import { benchSnapshotSchema, liveMessageSchema, tankSnapshotSchema } from '../wire/bench.ts';
 import { tankChecksSchema } from '../wire/checks.ts';
-import {
-  armBodySchema,
-  changeBodySchema,
-  lookBodySchema,
-  onRunBodySchema,
-  startBodySchema,
-  turningBodySchema,
-} from '../wire/command.ts';
+import { armBodySchema, onRunBodySchema, startBodySchema } from '../wire/command.ts';
 import { endBodySchema } from '../wire/interrupted.ts';
 import { logPageSchema, portraitSchema } from '../wire/log.ts';
 import { materialsJudgementSchema } from '../wire/materials.ts';
@@ -18,7 +11,6 @@ import { comparisonSchema } from '../wire/compare.ts';
 import { meshAnswerSchema } from '../wire/mesh.ts';
 import { compareBodySchema, planAskSchema, planResultSchema } from '../wire/plan.ts';
 import { probeBodySchema } from '../wire/probe.ts';
-import { changeLookSchema, noteBodySchema } from '../wire/run-book.ts';
 import { runRecordSchema, seriesSchema } from '../wire/run.ts';
 import { signInBodySchema, standingSchema } from '../wire/session.ts';
 import { sizeQuestionSchema, sizeResultSchema } from '../wire/sizes.ts';
@@ -27,6 +19,7 @@ import type { Endpoint } from './endpoint.ts';
 import { ledgerEndpoints } from './ledger-endpoints.ts';
 import { libraryEndpoints } from './library-endpoints.ts';
 import { meshQuerySchema } from './meshes/door.ts';
+import { runBookEndpoints } from './run-book-endpoints.ts';
 import * as shapes from './schemas.ts';
 import { settingsEndpoints } from './settings/endpoints.ts';
 
@@ -138,27 +131,6 @@ const commandEndpoints: readonly Endpoint[] = [
   command('/api/tanks/:id/lift', 'Output off while the piece is looked at.', onRunBodySchema),
   command('/api/tanks/:id/put-back', 'Goes on after a lift.', onRunBodySchema),
   command(
-    '/api/tanks/:id/change',
-    'Another target or density while the run is under way, within what it was armed for; `confirmed` where it raises anything.',
-    changeBodySchema,
-  ),
-  {
-    method: 'post',
-    path: '/api/tanks/:id/change-look',
-    summary: 'What such a change would come to. Changes nothing.',
-    role: 'view',
-    body: lookBodySchema,
-    answers: { 200: told(changeLookSchema) },
-    problems: [400, 409, 413, 415, 422, 503],
-  },
-  command(
-    '/api/tanks/:id/turning',
-    'Reminds of turning the piece every so many minutes; null is never.',
-    turningBodySchema,
-  ),
-  command('/api/tanks/:id/turned', 'The piece has been turned.', onRunBodySchema),
-  command('/api/runs/:id/notes', 'A note, a stored photo, or both, on a run.', noteBodySchema),
-  command(
     '/api/tanks/:id/stop',
     'Output off. Always tried; `offConfirmed` says whether it was read back as off.',
     shapes.emptyBodySchema,
@@ -214,15 +186,6 @@ const logEndpoints: readonly Endpoint[] = [
   read('/api/runs/:id/sensors', 'What sensors of the bath said.', shapes.sensorsSchema, {
     problems: [503],
   }),
-  read('/api/runs/:id/notes', 'Notes and photos on a run.', shapes.notesSchema, {
-    problems: [503],
-  }),
-  read(
-    '/api/runs/:id/changes',
-    'Changes of target and density, each with the plan until then.',
-    shapes.planChangesSchema,
-    { problems: [503] },
-  ),
   download('/api/runs/:id/export.csv', 'The readings of a run as CSV.', 'text/csv'),
   download('/api/runs/:id/events-export.csv', 'The events of a run as CSV.', 'text/csv'),
   download(
@@ -316,6 +279,7 @@ export const endpoints: readonly Endpoint[] = [
   ...benchEndpoints,
   ...referenceEndpoints,
   ...commandEndpoints,
+  ...runBookEndpoints,
   ...libraryEndpoints,
   ...ledgerEndpoints,
   ...logEndpoints,
