@@ -4,6 +4,7 @@ import { html, nothing, type TemplateResult } from 'lit';
 import type { AlertChannel, AlertReadiness } from '../daemon/wire/alerts.ts';
 import type { Alarm } from '../daemon/wire/run.ts';
 import { access } from './access.ts';
+import type { AlertDeliveries } from './alarm/deliveries.ts';
 import { alarmShape } from './alarm-banner.ts';
 import { ApiError, command, read, readList } from './api.ts';
 import { connection } from './connection.ts';
@@ -48,6 +49,7 @@ export class AlertsPage extends LiveElement {
   override connectedCallback(): void {
     super.connectedCallback();
     void import('./alarm/device-alarms.ts');
+    void import('./alarm/deliveries.ts');
     void this.#attempt(async () => {
       await this.#loadChannels();
       await this.#loadAlarms();
@@ -84,7 +86,12 @@ export class AlertsPage extends LiveElement {
       const { message = '' } = await command(path);
       this.told = message;
       await this.#loadChannels();
+      await this.#deliveries?.reload();
     });
+  }
+
+  get #deliveries(): AlertDeliveries | null {
+    return this.renderRoot.querySelector<AlertDeliveries>('alert-deliveries');
   }
 
   #confirm(event: Event): void {
@@ -102,6 +109,7 @@ export class AlertsPage extends LiveElement {
       this.told = message;
       form.reset();
       await this.#loadChannels();
+      await this.#deliveries?.reload();
     });
   }
 
@@ -180,6 +188,7 @@ export class AlertsPage extends LiveElement {
         ${list.map((channel) => this.#channel(channel))}
       </ul>
       ${list.some(({ outside }) => outside) ? this.#arrived() : nothing}
+      ${list.length > 0 ? html`<alert-deliveries></alert-deliveries>` : nothing}
       <h2>${say.alarms}</h2>
       ${alarms?.length === 0 ? html`<p class="aside">${say.noAlarms}</p>` : nothing}
       <ol class="alarm-log">

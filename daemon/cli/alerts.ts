@@ -4,14 +4,18 @@ import { randomUUID } from 'node:crypto';
 import { setTimeout as wait } from 'node:timers/promises';
 import { connectControl } from '../control/door.ts';
 import type { ControlClient } from '../control/door.ts';
-import { controlSocketPath, loadSettings } from '../settings/door.ts';
-import type { AlertChannel } from '../wire/alerts.ts';
+import { controlSocketPath, databaseFile, loadSettings } from '../settings/door.ts';
+import type { LoadedSettings } from '../settings/door.ts';
+import { openStoreReader } from '../store/door.ts';
+import type { AlertChannel, Delivery } from '../wire/alerts.ts';
 import { configOption, configPathOf, exitCodes, jsonOption, UsageError } from './command.ts';
 import type { Call, Command } from './command.ts';
 import { table } from './table.ts';
 
 const connectWithinMs = 2_000;
 const by = 'the command line';
+/** So many of the last messages are listed. */
+const shownDeliveries = 10;
 
 interface Outcome {
   readonly ok: boolean;
@@ -57,6 +61,46 @@ function asTable(channels: readonly AlertChannel[]): string {
   return table(['channel', 'kind', 'leads to', 'last delivery', 'test arrived', 'trouble'], rows);
 }
 
+/** The latest first; null where the log cannot be read. */
+function lastDeliveries(settings: LoadedSettings['settings'], env: NodeJS.ProcessEnv) {
+  try {
+    const reader = openStoreReader(databaseFile(settings, env));
+    try {
+      return reader.deliveries(shownDeliveries);
+    } finally {
+      reader.close();
+    }
+  } catch {
+    return null;
+  }
+}
+
+const results: Readonly<Record<Delivery['state'], string>> = {
+  waiting: 'not delivered yet',
+  repeating: 'delivered, repeated',
+  delivered: 'delivered',
+  withdrawn: 'not needed any more',
+  'given-up': 'given up',
+};
+
+function resultOf({ state, tries, confirmedWallMs, lastError }: Delivery): string {
+  const result = confirmedWallMs === null ? results[state] : 'arrived';
+  const count = tries > 1 ? `, ${tries} tries` : '';
+  return `${result}${count}${lastError === null ? '' : `: ${lastError}`}`;
+}
+
+function deliveriesTable(deliveries: readonly Delivery[] | null): string {
+  if (deliveries === null) return 'What was said so far cannot be read from the log.';
+  if (deliveries.length === 0) return 'Nothing was said outside yet.';
+  const rows = deliveries.map((one) => [
+    whenOf(one.createdWallMs),
+    one.channel,
+    one.title,
+    resultOf(one),
+  ]);
+  return table(['time', 'channel', 'message', 'result'], rows);
+}
+
 async function run(call: Call): Promise<number> {
   const { terminal, words } = call;
   if (words.length > 1) throw new UsageError('alerts takes one channel, or one code.');
@@ -71,7 +115,12 @@ async function run(call: Call): Promise<number> {
     const json = call.switches.has('json');
     if (word === undefined) {
       const channels = await list(client);
-      terminal.print(json ? JSON.stringify({ channels }, null, 2) : asTable(channels));
+      const deliveries = lastDeliveries(settings, terminal.env);
+      terminal.print(
+        json
+          ? JSON.stringify({ channels, deliveries }, null, 2)
+          : `${asTable(channels)}\n\n${deliveriesTable(deliveries)}`,
+      );
       return exitCodes.done;
     }
     const isCode = /^\d{4}$/.test(word);
@@ -90,7 +139,7 @@ export const alertsCommand: Command = {
   words: ['[CHANNEL|CODE]'],
   options: { json: jsonOption, config: configOption },
   notes: [
-    'Without a word the channels are listed. With the name of one a test goes out on it. The test ' +
+    'Without a word the channels are listed, and what was said outside last. With the name of one a test goes out on it. The test ' +
       'holds a code of four digits: give that code, here or on the page, once it has arrived. Only ' +
       'then the channel counts as tried, for seven days.',
   ],

@@ -48,6 +48,11 @@ leastPriority = "stopped"
   await onPhone?.click();
   await page.getByRole('status').getByText('Sent on "phone".').waitFor();
   const code = /code (\d{4})/.exec(address.posted[0]?.body ?? '')?.[1] ?? '';
+  const said = page.locator('alert-deliveries');
+  await said.getByText('on phone').waitFor();
+  await said.getByText('Nobody has typed its code yet.').waitFor();
+  await said.getByText('Given up after one try.').waitFor();
+  expect(await said.textContent()).not.toContain(code);
   // Taken by the address is not arrived.
   await page.getByText('No test alert was ever confirmed.').waitFor();
   const field = page.getByLabel('A test has arrived: its code');
@@ -57,6 +62,7 @@ leastPriority = "stopped"
   await field.fill(code);
   await page.getByRole('button', { name: 'It has arrived' }).click();
   await page.getByText('The last test alert on "phone" was confirmed today.').waitFor();
+  await said.getByText('It arrived: its code was typed').waitFor();
   await visitor.shot('alerts');
   expect(await visitor.axe()).toEqual([]);
   expect(await page.content()).not.toContain('t0ken');

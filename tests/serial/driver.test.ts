@@ -226,7 +226,9 @@ describe('the plug', () => {
     const { heard } = await switchOn();
     expect(await readlink(device)).not.toBe(before);
     expect(await rectifier.off()).toMatchObject({ confirmed: true });
-    expect(heard.find((line) => line !== 'ready')).toBe('OUTP OFF');
+    // Who stands there is asked first; of what is told, OFF is the first.
+    expect(heard.find((line) => line !== 'ready')).toBe('*IDN?');
+    expect(heard.find((line) => line !== 'ready' && !line.includes('?'))).toBe('OUTP OFF');
     expect(rectifier.isConnected).toBe(false);
     await rectifier.connect();
     expect(await rectifier.read()).toMatchObject({ outputOn: false });
