@@ -58,9 +58,11 @@ function quietLine(alarm: Alarm): unknown {
 
 function quietLines(alarms: readonly Alarm[]): unknown {
   if (alarms.length === 0) return nothing;
-  return html`<ul class="alarms-going-on" aria-label=${words.alarm.goingOn}>
-    ${alarms.map(quietLine)}
-  </ul>`;
+  return html`<section class="alarms-going-on" aria-label=${words.alarm.goingOn}>
+    <ul>
+      ${alarms.map(quietLine)}
+    </ul>
+  </section>`;
 }
 
 export class AlarmBanner extends LiveElement {

@@ -93,6 +93,36 @@ describe('a run on a supply of its own', () => {
     await banner.waitFor({ state: 'detached' });
     expect(phone.complaints).toEqual([]);
   });
+
+  it('keeps what was acknowledged and goes on, quiet, until the supply answers again', async () => {
+    const { on, phone } = await runningOnPhone();
+    const { page } = phone;
+    await on.supply.fault('mute');
+    const asking = page.getByRole('alert').filter({ hasText: 'Stopped: Tank one' });
+    const told = () => on.snapshot?.alarms.map(({ code }) => code) ?? [];
+    await until('both alarms', () => told().includes('offUnconfirmed'), 20_000);
+    await asking.getByRole('button', { name: 'Acknowledge' }).click();
+    await until('one of them', () => told().length === 1, 10_000);
+    await asking.getByRole('button', { name: 'Acknowledge' }).click();
+    await asking.waitFor({ state: 'detached' });
+    const quiet = page.getByRole('region', { name: 'Acknowledged alarms that go on' });
+    expect(await quiet.getByRole('listitem').count()).toBe(2);
+    await quiet
+      .getByText(/^acknowledged at \d\d:\d\d:\d\d, goes on$/)
+      .first()
+      .waitFor();
+    expect(await quiet.getByRole('button').count()).toBe(0);
+    await phone.shot('alarms-going-on');
+    expect(await phone.axe()).toEqual([]);
+    await on.supply.fault('mute', { on: false });
+    await quiet.waitFor({ state: 'detached', timeout: 20_000 });
+    await page.getByRole('link', { name: 'Alerts', exact: true }).click();
+    const history = page.locator('.alarm-log li').first();
+    await history.waitFor();
+    expect(await history.textContent()).toMatch(/Ended .*\s+Acknowledged /);
+    await phone.shot('alarms-over');
+    expect(phone.complaints).toEqual([]);
+  });
 });
 
 describe('a page that loses its daemon', () => {
