@@ -245,6 +245,12 @@ export class Monitor {
     if (tank !== null) this.#lookAt(tank);
   }
 
+  /** Both processes are gone: a trip that the disk had refused to keep is known to nobody any more. */
+  allGone(): void {
+    const kept = this.#board.some(({ id, priority }) => priority === 'stopped' && id > 0);
+    if (!kept) this.#tripStandsSinceMs = null;
+  }
+
   /** The board is what pages show, whether the disk has an alarm or not. */
   #lookAtBoard(tank: Tank): void {
     this.#board = tank.alarms.standing;

@@ -187,6 +187,7 @@ class Night implements World {
     const control = this.#control;
     this.#down = true;
     if (control?.process.alive) this.#endControl(control, 'gone with the computer');
+    this.monitor.allGone();
     this.sentinel.mood = 'dead';
     this.monitor.note('host', 'down');
     this.host.after(downMs, () => {
@@ -203,8 +204,10 @@ class Night implements World {
     this.sentinel.mood = 'dead';
     const control = this.#control;
     if (control?.process.alive) {
-      if (controlToo) this.#endControl(control, 'killed with the sentinel');
-      else this.host.deliver(control.process, () => control.channel.cut());
+      if (controlToo) {
+        this.#endControl(control, 'killed with the sentinel');
+        this.monitor.allGone();
+      } else this.host.deliver(control.process, () => control.channel.cut());
     }
     if (wasDead) this.monitor.note('sentinel', 'was dead already');
     this.host.after(downMs, () => this.#comeUp());
