@@ -17,6 +17,7 @@ import { personalities } from './simulated/model.ts';
 import { createPacedClock, type PacedClock } from './simulated/pace.ts';
 
 export { Sensor, type SensorSpec } from './sensor/sensor.ts';
+export { withAmmeterFactor } from './corrected.ts';
 export { parseDialect } from './scpi/dialect.ts';
 
 /** How a supply is reached. */

@@ -77,7 +77,13 @@ export const zones: Readonly<Record<string, Zone>> = {
   'daemon/cli': house(
     ['zod', 'zod/mini'],
     ['settings', 'store', 'control', 'sentinel', 'alerts'],
-    ['daemon/main.ts', ...driverFaces, 'drivers/simulated/rectifier.ts'],
+    [
+      'daemon/main.ts',
+      // Kept out of the door of control, by which the page would load the drivers.
+      'daemon/control/bring-up.ts',
+      ...driverFaces,
+      'drivers/simulated/rectifier.ts',
+    ],
   ),
   'daemon/main.ts': house(['zod/mini'], ['settings', 'sentinel', 'alerts']),
   drivers: {

@@ -23,7 +23,7 @@ import {
   type Limits,
   type Place,
   type Tried,
-} from './check-supply.ts';
+} from '../control/bring-up.ts';
 import { configOption, configPathOf, exitCodes, jsonOption, UsageError } from './command.ts';
 import { wholeNumber, type Call, type Command } from './command.ts';
 import { runningDaemon } from './daemon.ts';

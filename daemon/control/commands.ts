@@ -22,6 +22,7 @@ import { takeNote } from './note-desk.ts';
 import type { ProbeBook } from './probe-book.ts';
 import { ProbeDesk } from './probe-desk.ts';
 import { refusal, type Refusal } from './refusal.ts';
+import type { BringUpDesk } from './bring-up-desk.ts';
 import type { SettingsDesk } from './settings-desk.ts';
 import { startRun } from './start-desk.ts';
 import type { Tank } from './tank.ts';
@@ -46,6 +47,7 @@ export interface CommandParts {
   readonly settings: SettingsDesk;
   /** Tells every page. */
   readonly publish: (message: ControlMessage) => void;
+  readonly bringUp: BringUpDesk;
   readonly listPorts: () => Promise<
     readonly { path: string; stablePath: string | null; description: string }[]
   >;
@@ -63,6 +65,8 @@ const unremembered: ReadonlySet<Command['kind']> = new Set([
   'alert-readiness',
   'access-note',
   'settings-note',
+  'bring-up-try',
+  'bring-up-set',
   'alert-channels',
   'stop',
   'picture-part',
@@ -127,6 +131,9 @@ export class CommandDesk {
       case 'access-note':
         witnessAccess(this.#parts.tanks.values(), command.note);
         return { ok: true };
+      case 'bring-up-try':
+      case 'bring-up-set':
+        return this.#parts.bringUp.answer(command);
       case 'settings-note':
         return this.#parts.settings.note(command.note);
       case 'take-settings':

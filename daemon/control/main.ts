@@ -17,6 +17,7 @@ import type { LoadedSettings } from '../settings/door.ts';
 import type { StoreWriter } from '../store/door.ts';
 import type { ControlMessage } from '../wire/command.ts';
 import { alertDesk } from './alert-office.ts';
+import { BringUpDesk } from './bring-up-desk.ts';
 import { CheckDesk } from './check-desk.ts';
 import { ClockWatch } from './clock-watch.ts';
 import { CommandDesk } from './commands.ts';
@@ -104,6 +105,7 @@ async function run(
     alerts,
     settings: settingsDesk(tanks, file, guardian),
     publish: tell,
+    bringUp: new BringUpDesk({ tanks, env: process.env, settingsFile: file }),
   });
   const socket = new ControlSocket(
     controlSocketPath(process.env, settings),

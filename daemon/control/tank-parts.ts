@@ -6,6 +6,7 @@ import {
   createRectifier,
   createSimulatedBench,
   parseDialect,
+  withAmmeterFactor,
   type RectifierSpec,
 } from '../../drivers/registry.ts';
 import type { OffScript } from '../../drivers/contract.ts';
@@ -38,15 +39,18 @@ export async function buildTank(
     throw new Error(`Tank ${settings.id}: there is no bath "${settings.bath}".`);
   }
   const { link, clock, hang } = lineOf(settings);
-  const rectifier = await createRectifier({
+  const factor = settings.rectifier.ammeterFactor ?? 1;
+  const supply = await createRectifier({
     driver: driverOf(settings.rectifier.driver, settingsFile),
     dialect: parseDialect(loadDialect(settings.rectifier.dialect, process.env, settingsFile)),
     link,
     clock,
     expectIdentity: settings.rectifier.expectIdentity,
-    hardLimits: { maxAmps: settings.maxAmps, maxVolts: settings.maxVolts },
+    // The driver speaks in amperes as the supply has them.
+    hardLimits: { maxAmps: settings.maxAmps / factor, maxVolts: settings.maxVolts },
     simulated: settings.rectifier.link.kind === 'in-process',
   });
+  const rectifier = withAmmeterFactor(supply, factor);
   const tank = new Tank({ ...shared, settings, bath, rectifier, clock, hang });
   shared.onWay?.(tank.id, rectifier.offScript, tank.cycleMs);
   return tank;

@@ -10,6 +10,7 @@ import { accessRoutes } from './access/routes.ts';
 import { alertRoutes } from './alerts.ts';
 import { benchRoutes } from './bench.ts';
 import type { BenchDeps } from './bench.ts';
+import { bringUpRoutes } from './bring-up.ts';
 import { commandRoutes } from './commands.ts';
 import { endpoints } from './endpoints.ts';
 import { exportRoutes } from './exports.ts';
@@ -60,6 +61,7 @@ export function createApp(deps: AppDeps) {
     .route('/api', referenceRoutes(deps))
     .route('/api', commandRoutes(deps))
     .route('/api', alertRoutes(deps))
+    .route('/api', bringUpRoutes(deps))
     .route('/api', settingsRoutes({ ...deps, file: deps.place.file }))
     .route('/api', logRoutes(deps.reader))
     .route('/api', ledgerRoutes(deps))

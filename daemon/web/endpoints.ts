@@ -14,6 +14,7 @@ import { probeBodySchema } from '../wire/probe.ts';
 import { runRecordSchema, seriesSchema } from '../wire/run.ts';
 import { signInBodySchema, standingSchema } from '../wire/session.ts';
 import { sizeQuestionSchema, sizeResultSchema } from '../wire/sizes.ts';
+import { bringUpEndpoints } from './bring-up.ts';
 import { command, read, told } from './endpoint.ts';
 import type { Endpoint } from './endpoint.ts';
 import { ledgerEndpoints } from './ledger-endpoints.ts';
@@ -284,5 +285,6 @@ export const endpoints: readonly Endpoint[] = [
   ...ledgerEndpoints,
   ...logEndpoints,
   ...settingsEndpoints,
+  ...bringUpEndpoints,
   ...systemEndpoints,
 ];

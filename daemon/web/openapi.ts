@@ -3,6 +3,7 @@
 import * as z from 'zod/mini';
 import { alertChannelSchema, alertReadinessSchema } from '../wire/alerts.ts';
 import { benchSnapshotSchema, liveMessageSchema, tankSnapshotSchema } from '../wire/bench.ts';
+import { setStepsSchema, supplyLinkSchema, triedSchema } from '../wire/bring-up.ts';
 import { tankChecksSchema } from '../wire/checks.ts';
 import { armBodySchema, onRunBodySchema, startBodySchema } from '../wire/command.ts';
 import { materialSchema, materialsJudgementSchema } from '../wire/materials.ts';
@@ -75,7 +76,10 @@ const named: Readonly<Record<string, z.ZodMiniType>> = {
   SavedEntry: savedEntrySchema,
   SavedPiece: savedPieceSchema,
   SavedWeighIn: savedWeighInSchema,
+  SetSteps: setStepsSchema,
   SettingsView: settingsViewSchema,
+  SupplyLink: supplyLinkSchema,
+  TriedDialect: triedSchema,
   StoredPicture: storedPictureSchema,
   StartBody: startBodySchema,
   TankChecks: tankChecksSchema,

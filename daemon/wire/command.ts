@@ -1,6 +1,7 @@
 /** Commands from the page or the command line to the control process, and their answers. */
 
 import * as z from 'zod/mini';
+import { setBodySchema, setStepsSchema, triedSchema, tryBodySchema } from './bring-up.ts';
 import { alertChannelSchema, alertReadinessSchema, confirmBodySchema } from './alerts.ts';
 import { checkIdSchema, tankChecksSchema } from './checks.ts';
 import { endBodySchema, interruptedRunSchema } from './interrupted.ts';
@@ -76,6 +77,9 @@ export const commandSchema = z.discriminatedUnion('kind', [
   z.strictObject({ kind: z.literal('settings-note'), note: sentence }),
   /** Starts the bench anew on its settings as they are now; refused while anything runs. */
   z.strictObject({ kind: z.literal('take-settings'), by }),
+  /** A supply that no tank has yet: who is there, and set-points with its output off. */
+  z.strictObject({ kind: z.literal('bring-up-try'), ...tryBodySchema.shape }),
+  z.strictObject({ kind: z.literal('bring-up-set'), ...setBodySchema.shape }),
   z.strictObject({ kind: z.literal('alert-channels') }),
   /** Sends a test on one channel; the answer says what became of it. */
   z.strictObject({ kind: z.literal('alert-test'), channel: z.string().check(z.maxLength(40)), by }),
@@ -141,6 +145,9 @@ export const commandAnswerSchema = z.discriminatedUnion('ok', [
     readiness: z.optional(alertReadinessSchema),
     channels: z.optional(z.array(alertChannelSchema)),
     checks: z.optional(tankChecksSchema),
+    /** For the bring-up of a supply. */
+    tried: z.optional(triedSchema),
+    steps: z.optional(setStepsSchema),
     /** For the snapshot: what waits for a decision. */
     interrupted: z.optional(z.array(interruptedRunSchema)),
     /** For a look at a change: what it would come to. */

@@ -10,6 +10,7 @@ import { CheckDesk } from '../../daemon/control/check-desk.ts';
 import { CommandDesk } from '../../daemon/control/commands.ts';
 import type { Guardian } from '../../daemon/control/guardian.ts';
 import { ProbeBook } from '../../daemon/control/probe-book.ts';
+import { BringUpDesk } from '../../daemon/control/bring-up-desk.ts';
 import { SettingsDesk } from '../../daemon/control/settings-desk.ts';
 import { LogHealth } from '../../daemon/control/log-health.ts';
 import { InterruptedRuns } from '../../daemon/control/interrupted.ts';
@@ -28,7 +29,7 @@ import type { AlertReadiness } from '../../daemon/wire/alerts.ts';
 import { demoPlanRequest } from '../../daemon/run/demo.ts';
 import { checkIds } from '../../daemon/run/checks/model.ts';
 import type { PlanRequest } from '../../daemon/run/model.ts';
-import { createRectifier, parseDialect } from '../../drivers/registry.ts';
+import { createRectifier, parseDialect, withAmmeterFactor } from '../../drivers/registry.ts';
 import { createInstrument, type SimulatedInstrument } from '../../drivers/simulated/instrument.ts';
 import type { Personality, Truth } from '../../drivers/simulated/model.ts';
 import { createPacedClock, type PacedClock } from '../../drivers/simulated/pace.ts';
@@ -46,6 +47,8 @@ export const everythingSeen: Partial<StartCommand> = {
 export interface TankOptions {
   readonly dialect?: Personality;
   readonly timeScale?: number;
+  /** True current over the current that the supply shows. */
+  readonly ammeterFactor?: number;
   readonly file?: string;
   /** The settings that a take-over reads; left out, the shipped ones. */
   readonly settingsFile?: string;
@@ -173,15 +176,17 @@ export class TankBench {
     const baths = loadBaths(process.env, shippedFile);
     const bath = baths.find((one) => one.id === settings.bath);
     if (bath === undefined) throw new Error('the shipped bath is missing');
-    const rectifier = await createRectifier({
+    const factor = options.ammeterFactor ?? 1;
+    const supply = await createRectifier({
       driver: 'scpi',
       dialect: parseDialect(loadDialect(dialectName, process.env, shippedFile)),
       link: { kind: 'in-process', instrument },
       clock,
       expectIdentity: null,
-      hardLimits: { maxAmps: settings.maxAmps, maxVolts: settings.maxVolts },
+      hardLimits: { maxAmps: settings.maxAmps / factor, maxVolts: settings.maxVolts },
       simulated: options.simulated ?? true,
     });
+    const rectifier = withAmmeterFactor(supply, factor);
     const alerts = quietAlerts(store, options.channels, options.send);
     await alerts.open();
     const guardian = new RecordingGuardian(options.refuseGuard);
@@ -226,6 +231,11 @@ export class TankBench {
     await book.load();
     const alertReadiness = options.alertReadiness ?? (() => alerts.readiness());
     const desk = new CommandDesk({
+      bringUp: new BringUpDesk({
+        tanks: new Map([['one', tank]]),
+        env: process.env,
+        settingsFile: '',
+      }),
       settings: new SettingsDesk({
         tanks: new Map([['one', tank]]),
         file: options.settingsFile ?? shippedFile,

@@ -15,6 +15,7 @@ import { Heartbeat } from '../../daemon/control/heartbeat.ts';
 import { InterruptedRuns } from '../../daemon/control/interrupted.ts';
 import { LogHealth } from '../../daemon/control/log-health.ts';
 import { ProbeBook } from '../../daemon/control/probe-book.ts';
+import { BringUpDesk } from '../../daemon/control/bring-up-desk.ts';
 import { SettingsDesk } from '../../daemon/control/settings-desk.ts';
 import { recover, recoverBlind } from '../../daemon/control/recovery.ts';
 import { reportOf } from '../../daemon/control/report.ts';
@@ -158,6 +159,7 @@ export class Control {
       }),
       alerts,
       listPorts: () => Promise.resolve([]),
+      bringUp: new BringUpDesk({ tanks, env: process.env, settingsFile: '' }),
       settings: new SettingsDesk({ tanks, file: '', env: {}, startAnew: () => undefined }),
       publish,
     });

@@ -12,6 +12,7 @@ import { quietAlerts } from '../alerts/quiet-alerts.ts';
 import { CheckDesk } from '../../daemon/control/check-desk.ts';
 import { CommandDesk } from '../../daemon/control/commands.ts';
 import { ProbeBook } from '../../daemon/control/probe-book.ts';
+import { BringUpDesk } from '../../daemon/control/bring-up-desk.ts';
 import { SettingsDesk } from '../../daemon/control/settings-desk.ts';
 import { LogHealth } from '../../daemon/control/log-health.ts';
 import { connectControl } from '../../daemon/control/door.ts';
@@ -105,6 +106,7 @@ export class LibraryBench {
     const book = new ProbeBook(store);
     const desk = new CommandDesk({
       interrupted,
+      bringUp: new BringUpDesk({ tanks: new Map(), env: process.env, settingsFile: '' }),
       settings: new SettingsDesk({
         tanks: new Map(),
         file: '',

@@ -3,10 +3,20 @@
 import { RectifierError, type ConnectionReport, type Rectifier } from '../../drivers/contract.ts';
 import { createRectifier, parseDialect, systemClock } from '../../drivers/registry.ts';
 import { loadDialect } from '../settings/door.ts';
-import type { FoundSupply, Step } from './check-report.ts';
+import type { LinkSettings } from '../settings/model.ts';
+
+/** How a supply that is no tank's yet is reached. */
+export type SupplyLink = Exclude<LinkSettings, { kind: 'in-process' }>;
+
+/** What a step of these came to. */
+export interface SupplyStep {
+  readonly id: 'set-points' | 'output';
+  readonly state: 'ok' | 'failed';
+  readonly found: string;
+}
 
 export interface Place {
-  readonly link: FoundSupply['link'];
+  readonly link: SupplyLink;
   readonly env: NodeJS.ProcessEnv;
   readonly settingsFile: string;
 }
@@ -92,7 +102,7 @@ export async function setAndReadBack(
   place: Place,
   dialect: string,
   limits: Limits,
-): Promise<readonly Step[]> {
+): Promise<readonly SupplyStep[]> {
   const rectifier = await driverFor(place, dialect, limits);
   try {
     await rectifier.connect();
@@ -106,7 +116,11 @@ export async function setAndReadBack(
 }
 
 /** OFF once more over a line of its own, and what the supply says to it. */
-export async function offAfterwards(place: Place, dialect: string, limits: Limits): Promise<Step> {
+export async function offAfterwards(
+  place: Place,
+  dialect: string,
+  limits: Limits,
+): Promise<SupplyStep> {
   const rectifier = await driverFor(place, dialect, limits);
   try {
     return await readOff(rectifier);
@@ -115,7 +129,7 @@ export async function offAfterwards(place: Place, dialect: string, limits: Limit
   }
 }
 
-async function setPoints(rectifier: Rectifier, limits: Limits): Promise<Step> {
+async function setPoints(rectifier: Rectifier, limits: Limits): Promise<SupplyStep> {
   const { range, capabilities } = rectifier;
   const volts = Math.max(range.minVolts, Math.min(1, limits.maxVolts / 2));
   const amps = Math.max(range.minAmps, limits.maxAmps / 10);
@@ -138,7 +152,7 @@ async function setPoints(rectifier: Rectifier, limits: Limits): Promise<Step> {
 
 const shown = (value: number): string => String(Number(value.toFixed(4)));
 
-async function readOff(rectifier: Rectifier): Promise<Step> {
+async function readOff(rectifier: Rectifier): Promise<SupplyStep> {
   const off = await rectifier.off();
   const amps = off.amps === null ? '' : `, ${off.amps.toFixed(3)} A`;
   return off.confirmed

@@ -1,0 +1,115 @@
+/** The bring-up of a supply from the page, over a real socket to a simulated instrument. */
+
+import { join } from 'node:path';
+import { describe, expect, it, onTestFinished } from 'vitest';
+import { BringUpDesk } from '../../daemon/control/bring-up-desk.ts';
+import type { Tank } from '../../daemon/control/tank.ts';
+import { packageRoot } from '../../daemon/settings/door.ts';
+import type { LinkSettings } from '../../daemon/settings/model.ts';
+import type { Personality } from '../../drivers/simulated/model.ts';
+import { runSimulatedRectifier } from '../../drivers/simulated/rectifier.ts';
+
+async function supplyOnTcp(personality: Personality = 'scpi-subsystem') {
+  const line = { kind: 'tcp', port: 0 } as const;
+  const supply = await runSimulatedRectifier({ personality, line, notice: () => {} });
+  onTestFinished(() => supply.close());
+  const link = { kind: 'tcp', host: '127.0.0.1', port: supply.port ?? 0 } as const;
+  return { link, truth: () => supply.instrument.truth(0), supply };
+}
+
+/** A desk beside one tank, whose supply hangs on that line. */
+function deskBeside(link: LinkSettings) {
+  const tank = { settings: { name: 'Beaker', rectifier: { link } } } as unknown as Tank;
+  return new BringUpDesk({
+    tanks: new Map([['beaker', tank]]),
+    env: process.env,
+    settingsFile: join(packageRoot(), 'config', 'bench.toml'),
+  });
+}
+
+const dialect = 'scpi-subsystem';
+const limits = { maxAmps: 2, maxVolts: 5 };
+const elsewhere: LinkSettings = { kind: 'in-process' };
+
+describe('a supply that no tank has', () => {
+  it('is asked who it is; nothing is set and nothing is switched', async () => {
+    const { link, truth } = await supplyOnTcp();
+    const desk = deskBeside(elsewhere);
+    expect(await desk.answer({ kind: 'bring-up-try', link, dialect })).toMatchObject({
+      ok: true,
+      tried: { fits: true, dialect, maxAmps: 5, maxVolts: 30, lacks: '', outputOn: false },
+    });
+    expect(await desk.answer({ kind: 'bring-up-try', link, dialect: 'vset-iset' })).toMatchObject({
+      ok: true,
+      tried: { fits: false, why: expect.any(String) },
+    });
+    expect(truth()).toMatchObject({ onsReceived: 0, highestSetAmps: 0, highestSetVolts: 0 });
+  }, 60_000);
+
+  it('is set and read back with its output off', async () => {
+    const { link, truth } = await supplyOnTcp();
+    const answer = await deskBeside(elsewhere).answer({
+      kind: 'bring-up-set',
+      link,
+      dialect,
+      ...limits,
+    });
+    expect(answer).toMatchObject({
+      ok: true,
+      steps: [
+        { id: 'set-points', state: 'ok' },
+        { id: 'output', state: 'ok' },
+      ],
+    });
+    expect(truth()).toMatchObject({ onsReceived: 0, overVoltageVolts: 5, overCurrentAmps: 2 });
+  });
+
+  it('is not set beyond what it gives', async () => {
+    const { link } = await supplyOnTcp();
+    const wanted = { ...limits, maxAmps: 9 };
+    const answer = await deskBeside(elsewhere).answer({
+      kind: 'bring-up-set',
+      link,
+      dialect,
+      ...wanted,
+    });
+    expect(answer).toMatchObject({
+      ok: false,
+      code: 'invalid',
+      problems: [{ field: 'maxAmps', value: '9', bound: 'at most 5 A' }],
+    });
+  });
+
+  it('is told apart from one that is not there', async () => {
+    const link = { kind: 'serial', path: '/dev/nightbath-absent', baudRate: null } as const;
+    const answer = await deskBeside(elsewhere).answer({ kind: 'bring-up-try', link, dialect });
+    expect(answer).toMatchObject({ ok: false, code: 'refused' });
+  });
+});
+
+describe('a supply in service', () => {
+  it('is not touched', async () => {
+    const { link, truth } = await supplyOnTcp();
+    const desk = deskBeside({ ...link });
+    const before = truth().receivedCount;
+    for (const command of [
+      { kind: 'bring-up-try', link, dialect },
+      { kind: 'bring-up-set', link, dialect, ...limits },
+    ] as const) {
+      const answer = await desk.answer(command);
+      expect(answer).toMatchObject({ ok: false, code: 'refused' });
+      expect(answer.ok ? '' : answer.reason).toContain('in service on Beaker');
+    }
+    expect(truth().receivedCount).toBe(before);
+  });
+
+  it('is looked at by one page at a time', async () => {
+    const { link } = await supplyOnTcp();
+    const desk = deskBeside(elsewhere);
+    const first = desk.answer({ kind: 'bring-up-try', link, dialect });
+    expect(await desk.answer({ kind: 'bring-up-try', link, dialect })).toMatchObject({
+      code: 'busy',
+    });
+    expect(await first).toMatchObject({ ok: true });
+  });
+});
