@@ -2,6 +2,7 @@
 
 import { html, nothing, type TemplateResult } from 'lit';
 import type { PieceDescription } from '../daemon/piece/model.ts';
+import { sectionOf } from '../daemon/piece/section.ts';
 import { decidingPart, pieceProblems } from '../daemon/piece/piece.ts';
 import { access } from './access.ts';
 import { connection } from './connection.ts';
@@ -34,7 +35,6 @@ import {
 import { plannedHours } from './planned-hours.ts';
 import { ringsPicture } from './rings-picture.ts';
 import { addresses, go } from './route.ts';
-import { decidingSection } from './runs.ts';
 import { simulatedLine } from './tank-face.ts';
 import { words } from './words.ts';
 import { planWords } from './words-plan.ts';
@@ -164,7 +164,7 @@ export class PlanPage extends LiveElement {
       const index = plan?.decidingPart ?? decidingPart(drawn);
       const grown = plan?.thicknessMicrometres ?? { value: 0, low: 0, high: 0 };
       const rings = ringsPicture('plan', {
-        section: decidingSection(drawn, index),
+        section: sectionOf(drawn, index),
         grown,
         targetMicrometres: grown.value || 100,
         // Of what an earlier run has grown only the edge is known here, not its hours.

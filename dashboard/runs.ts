@@ -1,7 +1,6 @@
 /** What the pages know of each run they show: its document, curve, events and alarms. */
 
-import type { CrossSection, PieceDescription } from '../daemon/piece/model.ts';
-import { partDefinition } from '../daemon/piece/parts.ts';
+import type { CrossSection } from '../daemon/piece/model.ts';
 import type { LiveRun, TankSnapshot } from '../daemon/wire/bench.ts';
 import type { Alarm, EventRow, RunRecord, Series } from '../daemon/wire/run.ts';
 import { read, readList } from './api.ts';
@@ -23,6 +22,8 @@ export class RunFolder {
   alarms: readonly Alarm[] = [];
   /** What the sensors of the bath said, as far as it is known here. */
   sensors: readonly SensorTrace[] = [];
+  /** The cut through each part of the piece, in their order. */
+  sections: readonly CrossSection[] = [];
   error: string | null = null;
   /** True once it has been looked up in the log. */
   asked = false;
@@ -41,14 +42,16 @@ export class RunFolder {
     this.asked = true;
     const path = `/api/runs/${this.id}`;
     try {
-      const [record, series, events, alarms, sensors] = await Promise.all([
+      const [record, series, events, alarms, sensors, sections] = await Promise.all([
         read<RunRecord>(path),
         read<Series>(`${path}/series?buckets=${buckets}`),
         readList<EventRow>(`${path}/events`),
         readList<Alarm>('/api/alarms?limit=500'),
         readList<SensorTrace>(`${path}/sensors`),
+        readList<CrossSection>(`${path}/sections`),
       ]);
       this.sensors = sensors;
+      this.sections = sections;
       this.record = record;
       this.track.load(series);
       this.events = events;
@@ -102,20 +105,13 @@ export class RunFolder {
     const times = this.alarms.map(({ wallMs }) => wallMs - from);
     const alarms = times.filter((at) => whole || at <= untilMs);
     return {
-      section: decidingSection(plan.request.piece, plan.decidingPart),
+      section: this.sections[plan.decidingPart] ?? { shape: 'round', diameterMm: 1 },
       grown,
       targetMicrometres: plan.thicknessMicrometres.value,
       ...this.track.marks(untilMs),
       alarms: alarms.map((at) => this.track.valueAt('thicknessMicrometres', at)),
     };
   }
-}
-
-/** The cut through a part of a piece; a dot where its kind is not known to this page. */
-export function decidingSection(piece: PieceDescription, index: number): CrossSection {
-  const part = piece.parts[index];
-  const definition = part && partDefinition(part.kind);
-  return part && definition ? definition.crossSection(part) : { shape: 'round', diameterMm: 1 };
 }
 
 /** Opens a run's folder once and keeps it filled from the live socket. */

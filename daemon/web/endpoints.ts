@@ -1,11 +1,12 @@
 /** Every route of the API as data: what it takes and what it answers. The OpenAPI document is made from it. */
 
+import * as z from 'zod/mini';
 import { alertReadinessSchema, confirmBodySchema } from '../wire/alerts.ts';
 import { benchSnapshotSchema, liveMessageSchema, tankSnapshotSchema } from '../wire/bench.ts';
 import { tankChecksSchema } from '../wire/checks.ts';
 import { armBodySchema, onRunBodySchema, startBodySchema } from '../wire/command.ts';
 import { endBodySchema } from '../wire/interrupted.ts';
-import { logPageSchema, portraitSchema } from '../wire/log.ts';
+import { crossSectionSchema, logPageSchema, portraitSchema } from '../wire/log.ts';
 import { materialsJudgementSchema } from '../wire/materials.ts';
 import { comparisonSchema } from '../wire/compare.ts';
 import { meshAnswerSchema } from '../wire/mesh.ts';
@@ -173,6 +174,12 @@ const logEndpoints: readonly Endpoint[] = [
   read('/api/runs/:id/portrait', 'What thumbnails of a run are drawn from.', portraitSchema, {
     problems: [503],
   }),
+  read(
+    '/api/runs/:id/sections',
+    'The cut through each part of the piece, in the order of its parts.',
+    z.array(crossSectionSchema),
+    { problems: [503] },
+  ),
   read('/api/runs/:id', 'One run with its plan.', runRecordSchema, { problems: [503] }),
   read('/api/runs/:id/readings', 'A page of stored readings.', shapes.readingsSchema, {
     query: shapes.readingsQuerySchema,

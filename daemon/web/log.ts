@@ -1,6 +1,7 @@
 /** The log by GET: runs, readings, series, events and alarms, read from the store and never written. */
 
 import { Hono } from 'hono';
+import { sectionOf } from '../piece/section.ts';
 import type { StoreReader } from '../store/door.ts';
 import { runIdSchema } from '../wire/run.ts';
 import type { RunRecord } from '../wire/run.ts';
@@ -64,6 +65,10 @@ function runRoutes(reader: StoreReader) {
     .get('/runs/:id/portrait', (context) =>
       context.json(readPortrait(reader, findRun(reader, context.req.param('id')))),
     )
+    .get('/runs/:id/sections', (context) => {
+      const { piece } = findRun(reader, context.req.param('id')).plan.request;
+      return context.json(piece.parts.map((_, index) => sectionOf(piece, index)));
+    })
     .get('/runs/:id/alarms', (context) => {
       const { id } = findRun(reader, context.req.param('id'));
       return context.json(reader.alarmsOf(id));

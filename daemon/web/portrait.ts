@@ -1,8 +1,7 @@
 /** The thumbnails of a run as data: what has grown, by the hour, and its curves in a few points. */
 
 import { growthMarks, withPlanRange } from '../run/growth-marks.ts';
-import type { PieceDescription, CrossSection } from '../piece/model.ts';
-import { partDefinition } from '../piece/parts.ts';
+import { sectionOf } from '../piece/section.ts';
 import type { StoreReader } from '../store/door.ts';
 import type { Portrait } from '../wire/log.ts';
 import type { Alarm, RunRecord, Series } from '../wire/run.ts';
@@ -11,13 +10,6 @@ import type { Alarm, RunRecord, Series } from '../wire/run.ts';
 const markBuckets = 900;
 /** Points of a thumbnail's curve. */
 export const curvePoints = 64;
-
-/** The cut through a part; a dot where its kind is not known to this version. */
-function sectionOf(piece: PieceDescription, index: number): CrossSection {
-  const part = piece.parts[index];
-  const definition = part && partDefinition(part.kind);
-  return part && definition ? definition.crossSection(part) : { shape: 'round', diameterMm: 1 };
-}
 
 /** Indices of so many moments, spread evenly over the time of the run, its last one among them. */
 export function spread(atMs: readonly number[], points: number): readonly number[] {

@@ -28,7 +28,7 @@ export const logPageSchema = z.strictObject({
 });
 export type LogPage = z.infer<typeof logPageSchema>;
 
-const crossSectionSchema = z.discriminatedUnion('shape', [
+export const crossSectionSchema = z.discriminatedUnion('shape', [
   z.strictObject({ shape: z.literal('round'), diameterMm: finite }),
   z.strictObject({ shape: z.literal('tube'), outsideMm: finite, insideMm: finite }),
   z.strictObject({ shape: z.literal('rectangle'), widthMm: finite, heightMm: finite }),

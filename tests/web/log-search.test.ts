@@ -9,6 +9,7 @@ import { curvePoints, spread } from '../../daemon/web/portrait.ts';
 import { problemDocumentSchema } from '../../daemon/web/problem.ts';
 import { alarmsSchema } from '../../daemon/web/schemas.ts';
 import { logPageSchema, portraitSchema } from '../../daemon/wire/log.ts';
+import { runRecordSchema } from '../../daemon/wire/run.ts';
 import { writeLog, type Night } from '../store/a-log.ts';
 import { startWallMs, webUnderTest } from './fixture.ts';
 
@@ -118,6 +119,16 @@ describe('the portrait of a run', () => {
     expect(portraitSchema.parse(reply.json())).toMatchObject({ atMs: [], amps: [] });
     expect((await web.ask('GET', '/api/runs/none/portrait')).status).toBe(404);
   });
+});
+
+test('the cut through each part of a piece comes in the order of its parts', async () => {
+  const web = await served();
+  const sections = (await web.ask('GET', '/api/runs/head/sections')).json() as unknown[];
+  const portrait = portraitSchema.parse((await web.ask('GET', '/api/runs/head/portrait')).json());
+  const run = runRecordSchema.parse((await web.ask('GET', '/api/runs/head')).json());
+  expect(sections).toHaveLength(run.plan.request.piece.parts.length);
+  expect(sections[run.plan.decidingPart]).toEqual(portrait.rings.section);
+  expect((await web.ask('GET', '/api/runs/none/sections')).status).toBe(404);
 });
 
 test('alarms of a run are read by themselves, its events also as CSV', async () => {
