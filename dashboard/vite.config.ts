@@ -37,6 +37,9 @@ function withoutTemplateBlanks(): Plugin {
   };
 }
 
+const frame =
+  /node_modules\/(lit|@lit)|dashboard\/(access|access-line|alarm-banner|alarm-order|alarm\/attention|api|connection|element|format|interrupted-runs|live-element|off-bar|route|rings|rings-picture|run-track|runs|sensors|shell|staleness|tank-face|theme|words|words-access|words-interrupted)\.ts$/;
+
 export default defineConfig({
   root: import.meta.dirname,
   plugins: [withoutEval(), withoutTemplateBlanks()],
@@ -46,5 +49,13 @@ export default defineConfig({
     target: 'es2022',
     modulePreload: false,
     reportCompressedSize: true,
+    rolldownOptions: {
+      output: {
+        codeSplitting: {
+          // What every page needs is one file: small ones each compress by themselves, and worse.
+          groups: [{ name: 'frame', test: frame }],
+        },
+      },
+    },
   },
 });

@@ -62,7 +62,10 @@ export const benchmarks = [
   {
     name: 'page',
     figures: {
-      script: { what: "the page's JavaScript, gz / lit + uPlot alone, gz", most: 1.6 },
+      script: {
+        what: 'JavaScript of the heaviest page with its curves, gz / lit + uPlot alone, gz',
+        most: 1.6,
+      },
     },
   },
   {

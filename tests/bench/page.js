@@ -1,4 +1,4 @@
-/** How much JavaScript the page brings, against lit and uPlot alone, both bundled the same way. */
+/** How much JavaScript each page brings, against lit and uPlot alone, both bundled the same way. */
 
 import { existsSync, readFileSync, readdirSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
@@ -17,16 +17,49 @@ function scriptBytes(folder) {
   return sizes.reduce((total, size) => total + size, 0);
 }
 
-/** The dashboard by its own settings, into a folder of ours: nobody is served from it. */
+/** What any page starts with: the entry fetches these two once it knows who is there. */
+const frame = ['index.html', 'shell.ts', 'connection.ts'];
+/** What a page fetches as soon as its curves are looked at. */
+const charts = /(^|\/)[a-z-]*charts\.ts$/;
+
+/** Everything that a file of the manifest needs before it can run. */
+function closure(manifest, keys, seen = new Set()) {
+  for (const key of keys) {
+    if (seen.has(key)) continue;
+    seen.add(key);
+    closure(manifest, manifest[key].imports ?? [], seen);
+  }
+  return seen;
+}
+
+/**
+ * The dashboard by its own settings, into a folder of ours: nobody is served from it. Bytes by page,
+ * with its curves open; what a page fetches only once a person asks for it is not counted.
+ */
 async function dashboardBytes() {
   const outDir = scratchFolder();
   await build({
     root: join(root, 'dashboard'),
     configFile: join(root, 'dashboard/vite.config.ts'),
     logLevel: 'error',
-    build: { outDir, emptyOutDir: true },
+    build: { outDir, emptyOutDir: true, manifest: 'manifest.json' },
   });
-  return scriptBytes(outDir);
+  const manifest = JSON.parse(readFileSync(join(outDir, 'manifest.json'), 'utf8'));
+  const bytes = new Map();
+  for (const key of Object.keys(manifest).filter((one) => one.endsWith('-page.ts'))) {
+    const curves = (manifest[key].dynamicImports ?? []).filter((one) => charts.test(one));
+    const files = [...closure(manifest, [...frame, key, ...curves])].map(
+      (one) => manifest[one].file,
+    );
+    const scripts = new Set(files.filter((file) => file.endsWith('.js')));
+    const sizes = [...scripts].map((file) => gzipSync(readFileSync(join(outDir, file))).length);
+    bytes.set(
+      key.replace(/^.*\/|-page\.ts$/g, ''),
+      sizes.reduce((total, size) => total + size, 0),
+    );
+  }
+  if (bytes.size === 0) throw new Error('There is no page in the manifest.');
+  return bytes;
 }
 
 /** The two libraries with what any page needs of them. */
@@ -67,7 +100,7 @@ export async function measure() {
   if (!existsSync(join(root, 'dashboard/index.html'))) {
     return { script: { leftOut: 'there is no dashboard yet' } };
   }
-  let ours = 0;
+  let ours = new Map();
   try {
     ours = await dashboardBytes();
   } catch (error) {
@@ -75,6 +108,8 @@ export async function measure() {
   }
   const theirs = await libraryBytes();
   const kilobytes = (bytes) => `${(bytes / 1000).toFixed(1)} kB`;
-  const sides = `${kilobytes(ours)} against ${kilobytes(theirs)}`;
-  return { script: { value: ours / theirs, sides } };
+  const pages = [...ours].toSorted(([, one], [, other]) => other - one);
+  const each = pages.map(([page, bytes]) => `${page} ${kilobytes(bytes)}`).join(', ');
+  const [, most] = pages[0];
+  return { script: { value: most / theirs, sides: `${each}; against ${kilobytes(theirs)}` } };
 }
