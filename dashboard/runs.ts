@@ -46,8 +46,8 @@ export class RunFolder {
         read<RunRecord>(path),
         read<Series>(`${path}/series?buckets=${buckets}`),
         readList<EventRow>(`${path}/events`),
-        readList<Alarm>('/api/alarms?limit=500'),
-        readList<SensorTrace>(`${path}/sensors`),
+        readList<Alarm>(`${path}/alarms`),
+        readList<SensorTrace>(`${path}/sensors?points=${buckets}`),
         readList<CrossSection>(`${path}/sections`),
       ]);
       this.sensors = sensors;
@@ -55,7 +55,7 @@ export class RunFolder {
       this.record = record;
       this.track.load(series);
       this.events = events;
-      this.alarms = alarms.filter(({ runId }) => runId === this.id);
+      this.alarms = alarms;
       this.error = null;
     } catch (error) {
       this.error = error instanceof Error ? error.message : String(error);

@@ -427,8 +427,11 @@ export interface StoreReader {
   events(runId: string): readonly EventRow[];
   /** Every alarm of a run, the oldest first. */
   alarmsOf(runId: string): readonly Alarm[];
-  /** What the sensors of the bath said during a run; none where there was no sensor. */
-  sensors(runId: string): readonly SensorTrace[];
+  /**
+   * What the sensors of the bath said during a run; none where there was no sensor. With `points` (4 to
+   * 5000) at most so many values each, spikes among them.
+   */
+  sensors(runId: string, points?: number): readonly SensorTrace[];
   /** Notes of a run in their order. */
   notes(runId: string): readonly RunNote[];
   /** Changes of a run's plan in their order. */

@@ -150,8 +150,9 @@ class FileReader implements StoreReader {
     );
   }
 
-  sensors(runId: string): readonly SensorTrace[] {
-    return this.#ofRun(runId, [], ({ db }, number) => sensorTraces(db, number));
+  sensors(runId: string, points?: number): readonly SensorTrace[] {
+    if (points !== undefined) checkedWhole('points', points, 4, maxBuckets);
+    return this.#ofRun(runId, [], ({ db }, number) => sensorTraces(db, number, points ?? null));
   }
 
   notes(runId: string): readonly RunNote[] {

@@ -192,7 +192,8 @@ const logEndpoints: readonly Endpoint[] = [
   read('/api/runs/:id/events', 'The events of a run.', shapes.eventsSchema, { problems: [503] }),
   read('/api/runs/:id/alarms', 'The alarms of a run.', shapes.alarmsSchema, { problems: [503] }),
   read('/api/runs/:id/sensors', 'What sensors of the bath said.', shapes.sensorsSchema, {
-    problems: [503],
+    query: shapes.sensorsQuerySchema,
+    problems: [422, 503],
   }),
   download('/api/runs/:id/export.csv', 'The readings of a run as CSV.', 'text/csv'),
   download('/api/runs/:id/events-export.csv', 'The events of a run as CSV.', 'text/csv'),

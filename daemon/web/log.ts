@@ -14,6 +14,7 @@ import {
   readingsQuerySchema,
   recentQuerySchema,
   runsQuerySchema,
+  sensorsQuerySchema,
   seriesQuerySchema,
 } from './schemas.ts';
 
@@ -90,9 +91,9 @@ function runRoutes(reader: StoreReader) {
       const { id } = findRun(reader, context.req.param('id'));
       return context.json(reader.events(id));
     })
-    .get('/runs/:id/sensors', (context) => {
+    .get('/runs/:id/sensors', query(sensorsQuerySchema), (context) => {
       const { id } = findRun(reader, context.req.param('id'));
-      return context.json(reader.sensors(id));
+      return context.json(reader.sensors(id, context.req.valid('query').points));
     })
     .get('/runs/:id/notes', (context) => {
       const { id } = findRun(reader, context.req.param('id'));

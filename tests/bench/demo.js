@@ -37,6 +37,7 @@ export function forgetfulStore() {
       alarm: { ...numbered(alarm), acknowledgedWallMs: null },
     }),
     onFailure: () => undefined,
+    ledger: { adopted: async () => [] },
   };
 }
 
@@ -60,6 +61,7 @@ export async function startTank({ store, timeScale, judged = () => undefined }) 
     baths,
     store,
     listPorts: async () => [],
+    materials: () => materials,
   });
   return {
     tank,
