@@ -8,17 +8,10 @@ import { button, fact, figure, heading } from './element.ts';
 import { LiveElement } from './live-element.ts';
 import { eventList, marksOf, outcomeText } from './event-list.ts';
 import * as format from './format.ts';
-import {
-  atEnd,
-  atSpeed,
-  pause,
-  play,
-  positionAt,
-  replayOf,
-  replaySpeeds,
-  seek,
-  type ReplayClock,
-} from './replay-clock.ts';
+import { atEnd, pause, positionAt, replayOf, seek, type ReplayClock } from './replay-clock.ts';
+import { happeningsOf, momentOf } from './log/happenings.ts';
+import { player } from './log/player.ts';
+import { replayWords } from './log/words-replay.ts';
 import { sensorCurves } from './sensors.ts';
 import { ringsPicture } from './rings-picture.ts';
 import { addresses } from './route.ts';
@@ -26,12 +19,16 @@ import { cabinet, type RunFolder } from './runs.ts';
 import { words } from './words.ts';
 
 const now = (): number => performance.now();
+/** After the last move, before its moment goes into the address, ms. */
+const settleMs = 300;
 
 export class ReplayPage extends LiveElement {
   static override properties = { runId: {} };
   declare runId: string;
   #clock: ReplayClock | null = null;
   #frame = 0;
+  #settling = 0;
+  #problem = '';
 
   constructor() {
     super();
@@ -46,14 +43,18 @@ export class ReplayPage extends LiveElement {
   override disconnectedCallback(): void {
     super.disconnectedCallback();
     cancelAnimationFrame(this.#frame);
+    clearTimeout(this.#settling);
   }
 
   override willUpdate(changed: Map<string, unknown>): void {
     if (changed.has('runId')) this.#clock = null;
     const { track, record } = cabinet.open(this.runId);
     if (!this.#clock && record && track.length > 0) {
-      // It opens on the whole picture; Play starts over from there.
-      this.#clock = seek(replayOf(track.endMs), track.endMs, now());
+      // It opens on the whole picture, from where Play starts over, or at the moment of its address.
+      const moment = momentOf(location.search);
+      this.#problem = typeof moment === 'string' ? replayWords.badMoment(moment) : '';
+      const at = typeof moment === 'number' ? moment : track.endMs;
+      this.#clock = seek(replayOf(track.endMs), at, now());
     }
   }
 
@@ -62,70 +63,21 @@ export class ReplayPage extends LiveElement {
     this.requestUpdate();
     cancelAnimationFrame(this.#frame);
     if (clock.playing) this.#frame = requestAnimationFrame(() => this.#tick());
+    clearTimeout(this.#settling);
+    this.#settling = window.setTimeout(() => this.#keep(clock), settleMs);
+  }
+
+  /** The moment it stands at stays in the address, so that it can be come back to. */
+  #keep(clock: ReplayClock): void {
+    if (clock.playing || location.pathname !== addresses.replay(this.runId)) return;
+    const seconds = Math.floor(positionAt(clock, now()) / 1000);
+    const moment = atEnd(clock, now()) ? '' : `?at=${seconds}`;
+    history.replaceState(null, '', `${location.pathname}${moment}`);
   }
 
   #tick(): void {
     const clock = this.#clock;
     if (clock) this.#set(atEnd(clock, now()) ? pause(clock, now()) : clock);
-  }
-
-  #toEvent(folder: RunFolder, direction: 1 | -1): void {
-    if (!this.#clock) return;
-    const at = positionAt(this.#clock, now());
-    const times = folder.events.flatMap(({ atMs }) => (atMs === null ? [] : [atMs]));
-    const ahead = times.filter((time) => (time - at) * direction > 1);
-    const nearest = direction === 1 ? Math.min(...ahead) : Math.max(...ahead);
-    if (Number.isFinite(nearest)) this.#set(seek(this.#clock, nearest, now()));
-  }
-
-  #controls(clock: ReplayClock, folder: RunFolder, at: number): TemplateResult {
-    const start = folder.record?.startedWallMs ?? 0;
-    const steps = 1000;
-    return html`<div class="player">
-      <div class="actions">
-        ${
-          clock.playing
-            ? button(words.replay.pause, () => this.#set(pause(clock, now())), { strong: true })
-            : button(words.replay.play, () => this.#set(play(clock, now())), { strong: true })
-        }
-        ${button(words.replay.previous, () => this.#toEvent(folder, -1))}
-        ${button(words.replay.next, () => this.#toEvent(folder, 1))}
-      </div>
-      <label class="scrubber">
-        <span class="unseen">${words.replay.position}</span>
-        <input
-          type="range"
-          min="0"
-          max=${steps}
-          .value=${String(Math.round((at / clock.lengthMs) * steps))}
-          aria-valuetext=${format.clock(start + at)}
-          @input=${(event: Event) => {
-            const share = Number((event.target as HTMLInputElement).value) / steps;
-            this.#set(seek(clock, share * clock.lengthMs, now()));
-          }}
-        />
-      </label>
-      <div class="scrubbed">
-        <span>
-          ${format.clockSeconds(start + at)}
-          <span class="aside">${format.elapsed(at)} / ${format.elapsed(clock.lengthMs)}</span>
-        </span>
-        <label class="speed">
-          <span>${words.replay.speed}</span>
-          <select
-            @change=${(event: Event) =>
-              this.#set(atSpeed(clock, Number((event.target as HTMLSelectElement).value), now()))}
-          >
-            ${replaySpeeds.map(
-              (speed) =>
-                html`<option value=${speed} ?selected=${speed === clock.speed}>
-                  ${words.replay.times(speed)}
-                </option>`,
-            )}
-          </select>
-        </label>
-      </div>
-    </div>`;
   }
 
   #moment(folder: RunFolder, record: RunRecord, at: number): TemplateResult {
@@ -201,6 +153,7 @@ export class ReplayPage extends LiveElement {
           : nothing
       }
       <a class="press-link" download href="${file}/export.csv">${words.replay.csv}</a>
+      <a class="press-link" download href="${file}/events-export.csv">${replayWords.eventsCsv}</a>
       <a class="press-link" download href="${file}/export.json">${words.replay.json}</a>
       ${
         folder.sensors.length === 0
@@ -226,8 +179,15 @@ export class ReplayPage extends LiveElement {
     }
     const clock = this.#clock;
     const at = clock ? positionAt(clock, now()) : 0;
+    const view = clock && {
+      clock,
+      startWallMs: record.startedWallMs ?? 0,
+      happenings: happeningsOf(folder.events, folder.alarms),
+      set: (next: ReplayClock) => this.#set(next),
+    };
     return html`${this.#head(record)}
-      ${clock ? this.#controls(clock, folder, at) : html`<p>${words.replay.noCurve}</p>`}
+      <p class="problem" role="alert">${this.#problem}</p>
+      ${view ? player(view, at) : html`<p>${words.replay.noCurve}</p>`}
       <div class="moment">
         ${this.#moment(folder, record, at)}
         <div class="course">

@@ -431,7 +431,7 @@ function readingRow(atMs: number): ReadingRow {
   };
 }
 
-export function eventRow(): EventRow {
+export function eventRow(change: Partial<EventRow> = {}): EventRow {
   return {
     id: 7,
     runId: 'run-1',
@@ -440,6 +440,7 @@ export function eventRow(): EventRow {
     wallMs: startWallMs + 15_000,
     code: 'stopped',
     message: 'Stopped from the page.',
+    ...change,
   };
 }
 
