@@ -1,17 +1,10 @@
 /** Writes a run's documents: readings, events, alarms and its end. The loop never waits for it. */
 
-import { setTimeout as wait } from 'node:timers/promises';
 import { alarmMessage, newMessageId, runEndMessage } from '../alerts/door.ts';
 import { faultWords } from '../run/faults.ts';
 import type { AlarmPriority, Fault, RunEvent, RunInput, RunReading } from '../run/model.ts';
 import { isFinal } from '../run/state.ts';
-import {
-  StoreError,
-  type NewAlarm,
-  type NewEvent,
-  type NewPlanChange,
-  type RunPatch,
-} from '../store/door.ts';
+import { type NewAlarm, type NewEvent, type NewPlanChange, type RunPatch } from '../store/door.ts';
 import type { Posting } from '../store/door.ts';
 import type { SensorRow } from '../wire/sensors.ts';
 import type { Alarm } from '../wire/run.ts';
@@ -19,15 +12,12 @@ import type { AlarmBoard } from './alarm-board.ts';
 import { isWatched } from './alarm-clearing.ts';
 import type { JournalParts } from './journal-parts.ts';
 import type { OwedRun } from './off-debt.ts';
-import { RetryList } from './retry-list.ts';
+import { PendingWrites } from './pending-writes.ts';
 import { faultTitle, sceneOf, thicknessOf } from './scene.ts';
 import type { ActiveRun } from './snapshot.ts';
 
 /** Alarms are shown before the disk has them, under ids below zero that no two tanks share. */
 let lastShownId = 0;
-
-/** At the end of the process a disk that hangs is waited for this long, ms. */
-const settleWithinMs = 1_000;
 
 /** A running run's own row is brought up to date this often, for a restart to find. */
 const patchEveryMs = 5_000;
@@ -35,8 +25,7 @@ const patchEveryMs = 5_000;
 export class Journal {
   readonly #parts: JournalParts;
   readonly #alarms: AlarmBoard;
-  readonly #open = new Set<Promise<unknown>>();
-  readonly #refused = new RetryList();
+  readonly #writes = new PendingWrites();
   #patchedMs = -Infinity;
   #eventsMade = 0;
 
@@ -65,7 +54,7 @@ export class Journal {
 
   /** What a sensor of the bath says. */
   recordSensor(run: ActiveRun, row: SensorRow): void {
-    if (run.recorded) this.#follow(this.#parts.store.sensors.append(run.record.id, row));
+    if (run.recorded) this.#writes.follow(this.#parts.store.sensors.append(run.record.id, row));
   }
 
   event(run: ActiveRun | null, event: RunEvent): void {
@@ -80,9 +69,9 @@ export class Journal {
   #storeEvent(key: string, row: NewEvent): void {
     const write = this.#parts.store.appendEvent(row).then(
       (stored) => this.#parts.publish({ type: 'event', event: stored }),
-      (error: unknown) => this.#keep(error, key, () => this.#storeEvent(key, row)),
+      (error: unknown) => this.#writes.keep(error, key, () => this.#storeEvent(key, row)),
     );
-    this.#follow(write);
+    this.#writes.follow(write);
   }
 
   /** An event that must be on disk before anything goes on; rejects where it cannot be written. */
@@ -124,9 +113,9 @@ export class Journal {
         this.#parts.alerts.stored(id, null);
         this.#parts.publish({ type: 'event', event: stored });
       },
-      (error: unknown) => this.#keep(error, id, () => this.#storeEnd(event, posting)),
+      (error: unknown) => this.#writes.keep(error, id, () => this.#storeEnd(event, posting)),
     );
-    this.#follow(write);
+    this.#writes.follow(write);
   }
 
   /** The plan of a run from here on; the one before is kept with who changed it. */
@@ -140,8 +129,10 @@ export class Journal {
     const key = `change ${runId} ${change.wallMs}`;
     const write = this.#parts.store.runBook
       .changePlan(runId, change)
-      .catch((error: unknown) => this.#keep(error, key, () => this.#storeChange(runId, change)));
-    this.#follow(write);
+      .catch((error: unknown) =>
+        this.#writes.keep(error, key, () => this.#storeChange(runId, change)),
+      );
+    this.#writes.follow(write);
   }
 
   /** Where a note on a run belongs in time: within it while it is on its tank, else by the clock alone. */
@@ -243,7 +234,7 @@ export class Journal {
 
   /** At every turn of the loop: what the disk refused before is tried again now and then. */
   retry(): void {
-    this.#refused.retry(this.#parts.clock.nowMs());
+    this.#writes.retry(this.#parts.clock.nowMs());
   }
 
   #storeAlarm(shown: Alarm, event: NewEvent, alarm: NewAlarm, posting: Posting): void {
@@ -256,16 +247,10 @@ export class Journal {
       (error: unknown) => {
         this.#parts.publish({ type: 'alarm', alarm: shown });
         const again = () => this.#storeAlarm(shown, event, alarm, posting);
-        this.#keep(error, `alarm ${shown.id}`, again);
+        this.#writes.keep(error, `alarm ${shown.id}`, again);
       },
     );
-    this.#follow(write);
-  }
-
-  /** What the disk refused is kept; what the store itself found wrong would be refused for ever. */
-  #keep(error: unknown, key: string, write: () => void): void {
-    if (error instanceof StoreError && error.kind === 'invalid') return;
-    this.#refused.keep(key, write);
+    this.#writes.follow(write);
   }
 
   #onStored(shownId: number, alarm: Alarm): void {
@@ -281,19 +266,19 @@ export class Journal {
     const write = this.#parts.store
       .acknowledgeAlarm(id, wallMs)
       .catch((error: unknown) =>
-        this.#keep(error, `acknowledged ${id}`, () => this.#storeAcknowledged(id, wallMs)),
+        this.#writes.keep(error, `acknowledged ${id}`, () => this.#storeAcknowledged(id, wallMs)),
       );
-    this.#follow(write);
+    this.#writes.follow(write);
   }
 
   #storeCleared(id: number, wallMs: number | null): void {
-    this.#refused.forget(`cleared ${id}`);
+    this.#writes.forget(`cleared ${id}`);
     const write = this.#parts.store
       .clearAlarm(id, wallMs)
       .catch((error: unknown) =>
-        this.#keep(error, `cleared ${id}`, () => this.#storeCleared(id, wallMs)),
+        this.#writes.keep(error, `cleared ${id}`, () => this.#storeCleared(id, wallMs)),
       );
-    this.#follow(write);
+    this.#writes.follow(write);
   }
 
   /** An alarm as it now is, new or acknowledged, for the pages. */
@@ -308,6 +293,18 @@ export class Journal {
     this.#patch(run);
   }
 
+  /**
+   * What a run of a former process came to. Refused, it is tried again without its upper charge, which
+   * is written once the output is read back.
+   */
+  async closeFormer(runId: string, patch: RunPatch): Promise<void> {
+    const { highAmpHours: _, ...later } = patch;
+    const again = (): void => this.#writes.follow(this.closeFormer(runId, later));
+    await this.#parts.store
+      .patchRun(runId, patch)
+      .catch((error: unknown) => this.#writes.keep(error, `close ${runId}`, again));
+  }
+
   /** The output of these runs of a former process has now been read back as off. */
   settle(runs: readonly OwedRun[]): void {
     const wallMs = this.#parts.clock.wallMs();
@@ -318,17 +315,14 @@ export class Journal {
     const write = this.#parts.store.patchRun(runId, { offConfirmed: true, highAmpHours }).then(
       () => this.#parts.onSettled(),
       (error: unknown) =>
-        this.#keep(error, `settle ${runId}`, () => this.#settleRun(runId, highAmpHours)),
+        this.#writes.keep(error, `settle ${runId}`, () => this.#settleRun(runId, highAmpHours)),
     );
-    this.#follow(write);
+    this.#writes.follow(write);
   }
 
   /** Resolves once everything written so far has been answered by the store, or after a bounded wait. */
-  async settled(): Promise<void> {
-    const ended = new AbortController();
-    const bound = wait(settleWithinMs, undefined, { signal: ended.signal }).catch(() => undefined);
-    await Promise.race([Promise.allSettled(this.#open), bound]);
-    ended.abort();
+  settled(): Promise<void> {
+    return this.#writes.settled();
   }
 
   #patch(run: ActiveRun): void {
@@ -347,11 +341,11 @@ export class Journal {
       thicknessMicrometres: thicknessOf(state),
     };
     const { id } = run.record;
-    this.#refused.forget(`run ${id}`);
+    this.#writes.forget(`run ${id}`);
     const write = this.#parts.store
       .patchRun(id, patch)
-      .catch((error: unknown) => this.#keep(error, `run ${id}`, () => this.#patch(run)));
-    this.#follow(write);
+      .catch((error: unknown) => this.#writes.keep(error, `run ${id}`, () => this.#patch(run)));
+    this.#writes.follow(write);
   }
 
   #row(run: ActiveRun | null, event: RunEvent): NewEvent {
@@ -364,11 +358,5 @@ export class Journal {
       code: event.code,
       message: event.message,
     };
-  }
-
-  /** A failed write is answered by the store's own failure listener, which trips the run. */
-  #follow(write: Promise<unknown>): void {
-    const settled = write.catch(() => undefined).finally(() => this.#open.delete(settled));
-    this.#open.add(settled);
   }
 }

@@ -30,10 +30,14 @@ export class ProbeBook {
     this.#store = store;
   }
 
-  /** What earlier processes have found. */
+  /** What earlier processes have found; nothing where the log cannot be read. */
   async load(): Promise<void> {
-    for (const result of await this.#store.probes.latest()) this.#keep(result);
-    this.#newestRecordWallMs = await this.#store.probes.newestRecordWallMs();
+    try {
+      for (const result of await this.#store.probes.latest()) this.#keep(result);
+      this.#newestRecordWallMs = await this.#store.probes.newestRecordWallMs();
+    } catch {
+      // The checks then ask for what is missing, and the bench comes up to switch off.
+    }
   }
 
   /** The latest wall time of a real run when this process started; null in an empty log. */

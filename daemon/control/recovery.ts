@@ -2,7 +2,7 @@
 
 import { faultOf } from '../run/faults.ts';
 import { isFinal } from '../run/state.ts';
-import type { StoreWriter } from '../store/door.ts';
+import type { RunPatch, StoreWriter } from '../store/door.ts';
 import type { ReadingRow, RunRecord } from '../wire/run.ts';
 import type { SentinelNote } from '../sentinel/door.ts';
 import type { LogTrouble } from './log-opening.ts';
@@ -31,17 +31,21 @@ export async function recover(
   notes: readonly SentinelNote[],
   wallMs: number,
 ): Promise<void> {
-  // First, so that what stands already is not raised once more at every restart.
-  const standing = await store.standingAlarms();
+  const open = await oweOffs(tanks, store, notes);
+  // Before anything is told, so that what stands already is not raised once more at every restart.
+  const standing = await store.standingAlarms().catch(() => []);
   for (const tank of tanks.values()) {
     tank.alarms.restore(standing.filter((alarm) => alarm.tankId === tank.id));
   }
   const alarmed = new Set<string>();
-  const open = await store.unsettledRuns();
   for (const record of open) {
     const confirmedWallMs = offWallMs(notes, record, wallMs);
-    const { found, owed } = await closeRun(record, store, confirmedWallMs, wallMs);
     const tank = tanks.get(record.tankId);
+    const write: CloseRow = (patch) =>
+      tank === undefined
+        ? store.patchRun(record.id, patch).catch(() => undefined)
+        : tank.journal.closeFormer(record.id, patch);
+    const { found, owed } = await closeRun(record, { store, write }, confirmedWallMs, wallMs);
     if (tank === undefined) continue;
     tank.owesOff([owed]);
     if (found !== null) {
@@ -55,13 +59,36 @@ export async function recover(
     for (const { tankId, offConfirmed } of note.tanks) {
       const tank = tanks.get(tankId);
       if (tank === undefined || offConfirmed) continue;
-      tank.owesOff([]);
       if (!alarmed.has(tankId)) callPerson(tank, toldOf([note], tankId).join(' '));
       alarmed.add(tankId);
     }
   }
   // The notes are cleared after this: what they say has to be on disk first.
   await Promise.all([...tanks.values()].map((tank) => tank.journal.settled()));
+}
+
+/**
+ * Every OFF is owed before anything is written or told: a disk that refuses, or hangs, changes nothing
+ * about it. What the sentinel could not confirm needs no disk at all; a log that cannot be read tells
+ * nothing of what was left on, and then every tank owes its OFF. Answers the runs that are not settled.
+ */
+async function oweOffs(
+  tanks: Tanks,
+  store: StoreWriter,
+  notes: readonly SentinelNote[],
+): Promise<readonly RunRecord[]> {
+  for (const { tankId, offConfirmed } of notes.flatMap((note) => note.tanks)) {
+    if (!offConfirmed) tanks.get(tankId)?.owesOff([]);
+  }
+  try {
+    const open = await store.unsettledRuns();
+    for (const { tankId } of open) tanks.get(tankId)?.owesOff([]);
+    return open;
+  } catch {
+    // The store says by itself that it cannot be read, and a person is told.
+    for (const tank of tanks.values()) tank.owesOff([]);
+    return [];
+  }
 }
 
 /** What was found goes on record with each tank it names, or with the first one where it names none. */
@@ -103,10 +130,11 @@ async function tellOfGoneTanks(
   const gone = open.filter((run) => !tanks.has(run.tankId) && run.startedWallMs !== null);
   const [anyTank] = tanks.values();
   if (gone.length === 0 || anyTank === undefined) return;
-  const waiting = new Set((await store.interrupted.waiting()).map(({ run }) => run.id));
+  // Where nobody can say what was decided, a person looks once more.
+  const waiting = await store.interrupted.waiting().catch(() => null);
   const undecided = gone.filter(({ id, lifecycle }) => {
     const wasCutShort = !isFinal(lifecycle) || lifecycle === 'interrupted';
-    return !wasCutShort || waiting.has(id);
+    return !wasCutShort || waiting === null || waiting.some(({ run }) => run.id === id);
   });
   for (const tankId of new Set(undecided.map((run) => run.tankId))) {
     callPerson(
@@ -120,6 +148,9 @@ function callPerson(tank: Tank, found: string): void {
   tank.journal.alarm(null, faultOf('controlLost', tank.clock.nowMs(), found), 'stopped', found);
 }
 
+/** Writes what a run of a former process came to; never rejects, and tries again by itself. */
+type CloseRow = (patch: RunPatch) => Promise<void>;
+
 interface Closed {
   /** What a person must be told, or null where nothing was begun. */
   readonly found: string | null;
@@ -129,13 +160,15 @@ interface Closed {
 /** Brings the row to its end. `confirmedWallMs`: when the output was off for certain, as far as is known now. */
 async function closeRun(
   record: RunRecord,
-  store: StoreWriter,
+  { store, write }: { readonly store: StoreWriter; readonly write: CloseRow },
   confirmedWallMs: number,
   wallMs: number,
 ): Promise<Closed> {
-  const last = await store.lastReading(record.id);
+  // What cannot be read may have been there: it counts as started.
+  const read = await store.lastReading(record.id).catch(() => undefined);
+  const last = read ?? null;
   const ampHours = Math.max(record.ampHours, last?.ampHours ?? 0);
-  const started = mayHaveStarted(record, last);
+  const started = read === undefined || mayHaveStarted(record, last);
   const seenWallMs = last?.wallMs ?? record.endedWallMs ?? record.startedWallMs ?? confirmedWallMs;
   const seen = { started, ampHours, wallMs: seenWallMs };
   const highAmpHours = highestCharge(record, seen, confirmedWallMs);
@@ -148,10 +181,10 @@ async function closeRun(
         : Math.max(highAmpHours, highestCharge(record, seen, laterMs)),
   };
   if (isFinal(record.lifecycle)) {
-    await store.patchRun(record.id, { highAmpHours });
+    await write({ highAmpHours });
     return { found: started ? neverReadBack : null, owed };
   }
-  await store.patchRun(record.id, {
+  await write({
     lifecycle: started ? 'interrupted' : 'stopped',
     startedWallMs: started ? (record.startedWallMs ?? last?.wallMs ?? record.armedWallMs) : null,
     endedWallMs: last?.wallMs ?? confirmedWallMs,

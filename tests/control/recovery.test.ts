@@ -6,7 +6,7 @@ import { tmpdir } from 'node:os';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { recover } from '../../daemon/control/recovery.ts';
 import { readSentinelNotes } from '../../daemon/sentinel/door.ts';
-import { openStoreWriter } from '../../daemon/store/door.ts';
+import { openStoreWriter, StoreError, type StoreWriter } from '../../daemon/store/door.ts';
 import type { RunRecord } from '../../daemon/wire/run.ts';
 import { aRequest, TankBench } from './a-tank.ts';
 
@@ -386,3 +386,94 @@ function firstRun(on: TankBench): RunRecord {
   if (run === null) throw new Error('no run');
   return run;
 }
+
+describe('recovery on a disk that refuses', () => {
+  const refusal = () => Promise.reject(new StoreError('io', 'The disk has an error.'));
+
+  /** A store of which some calls can be broken, and which remembers what it was asked. */
+  class BrittleStore {
+    broken = true;
+    readonly seen: string[] = [];
+    readonly #names: readonly string[];
+
+    constructor(...names: readonly string[]) {
+      this.#names = names;
+    }
+
+    readonly between = (store: StoreWriter): StoreWriter =>
+      new Proxy(store, {
+        get: (target, name) => {
+          const value: unknown = Reflect.get(target, name, target);
+          if (typeof value !== 'function') return value;
+          return (...given: unknown[]) => {
+            const call = String(name);
+            this.seen.push(call);
+            return this.broken && this.#names.includes(call)
+              ? refusal()
+              : Reflect.apply(value, target, given);
+          };
+        },
+      });
+  }
+
+  async function started(brittle: BrittleStore): Promise<{ on: TankBench; open: RunRecord }> {
+    const file = join(folder, 'runs.sqlite');
+    const open = await leaveOpen(file, { startedWallMs: Date.now() - 7_200_000 });
+    const on = await TankBench.open({ file, between: brittle.between });
+    on.instrument.faults.set('outputKey', { on: true }, on.clock.nowMs());
+    return { on, open };
+  }
+
+  it.each(['patchRun', 'lastReading', 'standingAlarms', 'unsettledRuns', 'raiseAlarm'])(
+    'owes the OFF although %s fails, and pays it',
+    async (name) => {
+      const brittle = new BrittleStore(name);
+      const { on } = await started(brittle);
+      await recover(new Map([['one', on.tank]]), on.store, [], Date.now());
+      on.tank.start();
+      await on.until('OFF', () => on.tank.output === 'confirmedOff' && !on.truth().outputOn);
+      expect(on.truth()).toMatchObject({ onsReceived: 0 });
+      expect(on.truth().offsReceived).toBeGreaterThan(0);
+      await on.close();
+    },
+  );
+
+  it('closes the run in the log once the disk takes writes again, its charge bounded', async () => {
+    const brittle = new BrittleStore('patchRun');
+    const { on, open } = await started(brittle);
+    await recover(new Map([['one', on.tank]]), on.store, [], Date.now());
+    on.tank.start();
+    await on.until('OFF', () => on.tank.output === 'confirmedOff' && !on.truth().outputOn);
+    expect(await on.store.run(open.id)).toMatchObject({ outcome: null, offConfirmed: false });
+    brittle.broken = false;
+    on.clock.setScale(50);
+    const reader = on.reader();
+    await on.until('the row', () => {
+      const row = reader.run(open.id);
+      return row?.lifecycle === 'interrupted' && row.offConfirmed;
+    });
+    const closed = reader.run(open.id);
+    reader.close();
+    expect(closed).toMatchObject({ outcome: { end: 'interrupted' } });
+    expect(closed?.highAmpHours).toBeGreaterThan(0.48 + open.plan.limits.maxAmps * 0.99);
+    expect(await on.store.unsettledRuns()).toEqual([]);
+    await on.close();
+  });
+
+  it('owes it before the first write is made', async () => {
+    const brittle = new BrittleStore();
+    const { on } = await started(brittle);
+    let owedAt: boolean | null = null;
+    const owesOff = on.tank.owesOff.bind(on.tank);
+    on.tank.owesOff = (runs) => {
+      owedAt ??= !brittle.seen.some((call) =>
+        ['patchRun', 'raiseAlarm', 'appendEvent'].includes(call),
+      );
+      owesOff(runs);
+    };
+    await recover(new Map([['one', on.tank]]), on.store, [], Date.now());
+    expect(brittle.seen.includes('patchRun')).toBe(true);
+    expect(owedAt).toBe(true);
+    await on.close();
+  });
+});
