@@ -12,14 +12,17 @@ import { stateOf } from './status.ts';
 const CONFIRM_MS = 600;
 const LOOK_AGAIN_MS = 40;
 
-/** Whether the output is on; null where no look succeeded in time. */
+/**
+ * Whether the output is on; null where no look succeeded in time. One reply that is lost, garbled or
+ * late on the way is borne: the way back to step is not taken from the time of the supply.
+ */
 async function watchOutput(
   session: Session,
   ticket: Ticket,
 ): Promise<{ on: boolean | null; failure: unknown }> {
   const { output } = session.dialect.ops;
   const { clock } = session.exchange;
-  const endMs = clock.nowMs() + CONFIRM_MS;
+  let endMs = clock.nowMs() + CONFIRM_MS;
   let on: boolean | null = null;
   let failure: unknown = null;
   while (output !== undefined) {
@@ -31,6 +34,7 @@ async function watchOutput(
     } catch (error) {
       ticket.check();
       if (!mayRetry(error) || !session.exchange.link.isOpen) throw error;
+      if (failure === null) endMs = clock.nowMs() + CONFIRM_MS;
       failure = error;
     }
     if (clock.nowMs() + LOOK_AGAIN_MS >= endMs) break;

@@ -41,6 +41,8 @@ export class Cable {
   cutReplyAfter: number | null = null;
   /** Spoils the next reply that leaves, or lets it get lost; null leaves replies alone. */
   spoil: ((bytes: string) => string) | null = null;
+  /** Holds the next reply back for so long, ms; what follows it waits behind it. 0 holds nothing. */
+  holdNextMs = 0;
   /** Told of every write that reaches the line, before it arrives. */
   onWrite: (bytes: string) => void = () => undefined;
   readonly #host: Host;
@@ -174,7 +176,8 @@ export class Cable {
   #takeReply(): void {
     const bytes = this.#spoilt(this.#instrument.take(this.#host.nowMs));
     if (bytes === '' || !this.attached) return;
-    const startMs = Math.max(this.#host.nowMs, this.#rxFreeMs);
+    const startMs = Math.max(this.#host.nowMs + this.holdNextMs, this.#rxFreeMs);
+    this.holdNextMs = 0;
     this.#rxFreeMs = startMs + this.#wireMs(bytes.length);
     const cuts = this.#options.inPortions && bytes.length > 1 ? this.#random.whole(3) : 0;
     let from = 0;

@@ -2,6 +2,7 @@
 
 import type { FaultInput, FaultName } from '../../drivers/simulated/faults.ts';
 import type { RandomStream } from '../../drivers/simulated/random.ts';
+import type { ChannelMood } from './outside.ts';
 import type { Moment, World } from './world.ts';
 
 /**
@@ -20,7 +21,15 @@ export type Effect = 'meter' | 'charge' | 'off' | 'hidden' | 'line' | 'disk' | '
 export interface FaultKind {
   readonly name: string;
   readonly group:
-    'serial' | 'supply' | 'cell' | 'host' | 'clock' | 'database' | 'operator' | 'sentinel';
+    | 'serial'
+    | 'supply'
+    | 'cell'
+    | 'host'
+    | 'clock'
+    | 'database'
+    | 'operator'
+    | 'sentinel'
+    | 'alerts';
   /** A run has to bear it: a trip is a false one. */
   readonly benign: boolean;
   readonly moments: readonly Moment[];
@@ -94,6 +103,15 @@ function loseByte(bytes: string, random: RandomStream): string {
   return bytes.slice(0, at) + bytes.slice(at + 1);
 }
 
+/** Noise that leaves a number a number: one digit of the next reply reads as another. */
+function otherDigit(bytes: string, random: RandomStream): string {
+  const places = [...bytes.matchAll(/\d/g)].map(({ index }) => index);
+  const at = places[random.whole(Math.max(1, places.length))];
+  if (at === undefined) return bytes;
+  const digit = (Number(bytes[at]) + 1 + random.whole(9)) % 10;
+  return `${bytes.slice(0, at)}${digit}${bytes.slice(at + 1)}`;
+}
+
 const wantedAmps = ({ tank }: World): number =>
   Math.max(0.02, tank?.run?.state.confirmedAmps ?? 0.2);
 const capVolts = ({ tank }: World): number => tank?.run?.state.plan.limits.setVolts ?? 2;
@@ -128,6 +146,11 @@ function diskFault(fault: 'diskFull' | 'busy' | 'io' | 'stall' | 'slow'): Begin 
   };
 }
 
+/** One channel or all of them. */
+function channelFault(mood: ChannelMood, all = false): Begin {
+  return ({ outside }) => outside.spoil(mood, all);
+}
+
 type Row = readonly [
   name: string,
   bearing: 'benign' | 'grave',
@@ -142,6 +165,19 @@ const serial: readonly Row[] = [
   ['replyTurned', 'benign', anytime, [], once, spoilNext(turnBit)],
   ['replyShort', 'benign', anytime, [], once, spoilNext(loseByte)],
   ['replyTwice', 'benign', anytime, [], once, spoilNext((bytes) => bytes + bytes)],
+  ['replyMisread', 'benign', anytime, [], once, spoilNext(otherDigit)],
+  [
+    'replyHeld',
+    'benign',
+    anytime,
+    [],
+    once,
+    ({ cable, random }) => {
+      // Long enough to be given up, so that it answers the question after its own.
+      cable.holdNextMs = between(random, 150, 600);
+      return null;
+    },
+  ],
   [
     'strayError',
     'benign',
@@ -470,6 +506,19 @@ const hostFaults: readonly Row[] = [
     },
   ],
   [
+    'killedWhileStuckOn',
+    'grave',
+    current,
+    ['off'],
+    logBetween(5_000, 60_000),
+    (world) => {
+      // Nobody's OFF is obeyed for a while: the sentinel gives up, and the next control process has it.
+      const end = switched('ignoresOff', () => ({}))(world);
+      world.killControl('died', 'The control process was ended by SIGKILL.');
+      return end;
+    },
+  ],
+  [
     'suspended',
     'grave',
     anytime,
@@ -588,9 +637,40 @@ const person: readonly Row[] = [
   ],
   ['unitSlip', 'benign', ['boot'], [], forLong, ({ person: hands }) => hands.misbehave('unitSlip')],
   [
+    'usedByHand',
+    'grave',
+    ['boot'],
+    [],
+    logBetween(8_000, 90_000),
+    (world) => {
+      const { instrument, host, random, cable } = world;
+      const press = (on: boolean): void => {
+        instrument.faults.set('outputKey', { on }, host.nowMs);
+        cable.pump();
+      };
+      // Only before the first run: what is on in a run is the run's own.
+      if (world.tank?.run != null) return null;
+      const volts = between(random, 1, 3);
+      instrument.faults.set('knob', { volts, amps: between(random, 0.1, 0.5) }, host.nowMs);
+      press(true);
+      return () => press(false);
+    },
+  ],
+  [
     'stopDuringArm',
     'grave',
     ['arming', 'starting', 'onReceived'],
+    [],
+    once,
+    ({ person: hands }) => {
+      hands.stop();
+      return null;
+    },
+  ],
+  [
+    'stopBeforeOn',
+    'grave',
+    ['onWanted'],
     [],
     once,
     ({ person: hands }) => {
@@ -651,13 +731,55 @@ const sentinel: readonly Row[] = [
   ],
 ];
 
+/** Around the ends of runs, where there is something to be told. */
+const telling: readonly Moment[] = ['boot', 'on', 'holding', 'offReceived', 'ended'];
+const whileTelling = logBetween(4_000, 1_200_000);
+
+const alerts: readonly Row[] = [
+  ['channelTimesOut', 'benign', telling, [], whileTelling, channelFault('timesOut')],
+  ['channelRefuses', 'benign', telling, [], whileTelling, channelFault('refuses')],
+  ['channelServerError', 'benign', telling, [], whileTelling, channelFault('serverError')],
+  ['channelLosesAnswers', 'benign', telling, [], whileTelling, channelFault('losesAnswers')],
+  ['channelLosesLetters', 'benign', telling, [], whileTelling, channelFault('losesLetters')],
+  ['networkGone', 'benign', telling, [], whileTelling, channelFault('noNetwork', true)],
+  [
+    'killedBeforeTelling',
+    'grave',
+    ['on', 'holding', 'onReceived'],
+    [],
+    logBetween(60_000, 4_000_000),
+    (world) => {
+      const { outside, host, random } = world;
+      const kill = (): void => {
+        // Its row may be on disk by then or not; the letter never leaves, or its answer never comes.
+        const waitMs = random.uniform() < 0.3 ? 0 : between(random, 1, 60);
+        host.after(waitMs, () =>
+          world.killControl('died', 'The control process was ended by SIGKILL.'),
+        );
+      };
+      outside.onNextSending = kill;
+      return () => {
+        if (outside.onNextSending === kill) outside.onNextSending = null;
+      };
+    },
+  ],
+  [
+    'personSleeps',
+    'benign',
+    [...running, 'ended'],
+    [],
+    logBetween(100_000, 2_400_000),
+    ({ person: hands }) => hands.misbehave('sleeps'),
+  ],
+];
+
 function kindsOf(group: FaultKind['group'], rows: readonly Row[]): readonly FaultKind[] {
   return rows.map(([name, bearing, moments, effects, lastsMs, begin]) => {
     return { name, group, benign: bearing === 'benign', moments, effects, lastsMs, begin };
   });
 }
 
-/** All faults. Those of alerts (a channel that is slow, refuses, or loses what it took) belong here. */
+/** All faults. */
 export const catalogue: readonly FaultKind[] = [
   ...kindsOf('serial', serial),
   ...kindsOf('supply', supply),
@@ -667,4 +789,5 @@ export const catalogue: readonly FaultKind[] = [
   ...kindsOf('database', database),
   ...kindsOf('operator', person),
   ...kindsOf('sentinel', sentinel),
+  ...kindsOf('alerts', alerts),
 ];

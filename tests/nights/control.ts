@@ -5,7 +5,9 @@
 
 import { EventEmitter } from 'node:events';
 import type { Bath } from '../../daemon/chemistry/model.ts';
-import type { AlertDesk } from '../../daemon/alerts/door.ts';
+import { AlertDesk } from '../../daemon/alerts/door.ts';
+import type { AlertMessage } from '../../daemon/wire/alerts.ts';
+import type { Posting } from '../../daemon/store/door.ts';
 import { CheckDesk } from '../../daemon/control/check-desk.ts';
 import { ClockWatch } from '../../daemon/control/clock-watch.ts';
 import { realClock } from '../../daemon/control/clock.ts';
@@ -31,9 +33,10 @@ import type { FromSentinel, ToSentinel } from '../../daemon/wire/process.ts';
 import { createStreamLink } from '../../drivers/link/stream-link.ts';
 import type { Dialect } from '../../drivers/scpi/dialect-schema.ts';
 import { createScpiRectifier } from '../../drivers/scpi/driver.ts';
-import { quietAlerts } from '../alerts/quiet-alerts.ts';
 import type { Cable } from './cable.ts';
 import type { Disk } from './disk.ts';
+import type { Ears } from './ears.ts';
+import type { Outside } from './outside.ts';
 import type { Host, Process } from './host.ts';
 
 /** Control's end of the channel that Node opens between parent and child. */
@@ -64,6 +67,9 @@ export interface ControlParts {
   readonly host: Host;
   readonly cable: Cable;
   readonly disk: Disk;
+  readonly outside: Outside;
+  /** Hears what is posted and acknowledged. */
+  readonly ears: Ears;
   readonly settings: TankSettings;
   readonly baths: readonly Bath[];
   readonly dialect: Dialect;
@@ -76,10 +82,36 @@ export interface ControlParts {
   readonly exited: (code: number) => void;
 }
 
+/** A message that is on its way is let finish for this long at the end, ms. */
+const tellWithinMs = 1_000;
 /** A database that hangs delays the end of the process by no more than this, ms. */
 const closeFilesWithinMs = 1_200;
 /** From the last word to the exit, ms. */
 const leaveAfterMs = 20;
+
+/** The real desk of alerts, with somebody who listens. */
+class HeardAlerts extends AlertDesk {
+  #ears: Ears | null = null;
+
+  listen(ears: Ears): void {
+    this.#ears = ears;
+  }
+
+  override post(message: AlertMessage, alarmId: number | null): Posting {
+    this.#ears?.posting(message, alarmId);
+    return super.post(message, alarmId);
+  }
+
+  override stored(messageId: string, alarmId: number | null): void {
+    this.#ears?.stored(messageId, alarmId);
+    super.stored(messageId, alarmId);
+  }
+
+  override acknowledged(alarmId: number): void {
+    this.#ears?.acknowledged(alarmId);
+    super.acknowledged(alarmId);
+  }
+}
 
 export class Control {
   readonly process: Process;
@@ -91,6 +123,7 @@ export class Control {
   readonly #parts: ControlParts;
   readonly #guardian: SentinelGuardian;
   #writer: ThreadedWriter | null = null;
+  #alerts: AlertDesk | null = null;
   #ending = false;
 
   constructor(parts: ControlParts, name: string) {
@@ -130,9 +163,10 @@ export class Control {
       publish,
       onNotice: notice,
     });
-    const alerts = quietAlerts(writer);
+    const alerts = this.#alertDesk(writer);
     const tank = this.#tank(writer, tanks, interrupted, alerts);
     tanks.set(tank.id, tank);
+    await alerts.open();
     await recover(tanks, writer, notes, Math.round(host.wallMs));
     if (this.#parts.disk.foundDamaged()) {
       recoverBlind(tanks, {
@@ -168,6 +202,20 @@ export class Control {
     if (this.#ending) return;
     tank.start();
     this.#guardian.ready();
+  }
+
+  #alertDesk(store: ThreadedWriter): AlertDesk {
+    const { outside, ears } = this.#parts;
+    const alerts = new HeardAlerts({
+      settings: { channels: outside.channels, deadMan: null },
+      outbox: store.outbox,
+      send: (channel, letter) => outside.send(this.process, channel, letter),
+      beep: () => Promise.reject(new Error('There is no beeper.')),
+      say: () => undefined,
+    });
+    alerts.listen(ears);
+    this.#alerts = alerts;
+    return alerts;
   }
 
   #tank(
@@ -225,7 +273,9 @@ export class Control {
     this.#ending = true;
     const { tank } = this;
     const confirmed = (await tank?.close(reason)) ?? false;
+    const told = this.#alerts?.close(tellWithinMs);
     await tank?.release();
+    await told;
     await Promise.race([
       this.#writer?.close().catch(() => undefined),
       realClock.sleep(closeFilesWithinMs),

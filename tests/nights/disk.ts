@@ -7,7 +7,15 @@ import { EventEmitter } from 'node:events';
 import type { Worker } from 'node:worker_threads';
 import { lifecycles } from '../../daemon/run/model.ts';
 import { StoreError, type StoreErrorKind } from '../../daemon/store/errors.ts';
-import type { InterruptedRecord, NewAlarm, NewEvent, RunPatch } from '../../daemon/store/door.ts';
+import type {
+  DeliveryMark,
+  InterruptedRecord,
+  NewAlarm,
+  NewEvent,
+  OpenDelivery,
+  Posting,
+  RunPatch,
+} from '../../daemon/store/door.ts';
 import { batchStride, type ReadingsBatch } from '../../daemon/store/readings-batch.ts';
 import {
   reads,
@@ -15,6 +23,7 @@ import {
   type OperationCall,
   type ToThread,
 } from '../../daemon/store/thread-messages.ts';
+import type { AlertMessage } from '../../daemon/wire/alerts.ts';
 import type { Alarm, EventRow, ReadingRow, RunRecord } from '../../daemon/wire/run.ts';
 import { createRandomStream, type RandomStream } from '../../drivers/simulated/random.ts';
 import { isFinal } from '../../daemon/run/state.ts';
@@ -30,16 +39,27 @@ export interface StoredReadings {
 /** How a disk fails: it refuses commits, or it does not answer. */
 export type DiskFault = 'diskFull' | 'busy' | 'io' | 'stall' | 'slow';
 
+/** A message in the outbox, with what became of it on each channel. */
+export interface StoredMessage {
+  readonly message: AlertMessage;
+  readonly alarmId: number | null;
+  readonly marks: Map<string, DeliveryMark>;
+}
+
 export interface DiskFile {
   readonly runs: Map<string, RunRecord>;
   readonly readings: Map<string, StoredReadings>;
   readonly events: EventRow[];
   readonly alarms: Alarm[];
+  readonly messages: Map<string, StoredMessage>;
 }
 
 function emptyFile(): DiskFile {
-  return { runs: new Map(), readings: new Map(), events: [], alarms: [] };
+  return { runs: new Map(), readings: new Map(), events: [], alarms: [], messages: new Map() };
 }
+
+/** Reading needs no room on a disk, and no lock. */
+const onlyReads: ReadonlySet<string> = new Set([...reads, 'openDeliveries', 'channelHistory']);
 
 const refusals: Readonly<Record<Exclude<DiskFault, 'stall' | 'slow'>, [StoreErrorKind, string]>> = {
   diskFull: ['diskFull', 'The disk is full.'],
@@ -134,9 +154,9 @@ export class Disk {
   }
 
   perform({ name, given }: OperationCall): unknown {
-    if (!reads.has(name)) this.checkCommit();
+    if (!onlyReads.has(name)) this.checkCommit();
     const value = this.#operation(name, given);
-    if (!reads.has(name)) this.witness.committed(name, given);
+    if (!onlyReads.has(name)) this.witness.committed(name, given);
     return value;
   }
 
@@ -151,14 +171,18 @@ export class Disk {
             ?.id ?? null
         );
       case 'latestProbes':
-      case 'openDeliveries':
       case 'channelHistory':
       case 'adoptedEfficiencies':
         return [];
       case 'newestRecordWallMs':
       case 'recordProbe':
-      case 'postMessage':
+        return null;
+      case 'openDeliveries':
+        return this.#openDeliveries();
       case 'markDelivery':
+        this.file.messages
+          .get(String(given[0]))
+          ?.marks.set(String(given[1]), given[2] as DeliveryMark);
         return null;
       case 'interruptedRuns':
         return this.#interrupted();
@@ -175,9 +199,9 @@ export class Disk {
       case 'patchRun':
         return this.#patchRun(String(given[0]), given[1] as RunPatch);
       case 'appendEvent':
-        return this.#event(given[0] as NewEvent);
+        return this.#event(given[0] as NewEvent, given[1] as Posting | undefined);
       case 'raiseAlarm':
-        return this.#alarm(given[0] as NewEvent, given[1] as NewAlarm);
+        return this.#alarm(...(given as [NewEvent, NewAlarm, Posting?]));
       case 'acknowledgeAlarm':
         return this.#mark('acknowledgedWallMs', Number(given[0]), Number(given[1]));
       case 'clearAlarm':
@@ -224,25 +248,48 @@ export class Disk {
     this.file.runs.set(id, { ...run, ...patch });
   }
 
-  #event(event: NewEvent): EventRow {
+  #event(event: NewEvent, posting?: Posting, alarmId: number | null = null): EventRow {
     if (event.runId !== null && !this.file.runs.has(event.runId)) {
       throw new StoreError('invalid', `There is no run ${event.runId} in the log.`);
     }
     const row = { ...event, id: this.file.events.length + 1 };
     this.file.events.push(row);
+    if (posting !== undefined) this.#post(posting, alarmId);
     return row;
   }
 
-  #alarm(event: NewEvent, alarm: NewAlarm): { event: EventRow; alarm: Alarm } {
-    const stored = this.#event(event);
-    const row = {
-      ...alarm,
-      id: this.file.alarms.length + 1,
-      acknowledgedWallMs: null,
-      clearedWallMs: null,
-    };
+  #alarm(event: NewEvent, alarm: NewAlarm, posting?: Posting): { event: EventRow; alarm: Alarm } {
+    const id = this.file.alarms.length + 1;
+    const stored = this.#event(event, posting, id);
+    const row = { ...alarm, id, acknowledgedWallMs: null, clearedWallMs: null };
     this.file.alarms.push(row);
     return { event: stored, alarm: row };
+  }
+
+  /** In the transaction of its event; a second try of the same writing adds nothing. */
+  #post({ message, channels }: Posting, alarmId: number | null): void {
+    const { messages } = this.file;
+    if (messages.has(message.id)) return;
+    const due: DeliveryMark = {
+      state: 'waiting',
+      tries: 0,
+      failures: 0,
+      deliveries: 0,
+      dueWallMs: message.createdWallMs,
+      triedWallMs: null,
+      deliveredWallMs: null,
+      lastError: null,
+    };
+    const marks = new Map(channels.map(({ name }) => [name, due]));
+    messages.set(message.id, { message, alarmId, marks });
+  }
+
+  #openDeliveries(): readonly OpenDelivery[] {
+    return [...this.file.messages.values()].flatMap(({ message, alarmId, marks }) =>
+      [...marks]
+        .filter(([, { dueWallMs }]) => dueWallMs !== null)
+        .map(([channel, mark]) => ({ ...mark, message, alarmId, channel })),
+    );
   }
 
   #mark(
@@ -250,11 +297,20 @@ export class Disk {
     id: number,
     wallMs: number | null,
   ): Alarm | null {
-    const { alarms } = this.file;
+    const { alarms, messages } = this.file;
     const alarm = alarms[id - 1];
     if (alarm === undefined) return null;
     const now = { ...alarm, [field]: wallMs };
     alarms[id - 1] = now;
+    if (field === 'clearedWallMs') return now;
+    for (const { alarmId, marks } of messages.values()) {
+      if (alarmId !== id) continue;
+      for (const [channel, mark] of marks) {
+        if (mark.dueWallMs === null) continue;
+        const state = mark.deliveries > 0 ? 'delivered' : 'withdrawn';
+        marks.set(channel, { ...mark, state, dueWallMs: null });
+      }
+    }
     return now;
   }
 }

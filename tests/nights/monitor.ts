@@ -9,6 +9,7 @@ import type { Glance, OutputChange } from '../../drivers/simulated/model.ts';
 import type { SimulatedInstrument } from '../../drivers/simulated/instrument.ts';
 import type { Control } from './control.ts';
 import type { Disk } from './disk.ts';
+import type { Ears } from './ears.ts';
 import type { Effect, FaultKind } from './catalogue.ts';
 import type { Host } from './host.ts';
 import { poweredConditions, type Fired } from './powered.ts';
@@ -24,6 +25,7 @@ export interface MonitorParts {
   readonly host: Host;
   readonly instrument: SimulatedInstrument;
   readonly disk: Disk;
+  readonly ears: Ears;
   readonly control: () => Control | null;
   readonly limits: { readonly maxAmps: number; readonly maxVolts: number };
   readonly offAmps: number;
@@ -46,6 +48,9 @@ interface Standing {
 
 const sampleMs = 250;
 const keptLines = 60;
+const keptReadings = 20;
+/** A second of readings, and what the looks of this monitor add to it, ms. */
+const mostLostMs = 1_000 + 2 * sampleMs;
 
 /** Faults that a run reports because of another that is long over. */
 const slowFindings: ReadonlySet<string> = new Set([
@@ -60,6 +65,8 @@ const aftermathMs = 120_000;
 
 export class Monitor {
   readonly violations: Violation[] = [];
+  /** Told of each promise that is broken. */
+  onViolated: () => void = () => undefined;
   readonly fired: Fired[] = [];
   readonly edges = new Set<string>();
   readonly tripCodes = new Set<string>();
@@ -72,6 +79,7 @@ export class Monitor {
   readonly #parts: MonitorParts;
   /** By invariant and what stands. */
   readonly #standing = new Map<string, Map<string, Standing>>();
+  #powered = false;
   readonly #alarmsSeen = new Set<string>();
   #board: readonly Alarm[] = [];
   #lifecycle: Lifecycle | null = null;
@@ -82,6 +90,8 @@ export class Monitor {
   readonly #begun: ChargeAccount[] = [];
   #accountsJudged = new Set<string>();
   offWrittenMs = -Infinity;
+  /** The output was last switched on by a command, and not at the panel. */
+  #switchedOnByRun = false;
   #lastOffReceivedMs = -Infinity;
   #poweredMs = 0;
   #onReceivedMs = Infinity;
@@ -90,6 +100,10 @@ export class Monitor {
   #lastSampleMs = 0;
   #lastControl: Control | null = null;
   controlSinceMs = 0;
+  #tankSinceMs: number | null = null;
+  readonly #readings: { readonly wallMs: number; readonly seenMs: number }[] = [];
+  /** The run whose output was on, until its end is known. */
+  #toBeTold: { readonly runId: string; readonly beganMs: number } | null = null;
   #stoppedAlarms: { readonly atMs: number; readonly code: string }[] = [];
   #tripStandsSinceMs: number | null = null;
   #beliefSinceMs = 0;
@@ -128,6 +142,7 @@ export class Monitor {
     if (this.violations.some((one) => one.invariant === invariant)) return;
     this.violations.push({ invariant, atMs: this.#parts.host.nowMs, what });
     this.note('VIOLATED', `${invariant} ${what}`);
+    this.onViolated();
   }
 
   began(kind: FaultKind): Fired {
@@ -185,15 +200,26 @@ export class Monitor {
 
   output({ on, cause }: OutputChange): void {
     this.note('supply', `output ${on ? 'on' : 'off'} by ${cause}`);
+    // One that was on for a run and comes back after a restart is still the run's.
+    if (on && cause === 'panel') this.#switchedOnByRun = false;
+    if (on && cause === 'command') this.#switchedOnByRun = true;
   }
 
   offWritten(): void {
     this.offWrittenMs = this.#parts.host.nowMs;
   }
 
+  /** I5: at the moment at which ON leaves control there is a run that wants it. */
+  onWritten(): void {
+    const run = this.#parts.control()?.tank?.run ?? null;
+    if (run === null || isPowered(run.state.lifecycle)) return;
+    this.violated('I5', `ON was written while the run is ${run.state.lifecycle}.`);
+  }
+
   #onReceived(): void {
-    const { disk, control } = this.#parts;
+    const { disk, control, host } = this.#parts;
     const run = control()?.tank?.run ?? null;
+    if (run !== null) this.#toBeTold ??= { runId: run.record.id, beganMs: host.nowMs };
     if (run === null) {
       this.violated('I1', 'ON reached the supply, and control has no run.');
       return;
@@ -311,8 +337,43 @@ export class Monitor {
   #onEnd(tank: Tank): void {
     const state = tank.run?.state;
     if (state === undefined) return;
+    this.#endIsToBeTold();
     if (state.lifecycle === 'finished') this.finished += 1;
     if (state.lifecycle === 'tripped') this.#onTrip(state.outcome?.faultCode ?? 'unknown');
+  }
+
+  #endIsToBeTold(): void {
+    if (this.#toBeTold === null) return;
+    const { runId, beganMs } = this.#toBeTold;
+    this.#toBeTold = null;
+    this.#parts.ears.runEnded(runId, beganMs);
+  }
+
+  /** I12: what a process leaves on disk of a run that is on. */
+  controlEnds({ tank }: Control): void {
+    this.#tankSinceMs = null;
+    const run = tank?.run ?? null;
+    const readings = this.#readings.splice(0);
+    if (run === null || !isPowered(run.state.lifecycle)) return;
+    this.#endIsToBeTold();
+    const stored = this.#parts.disk.file.readings.get(run.record.id)?.last;
+    // Where a clock was set, or a disk is late, the times do not tell which reading is missing.
+    const excused = this.fired.some(
+      ({ kind }) => kind.group === 'clock' || kind.group === 'database',
+    );
+    if (stored == null || excused) return;
+    const missing = readings.filter(({ wallMs }) => wallMs > stored.wallMs);
+    const lostMs = (missing.at(-1)?.seenMs ?? 0) - (missing[0]?.seenMs ?? 0);
+    if (lostMs <= mostLostMs) return;
+    this.violated('I12', `${lostMs} ms of readings were not on disk when control ended.`);
+  }
+
+  /** The readings of the last seconds, as the page shows them. */
+  #noteReading({ lastReading }: Tank): void {
+    const wallMs = lastReading?.wallMs ?? null;
+    if (wallMs === null || this.#readings.at(-1)?.wallMs === wallMs) return;
+    this.#readings.push({ wallMs, seenMs: this.#parts.host.nowMs });
+    if (this.#readings.length > keptReadings) this.#readings.shift();
   }
 
   #onTrip(code: string): void {
@@ -356,14 +417,24 @@ export class Monitor {
     const account = this.#account;
     if (account !== null) account.peakAmps = Math.max(account.peakAmps, truth.amps);
     const tank = there?.tank ?? null;
+    this.#tankSinceMs = tank === null ? null : (this.#tankSinceMs ?? host.nowMs);
     if (tank === null) {
       this.#standing.clear();
       return;
     }
+    this.#noteReading(tank);
     this.#lookAt(tank);
+    this.#parts.ears.judge();
     this.#judgeBelief(tank, truth);
     this.#judgeRun(tank, truth);
     this.#judgeEnd(tank, truth);
+  }
+
+  /** Since when control has been there and awake, ms; null while it is not. */
+  get undisturbedSinceMs(): number | null {
+    const { host } = this.#parts;
+    if (this.#tankSinceMs === null || host.disturbedUntilMs > host.nowMs) return null;
+    return Math.max(this.#tankSinceMs, host.disturbedUntilMs);
   }
 
   /** How much later things may be noticed on a slow supply. */
@@ -417,7 +488,9 @@ export class Monitor {
       flowing && believed && !hidden && !lineDead,
       2_500 * this.#scale,
     );
-    const owed = tank.run !== null && isFinal(tank.run.state.lifecycle) && truth.outputOn;
+    // What a former process switched on is owed its OFF by the present one.
+    const over = tank.run === null ? this.#switchedOnByRun : isFinal(tank.run.state.lifecycle);
+    const owed = over && truth.outputOn;
     const { host } = this.#parts;
     this.#stands(
       'I4',
@@ -450,9 +523,13 @@ export class Monitor {
   #judgeRun(tank: Tank, truth: Glance): void {
     const run = tank.run;
     if (run === null || !isPowered(run.state.lifecycle)) {
+      this.#powered = false;
       this.#judgeUnwanted(tank, truth);
       return;
     }
+    // What stood in a run that is over, or before a lift, says nothing about what is on now.
+    if (!this.#powered) this.#standing.clear();
+    this.#powered = true;
     const { host, sentinel, stepAmps, stepVolts, tellsRestarts } = this.#parts;
     if (!sentinel.hangs) this.#sentinelHeardMs = host.nowMs;
     const conditions = poweredConditions({
@@ -577,6 +654,11 @@ export class Monitor {
     }
     this.#judgeDisk(disk);
     this.#judgeInterrupted(disk);
+  }
+
+  /** The disk refuses or hangs, or did a moment ago, or its writer was given up. */
+  get diskTroubled(): boolean {
+    return this.affected('disk', 15_000) || this.#writerLost();
   }
 
   #writerLost(): boolean {

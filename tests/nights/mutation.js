@@ -7,7 +7,7 @@ import { mutants } from './mutants.js';
 import { runOrders } from './pool.js';
 
 /** A guard that so many nights do not miss is not tested by them. */
-const mostNights = 160;
+const mostNights = 60;
 const scratch = join(root, '.cache/nights/mutants');
 
 /** The text of a file without one guard. Throws when what is to be replaced is not found once. */
@@ -64,20 +64,20 @@ async function firstBroken(folder, orders, workers) {
 /** The night that notices: it breaks a promise without the guard, and none with it. */
 async function kill(mutant, { seed, workers }) {
   const folder = mutate(mutant);
+  const { faults: only, brief = true, moment } = mutant;
+  const orderOf = (number) => {
+    return { seed: number, only, whole: false, brief, moment, endsWhenBroken: true };
+  };
   try {
     let from = seed;
     let nights = 0;
     while (nights < mostNights) {
-      const orders = Array.from({ length: mostNights - nights }, (_, index) => ({
-        seed: from + index,
-        only: mutant.faults,
-        whole: false,
-      }));
+      const count = mostNights - nights;
+      const orders = Array.from({ length: count }, (_, index) => orderOf(from + index));
       const found = await firstBroken(folder, orders, workers);
       nights += found.nights;
       if (found.broken === null) return { killed: false, nights };
-      const order = { seed: found.broken.seed, only: mutant.faults, whole: false };
-      const plain = await firstBroken(plainFolder, [order], 1);
+      const plain = await firstBroken(plainFolder, [orderOf(found.broken.seed)], 1);
       if (plain.broken === null) return { killed: true, nights, by: found.broken };
       // That night is broken in any case; it proves nothing about this guard.
       from = found.broken.seed + 1;

@@ -3,7 +3,7 @@
 import type { Bath } from '../../daemon/chemistry/model.ts';
 import { areaDm2Now } from '../../daemon/run/forecast.ts';
 import type { Plan } from '../../daemon/run/model.ts';
-import { isFinal } from '../../daemon/run/state.ts';
+import { isFinal, isPowered } from '../../daemon/run/state.ts';
 import type { SentinelNote } from '../../daemon/sentinel/door.ts';
 import type { FromSentinel } from '../../daemon/wire/process.ts';
 import type { Tank } from '../../daemon/control/tank.ts';
@@ -16,6 +16,8 @@ import { createRandomStream, type RandomStream } from '../../drivers/simulated/r
 import { Cable } from './cable.ts';
 import { Control } from './control.ts';
 import { Disk } from './disk.ts';
+import { Ears } from './ears.ts';
+import { Outside } from './outside.ts';
 import { Host, inForce } from './host.ts';
 import { Monitor, type Violation } from './monitor.ts';
 import { Person } from './person.ts';
@@ -28,6 +30,21 @@ import type { Moment, World } from './world.ts';
 export interface Library {
   readonly baths: readonly Bath[];
   readonly dialects: Readonly<Record<string, Dialect>>;
+}
+
+/** Which night, and how it is run. */
+export interface Order {
+  readonly seed: number;
+  /** The faults that may happen; null allows all. */
+  readonly only: readonly string[] | null;
+  /** The whole record is wanted. */
+  readonly whole: boolean;
+  /** A night of some minutes. */
+  readonly brief?: boolean;
+  /** Faults that can begin at this moment begin at no other. */
+  readonly moment?: Moment;
+  /** Ends with the first broken promise. */
+  readonly endsWhenBroken?: boolean;
 }
 
 export interface NightReport {
@@ -58,6 +75,8 @@ class Night implements World {
   readonly instrument: SimulatedInstrument;
   readonly cable: Cable;
   readonly disk: Disk;
+  readonly ears: Ears;
+  readonly outside: Outside;
   readonly sentinel: Sentinel;
   readonly person: Person;
   readonly monitor: Monitor;
@@ -97,6 +116,20 @@ class Night implements World {
     const { baudRate, inPortions } = scenario;
     this.cable = new Cable(this.host, this.instrument, { seed, baudRate, inPortions });
     this.disk = new Disk(this.host, seed);
+    this.outside = new Outside(this.host, seed, {
+      tried: (channel, letter) => this.ears.tried(channel, letter),
+      answered: (channel, letter, taken) => this.ears.answered(channel, letter, taken),
+    });
+    this.ears = new Ears({
+      host: this.host,
+      disk: this.disk,
+      channels: this.outside.channels,
+      violated: (invariant, what) => this.monitor.violated(invariant, what),
+      note: (kind, what) => this.monitor.note(kind, what),
+      logWasLost: () => this.monitor.everAffected('forgets'),
+      diskTroubled: () => this.monitor.diskTroubled,
+      undisturbedSinceMs: () => this.monitor.undisturbedSinceMs,
+    });
     const model = supplyModels[scenario.dialect];
     const control = (): Control | null => (this.#control?.process.alive ? this.#control : null);
     const guard = (): Sentinel => this.sentinel;
@@ -104,6 +137,7 @@ class Night implements World {
       host: this.host,
       instrument: this.instrument,
       disk: this.disk,
+      ears: this.ears,
       control,
       limits: scenario.settings,
       offAmps: dialect.limits.offAmps,
@@ -145,9 +179,11 @@ class Night implements World {
       },
     });
     this.#waiting = [...scenario.episodes];
-    const off = offScriptOf(dialect, null, null).off;
+    const off = offScriptOf(dialect, null, null).off.trim();
+    const on = dialect.ops.on.send;
     this.cable.onWrite = (bytes) => {
-      if (bytes.includes(off.trim())) this.monitor.offWritten();
+      if (bytes.includes(off)) this.monitor.offWritten();
+      if (bytes.split(/[;\r\n]+/).includes(on)) this.monitor.onWritten();
     };
   }
 
@@ -233,6 +269,8 @@ class Night implements World {
         host,
         cable,
         disk,
+        outside: this.outside,
+        ears: this.ears,
         settings: scenario.settings,
         baths: this.#library.baths,
         dialect: this.#dialect,
@@ -260,10 +298,12 @@ class Night implements World {
     this.#control = control;
     this.monitor.note('host', `${control.process.name} starts`);
     this.sentinel.controlStarted();
+    this.ears.controlStarted();
     control.start(notes);
   }
 
   #endControl(control: Control, how: string): void {
+    this.monitor.controlEnds(control);
     control.process.alive = false;
     this.monitor.note('host', `${control.process.name} ${how}`);
     this.cable.abandon(control.process, this.random.uniform() < 0.5);
@@ -303,6 +343,9 @@ class Night implements World {
     if (state === undefined) return;
     if (state.lifecycle === 'armed' && state.durable && state.programmed) this.#reached('armed');
     if (state.output === 'on') this.#reached('on');
+    // Its set-points are there and ON is the next thing that it will send.
+    const wanted = isPowered(state.lifecycle) && state.output === 'unknown';
+    if (wanted && state.awaitingSetPointsSinceMs === null) this.#reached('onWanted');
     if (state.lifecycle === this.#lifecycle) return;
     this.#lifecycle = state.lifecycle;
     if (state.lifecycle === 'armed') this.#reached('arming');
@@ -378,6 +421,7 @@ class Night implements World {
     if (this.host.asleepUntilMs > this.host.nowMs) return false;
     const away = control === null || !control.process.alive || this.host.nowMs - since < healMs;
     const healedMs = Math.max(this.#healedAtMs ?? 0, this.host.disturbedUntilMs);
+    if (this.ears.waits && this.host.nowMs - healedMs <= returnMs) return false;
     return sinceMs > healMs && (!away || this.host.nowMs - healedMs > returnMs);
   }
 
@@ -406,14 +450,13 @@ function wordsOf(error: unknown): string {
   return error instanceof Error ? (error.stack ?? error.message) : JSON.stringify(error);
 }
 
-/** Runs the night of a seed. `only` names the faults that may happen; null allows all. */
+/** Runs the night of a seed. */
 export async function runNight(
-  seed: number,
-  only: readonly string[] | null,
+  order: Order,
   library: Library,
-  keepsAll: boolean,
 ): Promise<NightReport & { readonly record: readonly string[] }> {
-  const night = new Night(scenarioOf(seed, only), library, keepsAll);
+  const night = new Night(scenarioOf(order.seed, order), library, order.whole);
+  if (order.endsWhenBroken === true) night.monitor.onViolated = () => night.host.stop();
   const caught = (error: unknown): void => {
     night.monitor.violated('crash', wordsOf(error));
   };
@@ -428,7 +471,8 @@ export async function runNight(
     process.off('uncaughtException', caught);
   }
   const { monitor, scenario } = night;
-  if (scenario.faultless && monitor.finished === 0 && !scenario.tight) {
+  const finishes = scenario.faultless && !scenario.tight && monitor.violations.length === 0;
+  if (finishes && monitor.finished === 0) {
     monitor.violated('I17', 'A night without a fault did not reach its target.');
   }
   return { ...night.report(), record: monitor.lines };

@@ -11,7 +11,8 @@ import type { Control } from './control.ts';
 import type { Host } from './host.ts';
 import type { Scenario } from './scenario.ts';
 
-export type Misbehaviour = 'doubleClick' | 'staleTab' | 'twoBrowsers' | 'unitSlip';
+/** `sleeps`: sees nothing that happens to a run that is over, and acknowledges nothing. */
+export type Misbehaviour = 'doubleClick' | 'staleTab' | 'twoBrowsers' | 'unitSlip' | 'sleeps';
 
 export interface PersonParts {
   readonly host: Host;
@@ -97,6 +98,7 @@ export class Person {
   }
 
   #between(tank: Tank): void {
+    if (this.#doing.has('sleeps')) return;
     const { habits } = this.#parts.scenario;
     const stopped = tank.alarms.standing.filter((alarm) => alarm.priority === 'stopped');
     if (stopped.length > 0) {

@@ -208,18 +208,32 @@ function settingsOf(
   };
 }
 
-/** The night that belongs to a seed. `only` names the faults that may happen; null allows all. */
-export function scenarioOf(seed: number, only: readonly string[] | null): Scenario {
+/** What a night is narrowed to. */
+export interface Narrowing {
+  /** The faults that may happen; null allows all. */
+  readonly only: readonly string[] | null;
+  /** Some minutes, for faults that do not need longer. */
+  readonly brief?: boolean;
+  /** Faults that can begin at this moment begin at no other. */
+  readonly moment?: Moment;
+}
+
+/** The night that belongs to a seed. */
+export function scenarioOf(seed: number, { only, brief = false, moment }: Narrowing): Scenario {
   const random = createRandomStream(seed, 'bench');
-  const long = seed % longEvery === longEvery - 1;
+  const long = !brief && seed % longEvery === longEvery - 1;
   // Short nights come oftener than long ones: starts and ends are where most can go wrong.
-  const shortMs = 2.5 * minuteMs * 48 ** (random.uniform() ** 2.2);
+  const shortMs = 2.5 * minuteMs * (brief ? 2 : 48) ** (random.uniform() ** 2.2);
   const wantedMs = long ? 12 * hourMs : shortMs;
   const dialect = pick(random, personalities);
   const baudRate = dialect === 'fixed-length' ? 9_600 : pick(random, [null, 9_600, 115_200]);
   const faultless = only === null ? chance(random, faultlessShare) : only.length === 0;
   const tight = !faultless && chance(random, 0.15);
-  const pool = catalogue.filter((kind) => only === null || only.includes(kind.name));
+  const pool = catalogue
+    .filter((kind) => only === null || only.includes(kind.name))
+    .map((kind) =>
+      moment && kind.moments.includes(moment) ? { ...kind, moments: [moment] } : kind,
+    );
   return {
     seed,
     dialect,

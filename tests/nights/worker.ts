@@ -3,20 +3,14 @@
 import { catalogue } from './catalogue.ts';
 import { leaveRealTime } from './host.ts';
 import { readLibrary } from './library.ts';
-import { runNight } from './night.ts';
-
-interface Order {
-  readonly seed: number;
-  readonly only: readonly string[] | null;
-  readonly whole: boolean;
-}
+import { runNight, type Order } from './night.ts';
 
 const library = readLibrary(process.argv[2] ?? process.cwd());
 leaveRealTime();
 
 process.on('message', (order: Order) => {
   const before = process.cpuUsage();
-  void runNight(order.seed, order.only, library, order.whole).then((night) => {
+  void runNight(order, library).then((night) => {
     const { record, ...report } = night;
     const { user, system } = process.cpuUsage(before);
     const told = { ...report, cpuMs: Math.round((user + system) / 1000) };

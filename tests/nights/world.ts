@@ -5,6 +5,7 @@ import type { RandomStream } from '../../drivers/simulated/random.ts';
 import type { Tank } from '../../daemon/control/tank.ts';
 import type { Cable } from './cable.ts';
 import type { Disk } from './disk.ts';
+import type { Outside } from './outside.ts';
 import type { Host } from './host.ts';
 import type { Person } from './person.ts';
 import type { Sentinel } from './sentinel.ts';
@@ -15,6 +16,7 @@ export type Moment =
   | 'arming'
   | 'armed'
   | 'starting'
+  | 'onWanted'
   | 'onReceived'
   | 'on'
   | 'striking'
@@ -31,6 +33,7 @@ export interface World {
   readonly instrument: SimulatedInstrument;
   readonly cable: Cable;
   readonly disk: Disk;
+  readonly outside: Outside;
   readonly sentinel: Sentinel;
   readonly person: Person;
   readonly random: RandomStream;
