@@ -12,7 +12,7 @@ import type { AlarmBoard } from './alarm-board.ts';
 import { isWatched } from './alarm-clearing.ts';
 import type { JournalParts } from './journal-parts.ts';
 import type { OwedRun } from './off-debt.ts';
-import { PendingWrites } from './pending-writes.ts';
+import { isInvalid, PendingWrites } from './pending-writes.ts';
 import { faultTitle, sceneOf, thicknessOf } from './scene.ts';
 import type { ActiveRun } from './snapshot.ts';
 
@@ -245,6 +245,11 @@ export class Journal {
         this.#onStored(shown.id, stored.alarm);
       },
       (error: unknown) => {
+        // A run that never got into the log must not keep its alarm out of it.
+        if (isInvalid(error) && event.runId !== null) {
+          this.#storeAlarm(shown, { ...event, runId: null }, { ...alarm, runId: null }, posting);
+          return;
+        }
         this.#parts.publish({ type: 'alarm', alarm: shown });
         const again = () => this.#storeAlarm(shown, event, alarm, posting);
         this.#writes.keep(error, `alarm ${shown.id}`, again);

@@ -7,6 +7,11 @@ import { RetryList } from './retry-list.ts';
 /** At the end of the process a disk that hangs is waited for this long, ms. */
 const settleWithinMs = 1_000;
 
+/** The store itself found it wrong, and would refuse it for ever. */
+export function isInvalid(error: unknown): boolean {
+  return error instanceof StoreError && error.kind === 'invalid';
+}
+
 export class PendingWrites {
   readonly #open = new Set<Promise<unknown>>();
   readonly #refused = new RetryList();
@@ -19,7 +24,7 @@ export class PendingWrites {
 
   /** What the disk refused is kept; what the store itself found wrong would be refused for ever. */
   keep(error: unknown, key: string, write: () => void): void {
-    if (error instanceof StoreError && error.kind === 'invalid') return;
+    if (isInvalid(error)) return;
     this.#refused.keep(key, write);
   }
 

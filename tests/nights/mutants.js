@@ -164,11 +164,8 @@ export const mutants = [
   },
   {
     name: 'restart-owes-off',
-    file: recovery,
-    changes: [
-      ['        tank.owesOff([owed]);', ''],
-      ['continue;\n            tank.owesOff([]);', 'continue;'],
-    ],
+    file: 'daemon/control/tank.js',
+    changes: [['        this.#debt.owe(runs);', '']],
     faults: ['killedWhileStuckOn'],
   },
   {
