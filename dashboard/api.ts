@@ -63,9 +63,15 @@ export function readList<T>(path: string): Promise<T[]> {
   return request<T[]>(path, {});
 }
 
-function post<T>(path: string, body: unknown, signal?: AbortSignal): Promise<T> {
+/** Sends a change under a key of its own; rejects with an ApiError whose message is the sentence to show. */
+export function send<T>(
+  method: 'POST' | 'PUT',
+  path: string,
+  body: unknown,
+  signal?: AbortSignal,
+): Promise<T> {
   return request<T>(path, {
-    method: 'POST',
+    method,
     headers: {
       'content-type': 'application/json',
       'x-nightbath': '1',
@@ -74,6 +80,10 @@ function post<T>(path: string, body: unknown, signal?: AbortSignal): Promise<T> 
     body: JSON.stringify(body),
     ...(signal && { signal }),
   });
+}
+
+function post<T>(path: string, body: unknown, signal?: AbortSignal): Promise<T> {
+  return send<T>('POST', path, body, signal);
 }
 
 /** Sends a command; rejects with an ApiError whose message is the sentence to show. */

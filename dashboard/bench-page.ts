@@ -47,6 +47,7 @@ export class BenchPage extends LiveElement {
     const toRun = tank.run?.lifecycle === 'armed' ? words.bench.start : words.bench.look;
     return html`${tank.run ? link(addresses.run(tank.id), toRun) : nothing}
     ${isFree(tank) ? link(addresses.planOn(tank.id), words.bench.planHere) : nothing}
+    ${link(addresses.ledgerOf(tank.id, tank.bathId), words.bench.bath)}
     ${isFree(tank) && tank.simulated && this.introduced ? this.#demoButton(tank) : nothing}`;
   }
 

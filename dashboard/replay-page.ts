@@ -152,6 +152,13 @@ export class ReplayPage extends LiveElement {
             >`
           : nothing
       }
+      ${
+        record.kind === 'run'
+          ? html`<a class="press-link" href=${addresses.weighIn(record.id)}
+              >${words.run.weighIn}</a
+            >`
+          : nothing
+      }
       <a class="press-link" download href="${file}/export.csv">${words.replay.csv}</a>
       <a class="press-link" download href="${file}/events-export.csv">${replayWords.eventsCsv}</a>
       <a class="press-link" download href="${file}/export.json">${words.replay.json}</a>

@@ -1,5 +1,11 @@
 /** Addresses of the pages, and moving between them without loading anew. */
 
+/** A bath of a tank. */
+export interface LedgerPlace {
+  readonly tankId: string;
+  readonly bathId: string;
+}
+
 export type Route =
   | { readonly page: 'bench' }
   | { readonly page: 'plan'; readonly tankId: string | null; readonly continues: string | null }
@@ -9,6 +15,9 @@ export type Route =
   | { readonly page: 'night' }
   | { readonly page: 'replay'; readonly runId: string }
   | { readonly page: 'compare'; readonly query: string }
+  /** All baths, or the one of a tank. */
+  | { readonly page: 'ledger'; readonly place: LedgerPlace | null }
+  | { readonly page: 'weigh-in'; readonly runId: string }
   | { readonly page: 'unknown' };
 
 export const addresses = {
@@ -20,6 +29,10 @@ export const addresses = {
   log: '/log',
   alerts: '/alerts',
   night: '/night',
+  ledger: '/baths',
+  ledgerOf: (tankId: string, bathId: string) =>
+    `/baths/${encodeURIComponent(tankId)}/${encodeURIComponent(bathId)}`,
+  weighIn: (runId: string) => `/weigh-in/${encodeURIComponent(runId)}`,
   replay: (runId: string) => `/log/${encodeURIComponent(runId)}`,
   compare: (runIds: readonly string[], axis = 'time') =>
     `/compare?runs=${runIds.join(',')}${axis === 'time' ? '' : `&axis=${axis}`}`,
@@ -38,7 +51,12 @@ function decoded(part: string): string | null {
 export function routeOf(address: string): Route {
   const url = new URL(address, 'http://page');
   const [, first = '', second, third] = url.pathname.split('/').map(decoded);
+  if (first === 'baths') {
+    if (second && third) return { page: 'ledger', place: { tankId: second, bathId: third } };
+    return second === undefined ? { page: 'ledger', place: null } : { page: 'unknown' };
+  }
   if (third === undefined && second) {
+    if (first === 'weigh-in') return { page: 'weigh-in', runId: second };
     if (first === 'run') return { page: 'run', tankId: second };
     if (first === 'log') return { page: 'replay', runId: second };
   } else if (third === undefined) {

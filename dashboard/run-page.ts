@@ -97,6 +97,9 @@ export class RunPage extends LiveElement {
       <h2 id="start-title">${words.run.armedTitle}</h2>
       ${plan ? html`${decisiveNumbers(plan, tank.wallMs, left)} ${graveNotices(plan)}` : nothing}
       ${checksSection({ answer, error, said: this.#said, changed })}
+      <p class="aside">
+        <a href=${addresses.weighIn(run.id)}>${words.run.weighBefore}</a>
+      </p>
       <p>${words.run.armedNote}</p>
       <div class="actions">
         ${button(
@@ -157,6 +160,7 @@ export class RunPage extends LiveElement {
             ? html`<a class="press-link" href=${addresses.carryOn(run.id)}>${words.run.carryOn}</a>`
             : nothing
         }
+        <a class="press-link" href=${addresses.weighIn(run.id)}>${words.run.weighIn}</a>
         <a class="press-link" href=${addresses.replay(run.id)}>${words.run.replay}</a>
         <a class="press-link" href=${addresses.planOn(this.tankId)}>${words.run.another}</a>
       </div>

@@ -33,6 +33,8 @@ const pages: Readonly<Record<Page, () => Promise<unknown>>> = {
   night: () => import('./night/night-page.ts'),
   replay: () => import('./replay-page.ts'),
   compare: () => import('./log/compare-page.ts'),
+  ledger: () => import('./ledger/ledger-page.ts'),
+  'weigh-in': () => import('./ledger/weigh-in-page.ts'),
 };
 
 function pageFor(route: Route): TemplateResult {
@@ -53,6 +55,10 @@ function pageFor(route: Route): TemplateResult {
       return html`<replay-page .runId=${route.runId}></replay-page>`;
     case 'compare':
       return html`<compare-page .query=${route.query}></compare-page>`;
+    case 'ledger':
+      return html`<ledger-page .place=${route.place}></ledger-page>`;
+    case 'weigh-in':
+      return html`<weigh-in-page .runId=${route.runId}></weigh-in-page>`;
     case 'unknown':
       return html`<h1>${words.notFound}</h1>`;
   }
@@ -117,6 +123,7 @@ export class NightShell extends LiveElement {
       <nav aria-label=${words.nav.label}>
         ${link('bench', addresses.bench, words.nav.bench)}
         ${link('plan', addresses.plan, words.nav.plan)} ${link('log', addresses.log, words.nav.log)}
+        ${link('ledger', addresses.ledger, words.nav.ledger)}
         ${link('alerts', addresses.alerts, words.nav.alerts)}
       </nav>
       <span class="studio">${connection.bench?.studio}</span>

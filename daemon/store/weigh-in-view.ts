@@ -100,6 +100,16 @@ function whyNone(run: RunRecord, hasWeighIn: boolean): string | null {
   return null;
 }
 
+function adoptedIn(
+  { ledger }: StoreReader,
+  { tankId, bathId }: LedgerPlace,
+): WeighInView['adoptedEfficiency'] {
+  const found = ledger.adopted().find((one) => one.tankId === tankId && one.bathId === bathId);
+  if (found === undefined) return null;
+  const { value, uncertainty } = found.entry;
+  return { value, uncertainty, by: found.by, savedWallMs: found.savedWallMs };
+}
+
 /** Reads what is saved and works out the rest; changes nothing. */
 export function weighInView(reader: StoreReader, run: RunRecord): WeighInView {
   const saved = reader.ledger.weighIn(run.id);
@@ -123,6 +133,7 @@ export function weighInView(reader: StoreReader, run: RunRecord): WeighInView {
     ...place,
     bathName: bath.name,
     plannedEfficiency: bath.efficiency,
+    adoptedEfficiency: adoptedIn(reader, place),
     runningEfficiency: runningFigure(
       samples.map(({ efficiency }) => efficiency),
       bath.efficiency.uncertainty,

@@ -105,6 +105,10 @@ export const weighInViewSchema = z.strictObject({
   bathName: z.string(),
   /** Efficiency that the run was planned with. */
   plannedEfficiency: z.strictObject({ value: finite, uncertainty: finite, source: z.string() }),
+  /** The efficiency that plans in this bath go by in place of its file; null where they go by the file. */
+  adoptedEfficiency: z.nullable(
+    z.strictObject({ value: finite, uncertainty: finite, by: z.string(), savedWallMs: finite }),
+  ),
   /** All weigh-ins of this bath by mass. */
   runningEfficiency: z.nullable(runningFigureSchema),
   /** All weigh-ins of this piece by callipers, as a factor on its area without any factor. */

@@ -1,0 +1,55 @@
+/** What a weigh-in says: true efficiency and thickness with their ranges, and what to know about them. */
+
+import { html, nothing, type TemplateResult } from 'lit';
+import type { Ranged } from '../../daemon/run/model.ts';
+import type { WeighInView } from '../../daemon/wire/weigh-in.ts';
+import { fact } from '../element.ts';
+import { mass, plain, pretty } from '../format.ts';
+import { grown, percentRange, percentWith, share, withUnit } from './figures.ts';
+import { weighInWords as say } from './words-ledger.ts';
+
+type Figures = NonNullable<WeighInView['figures']>;
+
+function thicknessFact(label: string, micrometres: Ranged | null): unknown {
+  if (micrometres === null) return nothing;
+  const { value, range } = grown(micrometres);
+  return fact(label, value, range);
+}
+
+/** The true efficiency; by callipers only where nothing was weighed. */
+function efficiencyFact({ efficiency, calliperEfficiency }: Figures): unknown {
+  const shown = efficiency ?? calliperEfficiency;
+  if (shown === null) return nothing;
+  const note = efficiency === null ? `${percentRange(shown)}; ${say.weak}` : percentRange(shown);
+  return fact(say.efficiency, share(shown.value), note);
+}
+
+function massFact({ gainGrams, expectedGrams }: Figures): unknown {
+  if (gainGrams === null) return nothing;
+  const expected = say.expected(withUnit(mass(expectedGrams.value)));
+  const { text, unit } = mass(gainGrams.value);
+  return fact(say.gain, html`<span class="figure">${text}<small> ${unit}</small></span>`, expected);
+}
+
+export function weighInResult({ figures, why, plannedEfficiency }: WeighInView): TemplateResult {
+  if (figures === null) return html`<p class="aside">${why}</p>`;
+  const { value, uncertainty } = plannedEfficiency;
+  return html`<dl class="facts weigh-facts">
+      ${efficiencyFact(figures)} ${thicknessFact(say.byMass, figures.massMicrometres)}
+      ${thicknessFact(say.byCallipers, figures.calliperMicrometres)}
+      ${thicknessFact(say.counted, figures.countedMicrometres)} ${massFact(figures)}
+      ${
+        figures.areaFactor === null
+          ? nothing
+          : fact(
+              say.factor,
+              html`<span class="figure">${plain(figures.areaFactor.value, 3)}</span>`,
+              `${plain(figures.areaFactor.low, 3)} to ${plain(figures.areaFactor.high, 3)}`,
+            )
+      }
+    </dl>
+    <p class="aside">${say.bathPlanned(percentWith(value, uncertainty))}</p>
+    <ul class="remarks" ?hidden=${figures.remarks.length === 0}>
+      ${figures.remarks.map(({ text }) => html`<li>${pretty(text)}</li>`)}
+    </ul>`;
+}
