@@ -5,8 +5,8 @@ import type { Ranged } from '../../daemon/run/model.ts';
 import { figure } from '../element.ts';
 import { ampHours, clock, day, plain, thickness, thicknessRange } from '../format.ts';
 
-/** A share in percent to three digits, without the unit. */
-export const percent = (share: number): string => (share * 100).toFixed(share < 0.0995 ? 2 : 1);
+/** A share in percent, without the unit: one decimal is as fine as any balance and meter tell. */
+export const percent = (share: number): string => (share * 100).toFixed(share < 0.0095 ? 2 : 1);
 
 export const percentRange = ({ low, high }: Pick<Ranged, 'low' | 'high'>): string =>
   `${percent(low)} to ${percent(high)} %`;

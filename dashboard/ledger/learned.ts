@@ -109,7 +109,7 @@ function takeOver({ learned, ...rest }: Efficiency, presses: Presses): unknown {
   const used = inUse({ learned, ...rest });
   const { value, uncertainty } = offeredEfficiency(learned);
   if (value === used.value && uncertainty === used.uncertainty) return nothing;
-  if (!isOffered(learned)) return html`<p>${say.efficiency.capped}</p>`;
+  if (!isOffered(learned, rest.file.value)) return html`<p>${say.efficiency.capped}</p>`;
   return button(say.efficiency.take(percentWith(value, uncertainty)), presses.takeEfficiency, {
     reason: presses.reason,
     id: 'take-why',

@@ -48,7 +48,7 @@ function bathOffer(offers: Offers): TemplateResult {
       ${running.count < 3 ? ledgerWords.efficiency.few : nothing}
     </p>
     ${
-      isOffered(running)
+      isOffered(running, view.plannedEfficiency.value)
         ? taken.bath?.undo
           ? nothing
           : button(

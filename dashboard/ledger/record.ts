@@ -9,6 +9,8 @@ import { ledgerWords } from './words-ledger.ts';
 
 const say = ledgerWords.record;
 const words = ledgerWords.entry;
+/** Closer than this, what was done was written down at once, ms. */
+const sameMomentMs = 10 * 60_000;
 
 /** What an entry says, in a few words. */
 export function entryText(entry: LedgerEntry, symptoms: readonly Symptom[]): string {
@@ -89,6 +91,11 @@ function earlier(saved: SavedEntry, { versions, symptoms, open }: RecordView): u
   </details>`;
 }
 
+/** When it was written down, where that is not when it was done. */
+function later(savedWallMs: number, atWallMs: number): string {
+  return Math.abs(savedWallMs - atWallMs) < sameMomentMs ? '' : when(savedWallMs);
+}
+
 function row(saved: SavedEntry, view: RecordView): TemplateResult {
   const { entry, atWallMs, by, savedWallMs } = saved;
   const text = entry === null ? say.takenBack : entryText(entry, view.symptoms);
@@ -96,7 +103,7 @@ function row(saved: SavedEntry, view: RecordView): TemplateResult {
   return html`<li class=${entry === null ? 'gone' : ''}>
     <div>
       <p>${text}${note === '' ? '' : `. ${note}`}</p>
-      <p class="aside">${when(atWallMs)}; ${say.by(by, when(savedWallMs))}</p>
+      <p class="aside">${when(atWallMs)}; ${say.by(by, later(savedWallMs, atWallMs))}</p>
       ${earlier(saved, view)}
     </div>
     <div class="actions">${presses(saved, text, view)}</div>

@@ -47,7 +47,7 @@ function addition(one: Addition, { enter, reason }: Presses): TemplateResult {
             ? say.additions.sinceFirst(since)
             : `${say.additions.since(since, day(lastWallMs))}; ${say.additions.last(exactAmount(lastAmount ?? 0, unit))}`
         }.
-        ${say.additions.rate(exactAmount(one.perAmpHour, unit))}${one.source === '' ? '' : `, ${one.source}`}.
+        ${say.additions.rate(exactAmount(one.perAmpHour, unit))}
       </p>
     </div>
     ${button(
@@ -66,14 +66,26 @@ function carbon({ carbon: stand }: LedgerView, { enter, reason }: Presses): unkn
       <h3>${say.carbon.title}</h3>
       <p class="stand">${stand.due ? say.carbon.due : say.carbon.notDue}</p>
       <p class="aside">
-        ${say.carbon.stand(now, plain(stand.everyAmpHoursPerLitre, 3))}${
-          stand.lastWallMs === null ? '' : `, ${day(stand.lastWallMs)}`
-        }.
-        ${pretty(stand.source)}.
+        ${say.carbon.stand(now, plain(stand.everyAmpHoursPerLitre, 3))}
+        ${stand.lastWallMs === null ? say.carbon.sinceFirst : say.carbon.since(day(stand.lastWallMs))}.
       </p>
     </div>
     ${button(say.carbon.enter, () => enter({ kind: 'upkeep', what: 'carbon' }), { reason, id: 'carbon-why' })}
   </li>`;
+}
+
+function sources({ additions, carbon: stand }: LedgerView): unknown {
+  const told = [
+    ...additions.map(({ name, source }) => [name, source] as const),
+    ...(stand === null ? [] : [[say.carbon.title, stand.source] as const]),
+  ].filter(([, source]) => source !== '');
+  if (told.length === 0) return nothing;
+  return html`<details>
+    <summary>${say.additions.sources}</summary>
+    <ul class="sources">
+      ${told.map(([name, source]) => html`<li>${name}: ${pretty(source)}</li>`)}
+    </ul>
+  </details>`;
 }
 
 export function additionsSection(
@@ -92,6 +104,7 @@ export function additionsSection(
       <ul class="additions">
         ${additions.map((one) => addition(one, presses))} ${carbon(view, presses)}
       </ul>
+      ${sources(view)}
       ${
         form === nothing
           ? button(say.additions.change, presses.changeFigures, {
@@ -139,6 +152,14 @@ export function anodesSection(view: LedgerView, { enter, reason }: Presses): Tem
   );
 }
 
+function judged(
+  celsius: number,
+  { minCelsius, maxCelsius }: NonNullable<LedgerView['temperature']>,
+): unknown {
+  if (celsius >= minCelsius && celsius <= maxCelsius) return nothing;
+  return html`<b>${celsius < minCelsius ? say.temperature.low : say.temperature.high};</b>`;
+}
+
 export function temperatureSection(view: LedgerView, { enter, reason }: Presses): TemplateResult {
   const { temperature, entries } = view;
   const last = entries.find(({ entry }) => entry?.kind === 'temperature');
@@ -158,7 +179,10 @@ export function temperatureSection(view: LedgerView, { enter, reason }: Presses)
                 <span class="aside">${day(last.atWallMs)}</span>`
         }
       </p>
-      <p class="aside">${usual}</p>
+      <p class="aside">
+        ${celsius === null || temperature === null ? nothing : judged(celsius, temperature)}
+        ${usual}
+      </p>
       ${button(say.temperature.enter, () => enter({ kind: 'temperature' }), { reason, id: 'temperature-why' })}`,
   );
 }

@@ -36,7 +36,7 @@ export function fieldsOf({ places }: WeighInDraft): readonly string[] {
 }
 
 function balance({ draft, problems, hasHangers, carriesOn, change }: WeighInForm): TemplateResult {
-  return html`<fieldset class="group">
+  return html`<fieldset class="weigh-group">
     <legend><h2>${say.balance}</h2></legend>
     <p class="aside">${say.balanceHelp}</p>
     <div class="fields thirds weighings">
@@ -121,7 +121,7 @@ function placeRow(form: WeighInForm, place: PlaceDraft, index: number): Template
 function callipers(form: WeighInForm): TemplateResult {
   const { draft, problems, change } = form;
   const add = (): void => change({ places: [...draft.places, emptyPlace] });
-  return html`<details class="group" ?open=${draft.places.length > 0}>
+  return html`<details class="weigh-group" ?open=${draft.places.length > 0}>
     <summary><h2>${say.callipers}</h2></summary>
     <p class="aside">${say.callipersHelp}</p>
     <ol class="places-list">

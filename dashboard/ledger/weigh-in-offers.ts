@@ -30,10 +30,13 @@ export function offeredEfficiency({ value, halfWidth }: Running): {
   };
 }
 
-/** Above this the median itself says that something is wrong with balance or meter. */
+/** Outside these the median itself says that something is wrong with a weighing or the meter. */
 const mostOffered = 1.02;
+const leastOfFile = 0.75;
 
-export const isOffered = ({ value }: Running): boolean => value <= mostOffered;
+/** Whether a median is near enough to what the bath's file says to be planned with. */
+export const isOffered = ({ value }: Running, file: number): boolean =>
+  value <= mostOffered && value >= leastOfFile * file;
 
 /** The entry that takes the median over, and the sentence on it. */
 export function efficiencyEntry(running: Running) {

@@ -4,8 +4,8 @@ import { html, nothing, type TemplateResult } from 'lit';
 import type { Ranged } from '../../daemon/run/model.ts';
 import type { WeighInView } from '../../daemon/wire/weigh-in.ts';
 import { fact } from '../element.ts';
-import { mass, plain, pretty } from '../format.ts';
-import { grown, percentRange, percentWith, share, withUnit } from './figures.ts';
+import { mass, plain, pretty, thickness, thicknessRange } from '../format.ts';
+import { grown, percent, percentRange, percentWith, share, withUnit } from './figures.ts';
 import { weighInWords as say } from './words-ledger.ts';
 
 type Figures = NonNullable<WeighInView['figures']>;
@@ -31,10 +31,21 @@ function massFact({ gainGrams, expectedGrams }: Figures): unknown {
   return fact(say.gain, html`<span class="figure">${text}<small> ${unit}</small></span>`, expected);
 }
 
+/** The answer in one sentence, where there was a balance. */
+function lead({ efficiency, massMicrometres }: Figures): unknown {
+  if (efficiency === null || massMicrometres === null) return nothing;
+  const { low, high } = massMicrometres;
+  const thick = withUnit(thickness(massMicrometres.value));
+  const between = thicknessRange(low, high);
+  const text = say.lead(`${percent(efficiency.value)} %`, percentRange(efficiency), thick, between);
+  return html`<p class="weigh-lead">${pretty(text)}</p>`;
+}
+
 export function weighInResult({ figures, why, plannedEfficiency }: WeighInView): TemplateResult {
   if (figures === null) return html`<p class="aside">${why}</p>`;
   const { value, uncertainty } = plannedEfficiency;
-  return html`<dl class="facts weigh-facts">
+  return html`${lead(figures)}
+    <dl class="facts weigh-facts">
       ${efficiencyFact(figures)} ${thicknessFact(say.byMass, figures.massMicrometres)}
       ${thicknessFact(say.byCallipers, figures.calliperMicrometres)}
       ${thicknessFact(say.counted, figures.countedMicrometres)} ${massFact(figures)}

@@ -209,7 +209,7 @@ describe('a ledger', () => {
     ]);
   });
 
-  test('offers the median of its weigh-ins, and plans go by it only once it is taken over', async () => {
+  test('offers the median of its weigh-ins, which counts once it is taken over and until it is undone', async () => {
     const one = await bench(...['a', 'b', 'c'].map((id) => aGrownRun(id)));
     for (const [id, afterGrams] of [
       ['a', 14.9] as const,

@@ -4,7 +4,8 @@ import { describe, expect, test } from 'vitest';
 import { endpoints } from '../../daemon/web/endpoints.ts';
 import { comparisonSchema } from '../../daemon/wire/compare.ts';
 import { planResultSchema } from '../../daemon/wire/plan.ts';
-import { planRequest, webUnderTest } from './fixture.ts';
+import type { AdoptedEntry } from '../../daemon/store/door.ts';
+import { baths, HandReader, planRequest, webUnderTest } from './fixture.ts';
 
 const { densityAmpsPerDm2: _, ...open } = planRequest();
 
@@ -32,6 +33,34 @@ describe('POST /api/plans', () => {
     expect(usual.ok && usual.plan.densityFrom).toBe('window');
     const typed = await plan({ ...open, densityTyped: '0.1 A/in2' });
     expect(typed.ok && typed.plan.request.densityAmpsPerDm2).toBeCloseTo(1.55, 3);
+  });
+
+  test('goes by an efficiency that was taken over for this bath of this tank', async () => {
+    const reader = new HandReader();
+    const entry = { kind: 'efficiency', value: 0.5, uncertainty: 0.01, weighIns: 4, note: '' };
+    const place = { tankId: open.tankId, bathId: open.bathId };
+    const adopted = { ...place, entry, by: 'Mara', savedWallMs: 0 } as AdoptedEntry;
+    Object.assign(reader.ledger, { adopted: () => [adopted] });
+    const web = await webUnderTest({ reader });
+    const asked = async (bathId: string) => {
+      const reply = await web.ask('POST', '/api/plans', { body: { ...open, bathId } });
+      const result = planResultSchema.parse(reply.json());
+      if (!result.ok) throw new Error(result.problems[0]?.message);
+      return result.plan;
+    };
+    const taken = await asked(open.bathId);
+    expect(taken.bath.efficiency).toMatchObject({ value: 0.5, uncertainty: 0.01 });
+    expect(taken.bath.efficiency.source).toContain('4 weigh-ins, taken over by Mara');
+    const file = await plan(open);
+    // Half of the metal from a charge: the same thickness takes twice what it would at 1.
+    const ratio = 0.985 / 0.5;
+    expect(file.ok && taken.targetChargeAmpHours / file.plan.targetChargeAmpHours).toBeCloseTo(
+      ratio,
+      6,
+    );
+    const others = baths.filter(({ id }) => id !== open.bathId);
+    const other = others.find(({ metal }) => metal === 'copper-II')?.id ?? '';
+    expect((await asked(other)).bath.efficiency.value).not.toBe(0.5);
   });
 
   test('reads a time of day on the clock and in the zone of this machine', async () => {
