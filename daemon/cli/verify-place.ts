@@ -3,9 +3,9 @@
 import { accessSync, constants, existsSync, readdirSync, statSync } from 'node:fs';
 import { basename, dirname, join } from 'node:path';
 import { readSentinelNotes } from '../sentinel/door.ts';
-import { sentinelNoteFile, stateFolder } from '../settings/door.ts';
+import { backupFolder, sentinelNoteFile, stateFolder } from '../settings/door.ts';
 import type { Settings } from '../settings/model.ts';
-import { openStoreReader } from '../store/door.ts';
+import { keptBackups, openStoreReader } from '../store/door.ts';
 import { exitCodes } from './command.ts';
 import { check, type Finding, type Line } from './verify-line.ts';
 
@@ -112,6 +112,35 @@ function noteLine(file: string): Finding {
   };
 }
 
+/** A night without a copy may have been one long run, or one with the computer off; several ask for a look. */
+const oldAfterMs = 3 * 24 * hourMs;
+
+function ageOf(ms: number): string {
+  const hours = Math.max(0, Math.round(ms / hourMs));
+  if (hours < 1) return 'less than an hour old';
+  return hours < 48 ? `${hours} h old` : `${Math.round(hours / 24)} days old`;
+}
+
+/** The newest copy of the log, by itself or in the folder of the settings. */
+function backupLine({ backups }: Settings, file: string, folder: string, nowMs: number): Finding {
+  const [newest, ...others] = keptBackups(folder, file);
+  const more = others.length === 0 ? '' : `, with ${others.length} more beside it`;
+  const copy = newest && `the newest copy of the log is ${ageOf(nowMs - newest.wallMs)}${more}`;
+  if (!backups.nightly) {
+    const found = `${copy === undefined ? '' : `${copy}; `}no copies are made by themselves ([backups] nightly = false): make them with "nightbath backup"`;
+    return { word: 'look', found };
+  }
+  if (newest === undefined || copy === undefined) {
+    const found = `no copy of the log yet in ${folder}; one is made at night while no run is under way`;
+    return { word: existsSync(file) ? 'look' : 'ok', found };
+  }
+  const found = `${copy}: ${newest.file}`;
+  if (nowMs - newest.wallMs <= oldAfterMs) return { word: 'ok', found };
+  const why =
+    'one is made each night while Nightbath runs, no run is under way and there is room for it';
+  return { word: 'look', found: `${found}; ${why}` };
+}
+
 /** One line for each, in the order of the list. */
 export function placeLines(
   settings: Settings,
@@ -121,6 +150,9 @@ export function placeLines(
   const { database, offNotConfirmed, failed } = exitCodes;
   return [
     check('damage', database, () => damageLine(databaseFile)),
+    check('backup', database, () =>
+      backupLine(settings, databaseFile, backupFolder(settings, env), Date.now()),
+    ),
     check('state folder', database, () => stateLine(stateFolder(env))),
     check('user', database, () => ownerLine(databaseFile)),
     check('clock', failed, () => clockLine(databaseFile, Date.now())),

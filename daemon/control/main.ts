@@ -30,6 +30,7 @@ import { freeMegabytes } from './log-room.ts';
 import { ProbeBook } from './probe-book.ts';
 import { recover, recoverBlind } from './recovery.ts';
 import { reportOf } from './report.ts';
+import { startNightlyBackups } from './backup-timer.ts';
 import { BenchTakenError, ControlSocket } from './socket-server.ts';
 import type { TankNeeds } from './tank-needs.ts';
 import { SettingsDesk } from './settings-desk.ts';
@@ -118,6 +119,7 @@ async function run(
   // Asked to leave while it was coming up: no tank is taken into service any more.
   if (ending()) return;
   for (const tank of tanks.values()) tank.start();
+  if (trouble?.kind !== 'lost') startNightlyBackups(settings, tanks, onNotice);
   guardian.ready();
 }
 

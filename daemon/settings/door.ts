@@ -9,6 +9,7 @@ export { loadMaterials } from './materials.ts';
 export {
   alertSpoolFile,
   controlSocketPath,
+  backupFolder,
   databaseFile,
   guardBookFile,
   packageRoot,

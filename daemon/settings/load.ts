@@ -180,6 +180,7 @@ function repeatedChannels(source: TomlFile, settings: Settings): SettingsProblem
 function withAbsolutePaths(settings: Settings, folder: string): Settings {
   const absolute = (path: string) => (isAbsolute(path) ? path : resolve(folder, path));
   const { file } = settings.database;
+  const { folder: copies } = settings.backups;
   const { tls } = settings.web;
   const absoluteTls = tls && {
     ...tls,
@@ -190,6 +191,7 @@ function withAbsolutePaths(settings: Settings, folder: string): Settings {
     ...settings,
     web: { ...settings.web, tls: absoluteTls },
     database: { file: file === null ? null : absolute(file) },
+    backups: { ...settings.backups, folder: copies === null ? null : absolute(copies) },
     alerts: alertsWithPaths(settings.alerts, absolute),
     tanks: settings.tanks.map((tank) => {
       const { driver } = tank.rectifier;

@@ -165,6 +165,15 @@ export interface UnitSettings {
   readonly wire: 'mm' | 'awg' | 'swg';
 }
 
+/** Copies of the log that are made without being asked for. */
+export interface BackupSettings {
+  readonly nightly: boolean;
+  /** So many of the newest stay, 1 to 400. */
+  readonly keep: number;
+  /** Null is `backups` beside the log. */
+  readonly folder: string | null;
+}
+
 export interface Settings {
   readonly studio: string;
   readonly server: {
@@ -177,6 +186,7 @@ export interface Settings {
     /** Null is the user's state folder. */
     readonly file: string | null;
   };
+  readonly backups: BackupSettings;
   readonly alerts: AlertSettings;
   readonly tanks: readonly TankSettings[];
 }

@@ -96,6 +96,11 @@ export function databaseFile(settings: Settings, env: Environment = process.env)
   return settings.database.file ?? join(stateFolder(env), 'nightbath.sqlite');
 }
 
+/** Where the copies of the log lie: the settings' own folder, or `backups` beside the database. */
+export function backupFolder(settings: Settings, env: Environment = process.env): string {
+  return settings.backups.folder ?? join(dirname(databaseFile(settings, env)), 'backups');
+}
+
 function shortHash(text: string): string {
   return createHash('sha256').update(text).digest('hex').slice(0, 16);
 }

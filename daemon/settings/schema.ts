@@ -193,6 +193,24 @@ const tankSchema = z.strictObject({
     .describe('Lines on which a thermometer or a level sensor of this bath sends numbers.'),
 });
 
+const backupsSchema = z
+  .strictObject({
+    nightly: z
+      .boolean({ error: 'true or false' })
+      .default(true)
+      .describe('Copies the log once a night, while no run is under way.'),
+    keep: wholeNumber(1, 400, 'So many of the newest copies are kept, older ones removed.').default(
+      7,
+    ),
+    folder: fileName
+      .optional()
+      .transform((folder) => folder ?? null)
+      .describe(
+        'Where the copies lie; left out, in backups beside the log. Another disk is better.',
+      ),
+  })
+  .describe('Copies of the log that Nightbath makes by itself.');
+
 /** The port of the page when the settings name none: the number of copper, and its molar mass. */
 const defaultPort = 29_635;
 
@@ -213,6 +231,7 @@ export const settingsSchema = z
     database: z
       .strictObject({ file: fileName.optional().transform((file) => file ?? null) })
       .prefault({}),
+    backups: backupsSchema.prefault({}),
     alerts: alertsSchema.prefault({}),
     tanks: z
       .array(tankSchema, { error: 'one to eight tables [[tanks]]' })
@@ -229,6 +248,7 @@ export const knownKeys: Readonly<Record<string, readonly string[]>> = {
   'web.tls': Object.keys(tlsSchema.shape),
   units: Object.keys(unitsSchema.shape),
   database: ['file'],
+  backups: Object.keys(backupsSchema.shape),
   ...alertKeys,
   'tanks[]': Object.keys(tankSchema.shape),
   'tanks[].rectifier': Object.keys(rectifierSchema.shape),

@@ -42,6 +42,7 @@ describe('nightbath verify', () => {
       ['ok', 'database'],
       ['ok', 'room for the log'],
       ['ok', 'damage'],
+      ['ok', 'backup'],
       ['ok', 'state folder'],
       ['ok', 'user'],
       ['ok', 'clock'],
@@ -54,7 +55,7 @@ describe('nightbath verify', () => {
     ]);
     expect(checks[3]?.found).toContain('not there yet');
     const text = await bench.run(['verify']);
-    expect(text.output.trim().split('\n')).toHaveLength(16);
+    expect(text.output.trim().split('\n')).toHaveLength(17);
   });
 
   it('names what the supply does not guard by itself', async () => {
@@ -110,6 +111,31 @@ describe('nightbath verify', () => {
     expect(damaged.checks[3]).toMatchObject({ state: 'wrong', what: 'database' });
     expect(damaged.checks[3]?.found).toContain('nightbath restore FILE');
   });
+
+  it.each([
+    [2, '', 'ok', /is 2 h old, with 1 more beside it: .*nightly\.sqlite$/],
+    [100, '', 'look', /is 4 days old, .*; one is made each night while Nightbath runs/],
+    [2, '[backups]\nnightly = false\n', 'look', /is 2 h old.*; no copies are made by themselves/],
+  ] as const)(
+    'tells that the newest copy is %s hours old %s',
+    async (hours, more, state, found) => {
+      const bench = benchWith(settingsWith('{ kind = "in-process" }') + more);
+      openBenchFile(join(bench.path, 'state', 'nightbath.sqlite')).close();
+      const backupOf = async () =>
+        (await verified(bench)).checks.find(({ what }) => what === 'backup');
+      expect(await backupOf()).toMatchObject({ state: 'look' });
+      const folder = join(bench.path, 'state', 'backups');
+      mkdirSync(folder);
+      for (const age of [hours, hours + 24]) {
+        const at = new Date(Date.now() - age * 3_600_000).toISOString();
+        const stamp = at.replaceAll(/[-:]|\.\d+/g, '');
+        writeFileSync(join(folder, `nightbath-${stamp}.nightly.sqlite`), 'x');
+      }
+      const line = await backupOf();
+      expect(line?.state).toBe(state);
+      expect(line?.found).toMatch(found);
+    },
+  );
 
   it('tells what earlier starts have set aside, and what to do with it', async () => {
     const bench = benchWith(settingsWith('{ kind = "in-process" }'));

@@ -1,5 +1,6 @@
 /** Every bound of bench.toml: the last value inside loads, the first outside is refused by name. */
 
+import { isAbsolute } from 'node:path';
 import { afterAll, describe, expect, it } from 'vitest';
 import { BenchFolder, benchToml } from './bench-folder.ts';
 
@@ -55,6 +56,19 @@ describe('bounds of the settings', () => {
       expect(problems[0]?.line).toBe(line);
     });
   }
+
+  it('take a number of copies from 1 to 400, and a folder beside the settings', () => {
+    const withBackups = (lines: string): string => `${benchToml}\n[backups]\n${lines}\n`;
+    const { backups } = folder.load(withBackups('keep = 400\nfolder = "copies"')).settings;
+    expect(backups).toMatchObject({ nightly: true, keep: 400 });
+    expect(isAbsolute(backups.folder ?? '')).toBe(true);
+    for (const value of ['0', '401', '1.5', '"7"']) {
+      const problems = folder.refusals(withBackups(`keep = ${value}`));
+      expect(problems[0]).toMatchObject({ field: 'backups.keep' });
+      expect(problems[0]?.bound).toContain('from 1 to 400');
+    }
+    expect(folder.refusals(withBackups('nightly = "yes"'))[0]?.bound).toBe('true or false');
+  });
 
   const numbers = cases.filter(([, , inside]) => !inside[0]?.startsWith('"'));
   it('cover every number of the file', () => {

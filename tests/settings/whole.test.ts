@@ -157,7 +157,7 @@ describe('unknown keys', () => {
   it('are listed with the known ones when nothing is near', () => {
     const [problem] = folder.refusals(`zzzzzzzz = 1\n${benchToml}`);
     expect(problem?.message).toBe(
-      'zzzzzzzz is not a known key. Known here: studio, server, web, database, alerts, tanks.',
+      'zzzzzzzz is not a known key. Known here: studio, server, web, units, database, backups, alerts, tanks.',
     );
     expect(problem?.line).toBe(1);
   });

@@ -235,6 +235,7 @@ export const settings: Settings = {
   web: { listen: [], hostNames: [], signInHere: false, tls: null },
   units: { density: 'A/dm2', length: 'mm', wire: 'mm' },
   database: { file: null },
+  backups: { nightly: true, keep: 7, folder: null },
   alerts: { channels: [], deadMan: null },
   tanks: [
     {
