@@ -3,8 +3,9 @@
  * --quick only those that need neither a pseudo-terminal nor a browser, and it says so.
  */
 
-import { spawnSync } from 'node:child_process';
+import { spawn, spawnSync } from 'node:child_process';
 import { existsSync } from 'node:fs';
+import { constants, setPriority } from 'node:os';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 
@@ -80,7 +81,46 @@ const leftOut =
   'LEFT OUT: the tests on real serial lines (pseudo-terminals), of kills and hangs of real ' +
   'processes, and in a real browser. npm test runs everything.';
 
-function main() {
+const vitest = [join(root, 'node_modules', 'vitest', 'vitest.mjs'), 'run'];
+/** The tests need not build again what was built a moment ago. */
+const env = { ...process.env, NIGHTBATH_TESTS_BUILT: '1' };
+const common = ['-c', 'tests/vitest.config.ts', ...others];
+
+/** Runs projects, their output to ours; resolves with the exit code. */
+function test(projects) {
+  const args = [...vitest, ...common, ...projects.flatMap((name) => ['--project', name])];
+  const child = spawn(process.execPath, args, { cwd: root, env, stdio: 'inherit' });
+  return new Promise((resolve) => {
+    child.once('close', (code) => resolve(code ?? 1));
+  });
+}
+
+/**
+ * The simulated nights only reckon, and most other tests mostly wait: they run beside each other,
+ * the nights with what the others leave of the computer. What they say is kept for the end.
+ */
+function startNights() {
+  const args = [...vitest, ...common, '--project', 'nights'];
+  const stdio = ['ignore', 'pipe', 'pipe'];
+  const child = spawn(process.execPath, args, { cwd: root, env, stdio });
+  // What it starts from here on is as humble as it is.
+  if (child.pid !== undefined) setPriority(child.pid, constants.priority.PRIORITY_LOW);
+  const said = [];
+  for (const stream of [child.stdout, child.stderr]) stream.on('data', (part) => said.push(part));
+  return new Promise((resolve) => {
+    child.once('close', (code) => resolve({ code: code ?? 1, said: Buffer.concat(said) }));
+  });
+}
+
+async function testAll() {
+  const nights = startNights();
+  const code = await test(['unit', 'process', 'browser']);
+  const { code: nightsCode, said } = await nights;
+  process.stdout.write(said);
+  return code || nightsCode;
+}
+
+async function main() {
   if (quick) say(leftOut);
   else seeToTools();
   const built = run('npm', ['run', '--silent', 'build']);
@@ -88,12 +128,10 @@ function main() {
     say('The build failed; no test was run.');
     process.exit(built);
   }
-  const vitest = join(root, 'node_modules', 'vitest', 'vitest.mjs');
-  const projects = quick ? ['--project', 'unit'] : [];
-  const args = [vitest, 'run', '-c', 'tests/vitest.config.ts', ...projects, ...others];
-  const code = run(process.execPath, args);
+  // A choice of tests may leave a project empty-handed.
+  const code = quick ? await test(['unit']) : await (others.length > 0 ? test([]) : testAll());
   if (quick) say(leftOut);
-  process.exit(code);
+  process.exitCode = code;
 }
 
-main();
+await main();

@@ -44,10 +44,10 @@ export default defineConfig({
         test: {
           name: 'nights',
           include: ['tests/nights/**/*.test.ts'],
-          // Two workers of its own are what it is given.
+          // Two workers of its own are what it is given, and beside other tests only what they leave.
           fileParallelism: false,
           sequence: { groupOrder: 3 },
-          testTimeout: 120_000,
+          testTimeout: 30 * 60_000,
         },
       },
       {
