@@ -49,6 +49,11 @@ export interface TankOptions {
   readonly timeScale?: number;
   /** True current over the current that the supply shows. */
   readonly ammeterFactor?: number;
+  /**
+   * The pace where no current is wanted. In the daemon that is real time, for people's sake; here
+   * nobody waits, and an arming would take a second.
+   */
+  readonly idleScale?: number;
   readonly file?: string;
   /** The settings that a take-over reads; left out, the shipped ones. */
   readonly settingsFile?: string;
@@ -65,6 +70,8 @@ export interface TankOptions {
   readonly freeMegabytes?: number;
   /** Puts something between the tank and the real store. */
   readonly between?: (store: StoreWriter) => StoreWriter;
+  /** A store that several benches share, and that its owner closes; each of its own costs a thread. */
+  readonly store?: StoreWriter;
 }
 
 const settings: TankSettings = {
@@ -86,6 +93,8 @@ const settings: TankSettings = {
     meterUncertainty: 0.01,
   },
 };
+
+const defaultIdleScale = 20;
 
 /** Records what the tank asked of the sentinel. */
 class RecordingGuardian implements Guardian {
@@ -131,9 +140,11 @@ export class TankBench {
   readonly desk: CommandDesk;
   readonly interrupted: InterruptedRuns;
   readonly alerts: AlertDesk;
+  readonly #sharesStore: boolean;
   #key = 0;
 
   private constructor(parts: {
+    sharesStore: boolean;
     folder: string;
     file: string;
     guardian: RecordingGuardian;
@@ -147,6 +158,7 @@ export class TankBench {
     notices: readonly string[];
     alerts: AlertDesk;
   }) {
+    this.#sharesStore = parts.sharesStore;
     this.folder = parts.folder;
     this.file = parts.file;
     this.guardian = parts.guardian;
@@ -165,12 +177,15 @@ export class TankBench {
     const folder = mkdtempSync(join(tmpdir(), 'nightbath-control-'));
     const file = options.file ?? join(folder, 'runs.sqlite');
     const dialectName = options.dialect ?? 'scpi-subsystem';
-    const clock = createPacedClock({ scale: 1, startWallMs: Date.now() });
+    const idleScale = options.idleScale ?? defaultIdleScale;
+    const clock = createPacedClock({ scale: idleScale, startWallMs: Date.now() });
     const instrument = createInstrument({ personality: dialectName, seed: 7 });
-    const opened = await openStoreWriter({
-      file,
-      ...(options.maxPages === undefined ? {} : { maxPages: options.maxPages }),
-    });
+    const opened =
+      options.store ??
+      (await openStoreWriter({
+        file,
+        ...(options.maxPages === undefined ? {} : { maxPages: options.maxPages }),
+      }));
     const store = options.between?.(opened) ?? opened;
     const shippedFile = join(packageRoot(), 'config/bench.toml');
     const baths = loadBaths(process.env, shippedFile);
@@ -208,7 +223,7 @@ export class TankBench {
         get scale() {
           return clock.scale;
         },
-        hurry: (scale) => clock.setScale(scale),
+        hurry: (scale) => clock.setScale(Math.max(scale, idleScale)),
       },
       publish: (message) => messages.push(message),
       hang: (plan) => {
@@ -259,6 +274,7 @@ export class TankBench {
       }),
     });
     return new TankBench({
+      sharesStore: options.store !== undefined,
       folder,
       file,
       guardian,
@@ -367,7 +383,7 @@ export class TankBench {
   async close(): Promise<boolean> {
     const confirmed = await this.tank.close('The test is over.');
     await this.tank.release();
-    await this.store.close().catch(() => undefined);
+    if (!this.#sharesStore) await this.store.close().catch(() => undefined);
     rmSync(this.folder, { recursive: true, force: true });
     return confirmed;
   }

@@ -1,11 +1,28 @@
 /** One reply that is lost or that an error line comes before, at every place after a start: no false trip, one ON. */
 
-import { setTimeout as wait } from 'node:timers/promises';
-import { describe, expect, it } from 'vitest';
+import { mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { openStoreWriter, type StoreWriter } from '../../daemon/store/door.ts';
 import type { FaultName } from '../../drivers/simulated/faults.ts';
 import { aRequest, TankBench } from './a-tank.ts';
 
+/** All that races here races on the clock of the simulation, at any pace; replies take no real time. */
+const pace = 8;
+
 const places = [1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12];
+
+let folder: string;
+let store: StoreWriter;
+beforeAll(async () => {
+  folder = mkdtempSync(join(tmpdir(), 'nightbath-replies-'));
+  store = await openStoreWriter({ file: join(folder, 'runs.sqlite') });
+});
+afterAll(async () => {
+  await store.close();
+  rmSync(folder, { recursive: true, force: true });
+});
 
 type Harm = 'lost' | 'beaten to it by an old error';
 
@@ -32,7 +49,13 @@ async function startWithHarm(
   n: number,
   harm: Harm,
 ): Promise<{ n: number; done: boolean; output: string; fault: string | null; ons: number }> {
-  const bench = await TankBench.open({ dialect, timeScale: 1, realTime: true });
+  const bench = await TankBench.open({
+    dialect,
+    store,
+    timeScale: pace,
+    idleScale: pace,
+    realTime: true,
+  });
   try {
     await bench.started();
     await bench.arm(aRequest());
@@ -44,7 +67,7 @@ async function startWithHarm(
       () => (bench.tank.output === 'on' && harmed.done) || bench.tank.run?.state.outcome != null,
     );
     // Long enough for a silence to be found.
-    await wait(4_000);
+    await bench.clock.sleep(4_000);
     const { state } = bench.tank.run ?? {};
     return {
       n,
