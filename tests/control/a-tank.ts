@@ -372,7 +372,7 @@ export class TankBench {
       const run = this.tank.snapshot().run;
       return run?.outcome != null && this.tank.output === 'confirmedOff';
     };
-    await this.until('the end of the run', ended, 50_000);
+    await this.until('the end of the run', ended, 110_000);
     await this.tank.journal.settled();
   }
 

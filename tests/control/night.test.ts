@@ -46,19 +46,21 @@ describe('a night', () => {
       // The recorded intervals add up to the total, and never fall.
       let last = 0;
       let count = 0;
+      let falls = 0;
       for (const page of reader.allReadings(runId)) {
         for (const row of page) {
-          expect(row.ampHours).toBeGreaterThanOrEqual(last);
+          if (!(row.ampHours >= last)) falls += 1;
           last = row.ampHours;
           count += 1;
         }
       }
+      expect(falls).toBe(0);
       expect(count).toBeGreaterThan(dialect === 'scpi-subsystem' ? 60_000 : 3_000);
       expect(Math.abs(last / (stored?.ampHours ?? 0) - 1)).toBeLessThan(1e-4);
       reader.close();
       expect(on.guardian.calls).toEqual(['guard one', 'release one']);
     },
-    60_000,
+    120_000,
   );
 });
 
