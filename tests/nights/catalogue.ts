@@ -668,6 +668,28 @@ const person: readonly Row[] = [
     },
   ],
   [
+    'stopsByHand',
+    'benign',
+    [...running, 'trickling', 'lifted'],
+    [],
+    once,
+    ({ person: hands }) => {
+      hands.stop();
+      return null;
+    },
+  ],
+  [
+    'liftsByHand',
+    'benign',
+    [...running, 'trickling'],
+    [],
+    once,
+    ({ person: hands, random }) => {
+      hands.liftFor(between(random, 3_000, 60_000));
+      return null;
+    },
+  ],
+  [
     'stopBeforeOn',
     'grave',
     ['onWanted'],

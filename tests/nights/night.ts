@@ -22,7 +22,8 @@ import { Host, inForce } from './host.ts';
 import { Monitor, type Violation } from './monitor.ts';
 import { Person } from './person.ts';
 import type { Fired } from './powered.ts';
-import { scenarioOf, type Episode, type Scenario } from './scenario.ts';
+import { scenarioOf, type Episode, type KeptEpisode } from './scenario.ts';
+import type { Narrowing, Scenario } from './scenario.ts';
 import { Sentinel } from './sentinel.ts';
 import type { Moment, World } from './world.ts';
 
@@ -33,16 +34,10 @@ export interface Library {
 }
 
 /** Which night, and how it is run. */
-export interface Order {
+export interface Order extends Narrowing {
   readonly seed: number;
-  /** The faults that may happen; null allows all. */
-  readonly only: readonly string[] | null;
   /** The whole record is wanted. */
   readonly whole: boolean;
-  /** A night of some minutes. */
-  readonly brief?: boolean;
-  /** Faults that can begin at this moment begin at no other. */
-  readonly moment?: Moment;
   /** Ends with the first broken promise. */
   readonly endsWhenBroken?: boolean;
 }
@@ -53,6 +48,8 @@ export interface NightReport {
   readonly simulatedMs: number;
   readonly faults: readonly string[];
   readonly faultless: boolean;
+  /** What was to happen, for a file that keeps this night. */
+  readonly episodes: readonly KeptEpisode[];
   readonly violations: readonly Violation[];
   readonly trips: number;
   readonly falseTrips: number;
@@ -434,6 +431,7 @@ class Night implements World {
       simulatedMs: Math.round(this.host.nowMs),
       faults: [...kinds],
       faultless: scenario.faultless,
+      episodes: scenario.episodes.map(({ kind, ...episode }) => ({ fault: kind.name, ...episode })),
       violations: monitor.violations,
       trips: monitor.trips,
       falseTrips: monitor.falseTrips,

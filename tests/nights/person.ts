@@ -43,6 +43,7 @@ export class Person {
   #busy = false;
   #refusals = 0;
   #lifted = false;
+  #liftForMs: number | null = null;
   #stopped = false;
   #triedUnacknowledged = false;
   #slipped = false;
@@ -71,6 +72,15 @@ export class Person {
     this.#tell({ kind: 'stop', tankId: 'one', by: 'the person' }, (answer) => {
       if (!answer.ok) this.#parts.violated(`Stop was refused: ${answer.reason}`);
     });
+  }
+
+  /** Lifts, now, where there is something to lift, and puts back after so long. */
+  liftFor(durationMs: number): void {
+    const tank = this.#parts.control()?.tank ?? null;
+    if (tank === null || this.#busy || tank.run?.state.output !== 'on') return;
+    this.#lifted = true;
+    this.#liftForMs = durationMs;
+    this.#press('lift', tank);
   }
 
   #lookIn(delayMs: number): void {
@@ -214,8 +224,10 @@ export class Person {
   #whileLifted(tank: Tank): void {
     const { habits, host } = { ...this.#parts.scenario, ...this.#parts };
     const liftedAtMs = tank.run?.state.liftedAtMs ?? null;
-    if (habits.lift === null || liftedAtMs === null || tank.output !== 'confirmedOff') return;
-    if (host.monotonicMs - liftedAtMs < habits.lift.forMs) return;
+    const forMs = this.#liftForMs ?? habits.lift?.forMs ?? null;
+    if (forMs === null || liftedAtMs === null || tank.output !== 'confirmedOff') return;
+    if (host.monotonicMs - liftedAtMs < forMs) return;
+    this.#liftForMs = null;
     this.#press('put-back', tank);
   }
 

@@ -24,6 +24,7 @@ function failed(seed, what) {
     simulatedMs: 0,
     faults: [],
     faultless: false,
+    episodes: [],
     violations: [{ invariant: 'crash', atMs: 0, what }],
     trips: 0,
     falseTrips: 0,

@@ -142,11 +142,11 @@ async function campaign({ seed, runs, workers, only, json }) {
   return failures.length === 0 && gaps.length === 0;
 }
 
-/** A kept night is a file with its seed, the faults it was drawn from, and what it is kept for. */
+/** A kept night is a file with its seed, what happens in it, and what it is kept for. */
 function readNight(what, only) {
   if (/^\d+$/.test(what)) return { seed: Number(what), only };
-  const kept = JSON.parse(readFileSync(what, 'utf8'));
-  return { seed: kept.seed, only: kept.faults ?? null };
+  const { seed, faults, episodes } = JSON.parse(readFileSync(what, 'utf8'));
+  return { seed, only: faults, episodes };
 }
 
 async function replay(what, only) {
@@ -178,9 +178,11 @@ async function keep(text, only) {
   const [report] = reports;
   const folder = join(root, 'tests/nights/regressions');
   mkdirSync(folder, { recursive: true });
+  if (report === undefined) return false;
   const file = join(folder, `${text}.json`);
-  const about = (report?.violations ?? []).map(({ invariant, what }) => `${invariant}: ${what}`);
-  const kept = { seed, faults: only, keptAt: commit(), about };
+  const about = report.violations.map(({ invariant, what }) => `${invariant}: ${what}`);
+  const { episodes } = report;
+  const kept = { seed, faults: only, episodes, keptAt: commit(), about };
   writeFileSync(file, `${JSON.stringify(kept, null, 2)}\n`);
   say(`Kept as ${file}.`);
   return true;

@@ -63,6 +63,9 @@ const hourMs = 60 * minuteMs;
 const longEvery = 50;
 const faultlessShare = 0.25;
 const mostFaults = 4;
+const aimedShare = 0.05;
+/** Faults by which a run comes to an end that no trip is. */
+const endsByHand: ReadonlySet<string> = new Set(['stopsByHand', 'liftsByHand', 'sentinelLost']);
 
 export function between(random: RandomStream, low: number, high: number): number {
   return low + (high - low) * random.uniform();
@@ -153,6 +156,55 @@ function habitsOf(seed: number, wantedMs: number, faultless: boolean): Habits {
   };
 }
 
+/** Moments that few nights come to, and whose faults would hardly ever happen. */
+type RareMoment = 'armed' | 'lifted' | 'trickling';
+const rareMoments: readonly RareMoment[] = ['armed', 'lifted', 'trickling'];
+
+/** A small share of nights is made for one of them. */
+function aimOf(seed: number, { only, episodes }: Narrowing): RareMoment | null {
+  const random = createRandomStream(seed, 'aim');
+  if (only !== null || episodes != null || !chance(random, aimedShare)) return null;
+  return pick(random, rareMoments);
+}
+
+function aimedEpisodes(seed: number, at: RareMoment): readonly Episode[] {
+  const random = createRandomStream(seed, 'faults');
+  const able = catalogue.filter(
+    ({ name, benign, moments }) => (!benign || endsByHand.has(name)) && moments.includes(at),
+  );
+  const ofPerson = able.filter(({ name }) => endsByHand.has(name));
+  const kind = pick(random, chance(random, 0.6) && ofPerson.length > 0 ? ofPerson : able);
+  const delayMs = logBetween(random, 1, 5_000);
+  return [{ kind, at, delayMs, lastsMs: kind.lastsMs(random, 5 * minuteMs) }];
+}
+
+/** The same night with what its moment needs, and nobody who ends it before. */
+function aimed(scenario: Scenario, seed: number, at: RareMoment): Scenario {
+  const random = createRandomStream(seed, 'aimed at');
+  const { habits, request } = scenario;
+  const lift = {
+    afterMs: between(random, 10_000, 150_000),
+    forMs: between(random, 15_000, 60_000),
+  };
+  const maxHours = Number(between(random, 0.05, 0.1).toFixed(3));
+  return {
+    ...scenario,
+    habits: {
+      ...habits,
+      lift: at === 'lifted' ? lift : null,
+      stopAfterMs: null,
+      disarms: false,
+      forgets: false,
+      runs: 1,
+    },
+    request: {
+      ...request,
+      trickle: at === 'trickling' ? { densityAmpsPerDm2: 0.2, maxHours } : null,
+    },
+    episodes: aimedEpisodes(seed, at),
+  };
+}
+
 function episodesOf(
   seed: number,
   wantedMs: number,
@@ -208,8 +260,18 @@ function settingsOf(
   };
 }
 
+/** An episode as a kept night has it on file. */
+export interface KeptEpisode {
+  readonly fault: string;
+  readonly at: Moment;
+  readonly delayMs: number;
+  readonly lastsMs: number;
+}
+
 /** What a night is narrowed to. */
 export interface Narrowing {
+  /** Exactly these, in the place of drawn ones: a kept night stays what it was when faults are added. */
+  readonly episodes?: readonly KeptEpisode[] | null;
   /** The faults that may happen; null allows all. */
   readonly only: readonly string[] | null;
   /** Some minutes, for faults that do not need longer. */
@@ -219,7 +281,25 @@ export interface Narrowing {
 }
 
 /** The night that belongs to a seed. */
-export function scenarioOf(seed: number, { only, brief = false, moment }: Narrowing): Scenario {
+export function scenarioOf(seed: number, narrowing: Narrowing): Scenario {
+  const aim = aimOf(seed, narrowing);
+  const drawn = drawnScenario(seed, {
+    ...narrowing,
+    brief: narrowing.brief === true || aim !== null,
+  });
+  const scenario = aim === null || drawn.faultless ? drawn : aimed(drawn, seed, aim);
+  const { episodes } = narrowing;
+  if (episodes == null) return scenario;
+  return { ...scenario, episodes: episodes.map(keptEpisode), faultless: false };
+}
+
+function keptEpisode({ fault, ...episode }: KeptEpisode): Episode {
+  const kind = catalogue.find(({ name }) => name === fault);
+  if (kind === undefined) throw new Error(`There is no fault "${fault}".`);
+  return { kind, ...episode };
+}
+
+function drawnScenario(seed: number, { only, brief = false, moment }: Narrowing): Scenario {
   const random = createRandomStream(seed, 'bench');
   const long = !brief && seed % longEvery === longEvery - 1;
   // Short nights come oftener than long ones: starts and ends are where most can go wrong.
