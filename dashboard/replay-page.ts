@@ -154,9 +154,8 @@ export class ReplayPage extends LiveElement {
       }
       ${
         record.kind === 'run'
-          ? html`<a class="press-link" href=${addresses.weighIn(record.id)}
-              >${words.run.weighIn}</a
-            >`
+          ? html`<a class="press-link" href=${addresses.report(record.id)}>${replayWords.report}</a>
+              <a class="press-link" href=${addresses.weighIn(record.id)}>${words.run.weighIn}</a>`
           : nothing
       }
       <a class="press-link" download href="${file}/export.csv">${words.replay.csv}</a>

@@ -18,6 +18,7 @@ export type Route =
   /** All baths, or the one of a tank. */
   | { readonly page: 'ledger'; readonly place: LedgerPlace | null }
   | { readonly page: 'weigh-in'; readonly runId: string }
+  | { readonly page: 'report'; readonly runId: string }
   | { readonly page: 'unknown' };
 
 export const addresses = {
@@ -36,6 +37,7 @@ export const addresses = {
   replay: (runId: string) => `/log/${encodeURIComponent(runId)}`,
   compare: (runIds: readonly string[], axis = 'time') =>
     `/compare?runs=${runIds.join(',')}${axis === 'time' ? '' : `&axis=${axis}`}`,
+  report: (runId: string) => `/report/${encodeURIComponent(runId)}`,
 } as const;
 
 /** Null, which names nothing, for a part of an address that is badly escaped. */
@@ -59,6 +61,7 @@ export function routeOf(address: string): Route {
     if (first === 'weigh-in') return { page: 'weigh-in', runId: second };
     if (first === 'run') return { page: 'run', tankId: second };
     if (first === 'log') return { page: 'replay', runId: second };
+    if (first === 'report') return { page: 'report', runId: second };
   } else if (third === undefined) {
     if (first === '') return { page: 'bench' };
     if (first === 'log') return { page: 'log' };

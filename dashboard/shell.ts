@@ -35,6 +35,7 @@ const pages: Readonly<Record<Page, () => Promise<unknown>>> = {
   compare: () => import('./log/compare-page.ts'),
   ledger: () => import('./ledger/ledger-page.ts'),
   'weigh-in': () => import('./ledger/weigh-in-page.ts'),
+  report: () => import('./log/report-page.ts'),
 };
 
 function pageFor(route: Route): TemplateResult {
@@ -59,6 +60,8 @@ function pageFor(route: Route): TemplateResult {
       return html`<ledger-page .place=${route.place}></ledger-page>`;
     case 'weigh-in':
       return html`<weigh-in-page .runId=${route.runId}></weigh-in-page>`;
+    case 'report':
+      return html`<report-page .runId=${route.runId}></report-page>`;
     case 'unknown':
       return html`<h1>${words.notFound}</h1>`;
   }

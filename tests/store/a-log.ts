@@ -3,7 +3,10 @@
 import { openDatabase } from '../../daemon/store/database.ts';
 import { BatchPacker } from '../../daemon/store/readings-batch.ts';
 import { ReadingsWriter } from '../../daemon/store/readings-writer.ts';
+import { LedgerWriter } from '../../daemon/store/ledger-writer.ts';
 import { RecordsWriter } from '../../daemon/store/records-writer.ts';
+import { RunBookWriter } from '../../daemon/store/run-book-writer.ts';
+import type { WeighIn } from '../../daemon/run/weigh-in/model.ts';
 import type { PartDescription } from '../../daemon/piece/model.ts';
 import type { Lifecycle, Plan } from '../../daemon/run/model.ts';
 import { planRun } from '../../daemon/run/plan.ts';
@@ -33,6 +36,10 @@ export interface Night {
   readonly continues?: string;
   readonly kind?: 'run' | 'probe';
   readonly everyMs?: number;
+  /** Events beside the usual ones, by their hour. */
+  readonly events?: readonly { readonly hour: number; readonly message: string }[];
+  readonly notes?: readonly string[];
+  readonly weighIn?: WeighIn;
 }
 
 const hourMs = 3_600_000;
@@ -157,7 +164,21 @@ export function writeLog(file: string, nights: readonly Night[]): void {
   const { db } = opened;
   const records = new RecordsWriter(db, () => undefined);
   const writer = new ReadingsWriter(db);
-  for (const night of nights) writeNight(night, records, writer);
+  const book = new RunBookWriter(db);
+  const ledger = new LedgerWriter(db);
+  for (const night of nights) {
+    writeNight(night, records, writer);
+    const { id: runId, armedWallMs, notes = [], weighIn } = night;
+    const by = 'this computer';
+    for (const [index, text] of notes.entries()) {
+      const wallMs = armedWallMs + (index + 1) * hourMs;
+      book.addNote({ runId, by, text, picture: null, atMs: (index + 1) * hourMs, wallMs });
+    }
+    if (weighIn === undefined) continue;
+    const savedWallMs = armedWallMs + 30 * hourMs;
+    const answer = ledger.saveWeighIn({ runId, version: 0, weighIn, by, savedWallMs });
+    if (answer.kind !== 'saved') throw new Error(`The weigh-in was not saved: ${answer.kind}.`);
+  }
   opened.close();
 }
 
@@ -196,6 +217,9 @@ function writeNight(night: Night, records: RecordsWriter, writer: ReadingsWriter
   for (const hour of lifts) {
     records.appendEvent(event(hour * hourMs, 'lifted', 'Lifted from the page.'));
     records.appendEvent(event(hour * hourMs + liftMs, 'ramping', 'Put back; ramping up again.'));
+  }
+  for (const { hour, message } of night.events ?? []) {
+    records.appendEvent(event(hour * hourMs, 'askedBy', message));
   }
   if (end === 'tripped') {
     const trip = event(endMs, 'openCircuit', 'Open circuit. 0.002 A of 0.230 A flow.');
