@@ -8,6 +8,7 @@ import { performance } from 'node:perf_hooks';
 import { setTimeout as wait } from 'node:timers/promises';
 import { connectControl, type ControlClient } from '../control/door.ts';
 import { startBench } from '../main.ts';
+import { guestVariable } from '../settings/door.ts';
 import type { ProbeKind } from '../run/probe-model.ts';
 import { controlSocketPath, type LoadedSettings } from '../settings/door.ts';
 import type { TankSnapshot } from '../wire/bench.ts';
@@ -63,7 +64,8 @@ export async function probeSupply(
   const folder = settingsFor(supply, loaded);
   try {
     const bench = startBench(
-      { configPath: join(folder, 'bench.toml'), env, port: 0 },
+      // Its probes go on record in the maker's log; what stands there already is not its business.
+      { configPath: join(folder, 'bench.toml'), env: { ...env, [guestVariable]: '1' }, port: 0 },
       { serving: () => undefined, say },
     );
     let ended = false;

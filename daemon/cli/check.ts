@@ -24,6 +24,7 @@ import {
   type Place,
   type Tried,
 } from '../control/bring-up.ts';
+import { writeSupply, writeTarget, writtenSentence, type WriteTarget } from './check-write.ts';
 import { configOption, configPathOf, exitCodes, jsonOption, UsageError } from './command.ts';
 import { wholeNumber, type Call, type Command } from './command.ts';
 import { runningDaemon } from './daemon.ts';
@@ -205,22 +206,28 @@ function blockOf({ supply, after, steps }: Outcome): string {
   return settingsBlock(tank, supply, remarks, false);
 }
 
-function conclude(call: Call, outcome: Outcome): number {
+function conclude(call: Call, outcome: Outcome, target: WriteTarget | null): number {
   const { steps, supply, after } = outcome;
   const offConfirmed = steps.every(({ id, state }) => id !== 'output' || state === 'ok');
   const block = blockOf(outcome);
+  const written = target && writeSupply(target, supply, steps, after);
   if (call.switches.has('json')) {
-    const result = { supply, steps, afterMains: after, offConfirmed, settings: block };
+    const result = { supply, steps, afterMains: after, offConfirmed, settings: block, written };
     call.terminal.print(JSON.stringify(result, null, 2));
   } else {
     const lines = steps.map(({ id, state, found }) => `${state.padEnd(8)}${id.padEnd(13)}${found}`);
-    call.terminal.print(['', ...lines, '', 'For your settings:', '', block].join('\n'));
+    const settings =
+      target && written
+        ? [writtenSentence(written, target.tankId)]
+        : ['For your settings:', '', block];
+    call.terminal.print(['', ...lines, '', ...settings].join('\n'));
   }
   if (!offConfirmed) {
     call.terminal.complain('THE OUTPUT IS NOT CONFIRMED OFF. Switch the supply off by hand.');
     return exitCodes.offNotConfirmed;
   }
-  return steps.some(({ state }) => state === 'failed') ? exitCodes.failed : exitCodes.done;
+  const failed = written?.ok === false || steps.some(({ state }) => state === 'failed');
+  return failed ? exitCodes.failed : exitCodes.done;
 }
 
 async function run(call: Call): Promise<number> {
@@ -232,8 +239,10 @@ async function run(call: Call): Promise<number> {
     terminal.complain('Nightbath is running on this bench and holds its supplies. End it first.');
     return exitCodes.supplyNotReachable;
   }
+  const { write } = call.values;
+  const target = write === undefined ? null : writeTarget(write, loaded.file, terminal.env);
   try {
-    return conclude(call, await bringUp(call, loaded));
+    return conclude(call, await bringUp(call, loaded), target);
   } catch (error) {
     if (!(error instanceof PortError)) throw error;
     terminal.complain(error.message);
@@ -255,13 +264,15 @@ export const checkCommand: Command = {
       value: 'WHAT',
       help: `what its output does when the mains comes back: ${afterMains.join(', ')}`,
     },
+    write: { value: 'TANK', help: 'write what was found into the settings, as the supply of TANK' },
     json: jsonOption,
     config: configOption,
   },
   notes: [
     'Asks for what is not given. The output stays off until you say that the leads are joined ' +
       'through a resistor; then a low current flows for seconds, guarded and recorded like a run.',
-    'Ends with the settings for this supply, to be pasted. 0: all steps done; 1: one failed; 69: the ' +
+    'Ends with the settings for this supply, to be pasted; with --write they are put into your own ' +
+      'settings file, comments and order kept, and nothing is written where a step failed. 0: all steps done; 1: one failed; 69: the ' +
       'supply cannot be had, or Nightbath is running; 70: the output is not confirmed off.',
     '  nightbath check --port /dev/serial/by-id/usb-… --max-amps 3 --max-volts 6 --leads-ready',
   ],

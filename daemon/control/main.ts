@@ -7,6 +7,7 @@ import { clearSentinelNotes, readSentinelNotes } from '../sentinel/door.ts';
 import {
   controlSocketPath,
   databaseFile,
+  guestVariable,
   loadBaths,
   loadMaterials,
   loadSettings,
@@ -25,7 +26,7 @@ import { sentinelGuardian, type SentinelGuardian } from './guardian.ts';
 import { Heartbeat } from './heartbeat.ts';
 import { InterruptedRuns } from './interrupted.ts';
 import { LogHealth } from './log-health.ts';
-import { openLog } from './log-opening.ts';
+import { openLog, type LogTrouble } from './log-opening.ts';
 import { freeMegabytes } from './log-room.ts';
 import { ProbeBook } from './probe-book.ts';
 import { recover, recoverBlind } from './recovery.ts';
@@ -83,11 +84,7 @@ async function run(
   const interrupted = new InterruptedRuns({ store, tanks, baths, publish: tell, onNotice });
   await buildTanks(tanks, loaded, baths, { store, guardian, alerts, publish: tell, interrupted });
   await alerts.open();
-  const noteFile = sentinelNoteFile(process.env, settings);
-  await recover(tanks, store, readSentinelNotes(noteFile), Date.now());
-  if (trouble !== null) recoverBlind(tanks, trouble);
-  // What they say is on record now, unless nothing can be recorded.
-  if (trouble?.kind !== 'lost') clearSentinelNotes(noteFile);
+  await takeUp(tanks, settings, store, trouble);
   opened.recovered = true;
   await interrupted.refresh();
   const book = new ProbeBook(store);
@@ -119,8 +116,29 @@ async function run(
   // Asked to leave while it was coming up: no tank is taken into service any more.
   if (ending()) return;
   for (const tank of tanks.values()) tank.start();
-  if (trouble?.kind !== 'lost') startNightlyBackups(settings, tanks, onNotice);
+  if (trouble?.kind !== 'lost' && !isGuest()) startNightlyBackups(settings, tanks, onNotice);
   guardian.ready();
+}
+
+/** This bench writes into the log of another one, and leaves to it what stands there already. */
+function isGuest(): boolean {
+  return process.env[guestVariable] === '1';
+}
+
+/** What the last process left: closed, owed, told. */
+async function takeUp(
+  tanks: ReadonlyMap<string, Tank>,
+  settings: LoadedSettings['settings'],
+  store: StoreWriter,
+  trouble: LogTrouble | null,
+): Promise<void> {
+  const noteFile = sentinelNoteFile(process.env, settings);
+  // The notes are about the tanks of the bench whose log this is.
+  const notes = isGuest() ? [] : readSentinelNotes(noteFile);
+  await recover(tanks, store, notes, Date.now(), isGuest());
+  if (trouble !== null) recoverBlind(tanks, trouble);
+  // What they say is on record now, unless nothing can be recorded.
+  if (trouble?.kind !== 'lost' && !isGuest()) clearSentinelNotes(noteFile);
 }
 
 function settingsDesk(

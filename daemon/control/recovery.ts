@@ -23,15 +23,18 @@ const offConfirmedWithinMs = 60_000;
 /**
  * Closes what the last process left open, and puts on record what the sentinel found and did in
  * between. Nothing is ever switched on here. A run stays unsettled in the log until its tank has
- * been read back as off, so that a restart in between owes the OFF again.
+ * been read back as off, so that a restart in between owes the OFF again. A guest in the log of another
+ * bench looks after its own tanks only.
  */
 export async function recover(
   tanks: ReadonlyMap<string, Tank>,
   store: StoreWriter,
   notes: readonly SentinelNote[],
   wallMs: number,
+  guest = false,
 ): Promise<void> {
-  const open = await oweOffs(tanks, store, notes);
+  const unsettled = await oweOffs(tanks, store, notes);
+  const open = guest ? unsettled.filter(({ tankId }) => tanks.has(tankId)) : unsettled;
   // Before anything is told, so that what stands already is not raised once more at every restart.
   const standing = await store.standingAlarms().catch(() => []);
   for (const tank of tanks.values()) {

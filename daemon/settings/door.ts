@@ -11,6 +11,7 @@ export {
   controlSocketPath,
   backupFolder,
   databaseFile,
+  guestVariable,
   guardBookFile,
   packageRoot,
   passphraseFile,

@@ -96,6 +96,12 @@ export function databaseFile(settings: Settings, env: Environment = process.env)
   return settings.database.file ?? join(stateFolder(env), 'nightbath.sqlite');
 }
 
+/**
+ * Set to 1 for a bench that is a guest in the log of another one, such as that of a bring-up: it writes
+ * what it does itself and leaves all that stood there before to the bench whose log it is.
+ */
+export const guestVariable = 'NIGHTBATH_GUEST';
+
 /** Where the copies of the log lie: the settings' own folder, or `backups` beside the database. */
 export function backupFolder(settings: Settings, env: Environment = process.env): string {
   return settings.backups.folder ?? join(dirname(databaseFile(settings, env)), 'backups');

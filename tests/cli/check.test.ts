@@ -1,12 +1,12 @@
 /** `nightbath check` up to the point where power flows: questions, dialects, limits, read-back, and refusals. */
 
-import { copyFileSync, mkdirSync } from 'node:fs';
+import { copyFileSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it, onTestFinished } from 'vitest';
 import { parse } from 'smol-toml';
 import type { Personality } from '../../drivers/simulated/model.ts';
 import { runSimulatedRectifier } from '../../drivers/simulated/rectifier.ts';
-import { packageRoot, settingsSchema } from '../../daemon/settings/door.ts';
+import { loadSettings, packageRoot, settingsSchema } from '../../daemon/settings/door.ts';
 import { CliBench, nightbath } from './terminal.ts';
 
 async function supplyOnTcp(personality: Personality) {
@@ -140,5 +140,117 @@ describe('nightbath check with its output off', () => {
     expect([code, complaints]).toEqual([69, expect.stringContaining('none of these dialects')]);
     expect(output).toMatch(/ {2}scpi-subsystem: /);
     expect(supply.instrument.truth(0).onsReceived).toBe(0);
+  });
+});
+
+describe('nightbath check --write', () => {
+  /** The maker's own file: a bench of two tanks with remarks, in an order of its own. */
+  const own = `# Our bench
+studio = "Trial" # the back room
+
+[[tanks]]
+id = "small"
+name = "Small beaker"
+bath = "acid-copper-still"
+volumeLitres = 1
+anodeAreaDm2 = 1
+maxAmps = 1
+maxVolts = 3
+maxHours = 10
+[tanks.rectifier]
+dialect = "scpi-subsystem"
+link = { kind = "in-process" }
+
+# The one by the window
+[[tanks]]
+name = "Large tank"
+id = "large"
+bath = "acid-copper-still"
+volumeLitres = 9.5 # measured
+anodeAreaDm2 = 3
+timeScale = 60
+maxVolts = 12 # what the leads bear
+maxAmps = 5
+maxHours = 14
+[tanks.rectifier]
+dialect = "scpi-subsystem" # not known yet
+link = { kind = "in-process" }
+`;
+
+  async function checkedInto(tankId: string, more: readonly string[] = off) {
+    const supply = await supplyOnTcp('scpi-subsystem');
+    const bench = aBench();
+    writeFileSync(bench.file, own);
+    const port = `tcp://127.0.0.1:${supply.port}`;
+    const result = await bench.run(
+      `check --port ${port} --dialect scpi-subsystem --max-amps 2.5 --max-volts 6 --write ${tankId}`
+        .split(' ')
+        .concat(more),
+    );
+    return { supply, bench, result, text: readFileSync(bench.file, 'utf8') };
+  }
+
+  it('writes the supply of one tank, and leaves every other line as it was', async () => {
+    const { supply, bench, result, text } = await checkedInto('large', [
+      '--no-power',
+      '--after-mains',
+      'on',
+    ]);
+    // That the output comes back with the mains is a finding, and is written as it is.
+    expect(result).toMatchObject({ code: 1, complaints: '' });
+    expect(result.output).toContain(`Written to tank large in ${bench.file}.`);
+    const kept = own.replace('timeScale = 60\n', '').split('\n');
+    for (const line of kept.filter(
+      (one) => !/^(maxVolts = 12|maxAmps = 5|dialect|link)/.test(one),
+    )) {
+      expect(text.split('\n')).toContain(line);
+    }
+    expect(text).toContain('maxVolts = 6 # what the leads bear');
+    const { settings } = loadSettings({ env: bench.env, configPath: bench.file });
+    expect(settings.tanks[0]).toMatchObject({
+      maxAmps: 1,
+      rectifier: { link: { kind: 'in-process' } },
+    });
+    expect(settings.tanks[1]).toMatchObject({
+      id: 'large',
+      volumeLitres: 9.5,
+      maxAmps: 2.5,
+      maxVolts: 6,
+      timeScale: 1,
+      rectifier: {
+        dialect: 'scpi-subsystem',
+        expectIdentity: 'SIM-30-5',
+        afterMains: 'on',
+        link: { kind: 'tcp', host: '127.0.0.1', port: supply.port },
+      },
+    });
+    expect(readFileSync(`${bench.file}.previous`, 'utf8')).toBe(own);
+  });
+
+  it('asks nothing of the supply where there is no such tank', async () => {
+    const { supply, result, text } = await checkedInto('middle');
+    expect(result.code).toBe(2);
+    expect(result.complaints).toContain('--write is "middle"');
+    expect(result.complaints).toContain('"small", "large"');
+    expect(supply.instrument.truth(0).highestSetAmps).toBeLessThan(0.2);
+    expect(text).toBe(own);
+  });
+
+  it('writes nothing where a step failed', async () => {
+    const supply = await supplyOnTcp('scpi-subsystem');
+    supply.instrument.faults.set('ignoresSet', {}, 0);
+    const bench = aBench();
+    writeFileSync(bench.file, own);
+    const port = `tcp://127.0.0.1:${supply.port}`;
+    const asked = `check --port ${port} --dialect scpi-subsystem --max-amps 2.5 --max-volts 6`;
+    const args = [...asked.split(' '), '--write', 'large', '--json', ...off];
+    const { code, output } = await bench.run(args);
+    expect(code).toBe(1);
+    const told = JSON.parse(output) as { written: { ok: boolean; reason: string } };
+    expect(told.written).toMatchObject({
+      ok: false,
+      reason: expect.stringContaining('set-points'),
+    });
+    expect(readFileSync(bench.file, 'utf8')).toBe(own);
   });
 });

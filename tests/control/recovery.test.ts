@@ -477,3 +477,20 @@ describe('recovery on a disk that refuses', () => {
     await on.close();
   });
 });
+
+describe('a bench that is a guest in the log of another one', () => {
+  it('leaves the runs and the alarms of the other one as they are', async () => {
+    const file = join(folder, 'runs.sqlite');
+    const open = await leaveOpen(file, { startedWallMs: Date.now() - 7_200_000 });
+    const on = await TankBench.open({ file });
+    // Its own tank has another name than the one of the run.
+    await recover(new Map([['bring-up', on.tank]]), on.store, [], Date.now(), true);
+    expect(on.tank.alarms.standing).toEqual([]);
+    expect(await on.store.standingAlarms()).toEqual([]);
+    expect(await on.store.unsettledRuns()).toMatchObject([{ id: open.id, outcome: null }]);
+    // The bench whose log it is finds it as it was left.
+    await recover(new Map([['one', on.tank]]), on.store, [], Date.now());
+    expect(await on.store.run(open.id)).toMatchObject({ outcome: { end: 'interrupted' } });
+    await on.close();
+  });
+});

@@ -6,6 +6,8 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { openStoreReader } from '../../daemon/store/door.ts';
+import { aRun } from '../store/a-run.ts';
+import { openBenchFile } from '../store/bench-file.ts';
 import { SupplyProcess, TestBench, testSettings, until } from './test-bench.ts';
 
 const root = new URL('../..', import.meta.url).pathname;
@@ -70,6 +72,10 @@ describe('nightbath check on a real line', () => {
     await supply.start();
     try {
       const { config, database } = settingsFile();
+      // What the maker's own bench has left open there is not the bring-up's business.
+      const left = openBenchFile(database);
+      left.records.createRun(aRun('night-1', { tankId: 'one' }));
+      left.close();
       const { code, output, complaints } = await run(
         process.execPath,
         `${command} check --config ${config} --port ${supply.path} --dialect vset-iset --max-amps 3
@@ -95,7 +101,10 @@ describe('nightbath check on a real line', () => {
       expect(runs.map(({ kind, pieceName }) => [kind, pieceName])).toEqual([
         ['probe', 'Limits drill'],
         ['probe', 'Continuity check'],
+        ['run', expect.any(String)],
       ]);
+      expect(reader.run('night-1')).toMatchObject({ outcome: null, offConfirmed: false });
+      expect(reader.alarms(5)).toEqual([]);
       reader.close();
     } finally {
       supply.stop();
