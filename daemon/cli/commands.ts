@@ -55,6 +55,17 @@ export const commands: readonly CommandEntry[] = [
     load: async () => (await import('./interrupted.ts')).interruptedCommand,
   },
   {
+    name: 'ledger',
+    summary:
+      'Shows the ledger of each bath: charge, additions due, anodes; the daemon may run or not',
+    load: async () => (await import('./ledger.ts')).ledgerCommand,
+  },
+  {
+    name: 'weigh',
+    summary: 'Shows what a run really grew by mass or callipers, or saves the weigh-in of one',
+    load: async () => (await import('./weigh.ts')).weighCommand,
+  },
+  {
     name: 'export',
     summary: 'Writes a run of the log as CSV or JSON; the daemon may run or not',
     load: async () => (await import('./export.ts')).exportCommand,

@@ -27,7 +27,8 @@ export function duration(ms: number): string {
   return minutes % 60 === 0 ? `${hours} h` : `${hours} h ${minutes % 60} min`;
 }
 
-function ranged({ value, low, high }: Ranged, count: number, unit: string): string {
+/** A figure with its range and unit, to so many digits. */
+export function ranged({ value, low, high }: Ranged, count: number, unit: string): string {
   // The ends are rounded outwards: a range that looks narrower than it is would promise too much.
   const range = `${digits(low, count, Math.floor)} to ${digits(high, count, Math.ceil)}`;
   return `${digits(value, count)} ${unit} (${range})`;

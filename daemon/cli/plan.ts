@@ -12,6 +12,7 @@ import { didYouMean, loadBaths, loadMaterials, loadSettings } from '../settings/
 import type { LoadedSettings } from '../settings/door.ts';
 import { planFileSchema } from '../wire/plan-file.ts';
 import type { PlanFile } from '../wire/plan-file.ts';
+import { bathAsPlanned } from './adopted.ts';
 import { configPathOf, exitCodes, UsageError } from './command.ts';
 import type { Call, Command } from './command.ts';
 import { tankFactsOf } from './facts.ts';
@@ -98,7 +99,8 @@ async function asked(file: PlanFile, call: Call, loaded: LoadedSettings): Promis
   if (bath === undefined) return unknownName('bathId', question.bathId, bathIds);
   const context = contextHere(loadMaterials(call.terminal.env, loaded.file));
   const facts = await tankFactsOf(tank, loaded, call.terminal.env);
-  return { ok: true, question, bath, tank: facts, context };
+  const planned = bathAsPlanned(bath, tankId, loaded, call.terminal);
+  return { ok: true, question, bath: planned, tank: facts, context };
 }
 
 function refuse(call: Call, refused: Refused): number {

@@ -190,7 +190,8 @@ export function ledgerView(ground: LedgerGround, place: LedgerPlace): LedgerView
   const all = ground.reader.ledger.charge(place, book.simulated, null);
   const insoluble = figures.anodes === 'insoluble' && metal !== undefined;
   return {
-    ...place,
+    tankId: place.tankId,
+    bathId: place.bathId,
     tankName: tank?.name ?? null,
     bathName: bath?.name ?? null,
     current: tank?.bath === place.bathId,

@@ -298,8 +298,10 @@ export class LedgerPage extends LiveElement {
     const chosen = this.#symptoms.find(({ id }) => id === this.symptom) ?? null;
     return html`<p class="aside over"><a href=${addresses.ledger}>${say.back}</a></p>
       ${heading(view.bathName ?? view.bathId)} ${ledgerHead(view)}
-      <p role="status" class="told">${this.told}</p>
-      <p class="error" role="alert">${this.error}</p>
+      <div class="said">
+        <p role="status" class="told">${this.told}</p>
+        <p class="error" role="alert">${this.error}</p>
+      </div>
       <div class="split">
         <div>
           ${sections.additionsSection(view, presses, this.#figuresForm())}

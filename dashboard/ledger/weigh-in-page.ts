@@ -227,8 +227,10 @@ export class WeighInPage extends LiveElement {
       </p>
       ${heading(say.title(this.#pieceName))}
       <p class="aside">${say.explain}</p>
-      <p role="status" class="told">${this.told}</p>
-      <p class="error" role="alert">${this.error}</p>
+      <div class="said">
+        <p role="status" class="told">${this.told}</p>
+        <p class="error" role="alert">${this.error}</p>
+      </div>
       <div class="split">
         <form
           class="weigh-in"

@@ -16,12 +16,10 @@ function thicknessFact(label: string, micrometres: Ranged | null): unknown {
   return fact(label, value, range);
 }
 
-/** The true efficiency; by callipers only where nothing was weighed. */
-function efficiencyFact({ efficiency, calliperEfficiency }: Figures): unknown {
-  const shown = efficiency ?? calliperEfficiency;
-  if (shown === null) return nothing;
-  const note = efficiency === null ? `${percentRange(shown)}; ${say.weak}` : percentRange(shown);
-  return fact(say.efficiency, share(shown.value), note);
+/** By callipers alone, where nothing was weighed. */
+function efficiencyFact({ efficiency, calliperEfficiency: shown }: Figures): unknown {
+  if (efficiency !== null || shown === null) return nothing;
+  return fact(say.efficiency, share(shown.value), `${percentRange(shown)}; ${say.weak}`);
 }
 
 function massFact({ gainGrams, expectedGrams }: Figures): unknown {
@@ -46,8 +44,7 @@ export function weighInResult({ figures, why, plannedEfficiency }: WeighInView):
   const { value, uncertainty } = plannedEfficiency;
   return html`${lead(figures)}
     <dl class="facts weigh-facts">
-      ${efficiencyFact(figures)} ${thicknessFact(say.byMass, figures.massMicrometres)}
-      ${thicknessFact(say.byCallipers, figures.calliperMicrometres)}
+      ${efficiencyFact(figures)} ${thicknessFact(say.byCallipers, figures.calliperMicrometres)}
       ${thicknessFact(say.counted, figures.countedMicrometres)} ${massFact(figures)}
       ${
         figures.areaFactor === null

@@ -23,10 +23,7 @@ export const ledgerWords = {
   gone: 'The settings have no such tank any more.',
   notCurrent: 'Not in this tank today, by the settings.',
   runs: (count: number) => plural(count, 'run', 'runs'),
-  charge: 'Charge so far',
   nothingDue: 'Nothing is due.',
-  dueNow: 'Due now',
-  open: 'Open the ledger',
   sheetWins: 'The supplier’s sheet wins over every figure here.',
   back: 'All baths',
   additions: {
@@ -139,9 +136,6 @@ export const ledgerWords = {
     title: 'Something looks wrong',
     choose: 'What the deposit or the bath looks like',
     pick: 'Choose',
-    cause: 'Likely cause',
-    remedy: 'What to do',
-    from: 'Published in',
     enter: 'Note it in the ledger',
     advice: 'Likely causes, not a finding: the bath’s sheet and an analysis decide.',
   },
@@ -174,8 +168,6 @@ export const ledgerWords = {
     cancel: 'Leave it',
     saved: (what: string) => `${what}: entered.`,
     corrected: 'The correction is saved; the earlier entry is kept.',
-    number: (label: string, text: string) =>
-      `${label} is ${text === '' ? 'empty' : text}; it must be a number.`,
     time: (text: string) => `When is ${text}; it must be a date and a time.`,
   },
   record: {
@@ -187,7 +179,6 @@ export const ledgerWords = {
     correct: 'Correct',
     takeBack: 'Take back',
     bringBack: 'Bring back',
-    earlier: 'Earlier versions',
     tookBack: 'Taken back; it stays in the record.',
     broughtBack: 'Brought back.',
     empty: 'taken back',
@@ -202,7 +193,6 @@ export const weighInWords = {
   explain:
     'Mass before and after tells how much of the charge became metal; callipers tell how thick it grew.',
   toRun: 'The run',
-  toLedger: 'The bath’s ledger',
   balance: 'On the balance',
   balanceHelp: 'Rinse, dry until two weighings agree; the same hanger, or none, both times.',
   before: 'Mass before',
@@ -241,8 +231,6 @@ export const weighInWords = {
   lead: (efficiency: string, range: string, thickness: string, between: string) =>
     `True efficiency ${efficiency} (${range}). Mean thickness ${thickness} (${between}).`,
   efficiency: 'True efficiency',
-  expectedEfficiency: (text: string) => `planned with ${text}`,
-  byMass: 'Mean thickness by mass',
   byCallipers: 'Mean by callipers',
   counted: 'As the charge had it',
   gain: 'Gained',
@@ -280,7 +268,4 @@ export const weighInWords = {
   noBath: 'A mass before and after teaches the bath’s efficiency.',
   noPiece: 'Callipers at three places or more teach the piece’s area factor.',
   history: 'Earlier versions',
-  number: (label: string, text: string) =>
-    `${label} is ${text === '' ? 'empty' : text}; it must be a number.`,
-  missing: (label: string) => `${label} is empty; it must be a number above 0.`,
 } as const;
