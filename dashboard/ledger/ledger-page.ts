@@ -298,7 +298,7 @@ export class LedgerPage extends LiveElement {
     const chosen = this.#symptoms.find(({ id }) => id === this.symptom) ?? null;
     return html`<p class="aside over"><a href=${addresses.ledger}>${say.back}</a></p>
       ${heading(view.bathName ?? view.bathId)} ${ledgerHead(view)}
-      <div class="said">
+      <div class="ledger-said">
         <p role="status" class="told">${this.told}</p>
         <p class="error" role="alert">${this.error}</p>
       </div>

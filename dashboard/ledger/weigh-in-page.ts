@@ -227,7 +227,7 @@ export class WeighInPage extends LiveElement {
       </p>
       ${heading(say.title(this.#pieceName))}
       <p class="aside">${say.explain}</p>
-      <div class="said">
+      <div class="ledger-said">
         <p role="status" class="told">${this.told}</p>
         <p class="error" role="alert">${this.error}</p>
       </div>
