@@ -16,7 +16,7 @@ import { words } from './words.ts';
 
 const probeOf: Partial<Record<CheckId, ProbeKind>> = { continuity: 'continuity', drill: 'drill' };
 
-export class PlanChecks extends LiveElement {
+class PlanChecks extends LiveElement {
   static override properties = { tankId: {}, error: { state: true }, busy: { state: true } };
   declare tankId: string;
   declare error: string;
@@ -82,5 +82,12 @@ export class PlanChecks extends LiveElement {
       })}
       <p class="aside" role="status">${looking ? checkWords.looking(run.pieceName) : nothing}</p>
       <p class="error" role="alert">${this.error}</p>`;
+  }
+}
+
+/** Makes the element known; more than one page shows it. */
+export function definePlanChecks(): void {
+  if (customElements.get('plan-checks') === undefined) {
+    customElements.define('plan-checks', PlanChecks);
   }
 }

@@ -15,7 +15,7 @@ import { armingSection, whyNotArmed } from './plan-arming.ts';
 import { blankSection } from './plan-blank.ts';
 import { carriedBounds, type CarryOn } from './plan-carry.ts';
 import { compareSection } from './plan-compare.ts';
-import { PlanChecks } from './plan-checks.ts';
+import { definePlanChecks } from './plan-checks.ts';
 import { PlanDesk } from './plan-desk.ts';
 import { doubtSection } from './plan-doubt.ts';
 import { evennessSection } from './plan-evenness.ts';
@@ -291,6 +291,6 @@ export class PlanPage extends LiveElement {
   }
 }
 
+definePlanChecks();
 customElements.define('piece-builder', PieceBuilder);
-customElements.define('plan-checks', PlanChecks);
 customElements.define('plan-page', PlanPage);

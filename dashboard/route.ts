@@ -19,6 +19,7 @@ export type Route =
   | { readonly page: 'ledger'; readonly place: LedgerPlace | null }
   | { readonly page: 'weigh-in'; readonly runId: string }
   | { readonly page: 'report'; readonly runId: string }
+  | { readonly page: 'setup'; readonly part: string }
   | { readonly page: 'unknown' };
 
 export const addresses = {
@@ -34,6 +35,8 @@ export const addresses = {
   ledgerOf: (tankId: string, bathId: string) =>
     `/baths/${encodeURIComponent(tankId)}/${encodeURIComponent(bathId)}`,
   weighIn: (runId: string) => `/weigh-in/${encodeURIComponent(runId)}`,
+  setup: '/setup',
+  setupOf: (part: string) => `/setup/${part}`,
   replay: (runId: string) => `/log/${encodeURIComponent(runId)}`,
   compare: (runIds: readonly string[], axis = 'time') =>
     `/compare?runs=${runIds.join(',')}${axis === 'time' ? '' : `&axis=${axis}`}`,
@@ -62,11 +65,13 @@ export function routeOf(address: string): Route {
     if (first === 'run') return { page: 'run', tankId: second };
     if (first === 'log') return { page: 'replay', runId: second };
     if (first === 'report') return { page: 'report', runId: second };
+    if (first === 'setup') return { page: 'setup', part: second };
   } else if (third === undefined) {
     if (first === '') return { page: 'bench' };
     if (first === 'log') return { page: 'log' };
     if (first === 'compare') return { page: 'compare', query: url.search };
     if (first === 'alerts') return { page: 'alerts' };
+    if (first === 'setup') return { page: 'setup', part: 'start' };
     if (first === 'night') return { page: 'night' };
     if (first === 'plan') {
       const { searchParams: query } = url;

@@ -36,6 +36,7 @@ const pages: Readonly<Record<Page, () => Promise<unknown>>> = {
   ledger: () => import('./ledger/ledger-page.ts'),
   'weigh-in': () => import('./ledger/weigh-in-page.ts'),
   report: () => import('./log/report-page.ts'),
+  setup: () => import('./setup/setup-page.ts'),
 };
 
 function pageFor(route: Route): TemplateResult {
@@ -62,6 +63,8 @@ function pageFor(route: Route): TemplateResult {
       return html`<weigh-in-page .runId=${route.runId}></weigh-in-page>`;
     case 'report':
       return html`<report-page .runId=${route.runId}></report-page>`;
+    case 'setup':
+      return html`<setup-page .section=${route.part}></setup-page>`;
     case 'unknown':
       return html`<h1>${words.notFound}</h1>`;
   }
@@ -128,6 +131,7 @@ export class NightShell extends LiveElement {
         ${link('plan', addresses.plan, words.nav.plan)} ${link('log', addresses.log, words.nav.log)}
         ${link('ledger', addresses.ledger, words.nav.ledger)}
         ${link('alerts', addresses.alerts, words.nav.alerts)}
+        ${link('setup', addresses.setup, words.nav.setup)}
       </nav>
       <span class="studio">${connection.bench?.studio}</span>
     </header>`;

@@ -53,6 +53,7 @@ export const words = {
     log: 'Log',
     ledger: 'Baths',
     alerts: 'Alerts',
+    setup: 'Setup',
     skip: 'To the content',
   },
   look: { label: 'Light', system: 'as the system', dark: 'night', light: 'day' },

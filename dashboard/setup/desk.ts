@@ -1,0 +1,117 @@
+/** What the Setup page knows of the settings file, and how it changes it: one save at a time. */
+
+import type { Problem } from '../../daemon/piece/model.ts';
+import type { SettingsChange, SettingsFile } from '../../daemon/wire/settings.ts';
+import { ApiError, command, read, send } from '../api.ts';
+import { setupWords as say } from './words.ts';
+
+export type Path = readonly (string | number)[];
+
+interface Saved {
+  readonly file: string;
+  readonly copied: boolean;
+}
+
+/** A note of the log. */
+export interface Note {
+  readonly wallMs: number;
+  readonly message: string;
+}
+
+export class SetupDesk {
+  file: SettingsFile | null = null;
+  history: readonly Note[] = [];
+  /** What was done, and what was not. */
+  told = '';
+  error = '';
+  problems: readonly Problem[] = [];
+  /** Both sides of a save that came too late. */
+  conflict: readonly Problem[] = [];
+  busy = false;
+  readonly #changed: () => void;
+
+  constructor(changed: () => void) {
+    this.#changed = changed;
+  }
+
+  /** Reads the file anew; what was said before stays. */
+  async load(): Promise<void> {
+    await this.attempt(async () => {
+      this.file = await read<SettingsFile>('/api/settings/file');
+      this.history = await read<readonly Note[]>('/api/settings/history');
+    });
+  }
+
+  /** Does something that may be refused, and shows the refusal. True where it was done. */
+  async attempt(work: () => Promise<void>): Promise<boolean> {
+    this.busy = true;
+    this.error = '';
+    this.#changed();
+    try {
+      await work();
+      return true;
+    } catch (error) {
+      this.told = '';
+      this.error = error instanceof ApiError ? error.message : String(error);
+      this.problems = error instanceof ApiError ? error.problems : [];
+      return false;
+    } finally {
+      this.busy = false;
+      this.#changed();
+    }
+  }
+
+  say(told: string): void {
+    [this.told, this.error, this.problems, this.conflict] = [told, '', [], []];
+    this.#changed();
+  }
+
+  /** Writes the changes into the file. True where they were written. */
+  async save(changes: readonly SettingsChange[]): Promise<boolean> {
+    const { file } = this;
+    if (file === null) return false;
+    if (changes.length === 0) {
+      this.say(say.nothing);
+      return false;
+    }
+    this.say('');
+    const done = await this.attempt(async () => {
+      const saved = await send<Saved>('POST', '/api/settings/file', { hash: file.hash, changes });
+      this.told = saved.copied ? say.copied(saved.file) : say.saved(saved.file);
+    });
+    const stale = this.problems.length > 0 && this.error.includes('has changed since');
+    const { told, error, problems } = this;
+    await this.load();
+    [this.told, this.error, this.problems] = [told, error, problems];
+    if (stale) [this.conflict, this.problems, this.error] = [problems, [], say.conflict];
+    this.#changed();
+    return done;
+  }
+
+  async takeOver(): Promise<void> {
+    await this.attempt(async () => {
+      await command('/api/settings/take-over');
+      this.say(say.waiting.taking);
+    });
+  }
+
+  /** What the file has at a place; undefined where it has nothing. */
+  at(path: Path): unknown {
+    let value: unknown = this.file?.data;
+    for (const step of path) {
+      if (typeof value !== 'object' || value === null) return undefined;
+      value = Reflect.get(value, step);
+    }
+    return value;
+  }
+
+  list(path: Path): readonly unknown[] {
+    const value = this.at(path);
+    return Array.isArray(value) ? value : [];
+  }
+
+  text(path: Path): string {
+    const value = this.at(path);
+    return typeof value === 'string' || typeof value === 'number' ? String(value) : '';
+  }
+}

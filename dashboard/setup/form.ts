@@ -1,0 +1,161 @@
+/** A form over a table of the settings: typed texts, and the changes of the file that they mean. */
+
+import { html, nothing, type TemplateResult } from 'lit';
+import type { Problem } from '../../daemon/piece/model.ts';
+import type { SettingsChange } from '../../daemon/wire/settings.ts';
+import { fieldId } from '../element.ts';
+import { pretty } from '../format.ts';
+import { numberFrom } from '../piece/typed.ts';
+import type { Path, SetupDesk } from './desk.ts';
+
+export interface Field {
+  /** From the table of the form on. */
+  readonly path: Path;
+  readonly label: string;
+  readonly kind?: 'text' | 'number' | 'list' | 'secret' | 'boolean';
+  readonly unit?: string;
+  readonly help?: string;
+  /** Value and label of each; makes it a choice. */
+  readonly choices?: readonly (readonly [string, string])[];
+  readonly wide?: boolean;
+}
+
+function keyOf(path: Path): string {
+  return path.join('.');
+}
+
+function fieldName(path: Path): string {
+  return path
+    .map((step, index) =>
+      typeof step === 'number' ? `[${step}]` : `${index === 0 ? '' : '.'}${step}`,
+    )
+    .join('');
+}
+
+function shown(value: unknown): string {
+  if (Array.isArray(value)) return value.join(', ');
+  return ['string', 'number', 'boolean'].includes(typeof value) ? String(value) : '';
+}
+
+/** What a typed text is in the file; undefined where it is left out. */
+function meant({ kind }: Field, text: string): unknown {
+  const plain = text.trim();
+  if (kind === 'list')
+    return plain === '' ? [] : plain.split(/\s*,\s*/).filter((one) => one !== '');
+  if (plain === '') return undefined;
+  if (kind === 'secret') return { secret: text };
+  if (kind === 'boolean') return plain === 'true';
+  if (kind !== 'number') return plain;
+  const number = numberFrom(plain);
+  // What is no number goes as it is: the daemon names the bound.
+  return Number.isNaN(number) ? plain : number;
+}
+
+export class SettingsForm {
+  readonly desk: SetupDesk;
+  readonly base: Path;
+  readonly #typed = new Map<string, string>();
+  readonly #changed: () => void;
+
+  /** `base` is the table in the file; one that is not there yet is made by `entry`. */
+  constructor(desk: SetupDesk, base: Path, changed: () => void) {
+    [this.desk, this.base, this.#changed] = [desk, base, changed];
+  }
+
+  value({ path }: Field): string {
+    const typed = this.#typed.get(keyOf(path));
+    return typed ?? shown(this.desk.at([...this.base, ...path]));
+  }
+
+  set(path: Path, text: string): void {
+    this.#typed.set(keyOf(path), text);
+    this.#changed();
+  }
+
+  clear(): void {
+    this.#typed.clear();
+  }
+
+  /** What has to change in the file for the fields to hold what was typed. */
+  changes(fields: readonly Field[]): SettingsChange[] {
+    return fields.flatMap((field): SettingsChange[] => {
+      const typed = this.#typed.get(keyOf(field.path));
+      const path = [...this.base, ...field.path];
+      const present = this.desk.at(path);
+      if (typed === undefined || typed.trim() === shown(present)) return [];
+      const value = meant(field, typed);
+      if (value !== undefined) return [{ kind: 'set', path, value }];
+      // A secret that is left empty stays as it is.
+      return present === undefined || field.kind === 'secret' ? [] : [{ kind: 'remove', path }];
+    });
+  }
+
+  /** The table that the fields make, for one that is new. */
+  entry(fields: readonly Field[]): Record<string, unknown> {
+    const table: Record<string, unknown> = {};
+    for (const field of fields) {
+      const value = meant(field, this.value(field) || (field.choices?.[0]?.[0] ?? ''));
+      if (value === undefined || (Array.isArray(value) && value.length === 0)) continue;
+      let around = table;
+      for (const step of field.path.slice(0, -1)) {
+        around = (around[step] ??= {}) as Record<string, unknown>;
+      }
+      around[String(field.path.at(-1))] = value;
+    }
+    return table;
+  }
+}
+
+function problemsAt(problems: readonly Problem[], name: string, label: string): unknown {
+  const own = problems.filter(({ field }) => field === name || field.startsWith(`${name}[`));
+  return own.map(({ message, field }) => {
+    const text = message.startsWith(field) ? label + message.slice(field.length) : message;
+    return html`<span class="problem">${pretty(text)}</span>`;
+  });
+}
+
+/** One field with its label and what is wrong with it; `at` is where the daemon puts the form's table. */
+export function fieldRow(form: SettingsForm, field: Field, at: Path = form.base): TemplateResult {
+  const name = fieldName([...at, ...field.path]);
+  const id = fieldId(name);
+  const value = form.value(field);
+  const wrong = problemsAt(form.desk.problems, name, field.label);
+  const hears = (event: Event): void =>
+    form.set(field.path, (event.target as HTMLInputElement | HTMLSelectElement).value);
+  return html`<div class="field ${field.wide ? 'wide' : ''}">
+    <label for=${id}>${field.label}</label>
+    <span class="entry">
+      ${
+        field.choices
+          ? html`<select id=${id} aria-describedby="${id}-note" @change=${hears}>
+              ${field.choices.map(
+                ([option, label]) =>
+                  html`<option value=${option} .selected=${option === value}>${label}</option>`,
+              )}
+            </select>`
+          : html`<input
+              id=${id}
+              type=${field.kind === 'secret' ? 'password' : 'text'}
+              inputmode=${field.kind === 'number' ? 'decimal' : 'text'}
+              autocomplete=${field.kind === 'secret' ? 'new-password' : 'off'}
+              autocapitalize="off"
+              spellcheck="false"
+              .value=${value}
+              aria-invalid=${Array.isArray(wrong) && wrong.length > 0}
+              aria-describedby="${id}-note"
+              @input=${hears}
+            />`
+      }
+      ${field.unit ? html`<span class="unit">${field.unit}</span>` : nothing}
+    </span>
+    <span class="note" id="${id}-note">${wrong} ${field.help ?? nothing}</span>
+  </div>`;
+}
+
+export function fieldRows(
+  form: SettingsForm,
+  fields: readonly Field[],
+  at: Path = form.base,
+): TemplateResult {
+  return html`<div class="fields">${fields.map((field) => fieldRow(form, field, at))}</div>`;
+}

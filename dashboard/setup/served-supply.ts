@@ -1,0 +1,204 @@
+/** A supply in service: the checks into a resistor, its ammeter against a trusted one, and the mains. */
+
+import { html, nothing, type TemplateResult } from 'lit';
+import type { TankSnapshot } from '../../daemon/wire/bench.ts';
+import type { SettingsChange } from '../../daemon/wire/settings.ts';
+import { connection } from '../connection.ts';
+import { button } from '../element.ts';
+import { numberFrom } from '../piece/typed.ts';
+import { definePlanChecks } from '../plan-checks.ts';
+import type { Path } from './desk.ts';
+import { factorOf } from './found.ts';
+import { fieldRow, SettingsForm } from './form.ts';
+import type { Field } from './form.ts';
+import { SetupPart } from './part.ts';
+import { supplyWords as say } from './supply-words.ts';
+import { setupWords } from './words.ts';
+
+/** The bounds that the settings have for a factor. */
+const leastFactor = 0.8;
+const mostFactor = 1.25;
+/** Below this share of the most current, the last digit of a meter would be the correction. */
+const leastShare = 0.1;
+
+const mainsField: Field = {
+  path: ['afterMains'],
+  label: say.mains.which,
+  choices: [
+    ['unknown', say.mains.choices.unknown],
+    ['off', say.mains.choices.off],
+    ['on', say.mains.choices.on],
+  ],
+};
+
+export class ServedSupply extends SetupPart {
+  #tankId = '';
+  #meter = '';
+  #doubt = '1';
+  readonly #mains = new Map<number, SettingsForm>();
+
+  #tank(): TankSnapshot | null {
+    return connection.tank(this.#tankId) ?? connection.bench?.tanks[0] ?? null;
+  }
+
+  /** Where the tank stands in the settings, which may have changed since they were taken into use. */
+  #rectifier(tank: TankSnapshot): Path | null {
+    const tanks = this.desk.list(['tanks']);
+    const index = tanks.findIndex((_one, nth) => this.desk.text(['tanks', nth, 'id']) === tank.id);
+    return index < 0 ? null : ['tanks', index, 'rectifier'];
+  }
+
+  async #keep(path: Path, factor: number): Promise<void> {
+    const doubt = numberFrom(this.#doubt) / 100;
+    const changes: SettingsChange[] = [
+      { kind: 'set', path: [...path, 'ammeterFactor'], value: Number(factor.toFixed(4)) },
+      { kind: 'set', path: [...path, 'meterUncertainty'], value: Number(doubt.toPrecision(3)) },
+    ];
+    if (await this.desk.save(changes)) this.#meter = '';
+    this.changed();
+  }
+
+  #chooser(tank: TankSnapshot): TemplateResult {
+    const choose = (event: Event): void => {
+      this.#tankId = (event.target as HTMLSelectElement).value;
+      this.#meter = '';
+      this.changed();
+    };
+    return html`<div class="fields">
+      <div class="field">
+        <label for="served-tank">${say.circuit.which}</label>
+        <select id="served-tank" @change=${choose}>
+          ${connection.bench?.tanks.map(
+            ({ id, name }) =>
+              html`<option value=${id} .selected=${id === tank.id}>${name}</option>`,
+          )}
+        </select>
+      </div>
+    </div>`;
+  }
+
+  #entry(id: string, label: string, value: string, unit: string, hear: (text: string) => void) {
+    return html`<div class="field">
+      <label for=${id}>${label}</label>
+      <span class="entry">
+        <input
+          id=${id}
+          inputmode="decimal"
+          autocomplete="off"
+          .value=${value}
+          @input=${(event: Event) => {
+            hear((event.target as HTMLInputElement).value);
+            this.changed();
+          }}
+        />
+        <span class="unit">${unit}</span>
+      </span>
+    </div>`;
+  }
+
+  /** The factor that was typed, or why there is none. */
+  #judged(tank: TankSnapshot, path: Path): number | string {
+    const { reading } = tank;
+    if (reading === null || reading.amps <= 0 || tank.output !== 'on') return say.meter.none;
+    if (reading.amps < leastShare * tank.facts.maxAmps) return say.meter.small;
+    const typed = numberFrom(this.#meter);
+    if (!(typed > 0)) return '';
+    const present = this.desk.at([...path, 'ammeterFactor']);
+    const inUse = this.#isWaiting(tank) || typeof present !== 'number' ? 1 : present;
+    const factor = factorOf(typed, reading.amps, inUse);
+    return factor >= leastFactor && factor <= mostFactor ? factor : say.meter.far;
+  }
+
+  #isWaiting(tank: TankSnapshot): boolean {
+    const place = `tanks[${tank.id}].rectifier.ammeterFactor`;
+    return this.desk.file?.waiting.includes(place) ?? false;
+  }
+
+  #correction(tank: TankSnapshot, path: Path): TemplateResult {
+    const judged = this.#judged(tank, path);
+    const present = this.desk.at([...path, 'ammeterFactor']);
+    const shown =
+      tank.output === 'on' ? `${(tank.reading?.amps ?? 0).toFixed(3)} A` : say.meter.none;
+    const doubt = numberFrom(this.#doubt);
+    const bad = typeof judged === 'string' || !(doubt >= 0 && doubt <= 20) || this.#isWaiting(tank);
+    return html`<p class="aside">${say.meter.help}</p>
+      <p>${say.meter.now}: <span class="reading">${shown}</span></p>
+      <div class="fields">
+        ${this.#entry('meter-amps', say.meter.typed, this.#meter, 'A', (text) => (this.#meter = text))}
+        ${this.#entry('meter-doubt', say.meter.doubt, this.#doubt, '%', (text) => (this.#doubt = text))}
+      </div>
+      <p role="status">
+        ${typeof judged === 'number' ? say.meter.factor(judged.toFixed(4)) : judged}
+      </p>
+      ${typeof present === 'number' ? html`<p>${say.meter.has(present)}</p>` : nothing}
+      <p class="aside">${say.meter.effect}</p>
+      <p class="actions">
+        ${button(
+          say.meter.press,
+          () => {
+            if (typeof judged === 'number') void this.#keep(path, judged);
+          },
+          {
+            id: 'keep-factor',
+            reason: bad
+              ? typeof judged === 'string' && judged !== ''
+                ? judged
+                : say.meter.typed
+              : '',
+          },
+        )}
+        ${
+          typeof present === 'number'
+            ? button(
+                say.meter.clear,
+                () => void this.desk.save([{ kind: 'remove', path: [...path, 'ammeterFactor'] }]),
+                { id: 'clear-factor' },
+              )
+            : nothing
+        }
+      </p>`;
+  }
+
+  #mainsStep(path: Path): TemplateResult {
+    const index = Number(path[1]);
+    const form = this.#mains.get(index) ?? new SettingsForm(this.desk, path, this.changed);
+    this.#mains.set(index, form);
+    const value = form.value(mainsField);
+    const save = async (): Promise<void> => {
+      if (await this.desk.save(form.changes([mainsField]))) form.clear();
+    };
+    return html`<p class="aside">${say.mains.help}</p>
+      <div class="fields">${fieldRow(form, mainsField)}</div>
+      ${value === 'on' ? html`<p class="caution">${say.mains.on}</p>` : nothing}
+      ${value === 'off' ? html`<p>${say.mains.off}</p>` : nothing}
+      <p class="actions">${button(setupWords.save, () => void save(), { id: 'save-mains' })}</p>`;
+  }
+
+  override render(): TemplateResult {
+    const tank = this.#tank();
+    if (tank === null) return html`<p class="aside">${say.circuit.away}</p>`;
+    const path = this.#rectifier(tank);
+    return html`${this.#chooser(tank)}
+      <ol class="setup-steps" start="6">
+        <li>
+          <h3>6. ${say.steps.circuit}</h3>
+          <p class="aside">${say.circuit.help} ${say.circuit.why}</p>
+          <plan-checks .tankId=${tank.id}></plan-checks>
+        </li>
+        ${
+          path === null
+            ? nothing
+            : html`<li>
+                  <h3>7. ${say.steps.meter}</h3>
+                  ${this.#correction(tank, path)}
+                </li>
+                <li>
+                  <h3>8. ${say.steps.mains}</h3>
+                  ${this.#mainsStep(path)}
+                </li>`
+        }
+      </ol>`;
+  }
+}
+
+definePlanChecks();

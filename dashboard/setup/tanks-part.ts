@@ -1,0 +1,92 @@
+/** Setup of the tanks: limits, bath and sizes of each, and taking one out. */
+
+import { html, nothing, type TemplateResult } from 'lit';
+import { connection } from '../connection.ts';
+import { button } from '../element.ts';
+import { addresses } from '../route.ts';
+import { fieldRows, SettingsForm } from './form.ts';
+import type { Field } from './form.ts';
+import { SetupPart } from './part.ts';
+import { finerFields, hurryField, limitFields, tankFields } from './tank-fields.ts';
+import { setupWords } from './words.ts';
+
+const say = setupWords.tanks;
+
+export class TanksPart extends SetupPart {
+  readonly #forms: SettingsForm[] = [];
+  /** The tank whose taking out was pressed once. */
+  #sure = -1;
+
+  #form(index: number): SettingsForm {
+    return (this.#forms[index] ??= new SettingsForm(this.desk, ['tanks', index], this.changed));
+  }
+
+  #fields(index: number): readonly Field[] {
+    const simulated = this.#isSimulated(index);
+    const baths = connection.bench?.baths ?? [];
+    return [
+      ...tankFields(baths),
+      ...limitFields,
+      ...finerFields,
+      ...(simulated ? [hurryField] : []),
+    ];
+  }
+
+  #isSimulated(index: number): boolean {
+    return this.desk.at(['tanks', index, 'rectifier', 'link', 'kind']) === 'in-process';
+  }
+
+  async #save(index: number): Promise<void> {
+    const form = this.#form(index);
+    if (await this.desk.save(form.changes(this.#fields(index)))) form.clear();
+  }
+
+  async #remove(index: number): Promise<void> {
+    if (this.#sure !== index) {
+      this.#sure = index;
+      this.changed();
+      return;
+    }
+    this.#sure = -1;
+    if (!(await this.desk.save([{ kind: 'remove', path: ['tanks', index] }]))) return;
+    this.#forms.length = 0;
+    this.desk.say(say.removed);
+  }
+
+  #supply(index: number): string {
+    const at = (key: string): string => this.desk.text(['tanks', index, 'rectifier', 'link', key]);
+    if (this.#isSimulated(index)) return say.simulated;
+    const dialect = this.desk.text(['tanks', index, 'rectifier', 'dialect']);
+    return `${at('path') || `${at('host')}:${at('port')}`}, ${dialect}`;
+  }
+
+  #tank(index: number, count: number): TemplateResult {
+    const form = this.#form(index);
+    const id = this.desk.text(['tanks', index, 'id']);
+    return html`<section class="setup-block" aria-labelledby="tank-${id}">
+      <h2 id="tank-${id}">${this.desk.text(['tanks', index, 'name'])}</h2>
+      <p class="aside break">${say.supply}: ${this.#supply(index)}</p>
+      ${fieldRows(form, this.#fields(index))}
+      <p class="actions">
+        ${button(setupWords.save, () => void this.#save(index), { id: `save-${id}`, strong: true })}
+        ${button(this.#sure === index ? say.sure : say.remove, () => void this.#remove(index), {
+          id: `remove-${id}`,
+          reason: count === 1 ? say.only : '',
+        })}
+      </p>
+    </section>`;
+  }
+
+  override render(): TemplateResult {
+    const tanks = this.desk.list(['tanks']);
+    return html`<p>${say.intro}</p>
+      ${tanks.map((_tank, index) => this.#tank(index, tanks.length))}
+      <p>
+        ${say.add}
+        <a class="press-link" href=${addresses.setupOf('supply')}>${say.toSupply}</a>
+      </p>
+      ${nothing}`;
+  }
+}
+
+customElements.define('tanks-part', TanksPart);

@@ -1,0 +1,48 @@
+/** Setup of the units in which figures are shown, with what they make of an example. */
+
+import { html, type TemplateResult } from 'lit';
+import { nearestGauge } from '../../daemon/piece/gauges.ts';
+import { button } from '../element.ts';
+import { densityText } from '../units.ts';
+import { fieldRows, SettingsForm } from './form.ts';
+import type { Field } from './form.ts';
+import { SetupPart } from './part.ts';
+import { setupWords } from './words.ts';
+
+const say = setupWords.units;
+
+const fields: readonly Field[] = [
+  { path: ['density'], label: say.density, choices: Object.entries(say.densities) },
+  { path: ['length'], label: say.length, choices: Object.entries(say.lengths) },
+  { path: ['wire'], label: say.wire, choices: Object.entries(say.wires) },
+];
+
+function example(density: string, length: string, wire: string): string {
+  const size = length === 'in' ? `${(12.7 / 25.4).toFixed(3)} in` : '12.7 mm';
+  const near = wire === 'awg' || wire === 'swg' ? nearestGauge(wire, 0.8) : null;
+  const gauge = near === null || wire === 'mm' ? '0.80 mm' : near.words;
+  return `${densityText(1.5, density)}, ${size}, ${gauge}`;
+}
+
+export class UnitsPart extends SetupPart {
+  #form: SettingsForm | null = null;
+
+  async #save(form: SettingsForm): Promise<void> {
+    if (await this.desk.save(form.changes(fields))) form.clear();
+  }
+
+  override render(): TemplateResult {
+    const form = (this.#form ??= new SettingsForm(this.desk, ['units'], this.changed));
+    const [density = '', length = '', wire = ''] = fields.map((field) => form.value(field));
+    return html`<p>${say.intro}</p>
+      <section class="setup-block">
+        ${fieldRows(form, fields)}
+        <p class="aside">${say.example}: ${example(density, length, wire)}</p>
+        <p class="actions">
+          ${button(setupWords.save, () => void this.#save(form), { id: 'save-units', strong: true })}
+        </p>
+      </section>`;
+  }
+}
+
+customElements.define('units-part', UnitsPart);
