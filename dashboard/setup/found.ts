@@ -54,7 +54,6 @@ export class FoundSupply {
   amps = '';
   volts = '';
   steps: readonly SetStep[] = [];
-  saved = false;
 
   get link(): SupplyLink | null {
     return linkFrom(this.place === 'other' ? this.other : this.place, this.baud);
@@ -92,7 +91,6 @@ export class FoundSupply {
       fit !== null && fit.outputOn !== true,
       this.maxAmps > 0 && this.maxVolts > 0,
       this.isSet,
-      this.saved,
     ];
     const open = reached.indexOf(false);
     return open < 0 ? reached.length : open;
@@ -100,6 +98,6 @@ export class FoundSupply {
 
   /** Another place is another supply. */
   moved(): void {
-    [this.tried, this.steps, this.chosen, this.saved] = [[], [], '', false];
+    [this.tried, this.steps, this.chosen] = [[], [], ''];
   }
 }

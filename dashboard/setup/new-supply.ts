@@ -27,7 +27,9 @@ const order: readonly StepName[] = ['port', 'ask', 'limits', 'set', 'tank'];
 const usual = { hours: '14' } as const;
 
 export class NewSupply extends SetupPart {
-  readonly #found = new FoundSupply();
+  #found = new FoundSupply();
+  /** The tank that was saved last. */
+  #saved = '';
   #ports: readonly Port[] | null = null;
   #form: SettingsForm | null = null;
   #dropSimulated = false;
@@ -89,10 +91,14 @@ export class NewSupply extends SetupPart {
       },
     };
     const gone = this.#dropSimulated ? this.#simulated() : [];
-    this.#found.saved = await this.desk.save([
+    const saved = await this.desk.save([
       { kind: 'add', path: ['tanks'], value },
       ...gone.map((index): SettingsChange => ({ kind: 'remove', path: ['tanks', index] })),
     ]);
+    if (saved) {
+      this.#saved = form.value({ path: ['name'], label: '' });
+      [this.#found, this.#form] = [new FoundSupply(), null];
+    }
     this.changed();
   }
 
@@ -253,7 +259,7 @@ export class NewSupply extends SetupPart {
         ${button(say.tank.press, () => void this.#save(form, fields), {
           id: 'save-tank',
           strong: true,
-          reason: this.#found.saved ? say.tank.next : '',
+          reason: this.desk.busy ? '…' : '',
         })}
       </p>`;
   }
@@ -281,6 +287,14 @@ export class NewSupply extends SetupPart {
   }
 
   override render(): TemplateResult {
+    if (this.#saved !== '') {
+      const again = (): void => {
+        this.#saved = '';
+        this.changed();
+      };
+      return html`<p role="status">${say.tank.next(this.#saved)}</p>
+        <p class="actions">${button(say.tank.another, again, { id: 'another-supply' })}</p>`;
+    }
     return html`<ol class="setup-steps">
       ${order.map((name, index) => this.#step(name, index))}
     </ol>`;

@@ -25,14 +25,14 @@ export class OverviewPart extends SetupPart {
     const channels = this.desk
       .list(['alerts', 'channels'])
       .map((_one, index) => this.desk.text(['alerts', 'channels', index, 'name']));
-    const listen = this.desk.list(['web', 'listen']).length;
+    const listen = this.desk.list(['web', 'listen']).map(String);
     const unit = this.desk.text(['units', 'density']) as keyof typeof say.units.densities;
     return [
       ['supply', say.tanks.toSupply],
       ['tanks', tanks.join(', ')],
       ['baths', say.baths.toTanks],
       ['alerts', channels.length === 0 ? say.alerts.none : channels.join(', ')],
-      ['access', listen === 0 ? say.access.listenHelp.replace(/^.*Empty: /, '') : String(listen)],
+      ['access', listen.length === 0 ? say.access.hereOnly : say.access.served(listen.join(', '))],
       ['units', say.units.densities[unit] ?? say.units.densities['A/dm2']],
     ];
   }
@@ -68,15 +68,18 @@ export class OverviewPart extends SetupPart {
       </section>
       <section class="setup-block">
         <h2>${say.history}</h2>
-        ${history.length === 0 ? html`<p class="aside">${say.noHistory}</p>` : nothing}
-        <ul class="setup-notes">
-          ${history.map(
-            ({ wallMs, message }) =>
-              html`<li class="break">
-                ${message} <span class="aside">${day(wallMs)}, ${clock(wallMs)}</span>
-              </li>`,
-          )}
-        </ul>
+        ${
+          history.length === 0
+            ? html`<p class="aside">${say.noHistory}</p>`
+            : html`<ul class="setup-notes">
+                ${history.map(
+                  ({ wallMs, message }) =>
+                    html`<li class="break">
+                      ${message} <span class="aside">${day(wallMs)}, ${clock(wallMs)}</span>
+                    </li>`,
+                )}
+              </ul>`
+        }
       </section>`;
   }
 }

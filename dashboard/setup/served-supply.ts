@@ -38,7 +38,9 @@ export class ServedSupply extends SetupPart {
   readonly #mains = new Map<number, SettingsForm>();
 
   #tank(): TankSnapshot | null {
-    return connection.tank(this.#tankId) ?? connection.bench?.tanks[0] ?? null;
+    const tanks = connection.bench?.tanks ?? [];
+    // A simulated one has nothing to be brought up.
+    return connection.tank(this.#tankId) ?? tanks.find((one) => !one.simulated) ?? tanks[0] ?? null;
   }
 
   /** Where the tank stands in the settings, which may have changed since they were taken into use. */

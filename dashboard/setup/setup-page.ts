@@ -44,7 +44,13 @@ export class SetupPage extends LiveElement {
     if (!access.may('control')) return;
     void this.#desk.load();
     // After a new start, and after whatever else changed the bench, the file may be another one.
-    this.#stopListening = connection.listen({ bench: () => void this.#desk.load() });
+    this.#stopListening = connection.listen({ bench: () => void this.#cameBack() });
+  }
+
+  async #cameBack(): Promise<void> {
+    await this.#desk.load();
+    if (this.#desk.told !== say.waiting.taking || !this.#desk.file) return;
+    if (this.#desk.file.waiting.length === 0) this.#desk.say(say.waiting.taken);
   }
 
   override disconnectedCallback(): void {
@@ -149,7 +155,9 @@ export class SetupPage extends LiveElement {
       return html`${heading(say.title)}
         <p>${say.mayNot} ${access.whyNot('control')}</p>`;
     }
-    return html`${heading(title)} ${this.#navigation()} ${this.#waiting()} ${this.#answers()}
+    const over = title === say.title ? nothing : html`<p class="aside over">${say.title}</p>`;
+    return html`${over} ${heading(title)} ${this.#navigation()} ${this.#waiting()}
+    ${this.#answers()}
     ${this.#desk.file === null ? html`<p class="aside">${say.reading}</p>` : this.#part()}`;
   }
 }

@@ -57,7 +57,9 @@ export const supplyWords = {
     help: 'Saved as a tank of its own in your settings.',
     press: 'Save the tank',
     simulated: 'Take the simulated tank out',
-    next: 'Now use the settings (above), then go on with it under “A supply in service”.',
+    next: (name: string) =>
+      `${name} is saved. Use the settings now (above), then go on with it under “A supply in service”.`,
+    another: 'Bring another supply up',
   },
   circuit: {
     which: 'Which tank',

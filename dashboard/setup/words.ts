@@ -38,6 +38,7 @@ export const setupWords = {
     why: 'The bench goes on with the settings it started on. A run keeps them to its end.',
     take: 'Use them now',
     taking: 'Nightbath starts anew. The page comes back by itself.',
+    taken: 'The new settings are in use.',
     running: (tanks: string) => `A run is on: ${tanks}. Wait until it has ended.`,
   },
   tanks: {
@@ -140,6 +141,8 @@ export const setupWords = {
     take: 'Take it away',
     done: 'In force now. Who signed in with the old one is signed out.',
     listen: 'Addresses of this machine to serve at',
+    hereOnly: 'Served on this machine only',
+    served: (places: string) => `Served at ${places} too`,
     listenHelp: 'With commas between, such as 192.168.1.20. Empty: this machine only.',
     hostNames: 'Names under which browsers ask for it',
     hostNamesHelp: 'Such as bench.home.arpa.',

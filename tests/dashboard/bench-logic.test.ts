@@ -14,6 +14,8 @@ describe('addresses', () => {
     expect(routeOf(addresses.bench)).toEqual({ page: 'bench' });
     expect(routeOf(addresses.log)).toEqual({ page: 'log' });
     expect(routeOf(addresses.alerts)).toEqual({ page: 'alerts' });
+    expect(routeOf(addresses.setup)).toEqual({ page: 'setup', part: 'start' });
+    expect(routeOf(addresses.setupOf('tanks'))).toEqual({ page: 'setup', part: 'tanks' });
     expect(routeOf(addresses.run('a b'))).toEqual({ page: 'run', tankId: 'a b' });
     expect(routeOf(addresses.replay('2026-11'))).toEqual({ page: 'replay', runId: '2026-11' });
     expect(routeOf(addresses.planOn('one'))).toEqual({

@@ -41,8 +41,7 @@ export function differences(before: unknown, after: unknown, field = ''): readon
 
 function shown(value: unknown): string {
   if (value === null || value === undefined) return 'nothing';
-  if (typeof value === 'object') return Array.isArray(value) ? `a list of ${value.length}` : 'set';
-  return typeof value === 'string' ? `"${value}"` : `${value as number | boolean}`;
+  return JSON.stringify(value) ?? 'nothing';
 }
 
 const longestNote = 190;
@@ -50,9 +49,10 @@ const longestNote = 190;
 /** One line for the log; what may be secret is not repeated in it. */
 export function noteOf({ field, before, after }: Difference, by: string): string {
   const hidden = field.startsWith('alerts');
-  const what = hidden
-    ? `${field} ${after === null ? 'taken out' : 'changed'}`
-    : `${field} from ${shown(before)} to ${shown(after)}`;
+  const whole = [before, after].some((value) => typeof value === 'object' && value !== null);
+  const gone = after === null ? 'taken out' : before === null ? 'added' : 'changed';
+  const what =
+    hidden || whole ? `${field} ${gone}` : `${field} from ${shown(before)} to ${shown(after)}`;
   const text = `Settings: ${what}, by ${by}.`.replaceAll(/[\p{C}\p{Zl}\p{Zp}]/gu, ' ');
   return text.length <= longestNote ? text : `${text.slice(0, longestNote - 1)}…`;
 }

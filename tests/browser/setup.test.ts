@@ -1,0 +1,153 @@
+/** The Setup page in a real browser: a supply from its port to its drill, every part, conflicts, and the phone. */
+
+import { appendFileSync, readFileSync } from 'node:fs';
+import { join } from 'node:path';
+import type { Browser } from 'playwright-core';
+import { afterAll, afterEach, beforeAll, expect, it } from 'vitest';
+import { runSimulatedRectifier } from '../../drivers/simulated/rectifier.ts';
+import { WebAddress } from '../alerts/servers.ts';
+import { expectSound, HurriedBench, launch, Visitor } from './harness.ts';
+
+let browser: Browser;
+let visitor: Visitor | null = null;
+let bench: HurriedBench | null = null;
+const ends: (() => Promise<void>)[] = [];
+
+beforeAll(async () => {
+  browser = await launch();
+});
+afterAll(() => browser.close());
+afterEach(async () => {
+  await visitor?.close();
+  await bench?.clear();
+  for (const end of ends.splice(0)) await end();
+});
+
+async function opened(width: number) {
+  bench = new HurriedBench(240);
+  await bench.start();
+  visitor = await Visitor.open(browser, { width, look: 'dark' });
+  return { bench, visitor, page: visitor.page };
+}
+
+it('brings a supply up from its port to its limits drill, and makes a tank of it', async () => {
+  const supply = await runSimulatedRectifier({
+    personality: 'scpi-subsystem',
+    line: { kind: 'tcp', port: 0 },
+    notice: () => {},
+  });
+  ends.push(() => supply.close());
+  const { bench: on, page, visitor: guest } = await opened(1280);
+  await page.goto(`${on.url}/`);
+  await page.getByRole('link', { name: 'Setup', exact: true }).click();
+  await page.getByRole('navigation', { name: 'Parts of the setup' }).getByText('Supply').click();
+  await page.getByLabel('Another place').check();
+  const place = page.getByLabel('Device path, or tcp://address:port');
+  await place.fill('tcp://127.0.0.1');
+  await page.getByText('Type a full device path').waitFor();
+  await place.fill(`tcp://127.0.0.1:${supply.port}`);
+  await page.getByRole('button', { name: 'Ask who it is' }).click();
+  await page.getByText('answers as NIGHTBATH,SIM-30-5').waitFor({ timeout: 60_000 });
+  const amps = page.getByLabel('The most current ever');
+  await amps.fill('9');
+  await page.getByLabel('The highest voltage ever').fill('5');
+  await page.getByText('has to be above 0 and at most 5 A').waitFor();
+  await amps.fill('2');
+  await page.getByRole('button', { name: 'Set and read back' }).click();
+  await page.getByText('OFF was sent and read back').waitFor({ timeout: 30_000 });
+  // Up to here nothing was switched, and no set-point went above the limits.
+  expect(supply.instrument.truth(0)).toMatchObject({ onsReceived: 0, outputOn: false });
+  await expectSound(guest, 'setup-supply');
+  await page.getByLabel('Short name').fill('shelf');
+  await page.getByLabel('Name', { exact: true }).fill('Shelf tank');
+  await page.getByLabel('Bath in it').fill('a bucket');
+  await page.getByLabel('Anode surface').fill('8');
+  await page.getByRole('button', { name: 'Save the tank' }).click();
+  await page.getByText(/Bath in it is "a bucket"; it must be a number/).waitFor();
+  await page.getByLabel('Bath in it').fill('12');
+  await page.getByRole('button', { name: 'Save the tank' }).click();
+  await page.getByText('Shelf tank is saved.').waitFor();
+  await page.getByText('One change waits.').waitFor();
+  await page.getByRole('button', { name: 'Use them now' }).click();
+  await page.getByText('The new settings are in use.').waitFor({ timeout: 60_000 });
+  // While the bench started anew the page had nobody to talk to.
+  guest.complaints.splice(0);
+  await page.getByLabel('Which tank').selectOption('shelf');
+  await page.getByRole('button', { name: 'Run the continuity check' }).click();
+  await page.getByRole('button', { name: 'Run the limits drill' }).waitFor({ timeout: 60_000 });
+  await page.getByText('The circuit is closed').first().waitFor({ timeout: 60_000 });
+  await page.getByRole('button', { name: 'Run the limits drill' }).click();
+  await page
+    .locator('[data-check="drill"]')
+    .getByText('Well')
+    .waitFor({ state: 'attached', timeout: 60_000 });
+  expect(supply.instrument.truth(0).outputOn).toBe(false);
+  await page.getByLabel('Its output is then').selectOption('on');
+  await page.getByText('Put a contactor before it').waitFor();
+  await page.getByRole('button', { name: 'Save', exact: true }).click();
+  await page.getByText('One change waits.').waitFor();
+  await expectSound(guest, 'setup-served');
+  await page.getByRole('navigation', { name: 'Parts of the setup' }).getByText('Overview').click();
+  await page.getByText('Settings: tanks[shelf] added, by the page.').waitFor();
+  expect(guest.complaints).toEqual([]);
+});
+
+it('is sound on a phone, says what is wrong, and shows both sides of a conflict', async () => {
+  const address = await WebAddress.open();
+  const { bench: on, page, visitor: guest } = await opened(390);
+  const file = join(on.stateFolder, '..', 'bench.toml');
+  const text = () => readFileSync(file, 'utf8');
+  const before = text();
+  for (const part of ['', '/baths', '/access']) {
+    await page.goto(`${on.url}/setup${part}`);
+    await page.getByRole('navigation', { name: 'Parts of the setup' }).waitFor();
+    await page.getByText('The settings are being read.').waitFor({ state: 'detached' });
+    await expectSound(guest, `setup${part.replace('/', '-')}`);
+  }
+  await page.goto(`${on.url}/setup/tanks`);
+  const amps = page.getByLabel('Most current');
+  await amps.fill('900');
+  await page.getByRole('button', { name: 'Save', exact: true }).click();
+  await page.getByText(/Most current is 900; it must be a number from 0.001 to 500/).waitFor();
+  expect(text()).toBe(before);
+  await expectSound(guest, 'setup-tanks');
+  appendFileSync(file, '# a word by hand\n');
+  await amps.fill('2.5');
+  await page.getByRole('button', { name: 'Save', exact: true }).click();
+  await page.getByText('tanks[0].maxAmps: yours is 2.5, the file now has 3.').waitFor();
+  // What was typed is still there; now the page knows the file as it is.
+  await page.getByRole('button', { name: 'Save', exact: true }).click();
+  await page.getByText('One change waits.').waitFor();
+  expect(text()).toBe(`${before.replace('maxAmps = 3.0', 'maxAmps = 2.5')}# a word by hand\n`);
+
+  await page.goto(`${on.url}/setup/alerts`);
+  await page.getByLabel('Name', { exact: true }).fill('phone');
+  await page.getByLabel('Address to post to').fill(`${address.url}?token=quiet-one`);
+  await page.getByRole('button', { name: 'Add a channel' }).click();
+  await page.getByRole('heading', { name: 'phone' }).waitFor();
+  expect(text()).not.toContain('quiet-one');
+  await page.getByRole('button', { name: 'Use them now' }).click();
+  await page.getByText('The new settings are in use.').waitFor({ timeout: 60_000 });
+  await page.getByRole('button', { name: 'Send a test' }).click();
+  await page.getByText('Sent on "phone".').waitFor();
+  const code = /code (\d{4})/.exec(address.posted[0]?.body ?? '')?.[1] ?? '';
+  await page.getByLabel('A test has arrived: its code').fill(code);
+  await page.getByRole('button', { name: 'It has arrived' }).click();
+  await page
+    .getByText(/confirmed|arrived/i)
+    .first()
+    .waitFor();
+  expect(await page.content()).not.toContain('quiet-one');
+  await expectSound(guest, 'setup-alerts');
+
+  await page.goto(`${on.url}/setup/units`);
+  await page.getByLabel('Current density').selectOption('A/ft2');
+  await page.getByText('For example: 13.9 A/ft²').waitFor();
+  await page.getByRole('button', { name: 'Save', exact: true }).click();
+  await page.getByText(/^Saved in /).waitFor();
+  await expectSound(guest, 'setup-units');
+  await page.goto(`${on.url}/setup/baths`);
+  await page.getByText('4.65 to 18.6 A/ft²').first().waitFor();
+  const refused = /status of (?:409|422)|ERR_CONNECTION_REFUSED|WebSocket connection/;
+  expect(guest.complaints.filter((line) => !refused.test(line))).toEqual([]);
+});

@@ -1,0 +1,163 @@
+/** What the Setup page reads from typed texts: places of supplies, limits, a meter, and changes of the file. */
+
+import { describe, expect, it } from 'vitest';
+import {
+  FoundSupply,
+  factorOf,
+  limitFrom,
+  linkEntry,
+  linkFrom,
+} from '../../dashboard/setup/found.ts';
+import { SettingsForm } from '../../dashboard/setup/form.ts';
+import type { Field } from '../../dashboard/setup/form.ts';
+import { SetupDesk } from '../../dashboard/setup/desk.ts';
+import { densityRange, densityText } from '../../dashboard/units.ts';
+
+describe('the place of a supply', () => {
+  it.each([
+    [
+      '/dev/serial/by-id/usb-x-if00',
+      '',
+      { kind: 'serial', path: '/dev/serial/by-id/usb-x-if00', baudRate: null },
+    ],
+    ['COM3', '9600', { kind: 'serial', path: 'COM3', baudRate: 9600 }],
+    [' tcp://192.0.2.10:5025 ', '', { kind: 'tcp', host: '192.0.2.10', port: 5025 }],
+    ['tcp://[fd00::2]:5025', '', { kind: 'tcp', host: 'fd00::2', port: 5025 }],
+  ])('%s at %j is read', (place, baud, link) => {
+    expect(linkFrom(place, baud)).toEqual(link);
+  });
+
+  it.each([
+    ['ttyUSB0', ''],
+    ['tcp://192.0.2.10', ''],
+    ['tcp://192.0.2.10:70000', ''],
+    ['/dev/ttyUSB0', '12'],
+    ['/dev/ttyUSB0', 'fast'],
+    ['', ''],
+  ])('%j at %j is none', (place, baud) => {
+    expect(linkFrom(place, baud)).toBeNull();
+  });
+
+  it('leaves a rate to the dialect where none was typed', () => {
+    const link = linkFrom('/dev/ttyUSB0', '');
+    expect(link === null ? null : linkEntry(link)).toEqual({
+      kind: 'serial',
+      path: '/dev/ttyUSB0',
+    });
+  });
+});
+
+describe('limits and the ammeter', () => {
+  it('are above 0 and within what the supply gives', () => {
+    expect([limitFrom('2,5', 5), limitFrom('5', 5)]).toEqual([2.5, 5]);
+    expect([limitFrom('0', 5), limitFrom('5.1', 5), limitFrom('', 5)]).toEqual([NaN, NaN, NaN]);
+  });
+
+  it('a second correction is made upon the first', () => {
+    expect(factorOf(1.03, 1, 1)).toBeCloseTo(1.03, 12);
+    // Shown 1.03 A by a factor of 1.03: the supply itself shows 1.00 A, the meter 1.02 A.
+    expect(factorOf(1.02, 1.03, 1.03)).toBeCloseTo(1.02, 12);
+  });
+
+  it('one step after the other is reached, and another place begins anew', () => {
+    const found = new FoundSupply();
+    expect(found.done).toBe(0);
+    found.place = '/dev/ttyUSB0';
+    expect(found.done).toBe(1);
+    const fit = {
+      fits: true as const,
+      dialect: 'd',
+      identity: 'x',
+      expectIdentity: 'x',
+      maxVolts: 100,
+      maxAmps: 5,
+      lacks: '',
+      outputOn: false,
+      standingErrors: [],
+    };
+    found.tried = [{ fits: false, dialect: 'e', why: 'no' }, fit];
+    expect(found.done).toBe(2);
+    // Nothing is set on an output that is on.
+    found.tried = [{ ...fit, outputOn: true }];
+    expect(found.done).toBe(1);
+    found.tried = [fit];
+    [found.amps, found.volts] = ['2', '61'];
+    // 60 V is the end of what is driven, whatever the supply gives.
+    expect(found.done).toBe(2);
+    found.volts = '5';
+    expect(found.done).toBe(3);
+    found.steps = [
+      { id: 'set-points', state: 'ok', found: '' },
+      { id: 'output', state: 'failed', found: '' },
+    ];
+    expect(found.done).toBe(3);
+    found.steps = [{ id: 'set-points', state: 'ok', found: '' }];
+    expect(found.done).toBe(4);
+    found.moved();
+    expect(found.done).toBe(1);
+  });
+});
+
+describe('a form over the file', () => {
+  const fields: readonly Field[] = [
+    { path: ['name'], label: 'Name' },
+    { path: ['maxAmps'], label: 'Amps', kind: 'number' },
+    { path: ['pollHz'], label: 'Looks', kind: 'number' },
+    { path: ['to'], label: 'To', kind: 'list' },
+    { path: ['password'], label: 'Password', kind: 'secret' },
+    { path: ['rectifier', 'meterUncertainty'], label: 'Doubt', kind: 'number' },
+  ];
+
+  function form() {
+    const desk = new SetupDesk(() => undefined);
+    const data = {
+      tanks: [
+        { name: 'One', maxAmps: 3, pollHz: 4, to: ['a', 'b'], password: { set: true, in: 'file' } },
+      ],
+    };
+    desk.file = { data } as unknown as SetupDesk['file'];
+    return new SettingsForm(desk, ['tanks', 0], () => undefined);
+  }
+
+  it('changes what was typed anew and nothing else', () => {
+    const one = form();
+    expect(one.changes(fields)).toEqual([]);
+    one.set(['name'], 'One');
+    one.set(['maxAmps'], '2,5');
+    one.set(['pollHz'], '');
+    one.set(['to'], 'a, c');
+    one.set(['password'], '');
+    one.set(['rectifier', 'meterUncertainty'], '0.02');
+    const at = (...path: (string | number)[]) => ['tanks', 0, ...path];
+    expect(one.changes(fields)).toEqual([
+      { kind: 'set', path: at('maxAmps'), value: 2.5 },
+      { kind: 'remove', path: at('pollHz') },
+      { kind: 'set', path: at('to'), value: ['a', 'c'] },
+      { kind: 'set', path: at('rectifier', 'meterUncertainty'), value: 0.02 },
+    ]);
+    one.set(['password'], 'new one');
+    expect(one.changes(fields).at(-2)).toEqual({
+      kind: 'set',
+      path: at('password'),
+      value: { secret: 'new one' },
+    });
+  });
+
+  it('leaves what is no number to the daemon, which names the bound', () => {
+    const one = form();
+    one.set(['maxAmps'], 'three');
+    expect(one.changes(fields)).toEqual([
+      { kind: 'set', path: ['tanks', 0, 'maxAmps'], value: 'three' },
+    ]);
+  });
+});
+
+describe('densities', () => {
+  it('are shown in the unit of the settings', () => {
+    // 1 ft = 3.048 dm and 1 in = 0.254 dm (ISO 80000-3: 1 in = 25.4 mm).
+    expect(densityText(1.5)).toBe('1.50 A/dm²');
+    expect(densityText(1.5, 'A/ft2')).toBe('13.9 A/ft²');
+    expect(densityText(1.5, 'A/in2')).toBe('0.097 A/in²');
+    expect(densityRange(0.5, 2, 'A/ft2')).toBe('4.65 to 18.6 A/ft²');
+  });
+});
