@@ -53,14 +53,16 @@ export function askedView(
         reason: trying === '' ? '' : say.trying(trying),
       })}
     </p>
-    <ul class="setup-found" role="status">
-      ${tried.map(
-        (one) =>
-          html`<li>
-            <code>${one.dialect}</code>: ${one.fits ? say.answers(one.identity) : one.why}
-          </li>`,
-      )}
-    </ul>
+    <div role="status">
+      <ul class="setup-found">
+        ${tried.map(
+          (one) =>
+            html`<li>
+              <code>${one.dialect}</code>: ${one.fits ? say.answers(one.identity) : one.why}
+            </li>`,
+        )}
+      </ul>
+    </div>
     ${none ? html`<p class="problem">${say.no}</p>` : nothing} ${choice(fits, fit, choose)}
     ${whatItCan(fit)}`;
 }

@@ -231,11 +231,13 @@ export class NewSupply extends SetupPart {
           reason: this.desk.busy ? '…' : '',
         })}
       </p>
-      <ul class="setup-found" role="status">
-        ${this.#found.steps.map(
-          ({ state, found }) => html`<li class=${state === 'ok' ? '' : 'problem'}>${found}</li>`,
-        )}
-      </ul>`;
+      <div role="status">
+        <ul class="setup-found">
+          ${this.#found.steps.map(
+            ({ state, found }) => html`<li class=${state === 'ok' ? '' : 'problem'}>${found}</li>`,
+          )}
+        </ul>
+      </div>`;
   }
 
   #tank(): TemplateResult {

@@ -75,12 +75,10 @@ it('brings a supply up from its port to its limits drill, and makes a tank of it
   await page.getByLabel('Which tank').selectOption('shelf');
   await page.getByRole('button', { name: 'Run the continuity check' }).click();
   await page.getByRole('button', { name: 'Run the limits drill' }).waitFor({ timeout: 60_000 });
-  await page.getByText('The circuit is closed').first().waitFor({ timeout: 60_000 });
+  const well = (id: string) => page.locator(`[data-check="${id}"]`).getByText('Well');
+  await well('continuity').waitFor({ state: 'attached', timeout: 60_000 });
   await page.getByRole('button', { name: 'Run the limits drill' }).click();
-  await page
-    .locator('[data-check="drill"]')
-    .getByText('Well')
-    .waitFor({ state: 'attached', timeout: 60_000 });
+  await well('drill').waitFor({ state: 'attached', timeout: 60_000 });
   expect(supply.instrument.truth(0).outputOn).toBe(false);
   await page.getByLabel('Its output is then').selectOption('on');
   await page.getByText('Put a contactor before it').waitFor();
