@@ -176,6 +176,19 @@ describe('an alarm', () => {
 });
 
 describe('a disk that has an error for a while', () => {
+  it('gets the alarm of a run that never came into the log, without the run', async () => {
+    const gate = new Gate();
+    const on = await opened(gate);
+    await on.until('the line', () => on.tank.output === 'confirmedOff');
+    gate.broken = true;
+    await on.arm(aRequest());
+    await on.until('the trip', () => on.tank.run?.state.lifecycle === 'tripped');
+    gate.broken = false;
+    await on.until('the alarm on the disk', () => (on.tank.snapshot().alarms[0]?.id ?? 0) > 0);
+    const stored = await on.store.standingAlarms();
+    expect(stored).toMatchObject([{ code: 'databaseLost', runId: null }]);
+  });
+
   it('gets the end of the run and its alarm once it is well, without a restart', async () => {
     const gate = new Gate();
     const on = await opened(gate);
