@@ -63,7 +63,7 @@ const hourMs = 60 * minuteMs;
 const longEvery = 50;
 const faultlessShare = 0.25;
 const mostFaults = 4;
-const aimedShare = 0.05;
+const aimedShare = 0.08;
 /** Faults by which a run comes to an end that no trip is. */
 const endsByHand: ReadonlySet<string> = new Set(['stopsByHand', 'liftsByHand', 'sentinelLost']);
 
@@ -158,7 +158,7 @@ function habitsOf(seed: number, wantedMs: number, faultless: boolean): Habits {
 
 /** Moments that few nights come to, and whose faults would hardly ever happen. */
 type RareMoment = 'armed' | 'lifted' | 'trickling';
-const rareMoments: readonly RareMoment[] = ['armed', 'lifted', 'trickling'];
+const rareMoments: readonly RareMoment[] = ['armed', 'lifted', 'lifted', 'trickling', 'trickling'];
 
 /** A small share of nights is made for one of them. */
 function aimOf(seed: number, { only, episodes }: Narrowing): RareMoment | null {
