@@ -81,7 +81,12 @@ export class LiveHub {
   }
 
   /** Takes over an upgrade request, or refuses it with a problem document. */
-  upgrade(request: IncomingMessage, socket: Duplex, head: Buffer): void {
+  upgrade(
+    request: IncomingMessage,
+    socket: Duplex,
+    head: Buffer,
+    vouch: () => void = () => undefined,
+  ): void {
     // A page may vanish in mid-handshake; without a listener that would end this process.
     socket.on('error', () => socket.destroy());
     const header = singleHeaders(request);
@@ -90,6 +95,7 @@ export class LiveHub {
       refuseUpgrade(socket, refusal);
       return;
     }
+    vouch();
     const caller = this.#deps.desk.callerOf(header, request.socket.remoteAddress);
     // Where the role comes from being here, the end of a session takes nothing away.
     const free = this.#deps.desk.with(caller, null).role !== null;

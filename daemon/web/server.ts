@@ -8,6 +8,7 @@ import type { AddressInfo, Server as NetServer } from 'node:net';
 import type { Duplex } from 'node:stream';
 import { getRequestListener } from '@hono/node-server';
 import type { TlsPair } from '../settings/door.ts';
+import { AcceptBook } from './accept.ts';
 import { securityHeaders } from './guard.ts';
 import { ProblemError } from './problem.ts';
 import { tlsFront } from './tls-front.ts';
@@ -25,6 +26,8 @@ export interface WebServer {
 /** What the application learns of a connection. */
 export interface Peer {
   readonly remoteAddress: string | undefined;
+  /** The caller may be here: its connection gives way to nobody. */
+  readonly vouch: () => void;
 }
 
 export interface ServeOptions {
@@ -35,7 +38,14 @@ export interface ServeOptions {
   /** Left out, it is plain http. */
   readonly tls?: TlsPair | null;
   readonly fetch: (request: Request, peer: Peer) => Response | Promise<Response>;
-  readonly upgrade: (request: IncomingMessage, socket: Duplex, head: Buffer) => void;
+  readonly upgrade: (
+    request: IncomingMessage,
+    socket: Duplex,
+    head: Buffer,
+    vouch: () => void,
+  ) => void;
+  /** So many connections at once on each address; 200 where it is left out. */
+  readonly mostConnections?: number;
   /** Told of an address that is not there yet; it is tried again until it is. */
   readonly warn?: (sentence: string) => void;
 }
@@ -52,6 +62,7 @@ export class PortTakenError extends Error {
 }
 
 const tlsRules = { minVersion: 'TLSv1.2', handshakeTimeout: 10_000 } as const;
+const usualConnections = 200;
 const graceMs = 1_000;
 const chosenPortTries = 5;
 /** An address that the network has not given yet is tried again after this long. */
@@ -140,29 +151,33 @@ function makeGate(options: ServeOptions): Gate {
     requestTimeout: 30_000,
     connectionsCheckingInterval: 5_000,
   };
-  const { tls = null } = options;
+  const { tls = null, mostConnections = usualConnections } = options;
+  const book = new AcceptBook(mostConnections);
   const server =
     tls === null
-      ? createServer(limits, front(options.fetch))
-      : createTlsServer({ ...limits, ...tls, ...tlsRules }, front(options.fetch));
+      ? createServer(limits, front(options.fetch, book))
+      : createTlsServer({ ...limits, ...tls, ...tlsRules }, front(options.fetch, book));
   server.keepAliveTimeout = 5_000;
-  server.on('upgrade', options.upgrade);
+  server.on('upgrade', (request, socket, head) =>
+    options.upgrade(request, socket, head, () => book.vouch(request.socket)),
+  );
   if (tls === null) {
-    server.maxConnections = 200;
+    server.on('connection', (socket) => book.arrive(socket));
     return { listener: server, http: [server], cut: () => server.closeAllConnections() };
   }
   const { listener, plain, cut } = tlsFront(server);
-  listener.maxConnections = 200;
+  listener.on('connection', (socket) => book.arrive(socket));
   return { listener, http: [server, plain], cut };
 }
 
 /** Refuses what cannot be read in one way only, before the application sees it. */
-function front(fetch: ServeOptions['fetch']): RequestListener {
+function front(fetch: ServeOptions['fetch'], book: AcceptBook): RequestListener {
   const listener = getRequestListener(
     (request, env) => {
       // Only HTTP/1.1 is served, whose sockets are plain or TLS ones.
-      const { remoteAddress } = (env.incoming as IncomingMessage).socket;
-      return fetch(request, { remoteAddress });
+      const { socket } = env.incoming as IncomingMessage;
+      const { remoteAddress } = socket;
+      return fetch(request, { remoteAddress, vouch: () => book.vouch(socket) });
     },
     {
       errorHandler: () =>

@@ -98,7 +98,7 @@ export async function startWeb(deps: WebDeps): Promise<RunningWeb> {
       others: listen,
       tls: deps.tls,
       fetch: (request, peer) => app.fetch(request, peer),
-      upgrade: (request, socket, head) => hub.upgrade(request, socket, head),
+      upgrade: (request, socket, head, vouch) => hub.upgrade(request, socket, head, vouch),
       warn: (sentence) => log.warn(sentence),
     });
     access.open(server.port, [...listen, ...hostNames], secure ? 'https' : 'http');

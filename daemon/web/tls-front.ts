@@ -4,6 +4,7 @@ import { createServer as createHttpServer } from 'node:http';
 import type { Server } from 'node:http';
 import { createServer } from 'node:net';
 import type { Server as NetServer, Socket } from 'node:net';
+import { endsOf } from './accept.ts';
 
 /** The first byte of a TLS handshake (RFC 8446, section 5.1). */
 const handshake = 22;
@@ -79,11 +80,6 @@ export function tlsFront(secure: Server, withinMs = firstRequestMs): TlsFront {
     for (const socket of sockets) socket.destroy();
   };
   return { listener, plain, cut };
-}
-
-/** Both ends of a connection: they name it on its bare socket and on the TLS one around that. */
-function endsOf({ localAddress, remoteAddress, remotePort }: Socket): string {
-  return `${localAddress} ${remoteAddress} ${remotePort}`;
 }
 
 /** An HTTP server looks for overdue requests from when it listens, which these never do themselves. */

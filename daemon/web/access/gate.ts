@@ -18,6 +18,8 @@ declare module 'hono' {
 /** What the server tells of a connection. */
 export interface PeerBindings {
   readonly remoteAddress?: string | undefined;
+  /** Keeps the connection from giving way to others. */
+  readonly vouch?: () => void;
 }
 
 const may: Readonly<Record<Role, string>> = {
@@ -46,8 +48,9 @@ export function gate(desk: AccessDesk, table: readonly Endpoint[]): MiddlewareHa
   );
   return async (context, next) => {
     const header = (name: string): string | undefined => context.req.header(name);
-    const { remoteAddress } = (context.env ?? {}) as PeerBindings;
+    const { remoteAddress, vouch } = (context.env ?? {}) as PeerBindings;
     const caller = desk.callerOf(header, remoteAddress);
+    if (caller.role !== null) vouch?.();
     context.set('caller', caller);
     const refusal = judge(context, caller, roleOf);
     if (refusal !== null) throw refusal;
