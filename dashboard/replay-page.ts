@@ -1,6 +1,7 @@
 /** A run from the log, grown again: the picture and the curves in step with a scrubber. */
 
 import { html, nothing, type TemplateResult } from 'lit';
+import { guard } from 'lit/directives/guard.js';
 import { withPlanRange } from '../daemon/run/growth-marks.ts';
 import type { RunRecord } from '../daemon/wire/run.ts';
 import { connection } from './connection.ts';
@@ -78,6 +79,10 @@ export class ReplayPage extends LiveElement {
   #tick(): void {
     const clock = this.#clock;
     if (clock) this.#set(atEnd(clock, now()) ? pause(clock, now()) : clock);
+  }
+
+  #seek(atMs: number): void {
+    if (this.#clock) this.#set(seek(this.#clock, atMs, now()));
   }
 
   #moment(folder: RunFolder, record: RunRecord, at: number): TemplateResult {
@@ -212,7 +217,12 @@ export class ReplayPage extends LiveElement {
           ${sensorCurves(folder.sensors, clock?.lengthMs ?? 0, clock ? at : null)}
           <section aria-labelledby="events-title">
             <h2 id="events-title">${words.run.events}</h2>
-            ${eventList(folder.events, clock && ((ms) => this.#set(seek(clock, ms, now()))))}
+            ${
+              // While it plays nothing of it changes but the clock, which is asked when it is pressed.
+              guard([folder.events, clock === null], () =>
+                eventList(folder.events, clock && ((ms) => this.#seek(ms))),
+              )
+            }
           </section>
           ${this.#takeAway(record, folder)}
         </div>

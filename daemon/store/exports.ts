@@ -109,8 +109,8 @@ function* sensorPages(traces: readonly SensorTrace[]): Generator<readonly Sensor
 }
 
 /**
- * Pieces of one JSON object `{ document, run, events, sensors, notes, changes, readings }`, all but the
- * first as on the wire; `sensors`, `notes` and `changes` only where there were any.
+ * Pieces of one JSON object `{ document, run, events, alarms, sensors, notes, changes, readings }`, all
+ * but the first as on the wire; from `alarms` to `changes` only where there were any.
  * Joined they are valid JSON. Throws as `csvLines` does.
  */
 export function runDocument(reader: StoreReader, runId: string): Generator<string> {
@@ -129,6 +129,8 @@ const documentKind = { kind: 'nightbath-run', version: 1 } as const;
 function* documentPieces(reader: StoreReader, run: RunRecord): Generator<string> {
   yield `{"document":${JSON.stringify(documentKind)},\n"run":${JSON.stringify(run)},\n"events":`;
   yield JSON.stringify(reader.events(run.id));
+  const alarms = reader.alarmsOf(run.id);
+  if (alarms.length > 0) yield `,\n"alarms":${JSON.stringify(alarms)}`;
   const sensors = reader.sensors(run.id);
   if (sensors.length > 0) yield `,\n"sensors":${JSON.stringify(sensors)}`;
   const notes = reader.notes(run.id);

@@ -113,11 +113,13 @@ export function planTable({ plan }: RunRecord): TemplateResult {
     </table>
     <p>
       ${reportWords.paint(words.paints[request.paint])}
-      ${reportWords.limits(
-        text(format.amps(limits.maxAmps)),
-        text(format.volts(limits.maxVolts)),
-        format.duration(limits.maxDurationMs),
-        text(format.ampHours(limits.maxChargeAmpHours)),
+      ${format.pretty(
+        reportWords.limits(
+          text(format.amps(limits.maxAmps)),
+          text(format.volts(limits.maxVolts)),
+          format.duration(limits.maxDurationMs),
+          text(format.ampHours(limits.maxChargeAmpHours)),
+        ),
       )}
     </p>
     ${

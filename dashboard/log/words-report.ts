@@ -32,7 +32,7 @@ export const reportWords = {
   part: { name: 'Part', kind: 'Kind', sizes: 'Sizes', count: 'Number', plated: 'Plated' },
   moreParts: (count: number) =>
     `${plural(count, 'part', 'parts')} more; the JSON of the run holds all.`,
-  ofShare: (percent: string) => `${percent} %`,
+  ofShare: (percent: string) => `${percent}\u00a0%`,
   plan: 'Plan',
   stage: { name: 'Stage', density: 'Density', lasts: 'Lasts' },
   upTo: (from: string, to: string) => `${from} to ${to} A/dm²`,

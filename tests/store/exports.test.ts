@@ -13,7 +13,7 @@ import {
 } from '../../daemon/store/exports.ts';
 import { SensorWriter } from '../../daemon/store/sensor-writer.ts';
 import { openStoreReader } from '../../daemon/store/reader.ts';
-import { aRun, anEvent, readings } from './a-run.ts';
+import { aRun, anAlarm, anEvent, readings } from './a-run.ts';
 import { openBenchFile } from './bench-file.ts';
 
 interface ParsedCell {
@@ -206,6 +206,19 @@ describe('a run as JSON', () => {
     const document: unknown = JSON.parse([...runDocument(reader, 'short')].join(''));
     expect(document).toMatchObject({ run, events: [], readings: [] });
   });
+});
+
+test('alarms of the run are a part of the document, with cause and remedy', () => {
+  const bench = openBenchFile();
+  bench.records.createRun(aRun('loud'));
+  bench.records.createRun(aRun('other'));
+  const { event, alarm } = bench.records.raiseAlarm(anEvent('loud'), anAlarm('loud'));
+  bench.records.raiseAlarm(anEvent('other'), anAlarm('other'));
+  const reader = openStoreReader(bench.file);
+  onTestFinished(() => reader.close());
+  const document: unknown = JSON.parse([...runDocument(reader, 'loud')].join(''));
+  expect(document).toMatchObject({ events: [event], alarms: [alarm] });
+  expect(alarm.remedy).not.toBe('');
 });
 
 describe('what sensors said', () => {
