@@ -31,3 +31,4 @@ export type { TlsPair } from './network.ts';
 export { EditRefused } from './edit/changes.ts';
 export type { TomlChange } from './edit/changes.ts';
 export { readEditable, saveSettings, SettingsConflict } from './edit/save.ts';
+export { readEditableBath, saveBath } from './edit/save-bath.ts';

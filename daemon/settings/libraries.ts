@@ -10,6 +10,7 @@ import { lineOfKey } from './lines.ts';
 import { packageRoot } from './places.ts';
 import { didYouMean, fileProblem, pathOfKey, SettingsError } from './problems.ts';
 import { problemsFromIssues, readTomlFile, wrongValue } from './toml.ts';
+import type { TomlFile } from './toml.ts';
 
 type Environment = NodeJS.ProcessEnv;
 
@@ -55,7 +56,17 @@ const bathKeys: Readonly<Record<string, readonly string[]>> = {
 };
 
 function readBath(name: string, file: string): Bath {
-  const source = readTomlFile(file);
+  return judgeBath(name, readTomlFile(file));
+}
+
+/** The file that a bath of this name is read from; null where there is none. */
+export function bathFile(name: string, env: Environment, settingsFile: string): string | null {
+  return dataFiles('baths', env, settingsFile).get(name) ?? null;
+}
+
+/** The bath that a text of its file holds. Throws a SettingsError for one that is not sound. */
+export function judgeBath(name: string, source: TomlFile): Bath {
+  const { file } = source;
   const result = bathSchema.safeParse(source.value);
   if (!result.success) {
     throw new SettingsError(problemsFromIssues(source, result.error.issues, bathKeys));

@@ -64,6 +64,16 @@ export const settingsSavedSchema = z.strictObject({
   waiting: z.array(z.string()),
 });
 
+/** A bath's file for changing its figures. */
+export const bathFileSchema = z.strictObject({
+  file: z.string(),
+  /** Where a change is written. */
+  target: z.string(),
+  hash: z.string(),
+  data: z.unknown(),
+});
+export type BathFile = z.infer<typeof bathFileSchema>;
+
 export const passphraseBodySchema = z.strictObject({
   role: z.enum(['view', 'stop', 'control']),
   /** Null takes it away. */

@@ -3,9 +3,13 @@
 import { existsSync, readFileSync, readdirSync, statSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, onTestFinished, test } from 'vitest';
-import { loadSettings } from '../../daemon/settings/door.ts';
+import { loadBaths, loadSettings } from '../../daemon/settings/door.ts';
 import { problemDocumentSchema } from '../../daemon/web/problem.ts';
-import { settingsFileSchema, settingsSavedSchema } from '../../daemon/wire/settings.ts';
+import {
+  bathFileSchema,
+  settingsFileSchema,
+  settingsSavedSchema,
+} from '../../daemon/wire/settings.ts';
 import type { TankSnapshot } from '../../daemon/wire/bench.ts';
 import { BenchFolder, benchToml } from '../settings/bench-folder.ts';
 import { tankSnapshot, webUnderTest } from './fixture.ts';
@@ -18,6 +22,7 @@ async function bench(toml = benchToml, change: WebChange = {}) {
   const { settings } = loadSettings({ configPath: folder.file, env });
   const web = await webUnderTest({
     settings,
+    baths: loadBaths(env, folder.file),
     env,
     place: { file: folder.file, source: 'flag', databaseFile: join(folder.path, 'runs.sqlite') },
     passphraseFile: join(folder.path, 'nightbath', 'passphrases.json'),
@@ -238,5 +243,68 @@ describe('a take-over', () => {
     const reply = await web.ask('POST', '/api/settings/take-over', { body: {} });
     expect([reply.status, reply.text]).toEqual([409, expect.stringContaining('A run is on')]);
     expect(web.control.sent.at(-1)?.command).toEqual({ kind: 'take-settings', by: 'the page' });
+  });
+});
+
+describe('the figures of a bath', () => {
+  const path = '/api/settings/baths/trial-copper';
+  const most = ['window', 'maxAmpsPerDm2'];
+
+  test("are changed in the maker's own file, with the rest of it as it was", async () => {
+    const { web, folder, show } = await bench();
+    const file = join(folder.path, 'baths', 'trial-copper.toml');
+    const before = readFileSync(file, 'utf8');
+    const { hash } = bathFileSchema.parse((await web.ask('GET', path)).json());
+    const changes = [{ kind: 'set', path: most, value: 2.5 }];
+    expect((await web.ask('POST', path, { body: { hash, changes } })).status).toBe(200);
+    expect(readFileSync(file, 'utf8')).toBe(
+      before.replace('maxAmpsPerDm2 = 3', 'maxAmpsPerDm2 = 2.5'),
+    );
+    expect((await show()).waiting).toContain('baths[trial-copper].window.maxAmpsPerDm2');
+    expect(told(web.control)).toEqual([
+      'Settings: baths[trial-copper].window.maxAmpsPerDm2 from 3 to 2.5, by the page.',
+    ]);
+    // The same once more was made for a text that is no more.
+    expect((await web.ask('POST', path, { body: { hash, changes } })).status).toBe(409);
+  });
+
+  test('of a shipped bath are copied into a file of the maker first', async () => {
+    const { web, folder } = await bench();
+    const shipped = '/api/settings/baths/watts-nickel';
+    const { hash, file, target } = bathFileSchema.parse((await web.ask('GET', shipped)).json());
+    expect([file === target, target]).toEqual([
+      false,
+      join(folder.path, 'baths', 'watts-nickel.toml'),
+    ]);
+    const changes = [{ kind: 'set', path: ['loading', 'maxAmpsPerLitre'], value: 0.8 }];
+    expect((await web.ask('POST', shipped, { body: { hash, changes } })).status).toBe(200);
+    const text = readFileSync(file, 'utf8');
+    expect(readFileSync(target, 'utf8')).toBe(
+      text.replace(/maxAmpsPerLitre = .*/, 'maxAmpsPerLitre = 0.8'),
+    );
+    expect(readFileSync(file, 'utf8')).toBe(text);
+  });
+
+  test.each([
+    [most, -1, 422],
+    [most, 0.1, 422],
+    [['id'], 'another', 403],
+    [['metal'], 'gold', 403],
+    [['anything'], 1, 403],
+  ])('%j as %j is refused', async (place, value, status) => {
+    const { web, folder } = await bench();
+    const file = join(folder.path, 'baths', 'trial-copper.toml');
+    const before = readFileSync(file, 'utf8');
+    const { hash } = bathFileSchema.parse((await web.ask('GET', path)).json());
+    const body = { hash, changes: [{ kind: 'set', path: place, value }] };
+    const reply = await web.ask('POST', path, { body });
+    expect(reply.status).toBe(status);
+    expect(readFileSync(file, 'utf8')).toBe(before);
+  });
+
+  test('are none where there is no such bath', async () => {
+    const { web } = await bench();
+    expect((await web.ask('GET', '/api/settings/baths/moon-dust')).status).toBe(422);
+    expect((await web.ask('GET', '/api/settings/baths/..%2F..%2Fbench')).status).toBe(404);
   });
 });

@@ -11,6 +11,7 @@ import { readTls, requirePassphrase } from '../network.ts';
 import { userConfigFolders } from '../places.ts';
 import { fileProblem, SettingsError, valueAt } from '../problems.ts';
 import { parseToml, readTomlFile } from '../toml.ts';
+import type { TomlFile } from '../toml.ts';
 import { EditRefused } from './changes.ts';
 import type { TomlChange } from './changes.ts';
 import { editToml } from './edit-text.ts';
@@ -73,7 +74,8 @@ export function previousFile(file: string): string {
   return `${file}.previous`;
 }
 
-function hashOf(text: string): string {
+/** Tells a text from any other. */
+export function hashOf(text: string): string {
   return createHash('sha256').update(text).digest('hex');
 }
 
@@ -116,17 +118,52 @@ export function readEditable(options: SettingsOptions = {}): EditableSettings {
  */
 export function saveSettings(
   options: SettingsOptions,
-  request: {
-    readonly hash: string;
-    readonly changes: readonly TomlChange[];
+  request: EditRequest & {
     /** A last look at what would be in use; what it throws keeps everything as it is. */
     readonly judge?: (before: Settings, after: Settings) => void;
   },
 ): SavedSettings {
   const env = options.env ?? process.env;
   const place = readEditable(options);
+  const { before, after, ...saved } = editFile(
+    place,
+    request,
+    (source, edited) => {
+      const settings = judgeSettings({ ...source, file: place.target }, env);
+      if (edited) requireStart(settings, place.target, env);
+      return settings;
+    },
+    request.judge,
+  );
+  return { ...saved, before, settings: after };
+}
+
+/** Of which text, and what is to become of it. */
+export interface EditRequest {
+  readonly hash: string;
+  readonly changes: readonly TomlChange[];
+}
+
+/** What became of an edit, with what the text said before it and says now. */
+interface Edited<T> {
+  readonly file: string;
+  readonly hash: string;
+  readonly copied: boolean;
+  readonly previous: string | null;
+  readonly before: T;
+  readonly after: T;
+}
+
+/** Edits one file in place, or makes the maker's own of a shipped one; see `saveSettings`. */
+export function editFile<T>(
+  place: { readonly file: string; readonly target: string },
+  request: EditRequest,
+  read: (source: TomlFile, edited: boolean) => T,
+  judge: (before: T, after: T) => void = () => undefined,
+): Edited<T> {
   return alone(place.target, () => {
-    const { text, value } = readTomlFile(place.file);
+    const source = readTomlFile(place.file);
+    const { text, value } = source;
     const hash = hashOf(text);
     if (hash !== request.hash) {
       const conflicts = request.changes.map((change) => ({
@@ -136,13 +173,13 @@ export function saveSettings(
       }));
       throw new SettingsConflict(place.file, hash, conflicts);
     }
-    const before = judgeSettings({ file: place.target, text, value }, env);
+    const before = read(source, false);
     const edited = editToml(text, request.changes);
-    const settings = judged(place.target, edited, env);
-    request.judge?.(before, settings);
+    const after = read(parseToml(place.target, edited), true);
+    judge(before, after);
     const copied = place.target !== followed(place.file);
     if (edited === text && !copied) {
-      return { file: place.target, hash, copied: false, previous: null, before, settings };
+      return { file: place.target, hash, copied: false, previous: null, before, after };
     }
     const previous = previousFile(place.target);
     try {
@@ -152,16 +189,14 @@ export function saveSettings(
       throw cannotWrite(place.target, error);
     }
     const kept = copied ? null : previous;
-    return { file: place.target, hash: hashOf(edited), copied, previous: kept, before, settings };
+    return { file: place.target, hash: hashOf(edited), copied, previous: kept, before, after };
   });
 }
 
-/** All that a start would look at, so that no saved file keeps Nightbath from starting. */
-function judged(file: string, text: string, env: NodeJS.ProcessEnv): Settings {
-  const settings = judgeSettings(parseToml(file, text), env);
+/** What else a start would look at, so that no saved file keeps Nightbath from starting. */
+function requireStart(settings: Settings, file: string, env: NodeJS.ProcessEnv): void {
   requirePassphrase(settings, file, env);
   if (settings.web.tls !== null) readTls(settings.web.tls, file);
-  return settings;
 }
 
 /** A lock that is older has been left behind: a save takes a moment, ms. */

@@ -2,25 +2,29 @@
 
 import { randomUUID } from 'node:crypto';
 import type { Logger } from 'pino';
+import type { Bath } from '../../chemistry/model.ts';
 import type { ControlClient } from '../../control/door.ts';
 import { isFinal } from '../../run/state.ts';
 import {
   dialectNames,
   EditRefused,
   loadSettings,
+  loadBaths,
   readEditable,
+  readEditableBath,
   readPassphrases,
+  saveBath,
   saveSettings,
   SettingsConflict,
   SettingsError,
 } from '../../settings/door.ts';
 import type { Settings } from '../../settings/model.ts';
 import type { Problem } from '../../piece/model.ts';
-import type { SettingsChange, SettingsFile } from '../../wire/settings.ts';
+import type { BathFile, SettingsChange, SettingsFile } from '../../wire/settings.ts';
 import type { BenchState } from '../bench-state.ts';
 import { ProblemError, shownValue } from '../problem.ts';
 import { differences, noteOf } from './difference.ts';
-import { judgeChanges } from './policy.ts';
+import { judgeBathChanges, judgeChanges } from './policy.ts';
 import { keepSecretsHome, SecretFiles, withoutSecrets } from './secrets.ts';
 
 export interface SettingsDeskDeps {
@@ -28,6 +32,7 @@ export interface SettingsDeskDeps {
   readonly bench: BenchState;
   /** As they are in use. */
   readonly settings: Settings;
+  readonly baths: readonly Bath[];
   /** The file that this process was started with. */
   readonly file: string;
   readonly env: NodeJS.ProcessEnv;
@@ -110,6 +115,22 @@ export class SettingsDesk {
     }
   }
 
+  /** A bath's file as it stands now. */
+  showBath(name: string): BathFile {
+    return said(() => readEditableBath(this.#options, name));
+  }
+
+  /** Saves changed figures of a bath, and tells the log. Throws as `save`. */
+  saveBath(asker: Asker, name: string, hash: string, changes: readonly SettingsChange[]) {
+    judgeBathChanges(changes);
+    const saved = said(() => saveBath(this.#options, name, { hash, changes }));
+    const field = `baths[${name}]`;
+    for (const difference of differences(saved.before, saved.after, field)) {
+      this.note(noteOf(difference, asker.by));
+    }
+    return { ok: true, message: saved.file };
+  }
+
   /** A line in the log of the bench; without control it stands in the log of this process alone. */
   note(note: string): void {
     const { control, log } = this.#deps;
@@ -121,10 +142,12 @@ export class SettingsDesk {
 
   /** How figures are shown is in use at once; all else begins with a start. */
   #waiting(settings: Settings): readonly string[] {
-    const { settings: inUse } = this.#deps;
-    const found = differences({ ...inUse, units: settings.units }, settings).map(
-      ({ field }) => field,
-    );
+    const { settings: inUse, baths, env } = this.#deps;
+    const now = loadBaths(env, readEditable(this.#options).file);
+    const found = [
+      ...differences({ ...inUse, units: settings.units }, settings),
+      ...differences(baths, now, 'baths'),
+    ].map(({ field }) => field);
     return found.slice(0, mostWaiting);
   }
 

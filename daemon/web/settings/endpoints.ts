@@ -1,6 +1,7 @@
 /** The routes of the settings as data; see `endpoints.ts`. */
 
 import {
+  bathFileSchema,
   passphraseBodySchema,
   settingsFileSchema,
   settingsHistorySchema,
@@ -29,6 +30,19 @@ export const settingsEndpoints: readonly Endpoint[] = [
     role: 'control',
     body: settingsSaveBodySchema,
     answers: { 200: told(settingsSavedSchema, 'Written.') },
+    problems: [400, 409, 413, 415, 422, 503],
+  },
+  read('/api/settings/baths/:id', 'The file of a bath for changing its figures.', bathFileSchema, {
+    role: 'control',
+    problems: [422],
+  }),
+  {
+    method: 'post',
+    path: '/api/settings/baths/:id',
+    summary: "Changes figures of a bath in the maker's own file. In use after a take-over only.",
+    role: 'control',
+    body: settingsSaveBodySchema,
+    answers: { 200: told(shapes.acceptedSchema, 'Written.') },
     problems: [400, 409, 413, 415, 422, 503],
   },
   command(

@@ -124,6 +124,22 @@ function byHand(reason: string): string {
   return `can be changed in the settings file only, by hand: ${reason}.`;
 }
 
+/** What may be changed of a bath; what it is, and its name in the settings, stay. */
+const bathPlaces =
+  /^(?:name|notes|window\.(?:min|typical|max)AmpsPerDm2|efficiency\.(?:value|uncertainty)|temperature\.(?:min|max)Celsius|conductivity\.siemensPerMetre|loading\.maxAmpsPerLitre|[a-z]+\.source)$/;
+
+/** Throws a ProblemError for changes of a bath that are not the page's to make. */
+export function judgeBathChanges(changes: readonly SettingsChange[]): void {
+  const problems = changes.flatMap(({ kind, path }) =>
+    kind === 'set' && bathPlaces.test(pattern(path))
+      ? []
+      : [refused(path, 'changed in the file', byHand('it says what the bath is'))],
+  );
+  const [first] = problems;
+  if (first !== undefined)
+    throw new ProblemError('forbidden', first.message, problems.slice(0, 20));
+}
+
 /** Throws a ProblemError for changes that are not the page's to make. */
 export function judgeChanges(changes: readonly SettingsChange[], here: boolean): void {
   const problems = changes.flatMap((change): readonly Problem[] => {

@@ -4,11 +4,11 @@ import { Hono } from 'hono';
 import type { Context } from 'hono';
 import type { StoreReader } from '../../store/door.ts';
 import { passphraseBodySchema, settingsSaveBodySchema } from '../../wire/settings.ts';
-import { jsonBody } from '../body.ts';
+import { jsonBody, pathParam } from '../body.ts';
 import { byOf, obey, requiredKey } from '../commands.ts';
 import type { CommandDeps } from '../commands.ts';
 import { ProblemError } from '../problem.ts';
-import { emptyBodySchema } from '../schemas.ts';
+import { emptyBodySchema, tankIdSchema } from '../schemas.ts';
 import { SettingsDesk } from './desk.ts';
 import type { Asker, SettingsDeskDeps } from './desk.ts';
 import { changePassphrase } from './passphrases.ts';
@@ -25,6 +25,10 @@ function askerOf(context: Context): Asker {
   return { by: byOf(context), here: context.get('caller').here };
 }
 
+function bathIdOf(id: string): string {
+  return pathParam(tankIdSchema, id, 'bath');
+}
+
 export function settingsRoutes(deps: SettingsRoutesDeps) {
   const desk = new SettingsDesk(deps);
   return new Hono()
@@ -32,6 +36,14 @@ export function settingsRoutes(deps: SettingsRoutesDeps) {
     .post('/settings/file', jsonBody(settingsSaveBodySchema), (context) => {
       const { hash, changes } = context.req.valid('json');
       return context.json(desk.save(askerOf(context), hash, changes));
+    })
+    .get('/settings/baths/:id', (context) =>
+      context.json(desk.showBath(bathIdOf(context.req.param('id')))),
+    )
+    .post('/settings/baths/:id', jsonBody(settingsSaveBodySchema), (context) => {
+      const { hash, changes } = context.req.valid('json');
+      const id = bathIdOf(context.req.param('id'));
+      return context.json(desk.saveBath(askerOf(context), id, hash, changes));
     })
     .post('/settings/take-over', jsonBody(emptyBodySchema), async (context) => {
       const command = { kind: 'take-settings', by: byOf(context) } as const;
