@@ -311,4 +311,11 @@ export const mutants = [
     faults: ['killedBeforeTelling', 'open', 'networkGone'],
     moment: 'on',
   },
+  {
+    name: 'readings-are-handed-over',
+    file: 'daemon/store/readings-batch.js',
+    changes: [['const batchMs = 400;', 'const batchMs = 10_000;']],
+    faults: ['killed'],
+    moment: 'holding',
+  },
 ];
