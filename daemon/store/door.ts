@@ -396,9 +396,9 @@ export interface LedgerReader {
   weighIn(runId: string): SavedWeighIn | null;
   /** Every version, the newest first. */
   weighInVersions(runId: string): readonly SavedWeighIn[];
-  /** Weighed runs in a bath, the newest first; without those that another run carries on. */
+  /** Runs in a bath weighed before and after, the newest first; without those that another carries on. */
   weighedInBath(place: LedgerPlace, limit: number): readonly WeighedRun[];
-  /** Weighed runs of a piece of the library, the newest first. */
+  /** Runs of a piece of the library that callipers measured in places enough, the newest first. */
   weighedOfPiece(pieceId: string, limit: number): readonly WeighedRun[];
   /** Baths with a run or an entry. */
   places(): readonly LedgerPlace[];

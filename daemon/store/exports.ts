@@ -109,8 +109,9 @@ function* sensorPages(traces: readonly SensorTrace[]): Generator<readonly Sensor
 }
 
 /**
- * Pieces of one JSON object `{ document, run, events, alarms, sensors, notes, changes, readings }`, all
- * but the first as on the wire; from `alarms` to `changes` only where there were any.
+ * Pieces of one JSON object `{ document, run, events, alarms, sensors, notes, changes, weighIns,
+ * readings }`, all but the first as on the wire; from `alarms` to `weighIns` (every version, the newest
+ * first) only where there were any.
  * Joined they are valid JSON. Throws as `csvLines` does.
  */
 export function runDocument(reader: StoreReader, runId: string): Generator<string> {
@@ -137,6 +138,8 @@ function* documentPieces(reader: StoreReader, run: RunRecord): Generator<string>
   if (notes.length > 0) yield `,\n"notes":${JSON.stringify(notes)}`;
   const changes = reader.planChanges(run.id);
   if (changes.length > 0) yield `,\n"changes":${JSON.stringify(changes)}`;
+  const weighIns = reader.ledger.weighInVersions(run.id);
+  if (weighIns.length > 0) yield `,\n"weighIns":${JSON.stringify(weighIns)}`;
   yield ',\n"readings":[';
   let separator = '\n';
   for (const page of reader.allReadings(run.id)) {

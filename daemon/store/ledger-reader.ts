@@ -1,6 +1,7 @@
 /** Reads ledgers and weigh-ins: entries, versions, weighed runs, and the charge since a moment. */
 
 import type Database from 'better-sqlite3';
+import { fewestReadings } from '../run/weigh-in/callipers.ts';
 import type { SavedEntry } from '../wire/ledger.ts';
 import type { RunRecord } from '../wire/run.ts';
 import type { SavedWeighIn } from '../wire/weigh-in.ts';
@@ -57,11 +58,15 @@ export class FileLedger implements LedgerReader {
   }
 
   weighedInBath({ tankId, bathId }: LedgerPlace, limit: number): readonly WeighedRun[] {
-    return this.#weighed('r.tank_id = @tankId AND r.bath_id = @bathId', { tankId, bathId }, limit);
+    const fits = `r.tank_id = @tankId AND r.bath_id = @bathId
+      AND json_extract(w.document, '$.beforeGrams') IS NOT NULL
+      AND json_extract(w.document, '$.afterGrams') IS NOT NULL`;
+    return this.#weighed(fits, { tankId, bathId }, limit);
   }
 
   weighedOfPiece(pieceId: string, limit: number): readonly WeighedRun[] {
-    const fits = `json_valid(r.plan) AND json_extract(r.plan, '$.request.pieceRef.id') = @pieceId`;
+    const fits = `json_array_length(w.document, '$.callipers') >= ${fewestReadings}
+      AND json_valid(r.plan) AND json_extract(r.plan, '$.request.pieceRef.id') = @pieceId`;
     return this.#weighed(fits, { pieceId }, limit);
   }
 
@@ -106,7 +111,7 @@ export class FileLedger implements LedgerReader {
         .prepare<[string, string], RunColumns>(
           `SELECT * FROM runs
            WHERE tank_id = ? AND bath_id = ? AND kind = 'run' AND started_wall_ms IS NOT NULL
-           ORDER BY armed_wall_ms DESC, number DESC LIMIT 1`,
+           ORDER BY started_wall_ms DESC, number DESC LIMIT 1`,
         )
         .get(tankId, bathId);
       return row === undefined ? null : toRunRecord(row);

@@ -1,4 +1,4 @@
-/** The step of the migrations that brings ledgers and weigh-ins. */
+/** The steps of the migrations that bring ledgers and weigh-ins. */
 
 /**
  * The ledger of each bath and the weigh-ins of runs. Whatever is corrected becomes another version, and
@@ -46,4 +46,12 @@ CREATE TRIGGER ledger_versions_do_not_change BEFORE UPDATE ON ledger_versions
   BEGIN SELECT RAISE(ABORT, 'a saved entry of a ledger cannot be changed'); END;
 CREATE TRIGGER ledger_versions_do_not_go BEFORE DELETE ON ledger_versions
   BEGIN SELECT RAISE(ABORT, 'a saved entry of a ledger cannot be deleted'); END;
+`;
+
+/** The charge of a bath is added up from this alone, so that plans, many pages each, are not read. */
+export const ledgerCharge = `
+DROP INDEX runs_by_bath;
+CREATE INDEX runs_by_bath ON runs (
+  tank_id, bath_id, simulated, started_wall_ms, ended_wall_ms, carried_amp_hours, amp_hours
+);
 `;

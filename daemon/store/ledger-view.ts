@@ -214,7 +214,10 @@ export function ledgerView(ground: LedgerGround, place: LedgerPlace): LedgerView
   };
 }
 
-function dueSentences({ additions, carbon, anode }: LedgerView): string[] {
+function dueSentences(book: Book): string[] {
+  const additions = additionsOf(book);
+  const carbon = carbonOf(book);
+  const anode = figuresOf(book).anodes === 'soluble' ? anodeOf(book) : null;
   const amounts = additions
     .filter(({ due }) => due)
     .map(({ name, dueAmount, unit }) => `${name}: ${dueAmount.toPrecision(2)} ${unit} due`);
@@ -236,9 +239,16 @@ export function ledgerLines(ground: LedgerGround): readonly LedgerLine[] {
   const places = [...today, ...ground.reader.ledger.places()];
   const keyed = new Map(places.map((place) => [`${place.tankId} ${place.bathId}`, place]));
   return [...keyed.values()].map((place) => {
-    const view = ledgerView(ground, place);
-    const { tankId, tankName, bathId, bathName, current, runs, ampHours } = view;
-    const due = current ? dueSentences(view) : [];
-    return { tankId, tankName, bathId, bathName, current, runs, ampHours, due };
+    const book = bookOf(ground, place);
+    const current = book.tank?.bath === place.bathId;
+    const all = ground.reader.ledger.charge(place, book.simulated, null);
+    return {
+      ...place,
+      tankName: book.tank?.name ?? null,
+      bathName: book.bath?.name ?? null,
+      current,
+      ...all,
+      due: current ? dueSentences(book) : [],
+    };
   });
 }

@@ -2,7 +2,7 @@
 
 import type Database from 'better-sqlite3';
 import { StoreError, toStoreError } from './errors.ts';
-import { ledgerTables } from './ledger-tables.ts';
+import { ledgerCharge, ledgerTables } from './ledger-tables.ts';
 
 export interface Migration {
   /** 1, 2, 3 …; becomes the file's `user_version`. */
@@ -313,6 +313,7 @@ export const migrations: readonly Migration[] = [
   { version: 8, name: 'an index for searching the log', sql: searching },
   { version: 9, name: 'the ledger of each bath, and weigh-ins', sql: ledgerTables },
   { version: 10, name: 'notes, photos and changes of runs', sql: runBook },
+  { version: 11, name: 'an index for the charge of a bath', sql: ledgerCharge },
 ];
 
 /** The version that this program writes and reads. */

@@ -21,8 +21,8 @@ export interface EfficiencySample {
   readonly efficiency: Sample;
 }
 
-/** Weigh-ins looked at for a median; some of them may have no figure. */
-const looked = 4 * newestSamples;
+/** Weigh-ins looked at for a median; one or the other may have no figure after all. */
+const looked = newestSamples + 4;
 
 function countedBy({ ampHours, lowAmpHours, highAmpHours }: RunRecord): CountedCharge {
   return {

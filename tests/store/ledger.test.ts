@@ -3,7 +3,7 @@
 import Database from 'better-sqlite3';
 import { describe, expect, onTestFinished, test } from 'vitest';
 import { openDatabase } from '../../daemon/store/database.ts';
-import { openStoreReader, openStoreWriter } from '../../daemon/store/door.ts';
+import { openStoreReader, openStoreWriter, runDocument } from '../../daemon/store/door.ts';
 import type { LedgerEntry } from '../../daemon/wire/ledger.ts';
 import { migrations } from '../../daemon/store/migrations.ts';
 import { aReading, armedWallMs, aRun } from './a-run.ts';
@@ -149,6 +149,19 @@ describe('a weigh-in', () => {
     ]);
   });
 
+  test('goes out with the document of its run, every version of it', async () => {
+    const { ledger, writer, reader } = await open();
+    await writer.createRun(aGrownRun('night'));
+    await ledger.saveWeighIn({ runId: 'night', version: 0, weighIn: aWeighIn(), ...by });
+    await ledger.saveWeighIn({ runId: 'night', version: 1, weighIn: null, ...by });
+    expect(JSON.parse([...runDocument(reader, 'night')].join(''))).toMatchObject({
+      weighIns: [
+        { version: 2, weighIn: null, by: 'Mara' },
+        { version: 1, weighIn: aWeighIn(), by: 'Mara' },
+      ],
+    });
+  });
+
   test('is refused where it was changed meanwhile, makes no sense, or has no run', async () => {
     const { ledger, book, writer, reader } = await open();
     await writer.createRun(aGrownRun('night'));
@@ -183,11 +196,21 @@ describe('a weigh-in', () => {
     const { ledger, book, writer } = await open();
     const pieceRef = { id: 'piece-1', version: 1 };
     await writer.createRun(aGrownRun('one', {}, { pieceRef }));
+    await writer.createRun(aGrownRun('by-mass-alone', {}, { pieceRef }));
     await writer.createRun(aGrownRun('other'));
-    for (const runId of ['one', 'other']) {
-      await ledger.saveWeighIn({ runId, version: 0, weighIn: aWeighIn(), ...by });
+    const reading = { label: '', beforeMm: 2, afterMm: 2.2, growthPerThickness: 2 } as const;
+    const callipers = [reading, reading, reading];
+    for (const runId of ['one', 'by-mass-alone', 'other']) {
+      const weighIn = runId === 'by-mass-alone' ? aWeighIn() : aWeighIn({ callipers });
+      await ledger.saveWeighIn({ runId, version: 0, weighIn, ...by });
     }
     expect(book.weighedOfPiece('piece-1', 10).map(({ run }) => run.id)).toEqual(['one']);
+    const unweighed = aWeighIn({ afterGrams: null, callipers });
+    await ledger.saveWeighIn({ runId: 'other', version: 1, weighIn: unweighed, ...by });
+    expect(book.weighedInBath(place, 10).map(({ run }) => run.id)).toEqual([
+      'by-mass-alone',
+      'one',
+    ]);
   });
 });
 
