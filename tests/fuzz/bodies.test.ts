@@ -1,4 +1,4 @@
-/** Spoiled JSON bodies, piece documents among them, through the real application: answered or refused, never failed. */
+/** Spoiled JSON bodies, addresses and queries, through the real application: answered or refused, never failed. */
 
 import { expect, test } from 'vitest';
 import { partDefinition } from '../../daemon/piece/parts.ts';
@@ -17,12 +17,15 @@ import {
   type WebUnderTest,
 } from '../web/fixture.ts';
 import { effort, Findings, patienceMs, polluted, seed } from './effort.ts';
-import { Chance, spoiledJson, type Json } from './random.ts';
+import { guardedWeb, passphrases } from '../web/sign-in.ts';
+import { Chance, spoil, spoiledJson, type Json } from './random.ts';
 
 interface Target {
   readonly method: 'POST' | 'PUT';
   readonly path: string;
   readonly body: object;
+  /** Another address of the same kind, for all but the first time. */
+  readonly oddPath?: (chance: Chance) => string;
 }
 
 const pictureId = 'a'.repeat(64);
@@ -90,6 +93,47 @@ const commands: readonly Target[] = [
   { method: 'POST', path: '/api/tanks/beaker/demo', body: {} },
   { method: 'POST', path: '/api/alarms/3/acknowledge', body: {} },
 ];
+const oddNames = [
+  '',
+  '.',
+  '..',
+  '%',
+  '/',
+  '\u0000',
+  '\u202e',
+  'phone ',
+  '__proto__',
+  '?',
+  '#',
+  '…',
+];
+const alerts: readonly Target[] = [
+  { method: 'POST', path: '/api/alerts/confirm', body: { code: '4711' } },
+  {
+    method: 'POST',
+    path: '/api/alerts/channels/phone/test',
+    body: {},
+    oddPath: (chance) => {
+      const name = chance.one(oddNames).repeat(1 + chance.below(40));
+      return `/api/alerts/channels/${encodeURIComponent(spoil(chance, name, oddNames))}/test`;
+    },
+  },
+  {
+    method: 'POST',
+    path: '/api/alarms/3/acknowledge',
+    body: {},
+    oddPath: (chance) =>
+      `/api/alarms/${encodeURIComponent(spoil(chance, '3', oddNames))}/acknowledge`,
+  },
+];
+const signIn: readonly Target[] = [
+  {
+    method: 'POST',
+    path: '/api/session',
+    body: { passphrase: passphrases.control, name: 'Somebody' },
+  },
+  { method: 'POST', path: '/api/session', body: { passphrase: passphrases.view } },
+];
 const pieces: readonly Target[] = [
   { method: 'POST', path: '/api/pieces', body: { piece: manyParts } },
   { method: 'POST', path: '/api/pieces', body: { piece: aTracedPiece(pictureId) } },
@@ -129,18 +173,32 @@ class Obliging extends HandControl {
   };
 }
 
-function ask(web: WebUnderTest, { method, path }: Target, body: string): Promise<Response> {
-  const origin = `http://${web.host}`;
+/** Who asks, under which name of the bench. */
+interface From {
+  readonly host: string;
+  readonly address: (chance: Chance) => string;
+}
+
+interface Asked {
+  readonly method: string;
+  readonly path: string;
+  readonly body: string | null;
+  readonly address: string;
+}
+
+function ask(web: WebUnderTest, { host }: From, asked: Asked): Promise<Response> {
+  const { method, path, body, address } = asked;
+  const origin = `http://${host}`;
   const headers = {
-    host: web.host,
+    host,
     origin,
     'x-nightbath': '1',
     'content-type': 'application/json',
     'idempotency-key': 'key-1',
   };
   const request = new Request(`${origin}${path}`, { method, headers, body });
-  // As the server hands it on: somebody at this machine.
-  return Promise.resolve(web.app.fetch(request, { remoteAddress: '127.0.0.1' }));
+  // As the server hands it on.
+  return Promise.resolve(web.app.fetch(request, { remoteAddress: address }));
 }
 
 /** What is wrong with an answer; null where it is one that a page can show. */
@@ -157,18 +215,35 @@ function wrongWith(status: number, type: string, text: string): string | null {
     : `status ${status} without problems: ${text}`;
 }
 
-async function tryBodies(name: string, targets: readonly Target[], cases: number): Promise<void> {
-  const web = await webUnderTest({
-    control: new Obliging(),
-    reader: new HandReader(),
-    validate: false,
-  });
+const parts = () => ({ control: new Obliging(), reader: new HandReader(), validate: false });
+
+async function here(): Promise<readonly [WebUnderTest, From]> {
+  const web = await webUnderTest(parts());
+  return [web, { host: web.host, address: () => '127.0.0.1' }];
+}
+
+/** Strangers from many places at the name that only others use: whoever wants in has to sign in. */
+async function elsewhere(): Promise<readonly [WebUnderTest, From]> {
+  const web = await guardedWeb(parts());
+  const address = (chance: Chance) => `192.0.2.${chance.below(250)}`;
+  return [web, { host: web.name, address }];
+}
+
+async function tryBodies(
+  name: string,
+  targets: readonly Target[],
+  cases: number,
+  place = here,
+  timed = true,
+): Promise<void> {
+  const [web, from] = await place();
   const chance = new Chance(seed);
   const findings = new Findings(name);
   let accepted = 0;
   for (const target of targets) {
+    const whole = { ...target, body: JSON.stringify(target.body), address: from.address(chance) };
     // oxlint-disable-next-line no-await-in-loop
-    const sound = await ask(web, target, JSON.stringify(target.body));
+    const sound = await ask(web, from, whole);
     // Pictures of a few bytes, and a control that obeys anything, are all that is not quite real.
     expect([200, 422], target.path).toContain(sound.status);
     if (sound.status === 200) accepted += 1;
@@ -177,13 +252,16 @@ async function tryBodies(name: string, targets: readonly Target[], cases: number
   for (let count = 0; count < cases; count += 1) {
     const target = chance.one(targets);
     const body = spoiledJson(chance, target.body as Json);
-    const input = { path: target.path, body };
+    const path = target.oddPath?.(chance) ?? target.path;
+    const input = { path, body };
+    const asked = { method: target.method, path, body, address: from.address(chance) };
+    const call = async () => {
+      const answer = await ask(web, from, asked);
+      return [answer, await answer.text()] as const;
+    };
     try {
       // oxlint-disable-next-line no-await-in-loop
-      const [response, text] = await findings.timedAsync(input, async () => {
-        const answer = await ask(web, target, body);
-        return [answer, await answer.text()] as const;
-      });
+      const [response, text] = await (timed ? findings.timedAsync(input, call) : call());
       const wrong = wrongWith(response.status, response.headers.get('content-type') ?? '', text);
       findings.count(response.ok ? 'accepted' : 'refused');
       if (wrong !== null) findings.add(wrong, input);
@@ -207,3 +285,43 @@ test('bodies: pieces', { timeout: patienceMs }, () =>
 test('bodies: piece documents', { timeout: patienceMs }, () =>
   tryBodies('piece documents', documents, effort('BODIES', 0.1, 150)),
 );
+test('bodies: alerts', { timeout: patienceMs }, () =>
+  tryBodies('bodies and addresses of alerts', alerts, effort('BODIES', 0.05, 100)),
+);
+// A passphrase takes its time to be judged, which is what it is for.
+test('bodies: signing in', { timeout: patienceMs }, () =>
+  tryBodies('bodies of sign-ins', signIn, effort('BODIES', 0.01, 40), elsewhere, false),
+);
+
+const lists = ['/api/alarms', '/api/alerts/deliveries', '/api/events', '/api/runs'];
+
+test('queries: lists of alarms, deliveries, events and runs', { timeout: patienceMs }, async () => {
+  const [web, from] = await here();
+  const chance = new Chance(seed);
+  const findings = new Findings('queries of lists');
+  for (let count = effort('BODIES', 0.05, 150); count > 0; count -= 1) {
+    const query = spoil(chance, chance.one(['limit=20', 'limit=5&before=40', 'before=1']), [
+      ...oddNames,
+      '-1',
+      '1e9',
+      '0x10',
+      '&limit=',
+      '9007199254740993',
+    ]);
+    const path = `${chance.one(lists)}?${query.replaceAll('#', '%23')}`;
+    const asked = { method: 'GET', path, body: null, address: from.address(chance) };
+    try {
+      // oxlint-disable-next-line no-await-in-loop
+      const [response, text] = await findings.timedAsync(asked, async () => {
+        const answer = await ask(web, from, asked);
+        return [answer, await answer.text()] as const;
+      });
+      const wrong = wrongWith(response.status, response.headers.get('content-type') ?? '', text);
+      findings.count(response.ok ? 'accepted' : 'refused');
+      if (wrong !== null) findings.add(wrong, asked);
+    } catch (error) {
+      findings.add(`threw ${String(error)}`, asked);
+    }
+  }
+  findings.tell();
+});
