@@ -1,17 +1,29 @@
-/** Curves of a run on one time axis: current over the wanted one, voltage, thickness. */
+/** Curves of a run on one time axis, with the plan behind them, events as marks, and a stretch to zoom into. */
 
 import { html, nothing, type TemplateResult } from 'lit';
 import uPlot from 'uplot';
 import { NightElement } from './element.ts';
 import * as format from './format.ts';
-import { curveData, curveOptions, curves, Palette, type Columns, type Curve } from './curves.ts';
+import {
+  curveData,
+  curveOptions,
+  curves,
+  Palette,
+  resistanceOhms,
+  type Columns,
+  type Curve,
+} from './curves.ts';
 import type { RunTrack } from './run-track.ts';
+import { PlannedCourse, type PlanStretch } from './run/planned.ts';
 import { words } from './words.ts';
+import { zoomButtons, zoomed, type Zoom } from './run/zoom.ts';
 
 /** An event on the time axis, ms from the start of the run. */
 export interface ChartMark {
   readonly atMs: number;
   readonly grave: boolean;
+  /** A note or a photo. */
+  readonly note?: boolean;
 }
 
 /** Shortest time between two drawings, ms: numbers beside the curves are live, the lines may lag. */
@@ -20,6 +32,8 @@ const tableRows = 16;
 
 export class RunCharts extends NightElement {
   static override properties = {
+    stretches: { attribute: false },
+    zoom: { state: true },
     track: { attribute: false },
     changes: { attribute: false },
     startWallMs: { attribute: false },
@@ -35,6 +49,11 @@ export class RunCharts extends NightElement {
   declare marks: readonly ChartMark[];
   /** In a replay, the moment it stands at; what comes after is veiled. Null when live. */
   declare playedMs: number | null;
+  /** The plan, and the plans before it; empty where none is to be shown. */
+  declare stretches: readonly PlanStretch[];
+  /** Null is the whole run. */
+  declare zoom: Zoom;
+  #planned: PlannedCourse | null = null;
   readonly #palette = new Palette();
   readonly #plots = new Map<Curve, uPlot>();
   #index: number | null = null;
@@ -48,6 +67,8 @@ export class RunCharts extends NightElement {
     super();
     this.marks = [];
     this.playedMs = null;
+    this.stretches = [];
+    this.zoom = null;
     this.changes = 0;
     this.startWallMs = 0;
     this.targetMicrometres = 0;
@@ -105,11 +126,19 @@ export class RunCharts extends NightElement {
       ctx.fillStyle = this.#palette.of('text')();
       ctx.fillRect(from, bbox.top, devicePixelRatio, bbox.height);
     }
-    for (const { atMs, grave } of this.marks) {
+    for (const { atMs, grave, note = false } of this.marks) {
+      const middle = x(atMs);
+      // In a stretch that is zoomed into, the others lie outside.
+      if (middle < bbox.left || middle > bbox.left + bbox.width) continue;
       ctx.fillStyle = this.#palette.of(grave ? 'stop' : 'quiet')();
       const size = (grave ? 7 : 4) * devicePixelRatio;
-      ctx.fillRect(x(atMs) - devicePixelRatio / 2, bbox.top, devicePixelRatio, size * 2);
-      if (grave) ctx.fillRect(x(atMs) - size / 2, bbox.top, size, size);
+      ctx.fillRect(middle - devicePixelRatio / 2, bbox.top, devicePixelRatio, size * 2);
+      if (grave) ctx.fillRect(middle - size / 2, bbox.top, size, size);
+      if (note) {
+        ctx.beginPath();
+        ctx.arc(middle, bbox.top + size, size * 0.9, 0, 2 * Math.PI);
+        ctx.fill();
+      }
     }
     ctx.restore();
   }
@@ -120,18 +149,33 @@ export class RunCharts extends NightElement {
     this.requestUpdate();
   }
 
+  /** A stretch was drawn over with the pointer: it fills the width from now on. */
+  #select(plot: uPlot): void {
+    const { left, width } = plot.select;
+    if (width < 4) return;
+    plot.setSelect({ left: 0, top: 0, width: 0, height: 0 }, false);
+    const at = (x: number): number => plot.posToVal(x, 'x') * 1000 - this.startWallMs;
+    this.zoom = { fromMs: at(left), toMs: at(left + width) };
+  }
+
   #draw(): void {
     for (const curve of curves) {
       const holder = this.#holder(curve);
       const plot = this.#plots.get(curve);
       const { series } = this.track;
-      const data = curveData(curve, series, this.startWallMs, this.targetMicrometres);
+      const { startWallMs, targetMicrometres } = this;
+      const planned = this.#planned;
+      const data = curveData(curve, { series, startWallMs, targetMicrometres, planned });
       if (plot) plot.setData(data);
       else if (holder && holder.clientWidth > 0) {
-        const options = curveOptions(curve, holder.clientWidth, this.#palette, {
-          draw: [(drawn) => this.#overlay(drawn)],
-          setCursor: [(moved) => this.#read(moved.cursor.idx ?? null)],
-        });
+        const hooks = {
+          draw: [(drawn: uPlot) => this.#overlay(drawn)],
+          setCursor: [(moved: uPlot) => this.#read(moved.cursor.idx ?? null)],
+          setSelect: [(drawn: uPlot) => this.#select(drawn)],
+        };
+        const inView = (): readonly [number, number] | null =>
+          zoomed(this.zoom, this.startWallMs, this.track.endMs);
+        const options = curveOptions(curve, holder.clientWidth, this.#palette, hooks, inView);
         this.#plots.set(curve, new uPlot(options, data, holder));
       }
     }
@@ -139,8 +183,18 @@ export class RunCharts extends NightElement {
     this.#drawnChanges = this.changes;
   }
 
+  override willUpdate(changed: Map<string, unknown>): void {
+    if (!changed.has('stretches')) return;
+    this.#planned = this.stretches.length === 0 ? null : new PlannedCourse(this.stretches);
+    this.#drawnChanges = -1;
+  }
+
   override updated(changed: Map<string, unknown>): void {
     if (this.track.length === 0) return;
+    if (changed.has('zoom')) {
+      this.#draw();
+      return;
+    }
     if (changed.has('track') || this.#plots.size < curves.length) this.#draw();
     else if (this.changes !== this.#drawnChanges) {
       clearTimeout(this.#timer);
@@ -180,6 +234,8 @@ export class RunCharts extends NightElement {
       current: format.amps(at(series.amps)),
       voltage: format.volts(at(series.volts)),
       thickness: format.thickness(at(series.thicknessMicrometres)),
+      charge: format.ampHours(at(series.ampHours)),
+      resistance: format.ohms(resistanceOhms(at(series.volts), at(series.amps))),
     }[curve];
     return html`<span class="reading">${shown.text} ${shown.unit}</span> ${
         curve === 'current'
@@ -252,7 +308,10 @@ export class RunCharts extends NightElement {
             </div>`,
         )}
       </div>
-      <p class="aside" ?hidden=${empty}>${summary}</p>
+      ${zoomButtons(empty, this.zoom, this.track.endMs, (zoom) => (this.zoom = zoom))}
+      <p class="aside" ?hidden=${empty}>
+        ${summary} ${this.stretches.length > 0 ? words.charts.plan : nothing}
+      </p>
       <details
         ?hidden=${empty}
         @toggle=${(event: Event) => {

@@ -3,12 +3,14 @@
 import type uPlot from 'uplot';
 import * as format from './format.ts';
 import type { RunTrack } from './run-track.ts';
+import type { PlannedCourse } from './run/planned.ts';
 import { themeColour } from './theme.ts';
 
 export type Columns = RunTrack['series'];
-export type Curve = 'current' | 'voltage' | 'thickness';
+export type Curve = 'current' | 'voltage' | 'resistance' | 'charge' | 'thickness';
 
-export const curves: readonly Curve[] = ['current', 'voltage', 'thickness'];
+/** From top to bottom; the last carries the time axis of them all. */
+export const curves: readonly Curve[] = ['current', 'voltage', 'resistance', 'charge', 'thickness'];
 
 /** Colours of the theme by token, read anew when the look changes. */
 export class Palette {
@@ -27,38 +29,98 @@ export class Palette {
   }
 }
 
-export function curveData(
-  curve: Curve,
-  series: Columns,
-  startWallMs: number,
-  targetMicrometres: number,
-): uPlot.AlignedData {
-  const x = series.atMs.map((atMs) => (startWallMs + atMs) / 1000);
+/** Below this current a quotient of voltage and current says nothing of the cell, A. */
+const leastAmps = 0.01;
+
+/** Voltage over current, ohms: rises when a contact goes or a bath tires; null without current. */
+export function resistanceOhms(volts: number, amps: number): number | null {
+  return amps >= leastAmps ? volts / amps : null;
+}
+
+/** Moments after the last reading for which the plan is drawn on. */
+const aheadPoints = 60;
+
+type Column = readonly (number | null)[];
+
+/** What the curves are drawn from beside the readings. */
+export interface CurveInput {
+  readonly series: Columns;
+  readonly startWallMs: number;
+  readonly targetMicrometres: number;
+  readonly planned: PlannedCourse | null;
+}
+
+/** The common time axis, ms from the start: every reading, and the rest of the plan after them. */
+export function timesOf({ series, planned }: CurveInput): readonly number[] {
+  const lastMs = series.atMs.at(-1) ?? 0;
+  const endMs = planned?.endMs ?? 0;
+  if (endMs <= lastMs) return series.atMs;
+  const stepMs = (endMs - lastMs) / aheadPoints;
+  const ahead = Array.from({ length: aheadPoints }, (_, index) => lastMs + stepMs * (index + 1));
+  return [...series.atMs, ...ahead];
+}
+
+export function curveData(curve: Curve, input: CurveInput): uPlot.AlignedData {
+  const { series, startWallMs, planned } = input;
+  const times = timesOf(input);
+  const x = times.map((atMs) => (startWallMs + atMs) / 1000);
+  const whole = (column: Column): (number | null)[] =>
+    times.length === column.length
+      ? [...column]
+      : [...column, ...Array.from({ length: times.length - column.length }, () => null)];
+  const plan = (name: 'amps' | 'ampHours' | 'thicknessMicrometres'): (number | null)[] =>
+    times.map((atMs) => planned?.foreseen(atMs)[name] ?? null);
   switch (curve) {
     case 'current':
-      return [x, series.maxAmps, series.minAmps, series.setAmps, series.amps];
+      return [
+        x,
+        whole(series.maxAmps),
+        whole(series.minAmps),
+        plan('amps'),
+        whole(series.setAmps),
+        whole(series.amps),
+      ];
     case 'voltage':
-      return [x, series.maxVolts, series.minVolts, series.volts];
+      return [x, whole(series.maxVolts), whole(series.minVolts), whole(series.volts)];
+    case 'resistance':
+      return [
+        x,
+        whole(series.volts.map((volts, at) => resistanceOhms(volts, series.amps[at] ?? 0))),
+      ];
+    case 'charge':
+      return [x, plan('ampHours'), whole(series.ampHours)];
     case 'thickness':
-      return [x, x.map(() => targetMicrometres), series.thicknessMicrometres];
+      return [
+        x,
+        times.map(() => input.targetMicrometres),
+        plan('thicknessMicrometres'),
+        whole(series.thicknessMicrometres),
+      ];
   }
 }
 
 function lines(curve: Curve, { of }: Palette): uPlot.Series[] {
   const edge: uPlot.Series = { width: 0, points: { show: false } };
-  const line = (token: string, dash?: number[]): uPlot.Series => ({
+  const line = (token: string, more: Partial<uPlot.Series> = {}): uPlot.Series => ({
     stroke: of(token),
     width: 1.5,
     points: { show: false },
-    ...(dash && { dash, width: 1 }),
+    ...more,
   });
+  const dashed = { dash: [5, 4], width: 1 };
+  // Broad and pale: what was meant to be lies behind what is.
+  const plan = line('plan-line', { width: 5 });
   switch (curve) {
     case 'current':
-      return [{}, edge, edge, line('quiet', [5, 4]), line('text')];
+      return [{}, edge, edge, plan, line('quiet', dashed), line('text')];
     case 'voltage':
       return [{}, edge, edge, line('text')];
+    case 'resistance':
+      return [{}, line('text')];
+    case 'charge':
+      return [{}, plan, line('text')];
     case 'thickness':
-      return [{}, line('quiet', [5, 4]), line('metal')];
+      return [{}, line('quiet', dashed), plan, line('metal')];
   }
 }
 
@@ -84,28 +146,46 @@ function axes(last: boolean, { of }: Palette): uPlot.Axis[] {
   ];
 }
 
-/** How one of the curves is drawn; the hooks are the component's. */
+const heights: Readonly<Record<Curve, number>> = {
+  current: 112,
+  voltage: 92,
+  resistance: 80,
+  charge: 80,
+  thickness: 146,
+};
+
+/** How one of the curves is drawn; the hooks are the component's, and so is the stretch in view. */
 export function curveOptions(
   curve: Curve,
   width: number,
   palette: Palette,
   hooks: uPlot.Hooks.Arrays,
+  inView: () => readonly [number, number] | null,
 ): uPlot.Options {
-  const last = curve === 'thickness';
   const floor: uPlot.Range.MinMax = [0, 0.001];
   return {
     width,
-    height: { current: 112, voltage: 92, thickness: 146 }[curve],
+    height: heights[curve],
     padding: [8, 10, 0, 0],
     legend: { show: false },
-    cursor: { sync: { key: 'run' }, y: false, drag: { x: false, y: false } },
+    cursor: {
+      sync: { key: 'run', scales: ['x', null] },
+      y: false,
+      drag: { x: true, y: false, setScale: false, dist: 8 },
+    },
     scales: {
-      x: { time: true },
+      x: {
+        time: true,
+        range: (_, min, max) => {
+          const [from, to] = inView() ?? [min, max];
+          return [from, to];
+        },
+      },
       y: { range: (_, __, max) => [floor[0], Math.max(floor[1] ?? 0, max * 1.08)] },
     },
-    axes: axes(last, palette),
+    axes: axes(curve === curves.at(-1), palette),
     series: lines(curve, palette),
-    ...(curve !== 'thickness' && {
+    ...((curve === 'current' || curve === 'voltage') && {
       bands: [{ series: [1, 2] as [number, number], fill: palette.of('band')() }],
     }),
     hooks,

@@ -16,7 +16,7 @@ export function outcomeText({ end, reason }: NonNullable<RunRecord['outcome']>):
 export function marksOf(events: readonly EventRow[], alarms: readonly Alarm[]): ChartMark[] {
   const grave = new Set(alarms.map(({ code }) => code));
   return events.flatMap(({ atMs, code }) =>
-    atMs === null ? [] : [{ atMs, grave: grave.has(code) }],
+    atMs === null ? [] : [{ atMs, grave: grave.has(code), note: code === 'note' }],
   );
 }
 

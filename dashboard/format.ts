@@ -80,6 +80,14 @@ export function volts(value: number): Figure {
   return { text: Number.isFinite(value) ? value.toFixed(2) : noFigure, unit: 'V' };
 }
 
+/** Ohms to three digits; none without current. */
+export function ohms(value: number | null): Figure {
+  return {
+    text: value !== null && Number.isFinite(value) ? significant(value, 3) : noFigure,
+    unit: 'Ω',
+  };
+}
+
 export function ampHours(value: number): Figure {
   return {
     text: Number.isFinite(value) ? value.toFixed(value < 99.995 ? 2 : 1) : noFigure,

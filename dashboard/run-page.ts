@@ -3,13 +3,12 @@
 import { html, nothing, type TemplateResult } from 'lit';
 import type { LiveRun, TankSnapshot } from '../daemon/wire/bench.ts';
 import type { Role } from '../daemon/wire/roles.ts';
-import { standing } from './alarm-order.ts';
 import { access } from './access.ts';
 import { ApiError, command } from './api.ts';
 import { checksSection, nothingSaid, startBody, whyNotStarted } from './checks-section.ts';
 import { ChecksWatch } from './checks-watch.ts';
 import { connection } from './connection.ts';
-import { button, fact, figure, heading } from './element.ts';
+import { button, heading } from './element.ts';
 import { LiveElement } from './live-element.ts';
 import { eventList, marksOf, outcomeText } from './event-list.ts';
 import * as format from './format.ts';
@@ -20,8 +19,15 @@ import { probeView } from './probe-view.ts';
 import { sensorCurves, sensorLines } from './sensors.ts';
 import { ringsPicture } from './rings-picture.ts';
 import { addresses } from './route.ts';
+import { bookOf } from './run/book.ts';
+import { runEnding, runFacts, runThickness } from './run/facts.ts';
+import { nextSentence } from './run/next.ts';
+import { partChooser, type PartFace } from './run/part-chooser.ts';
+import { RunChangeForm } from './run/run-change.ts';
+import { RunNotes } from './run/run-notes.ts';
+import { RunTurning } from './run/run-turning.ts';
 import { cabinet, type RunFolder } from './runs.ts';
-import { growthStrip, isFree, outputLine, simulatedLine } from './tank-face.ts';
+import { isFree, outputLine, simulatedLine } from './tank-face.ts';
 import { words } from './words.ts';
 
 /** On a phone the curves come folded, and what draws them is fetched when they are opened. */
@@ -32,8 +38,15 @@ function loadCharts(event: Event): void {
 }
 
 export class RunPage extends LiveElement {
-  static override properties = { tankId: {}, error: { state: true }, busy: { state: true } };
+  static override properties = {
+    tankId: {},
+    shownPart: { state: true },
+    error: { state: true },
+    busy: { state: true },
+  };
   declare tankId: string;
+  /** Which part of the piece is shown large; null is the one that decides. */
+  declare shownPart: number | null;
   declare error: string;
   /** A command is under way; a second press waits for its answer. */
   declare busy: boolean;
@@ -44,6 +57,7 @@ export class RunPage extends LiveElement {
   constructor() {
     super();
     this.tankId = '';
+    this.shownPart = null;
     this.error = '';
     this.busy = false;
   }
@@ -59,6 +73,7 @@ export class RunPage extends LiveElement {
     this.#checks.follow(run?.lifecycle === 'armed' && this.isConnected ? tank : null);
     if (run !== null && run.id !== this.#said.runId) {
       this.#said = { runId: run.id, ...nothingSaid() };
+      this.shownPart = null;
     }
   }
 
@@ -140,95 +155,53 @@ export class RunPage extends LiveElement {
       <p class="aside">${words.run.liftNote}</p>`;
   }
 
-  #ending(tank: TankSnapshot, run: LiveRun, folder: RunFolder): unknown {
-    const { outcome } = run;
-    if (!outcome) return nothing;
-    const alarm = folder.alarms.find(({ code }) => code === outcome.faultCode);
-    // While it stands unacknowledged the banner says the same.
-    const shown = standing(tank.alarms).some(({ id }) => id === alarm?.id);
-    const resumable = outcome.end === 'stopped' || outcome.end === 'interrupted';
-    return html`<div class="ending">
-      ${
-        alarm && !shown
-          ? html`<p><b>${words.alarm.cause}:</b> ${alarm.cause}</p>
-              <p><b>${words.alarm.remedy}:</b> ${alarm.remedy}</p>`
-          : nothing
-      }
-      <div class="actions">
-        ${
-          resumable
-            ? html`<a class="press-link" href=${addresses.carryOn(run.id)}>${words.run.carryOn}</a>`
-            : nothing
-        }
-        <a class="press-link" href=${addresses.weighIn(run.id)}>${words.run.weighIn}</a>
-        <a class="press-link" href=${addresses.replay(run.id)}>${words.run.replay}</a>
-        <a class="press-link" href=${addresses.planOn(this.tankId)}>${words.run.another}</a>
-      </div>
-      ${resumable ? html`<p class="aside">${words.run.carryOnNote}</p>` : nothing}
-    </div>`;
-  }
-
   #picture(run: LiveRun, folder: RunFolder): TemplateResult {
-    const input = folder.rings(run.elapsedMs, run.thicknessMicrometres);
-    const request = folder.record?.plan.request;
-    const part = request?.piece.parts[folder.record?.plan.decidingPart ?? 0]?.label ?? '';
+    const parts = folder.record?.plan.request.piece.parts ?? [];
+    const shown = this.#shown(folder);
+    const input = folder.rings(run.elapsedMs, run.thicknessMicrometres, shown);
     return html`<figure>
       ${input ? ringsPicture('run', input) : html`<div class="rings blank"></div>`}
       <figcaption class="aside">
-        ${words.rings.caption(part)} ${input && input.lifts.length > 0 ? words.rings.gap : nothing}
+        ${words.rings.caption(parts[shown]?.label ?? '')}
+        ${input && input.lifts.length > 0 ? words.rings.gap : nothing}
         ${input && input.alarms.length > 0 ? words.rings.notch : nothing}
       </figcaption>
     </figure>`;
   }
 
-  #thickness(run: LiveRun): TemplateResult {
-    const { value, low, high } = run.thicknessMicrometres;
-    const target = format.targetThickness(run.targetMicrometres);
-    return html`<div class="thickness">
-      <p class="big">${figure(format.thickness(value))}</p>
-      <p class="aside">${words.run.range(format.thicknessRange(low, high), target)}</p>
-      ${growthStrip(value, run.targetMicrometres)}
-    </div>`;
+  /** The part that is shown large: the one that decides, until another is chosen. */
+  #shown({ record }: RunFolder): number {
+    return this.shownPart ?? record?.plan.decidingPart ?? 0;
   }
 
-  #facts(tank: TankSnapshot, run: LiveRun, folder: RunFolder): TemplateResult {
-    const { reading } = tank;
-    const limit = folder.record?.plan.limits.maxVolts;
-    const started = run.startedWallMs;
-    const none = html`<span class="figure">–</span>`;
-    const text = ({ text: number, unit }: format.Figure): string => `${number} ${unit}`;
-    return html`<dl class="facts">
-      ${fact(
-        words.run.left,
-        run.remainingMs === null
-          ? none
-          : html`<span class="figure">${format.duration(run.remainingMs)}</span>`,
-        run.endsWallMs === null ? '' : `${words.run.ends} ${format.clock(run.endsWallMs)}`,
-      )}
-      ${fact(
-        words.run.elapsed,
-        html`<span class="figure">${format.duration(run.elapsedMs)}</span>`,
-        started === null ? '' : `${words.run.from} ${format.clock(started)}`,
-      )}
-      ${fact(
-        words.run.current,
-        reading ? figure(format.amps(reading.amps)) : none,
-        words.run.wanted(text(format.amps(run.wantedAmps))),
-      )}
-      ${fact(
-        words.run.voltage,
-        reading ? figure(format.volts(reading.volts)) : none,
-        limit ? words.run.limit(text(format.volts(limit))) : '',
-      )}
-      ${fact(
-        words.run.charge,
-        figure(format.ampHours(run.ampHours)),
-        words.run.of(text(format.ampHours(run.targetAmpHours))),
-      )}
-      ${fact(words.run.density, figure({ text: run.densityAmpsPerDm2.toFixed(2), unit: 'A/dm²' }))}
-      ${fact(words.run.mass, figure(format.mass(run.massGrams)))}
-      ${fact(words.run.area, figure({ text: format.threeDigits(run.areaDm2), unit: 'dm²' }))}
-    </dl>`;
+  #otherParts(run: LiveRun, folder: RunFolder): unknown {
+    const parts = folder.record?.plan.request.piece.parts ?? [];
+    const faces = parts.flatMap(({ label }, index): PartFace[] => {
+      const input = folder.rings(run.elapsedMs, run.thicknessMicrometres, index);
+      return input ? [{ index, label, input }] : [];
+    });
+    return partChooser(faces, this.#shown(folder), (index) => (this.shownPart = index));
+  }
+
+  /** What a person does to a run under way, apart from lifting it. */
+  #underWay(run: LiveRun, armed: boolean): TemplateResult {
+    const blocked = this.#waits();
+    return html`<run-turning .tankId=${this.tankId} .run=${run} .blocked=${blocked}></run-turning>
+      ${
+        armed || run.lifecycle === 'trickling'
+          ? nothing
+          : html`<run-change .tankId=${this.tankId} .run=${run} .blocked=${blocked}></run-change>`
+      }`;
+  }
+
+  #notes(run: LiveRun): TemplateResult {
+    const blocked =
+      access.whyNot('control') || (connection.state === 'live' ? '' : words.run.stale);
+    return html`<run-notes
+      .runId=${run.id}
+      .notes=${bookOf(run.id).notes}
+      .blocked=${blocked}
+    ></run-notes>`;
   }
 
   #supply(tank: TankSnapshot): TemplateResult {
@@ -252,6 +225,7 @@ export class RunPage extends LiveElement {
         .startWallMs=${run.startedWallMs ?? run.armedWallMs}
         .targetMicrometres=${run.targetMicrometres}
         .marks=${marksOf(folder.events, folder.alarms)}
+        .stretches=${bookOf(run.id).stretches(folder)}
       ></run-charts>
     </details>`;
   }
@@ -277,17 +251,20 @@ export class RunPage extends LiveElement {
     return html`<p class="aside over">${tank.name} · ${run.bathName}</p>
       ${heading(run.pieceName)} ${simulatedLine(tank)}
       <p class="sentence large">${run.outcome ? outcomeText(run.outcome) : pretty(run.sentence)}</p>
+      <p class="aside next">${nextSentence(run, folder.record?.plan ?? null)}</p>
       <p class="unseen" role="status">${words.lifecycles[run.lifecycle]}</p>
-      ${armed ? this.#startPanel(tank, run, folder) : nothing} ${this.#ending(tank, run, folder)}
+      ${armed ? this.#startPanel(tank, run, folder) : nothing} ${runEnding(tank, run, folder)}
       <p class="error" role="alert">${this.error || folder.error}</p>
       <div class="moment">
-        ${this.#picture(run, folder)} ${armed ? nothing : this.#thickness(run)}
+        ${this.#picture(run, folder)} ${armed ? nothing : runThickness(run)}
         <div class="numbers">
-          ${armed ? nothing : this.#facts(tank, run, folder)}
-          ${armed || isFree(tank) ? nothing : this.#actions(run)} ${this.#supply(tank)}
+          ${this.#otherParts(run, folder)} ${armed ? nothing : runFacts(tank, run, folder)}
+          ${armed || isFree(tank) ? nothing : this.#actions(run)}
+          ${isFree(tank) ? nothing : this.#underWay(run, armed)} ${this.#supply(tank)}
         </div>
         <div class="course">
           ${this.#curves(run, folder)} ${sensorCurves(folder.sensors, run.elapsedMs, null)}
+          ${this.#notes(run)}
           <section aria-labelledby="events-title">
             <h2 id="events-title">${words.run.events}</h2>
             ${eventList(folder.events, null)}
@@ -297,4 +274,7 @@ export class RunPage extends LiveElement {
   }
 }
 
+customElements.define('run-change', RunChangeForm);
+customElements.define('run-notes', RunNotes);
+customElements.define('run-turning', RunTurning);
 customElements.define('run-page', RunPage);

@@ -88,6 +88,8 @@ export class RunFolder {
   }
 
   addEvent(event: EventRow): void {
+    // Its plan is another from here on; it is on disk a moment after the event.
+    if (event.code === 'changed') setTimeout(() => void this.load(), 700);
     if (!this.events.some(({ id }) => id === event.id)) this.events = [...this.events, event];
   }
 
@@ -96,7 +98,7 @@ export class RunFolder {
   }
 
   /** The picture's input at a time of the run; null until the document is there. */
-  rings(untilMs: number, grown: Ranged): RingsInput | null {
+  rings(untilMs: number, grown: Ranged, part?: number): RingsInput | null {
     if (!this.record) return null;
     const { plan, startedWallMs } = this.record;
     const from = startedWallMs ?? Infinity;
@@ -105,7 +107,7 @@ export class RunFolder {
     const times = this.alarms.map(({ wallMs }) => wallMs - from);
     const alarms = times.filter((at) => whole || at <= untilMs);
     return {
-      section: this.sections[plan.decidingPart] ?? { shape: 'round', diameterMm: 1 },
+      section: this.sections[part ?? plan.decidingPart] ?? { shape: 'round', diameterMm: 1 },
       grown,
       targetMicrometres: plan.thicknessMicrometres.value,
       ...this.track.marks(untilMs),

@@ -95,11 +95,12 @@ function currentProblem(before: Plan, wanted: Plan, change: RunChange): Problem 
   const tooHigh = volts > before.limits.setVolts && volts > before.expectedVolts.high;
   // The largest density that is named is one that is taken: no last bit of a float refuses it.
   if (amps <= usable * (1 + 1e-9) && !tooHigh) return null;
-  const armed = tooHigh
-    ? `${tidy(volts, 3)} V may be needed at ${tidy(amps, 3)} A, and the run was armed for at most ${tidy(before.limits.setVolts, 3)} V`
-    : `${tidy(amps, 3)} A would flow, and the run was armed for at most ${tidy(before.limits.maxAmps, 3)} A, of which a little stays free`;
+  const armed =
+    amps <= usable * (1 + 1e-9)
+      ? `${tidy(volts, 3)} V may be needed at ${tidy(amps, 3)} A, and the run was armed for at most ${tidy(before.limits.setVolts, 3)} V`
+      : `${tidy(amps, 3)} A would flow, and the run was armed for at most ${tidy(before.limits.maxAmps, 3)} A, of which a little stays free`;
   if (change.kind === 'density') {
-    const share = tooHigh ? before.limits.setVolts / volts : usable / amps;
+    const share = Math.min(usable / amps, tooHigh ? before.limits.setVolts / volts : 1);
     const most = roundedDown(change.ampsPerDm2 * Math.min(1, share), 3);
     const bound = `at most ${densityText(most)}`;
     const advice = `${armed}. For more, end this run and carry on as a new one.`;

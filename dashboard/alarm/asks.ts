@@ -29,12 +29,20 @@ function alarmsOf({ name, alarms }: TankSnapshot): Ask[] {
   }));
 }
 
+/** A piece that is to be turned asks like a note, once for each time that it is due. */
+function turnOf({ name, run }: TankSnapshot): Ask[] {
+  const turning = run?.turning;
+  if (!turning?.isDue || run === null) return [];
+  const key = `turn ${run.id} ${turning.done + turning.missed}`;
+  return [{ key, sound: 'note', tank: name, text: alarmWords.turn }];
+}
+
 /**
  * `silentMs` is how long nothing was heard of the bench; 0 while the page is live. An output that was
  * off when it was last heard of is nothing to wake anybody for.
  */
 export function asksOf(tanks: readonly TankSnapshot[], silentMs: number): readonly Ask[] {
-  const asks = tanks.flatMap(alarmsOf);
+  const asks = tanks.flatMap((tank) => [...alarmsOf(tank), ...turnOf(tank)]);
   const on = tanks.filter(({ output }) => output !== 'confirmedOff');
   if (silentMs >= awayAfterMs && on.length > 0) {
     const tank = on.map(({ name }) => name).join(', ');

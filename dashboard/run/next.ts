@@ -1,0 +1,38 @@
+/** What a run does next by itself, in one sentence. */
+
+import type { Plan, StageKind } from '../../daemon/run/model.ts';
+import type { LiveRun } from '../../daemon/wire/bench.ts';
+import { duration, plain, pretty, targetThickness } from '../format.ts';
+import { runWords } from './words.ts';
+
+/** Empty where nothing comes any more, or where the plan is not known yet. */
+export function nextSentence(run: LiveRun, plan: Pick<Plan, 'stages'> | null): string {
+  const say = runWords.next;
+  if (plan === null) return '';
+  const stage = (kind: StageKind) => plan.stages.find((one) => one.kind === kind);
+  const target = targetThickness(run.targetMicrometres);
+  const density = pretty(`${plain(stage('hold')?.endAmpsPerDm2 ?? 0, 3)} A/dm2`);
+  const trickle = stage('trickle');
+  switch (run.lifecycle) {
+    case 'planned':
+    case 'armed': {
+      const strike = stage('strike');
+      return say.armed(strike ? say.forTime(duration(strike.durationMs)) : '');
+    }
+    case 'striking':
+      return say.strike(duration(stage('ramp')?.durationMs ?? 0), density);
+    case 'ramping':
+      return say.ramp(density, target);
+    case 'holding':
+      return trickle ? say.trickle(target, duration(trickle.durationMs)) : say.off(target);
+    case 'lifted':
+      return say.lifted;
+    case 'trickling':
+      return say.after;
+    case 'finished':
+    case 'stopped':
+    case 'tripped':
+    case 'interrupted':
+      return '';
+  }
+}

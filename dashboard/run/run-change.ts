@@ -1,0 +1,191 @@
+/** Another target or density while the run is under way: lower at one press, higher after a look. */
+
+import { html, nothing, type TemplateResult } from 'lit';
+import type { RunChange } from '../../daemon/run/change-model.ts';
+import type { LiveRun } from '../../daemon/wire/bench.ts';
+import type { ChangeLook } from '../../daemon/wire/run-book.ts';
+import { ApiError, command, post } from '../api.ts';
+import { button, fact, figure, NightElement } from '../element.ts';
+import * as format from '../format.ts';
+import { words } from '../words.ts';
+import { runWords } from './words.ts';
+
+const say = runWords.change;
+type Field = 'target' | 'density';
+
+/** A change that was looked at and waits for its second press. */
+interface Looked {
+  readonly change: RunChange;
+  readonly look: ChangeLook;
+  readonly version: number;
+}
+
+/** What was typed, as a number; a comma is a point. */
+function typedNumber(text: string): number {
+  return Number(text.trim().replace(',', '.'));
+}
+
+/** A refusal of the daemon, with this form's own names for its fields. */
+export function plainly(message: string): string {
+  const named = say.fields.find(([field]) => message.startsWith(`${field} is `));
+  const text = named ? named[1] + message.slice(named[0].length) : message;
+  return format.pretty(text);
+}
+
+export class RunChangeForm extends NightElement {
+  static override properties = {
+    tankId: {},
+    run: { attribute: false },
+    blocked: {},
+    looked: { state: true },
+    error: { state: true },
+    told: { state: true },
+    busy: { state: true },
+  };
+  declare tankId: string;
+  declare run: LiveRun;
+  /** Why nothing can be pressed; empty where it can. */
+  declare blocked: string;
+  declare looked: Looked | null;
+  declare error: string;
+  declare told: string;
+  declare busy: boolean;
+  readonly #typed = new Map<Field, string>();
+
+  constructor() {
+    super();
+    this.tankId = '';
+    this.blocked = '';
+    this.looked = null;
+    this.error = '';
+    this.told = '';
+    this.busy = false;
+  }
+
+  override willUpdate(): void {
+    if (this.looked === null || this.looked.version === this.run.version) return;
+    this.looked = null;
+    this.error = say.moved;
+  }
+
+  #changeOf(field: Field): RunChange | null {
+    const value = typedNumber(this.#typed.get(field) ?? '');
+    if (!(value > 0)) return null;
+    return field === 'density'
+      ? { kind: 'density', ampsPerDm2: value }
+      : { kind: 'target', target: { kind: 'thickness', micrometres: value } };
+  }
+
+  async #attempt(work: () => Promise<void>): Promise<void> {
+    if (this.busy) return;
+    this.busy = true;
+    this.error = '';
+    this.told = '';
+    try {
+      await work();
+    } catch (error) {
+      this.looked = null;
+      this.error = error instanceof ApiError ? plainly(error.message) : words.failed;
+    }
+    this.busy = false;
+  }
+
+  #press(event: Event, field: Field): void {
+    event.preventDefault();
+    if (this.blocked !== '') return;
+    const change = this.#changeOf(field);
+    if (change === null) {
+      this.error = say.empty;
+      return;
+    }
+    const { version } = this.run;
+    void this.#attempt(async () => {
+      const look = await post<ChangeLook>(this.#path('change-look'), { change });
+      if (look.raises) this.looked = { change, look, version };
+      else await this.#make(change, look, version, false);
+    });
+  }
+
+  #path(action: string): string {
+    return `/api/tanks/${encodeURIComponent(this.tankId)}/${action}`;
+  }
+
+  async #make(
+    change: RunChange,
+    { sentence }: ChangeLook,
+    version: number,
+    confirmed: boolean,
+  ): Promise<void> {
+    await command(this.#path('change'), { runId: this.run.id, version, change, confirmed });
+    this.looked = null;
+    this.#typed.clear();
+    this.told = format.pretty(say.done(sentence));
+  }
+
+  #confirm(): void {
+    const { looked } = this;
+    if (looked === null) return;
+    void this.#attempt(() => this.#make(looked.change, looked.look, looked.version, true));
+  }
+
+  #field(field: Field, now: string, unit: string): TemplateResult {
+    const id = `change-${field}`;
+    return html`<form class="change-field" @submit=${(event: Event) => this.#press(event, field)}>
+      <label for=${id}>${say[field]}</label>
+      <span class="with-unit">
+        <input
+          id=${id}
+          inputmode="decimal"
+          autocomplete="off"
+          .value=${this.#typed.get(field) ?? now}
+          @input=${(event: Event) => {
+            this.#typed.set(field, (event.target as HTMLInputElement).value);
+            this.looked = null;
+          }}
+        />
+        <span>${unit}</span>
+      </span>
+      <button type="submit" class="quiet" aria-disabled=${this.blocked !== '' || this.busy}>
+        ${say.press}
+      </button>
+    </form>`;
+  }
+
+  #look({ look }: Looked): TemplateResult {
+    const { thicknessMicrometres: thickness } = look;
+    return html`<div class="looked" role="status">
+      <h3>${say.look}</h3>
+      <dl class="facts">
+        ${fact(say.current, figure(format.amps(look.largestAmps)))}
+        ${fact(say.ends, html`<span class="figure">${format.clock(look.endsWallMs)}</span>`)}
+        ${fact(
+          say.thickness,
+          figure(format.thickness(thickness.value)),
+          format.thicknessRange(thickness.low, thickness.high),
+        )}
+      </dl>
+      <div class="actions">
+        ${button(format.pretty(say.confirm(look.sentence)), () => this.#confirm(), {
+          strong: true,
+          reason: this.blocked,
+          id: 'confirm-change-why',
+        })}
+        ${button(say.leave, () => (this.looked = null))}
+      </div>
+    </div>`;
+  }
+
+  override render(): TemplateResult {
+    const { targetMicrometres, holdAmpsPerDm2 = 0 } = this.run;
+    return html`<details class="change">
+      <summary><h2>${say.title}</h2></summary>
+      <p class="aside">${say.note}</p>
+      ${this.#field('target', format.plain(targetMicrometres, 4), 'µm')}
+      ${this.#field('density', format.plain(holdAmpsPerDm2, 4), 'A/dm²')}
+      <p class="why">${this.blocked}</p>
+      ${this.looked ? this.#look(this.looked) : nothing}
+      <p class="error" role="alert">${this.error}</p>
+      <p role="status">${this.told}</p>
+    </details>`;
+  }
+}
