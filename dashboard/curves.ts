@@ -104,6 +104,8 @@ function lines(curve: Curve, { of }: Palette): uPlot.Series[] {
   const line = (token: string, more: Partial<uPlot.Series> = {}): uPlot.Series => ({
     stroke: of(token),
     width: 1.5,
+    // A gentle slope is drawn as one, not as steps of whole pixels.
+    pxAlign: 0,
     points: { show: false },
     ...more,
   });

@@ -23,7 +23,8 @@ export const runWords = {
     current: 'Largest current',
     ends: 'Done about',
     thickness: 'Thickness',
-    confirm: (what: string) => `Yes: ${what}`,
+    confirm: (sentence: string) =>
+      `Yes, ${sentence.charAt(0).toLowerCase()}${sentence.slice(1).replace(' changed', '')}`,
     leave: 'Leave it as it is',
     empty: 'Enter a number above 0.',
     moved: 'The run has moved on since. Look again.',
