@@ -6,13 +6,11 @@ import { access } from './access.ts';
 import { ApiError, command } from './api.ts';
 import { connection } from './connection.ts';
 import { button, heading } from './element.ts';
+import { putIntroductionAway, wasIntroduced } from './introduction.ts';
 import { LiveElement } from './live-element.ts';
 import { addresses, go } from './route.ts';
 import { isFree, tankFace } from './tank-face.ts';
-import { keep, kept } from './theme.ts';
 import { words } from './words.ts';
-
-const introKey = 'nightbath.introduced';
 
 export class BenchPage extends LiveElement {
   static override properties = { introduced: { state: true }, error: { state: true } };
@@ -21,12 +19,12 @@ export class BenchPage extends LiveElement {
 
   constructor() {
     super();
-    this.introduced = kept(introKey) !== null;
+    this.introduced = wasIntroduced();
     this.error = '';
   }
 
   #putAway(): void {
-    keep(introKey, 'yes');
+    putIntroductionAway();
     this.introduced = true;
   }
 
@@ -34,7 +32,7 @@ export class BenchPage extends LiveElement {
     this.error = '';
     try {
       await command(`/api/tanks/${encodeURIComponent(tank.id)}/demo`);
-      keep(introKey, 'yes');
+      putIntroductionAway();
       go(addresses.run(tank.id));
     } catch (error) {
       this.error = error instanceof ApiError ? error.message : words.failed;
@@ -71,7 +69,7 @@ export class BenchPage extends LiveElement {
           ([title, text]) => html`<li><strong>${title}</strong><span>${text}</span></li>`,
         )}
       </ol>
-      <h3>${words.cautions.title}</h3>
+      <h3><a href=${addresses.cautions}>${words.cautions.title}</a></h3>
       <ul class="cautions">
         ${words.cautions.list.map((caution) => html`<li>${caution}</li>`)}
       </ul>

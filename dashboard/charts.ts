@@ -14,7 +14,7 @@ import {
   type Curve,
 } from './curves.ts';
 import type { RunTrack } from './run-track.ts';
-import { PlannedCourse, type PlanStretch } from './run/planned.ts';
+import type { PlannedCourse } from '../daemon/wire/run-book.ts';
 import { words } from './words.ts';
 import { zoomButtons, zoomed, type Zoom } from './run/zoom.ts';
 
@@ -32,7 +32,7 @@ const tableRows = 16;
 
 export class RunCharts extends NightElement {
   static override properties = {
-    stretches: { attribute: false },
+    planned: { attribute: false },
     zoom: { state: true },
     track: { attribute: false },
     changes: { attribute: false },
@@ -49,11 +49,10 @@ export class RunCharts extends NightElement {
   declare marks: readonly ChartMark[];
   /** In a replay, the moment it stands at; what comes after is veiled. Null when live. */
   declare playedMs: number | null;
-  /** The plan, and the plans before it; empty where none is to be shown. */
-  declare stretches: readonly PlanStretch[];
+  /** What the plan foresees; null where that is not to be shown. */
+  declare planned: PlannedCourse | null;
   /** Null is the whole run. */
   declare zoom: Zoom;
-  #planned: PlannedCourse | null = null;
   readonly #palette = new Palette();
   readonly #plots = new Map<Curve, uPlot>();
   #index: number | null = null;
@@ -67,7 +66,7 @@ export class RunCharts extends NightElement {
     super();
     this.marks = [];
     this.playedMs = null;
-    this.stretches = [];
+    this.planned = null;
     this.zoom = null;
     this.changes = 0;
     this.startWallMs = 0;
@@ -163,8 +162,7 @@ export class RunCharts extends NightElement {
       const holder = this.#holder(curve);
       const plot = this.#plots.get(curve);
       const { series } = this.track;
-      const { startWallMs, targetMicrometres } = this;
-      const planned = this.#planned;
+      const { startWallMs, targetMicrometres, planned } = this;
       const data = curveData(curve, { series, startWallMs, targetMicrometres, planned });
       if (plot) plot.setData(data);
       else if (holder && holder.clientWidth > 0) {
@@ -184,9 +182,7 @@ export class RunCharts extends NightElement {
   }
 
   override willUpdate(changed: Map<string, unknown>): void {
-    if (!changed.has('stretches')) return;
-    this.#planned = this.stretches.length === 0 ? null : new PlannedCourse(this.stretches);
-    this.#drawnChanges = -1;
+    if (changed.has('planned')) this.#drawnChanges = -1;
   }
 
   override updated(changed: Map<string, unknown>): void {
@@ -309,9 +305,7 @@ export class RunCharts extends NightElement {
         )}
       </div>
       ${zoomButtons(empty, this.zoom, this.track.endMs, (zoom) => (this.zoom = zoom))}
-      <p class="aside" ?hidden=${empty}>
-        ${summary} ${this.stretches.length > 0 ? words.charts.plan : nothing}
-      </p>
+      <p class="aside" ?hidden=${empty}>${summary} ${this.planned ? words.charts.plan : nothing}</p>
       <details
         ?hidden=${empty}
         @toggle=${(event: Event) => {

@@ -1,9 +1,10 @@
 /** How the curves of a run are drawn: their columns, lines, axes and colours. */
 
 import type uPlot from 'uplot';
+import type { PlannedCourse } from '../daemon/wire/run-book.ts';
 import * as format from './format.ts';
 import type { RunTrack } from './run-track.ts';
-import type { PlannedCourse } from './run/planned.ts';
+import { foreseen } from './run/planned.ts';
 import { themeColour } from './theme.ts';
 
 export type Columns = RunTrack['series'];
@@ -53,7 +54,7 @@ export interface CurveInput {
 /** The common time axis, ms from the start: every reading, and the rest of the plan after them. */
 export function timesOf({ series, planned }: CurveInput): readonly number[] {
   const lastMs = series.atMs.at(-1) ?? 0;
-  const endMs = planned?.endMs ?? 0;
+  const endMs = planned?.atMs.at(-1) ?? 0;
   if (endMs <= lastMs) return series.atMs;
   const stepMs = (endMs - lastMs) / aheadPoints;
   const ahead = Array.from({ length: aheadPoints }, (_, index) => lastMs + stepMs * (index + 1));
@@ -69,7 +70,7 @@ export function curveData(curve: Curve, input: CurveInput): uPlot.AlignedData {
       ? [...column]
       : [...column, ...Array.from({ length: times.length - column.length }, () => null)];
   const plan = (name: 'amps' | 'ampHours' | 'thicknessMicrometres'): (number | null)[] =>
-    times.map((atMs) => planned?.foreseen(atMs)[name] ?? null);
+    times.map((atMs) => (planned ? foreseen(planned, atMs)[name] : null));
   switch (curve) {
     case 'current':
       return [

@@ -4,6 +4,7 @@ import { html, nothing, type TemplateResult } from 'lit';
 import { guard } from 'lit/directives/guard.js';
 import { withPlanRange } from '../daemon/run/growth-marks.ts';
 import type { RunRecord } from '../daemon/wire/run.ts';
+import { access } from './access.ts';
 import { connection } from './connection.ts';
 import { button, fact, figure, heading } from './element.ts';
 import { LiveElement } from './live-element.ts';
@@ -16,6 +17,7 @@ import { replayWords } from './log/words-replay.ts';
 import { sensorCurves } from './sensors.ts';
 import { ringsPicture } from './rings-picture.ts';
 import { addresses } from './route.ts';
+import { bookOf } from './run/book.ts';
 import { cabinet, type RunFolder } from './runs.ts';
 import { words } from './words.ts';
 
@@ -39,6 +41,7 @@ export class ReplayPage extends LiveElement {
   override connectedCallback(): void {
     super.connectedCallback();
     void import('./charts.ts');
+    void import('./run/run-notes.ts');
   }
 
   override disconnectedCallback(): void {
@@ -211,10 +214,16 @@ export class ReplayPage extends LiveElement {
                   .targetMicrometres=${record.plan.thicknessMicrometres.value}
                   .marks=${marksOf(folder.events, folder.alarms)}
                   .playedMs=${at}
+                  .planned=${bookOf(record.id).planned}
                 ></run-charts>`
               : nothing
           }
           ${sensorCurves(folder.sensors, clock?.lengthMs ?? 0, clock ? at : null)}
+          <run-notes
+            .runId=${record.id}
+            .notes=${bookOf(record.id).notes}
+            .blocked=${access.whyNot('control')}
+          ></run-notes>
           <section aria-labelledby="events-title">
             <h2 id="events-title">${words.run.events}</h2>
             ${

@@ -13,6 +13,7 @@ export type Route =
   | { readonly page: 'log' }
   | { readonly page: 'alerts' }
   | { readonly page: 'night' }
+  | { readonly page: 'cautions' }
   | { readonly page: 'replay'; readonly runId: string }
   | { readonly page: 'compare'; readonly query: string }
   /** All baths, or the one of a tank. */
@@ -37,6 +38,7 @@ export const addresses = {
   weighIn: (runId: string) => `/weigh-in/${encodeURIComponent(runId)}`,
   setup: '/setup',
   setupOf: (part: string) => `/setup/${part}`,
+  cautions: '/cautions',
   replay: (runId: string) => `/log/${encodeURIComponent(runId)}`,
   compare: (runIds: readonly string[], axis = 'time') =>
     `/compare?runs=${runIds.join(',')}${axis === 'time' ? '' : `&axis=${axis}`}`,
@@ -73,6 +75,7 @@ export function routeOf(address: string): Route {
     if (first === 'alerts') return { page: 'alerts' };
     if (first === 'setup') return { page: 'setup', part: 'start' };
     if (first === 'night') return { page: 'night' };
+    if (first === 'cautions') return { page: 'cautions' };
     if (first === 'plan') {
       const { searchParams: query } = url;
       return { page: 'plan', tankId: query.get('tank'), continues: query.get('continues') };

@@ -13,19 +13,16 @@ import { LiveElement } from './live-element.ts';
 import { eventList, marksOf, outcomeText } from './event-list.ts';
 import * as format from './format.ts';
 import { pretty } from './format.ts';
-import { leftOf } from './plan-left.ts';
-import { decisiveNumbers, graveNotices } from './plan-verdict.ts';
 import { probeView } from './probe-view.ts';
 import { sensorCurves, sensorLines } from './sensors.ts';
 import { ringsPicture } from './rings-picture.ts';
 import { addresses } from './route.ts';
-import { bookOf } from './run/book.ts';
+import { bookOf, type RunBook } from './run/book.ts';
 import { runEnding, runFacts, runThickness } from './run/facts.ts';
 import { nextSentence } from './run/next.ts';
 import { partChooser, type PartFace } from './run/part-chooser.ts';
-import { RunChangeForm } from './run/run-change.ts';
-import { RunNotes } from './run/run-notes.ts';
 import { RunTurning } from './run/run-turning.ts';
+import { runWords } from './run/words.ts';
 import { cabinet, type RunFolder } from './runs.ts';
 import { isFree, outputLine, simulatedLine } from './tank-face.ts';
 import { words } from './words.ts';
@@ -62,6 +59,11 @@ export class RunPage extends LiveElement {
     this.busy = false;
   }
 
+  override connectedCallback(): void {
+    super.connectedCallback();
+    void import('./run/run-notes.ts');
+  }
+
   override disconnectedCallback(): void {
     super.disconnectedCallback();
     this.#checks.stop();
@@ -71,10 +73,18 @@ export class RunPage extends LiveElement {
     const tank = connection.tank(this.tankId);
     const run = tank?.run ?? null;
     this.#checks.follow(run?.lifecycle === 'armed' && this.isConnected ? tank : null);
+    if (run?.lifecycle === 'armed') void this.#loadArmed();
     if (run !== null && run.id !== this.#said.runId) {
       this.#said = { runId: run.id, ...nothingSaid() };
       this.shownPart = null;
     }
+  }
+
+  /** Fetched when there is something to start. */
+  async #loadArmed(): Promise<void> {
+    if (customElements.get('armed-plan') !== undefined) return;
+    await import('./run/armed-plan.ts');
+    this.requestUpdate();
   }
 
   async #send(action: string, body: unknown): Promise<void> {
@@ -101,16 +111,19 @@ export class RunPage extends LiveElement {
   }
 
   #startPanel(tank: TankSnapshot, run: LiveRun, folder: RunFolder): TemplateResult {
-    const { plan, continues = null, carriedAmpHours = 0 } = folder.record ?? {};
-    const left = plan && continues !== null ? leftOf(plan, carriedAmpHours) : null;
+    const { record } = folder;
+    const plan = record?.plan;
     const amps = plan ? format.amps(plan.holdEndAmps) : null;
     const { answer, error } = this.#checks;
-    const ready = run.ready && plan ? whyNotStarted(answer, this.#said) : words.run.notReady;
+    // What comes between the two presses has to be in sight before the second.
+    const seen = customElements.get('armed-plan') !== undefined;
+    const ready =
+      run.ready && plan && seen ? whyNotStarted(answer, this.#said) : words.run.notReady;
     const reason = this.#waits() || ready;
     const changed = (): void => this.requestUpdate();
     return html`<section class="arming" aria-labelledby="start-title">
       <h2 id="start-title">${words.run.armedTitle}</h2>
-      ${plan ? html`${decisiveNumbers(plan, tank.wallMs, left)} ${graveNotices(plan)}` : nothing}
+      ${record ? html`<armed-plan .record=${record} .wallMs=${tank.wallMs}></armed-plan>` : nothing}
       ${checksSection({ answer, error, said: this.#said, changed })}
       <p class="aside">
         <a href=${addresses.weighIn(run.id)}>${words.run.weighBefore}</a>
@@ -190,8 +203,16 @@ export class RunPage extends LiveElement {
       ${
         armed || run.lifecycle === 'trickling'
           ? nothing
-          : html`<run-change .tankId=${this.tankId} .run=${run} .blocked=${blocked}></run-change>`
+          : html`<details class="change" @toggle=${() => void import('./run/run-change.ts')}>
+              <summary><h2>${runWords.change.title}</h2></summary>
+              <run-change .tankId=${this.tankId} .run=${run} .blocked=${blocked}></run-change>
+            </details>`
       }`;
+  }
+
+  /** Until it is ready a run need not be in the log yet, so it is not looked up. */
+  #book({ id, lifecycle, ready }: LiveRun): RunBook | null {
+    return lifecycle === 'armed' && !ready ? null : bookOf(id);
   }
 
   #notes(run: LiveRun): TemplateResult {
@@ -199,7 +220,7 @@ export class RunPage extends LiveElement {
       access.whyNot('control') || (connection.state === 'live' ? '' : words.run.stale);
     return html`<run-notes
       .runId=${run.id}
-      .notes=${bookOf(run.id).notes}
+      .notes=${this.#book(run)?.notes ?? []}
       .blocked=${blocked}
     ></run-notes>`;
   }
@@ -225,7 +246,7 @@ export class RunPage extends LiveElement {
         .startWallMs=${run.startedWallMs ?? run.armedWallMs}
         .targetMicrometres=${run.targetMicrometres}
         .marks=${marksOf(folder.events, folder.alarms)}
-        .stretches=${bookOf(run.id).stretches(folder)}
+        .planned=${this.#book(run)?.planned ?? null}
       ></run-charts>
     </details>`;
   }
@@ -274,7 +295,5 @@ export class RunPage extends LiveElement {
   }
 }
 
-customElements.define('run-change', RunChangeForm);
-customElements.define('run-notes', RunNotes);
 customElements.define('run-turning', RunTurning);
 customElements.define('run-page', RunPage);

@@ -31,6 +31,7 @@ const pages: Readonly<Record<Page, () => Promise<unknown>>> = {
   log: () => import('./log/log-page.ts'),
   alerts: () => import('./alerts-page.ts'),
   night: () => import('./night/night-page.ts'),
+  cautions: () => import('./cautions/cautions-page.ts'),
   replay: () => import('./replay-page.ts'),
   compare: () => import('./log/compare-page.ts'),
   ledger: () => import('./ledger/ledger-page.ts'),
@@ -51,6 +52,8 @@ function pageFor(route: Route): TemplateResult {
       return html`<log-page></log-page>`;
     case 'alerts':
       return html`<alerts-page></alerts-page>`;
+    case 'cautions':
+      return html`<cautions-page></cautions-page>`;
     case 'night':
       return html`<night-page></night-page>`;
     case 'replay':
@@ -181,13 +184,8 @@ export class NightShell extends LiveElement {
     const choose = (event: Event): void =>
       applyLook((event.target as HTMLSelectElement).value as Look);
     return html`<footer>
-      <details>
-        <summary>${words.cautions.title}</summary>
-        <ul>
-          ${words.cautions.list.map((caution) => html`<li>${caution}</li>`)}
-        </ul>
-      </details>
-      <a class="sound-link" href=${addresses.alerts}>${alarmWords.sound[attention.sound]}</a>
+      <a class="foot-link" href=${addresses.cautions}>${words.cautions.title}</a>
+      <a class="foot-link" href=${addresses.alerts}>${alarmWords.sound[attention.sound]}</a>
       <access-line></access-line>
       <label class="look">
         ${words.look.label}

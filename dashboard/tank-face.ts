@@ -58,10 +58,15 @@ function progress({ run }: TankSnapshot): unknown {
       <span class="aside">${words.bench.of(targetThickness(run.targetMicrometres))}</span>
     </p>
     ${growthStrip(run.thicknessMicrometres.value, run.targetMicrometres)}
-    <p class="aside time">
+    <p class="time">
       ${
-        run.remainingMs === null ? nothing : html`${duration(run.remainingMs)} ${words.bench.left}`
-      }${run.endsWallMs === null ? nothing : html`, ${words.bench.done} ${clock(run.endsWallMs)}`}
+        run.remainingMs === null
+          ? nothing
+          : html`<span class="figure">${duration(run.remainingMs)}</span> ${words.bench.left}`
+      }
+      <span class="aside">
+        ${run.endsWallMs === null ? nothing : html`${words.bench.done} ${clock(run.endsWallMs)}`}
+      </span>
     </p>`;
 }
 
@@ -85,22 +90,35 @@ function idleSentence({ id }: TankSnapshot): string {
   return waits ? interruptedWords.idle : words.bench.idle;
 }
 
+/** How the line does, in one short sentence. */
+function linkHealth({ cycleMs, timeouts, garbled }: TankSnapshot['link']): string {
+  return words.link.health(Math.round(cycleMs).toString(), timeouts, garbled);
+}
+
+/** The gravest thing that asks on a tank gives the whole of it its edge. */
+function edge(tank: TankSnapshot): string {
+  return standing(tank.alarms)[0]?.priority ?? '';
+}
+
 export function tankFace(tank: TankSnapshot, actions: unknown): TemplateResult {
   const { run, link } = tank;
-  return html`<article class="tank" aria-label=${tank.name}>
+  return html`<article class="tank ${edge(tank)}" aria-label=${tank.name}>
     <div class="head">
       <h2>${run ? html`<a href=${addresses.run(tank.id)}>${tank.name}</a>` : tank.name}</h2>
       ${simulatedLine(tank)}
+      <p class="state-word">${run ? words.lifecycles[run.lifecycle] : words.bench.free}</p>
       <p class="sentence">${pretty(run?.sentence ?? idleSentence(tank))}</p>
+      ${alarms(tank)}
     </div>
     ${picture(tank)}
     <div class="progress">${progress(tank)}</div>
     <div class="foot">
-      ${alarms(tank)}
       <p class="aside">${outputLine(tank)}.</p>
       ${sensorLines(tank.sensors)}
       <p class="aside link ${link.state}">
-        ${words.link[link.state]}${link.state === 'connected' ? '.' : html`: ${link.message}`}
+        ${words.link[link.state]}${
+          link.state === 'connected' ? html`. ${linkHealth(link)}` : html`: ${link.message}`
+        }
       </p>
       <div class="actions">${actions}</div>
     </div>

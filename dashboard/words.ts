@@ -125,6 +125,7 @@ export const words = {
     bath: 'Its bath',
     look: 'Look at the run',
     start: 'Go to start',
+    free: 'Free',
     idle: 'No run. Free for a plan.',
     noTanks: 'No tanks yet. The daemon has not said what is on the bench.',
     of: (target: string) => `of ${target}`,

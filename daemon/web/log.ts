@@ -2,7 +2,9 @@
 
 import { Hono } from 'hono';
 import { sectionOf } from '../piece/section.ts';
+import { plannedCourse, stretchesOf } from '../run/planned-course.ts';
 import type { StoreReader } from '../store/door.ts';
+import type { PlannedCourse } from '../wire/run-book.ts';
 import { runIdSchema } from '../wire/run.ts';
 import type { RunRecord } from '../wire/run.ts';
 import { pathParam, query } from './body.ts';
@@ -99,6 +101,9 @@ function runRoutes(reader: StoreReader) {
       const { id } = findRun(reader, context.req.param('id'));
       return context.json(reader.notes(id));
     })
+    .get('/runs/:id/planned', (context) =>
+      context.json(plannedOf(reader, findRun(reader, context.req.param('id')))),
+    )
     .get('/runs/:id/changes', (context) => {
       const { id } = findRun(reader, context.req.param('id'));
       return context.json(reader.planChanges(id));
@@ -114,4 +119,20 @@ export function findRun(reader: StoreReader, param: string): RunRecord {
 
 function noRun(): ProblemError {
   return new ProblemError('notFound', 'There is no run of that name.');
+}
+
+/** What the plan of a run foresees; a check foresees nothing. */
+function plannedOf(reader: StoreReader, { id, kind, plan }: RunRecord): PlannedCourse {
+  if (kind === 'probe') return { atMs: [], amps: [], ampHours: [], thicknessMicrometres: [] };
+  const grownAt = (atMs: number): number =>
+    reader.readings(id, atMs, 1)[0]?.thicknessMicrometres ?? 0;
+  const { atMs, amps, ampHours, thicknessMicrometres } = plannedCourse(
+    stretchesOf(plan, reader.planChanges(id), grownAt),
+  );
+  return {
+    atMs: [...atMs],
+    amps: [...amps],
+    ampHours: [...ampHours],
+    thicknessMicrometres: [...thicknessMicrometres],
+  };
 }

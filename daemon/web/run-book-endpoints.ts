@@ -6,7 +6,7 @@ import {
   onRunBodySchema,
   turningBodySchema,
 } from '../wire/command.ts';
-import { changeLookSchema, noteBodySchema } from '../wire/run-book.ts';
+import { changeLookSchema, noteBodySchema, plannedCourseSchema } from '../wire/run-book.ts';
 import { command, read, told } from './endpoint.ts';
 import type { Endpoint } from './endpoint.ts';
 import * as shapes from './schemas.ts';
@@ -36,6 +36,14 @@ export const runBookEndpoints: readonly Endpoint[] = [
   read('/api/runs/:id/notes', 'Notes and photos on a run.', shapes.notesSchema, {
     problems: [503],
   }),
+  read(
+    '/api/runs/:id/planned',
+    'What the plan of a run foresees, in columns.',
+    plannedCourseSchema,
+    {
+      problems: [503],
+    },
+  ),
   read(
     '/api/runs/:id/changes',
     'Changes of target and density, each with the plan until then.',

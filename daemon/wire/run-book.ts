@@ -50,6 +50,16 @@ export const planChangeSchema = z.strictObject({
 });
 export type PlanChange = z.infer<typeof planChangeSchema>;
 
+/** What the plan of a run foresees, in columns; two rows of one moment where a plan took another's place. */
+export const plannedCourseSchema = z.strictObject({
+  /** From the start of the run, ms. */
+  atMs: z.array(finite),
+  amps: z.array(finite),
+  ampHours: z.array(finite),
+  thicknessMicrometres: z.array(finite),
+});
+export type PlannedCourse = z.infer<typeof plannedCourseSchema>;
+
 /** Judged again by the planning itself, which names field, value and bound. */
 const anyNumber = z.number();
 

@@ -1,22 +1,16 @@
-/** What the page knows of a run beside its readings: notes, photos, and changes of its plan. */
+/** What the page knows of a run beside its readings: notes, photos, and what its plan foresees. */
 
-import type { PlanChange, RunNote } from '../../daemon/wire/run-book.ts';
-import { readList } from '../api.ts';
+import type { PlannedCourse, RunNote } from '../../daemon/wire/run-book.ts';
+import { read, readList } from '../api.ts';
 import { connection } from '../connection.ts';
-import type { RunFolder } from '../runs.ts';
-import { stretchesOf, type PlanStretch } from './planned.ts';
 
 export class RunBook {
   readonly id: string;
   notes: readonly RunNote[] = [];
-  #changes: readonly PlanChange[] = [];
+  /** What the plan foresees; null until it is known. */
+  planned: PlannedCourse | null = null;
   #loading = false;
   #again = false;
-  #stretches: {
-    readonly plan: unknown;
-    readonly changes: readonly PlanChange[];
-    readonly value: readonly PlanStretch[];
-  } | null = null;
 
   constructor(id: string) {
     this.id = id;
@@ -29,9 +23,9 @@ export class RunBook {
     this.#loading = true;
     const path = `/api/runs/${encodeURIComponent(this.id)}`;
     try {
-      [this.notes, this.#changes] = await Promise.all([
+      [this.notes, this.planned] = await Promise.all([
         readList<RunNote>(`${path}/notes`),
-        readList<PlanChange>(`${path}/changes`),
+        read<PlannedCourse>(`${path}/planned`),
       ]);
     } catch {
       // The page says by itself that it is not live; the next event or reconnect reads again.
@@ -39,21 +33,6 @@ export class RunBook {
     this.#loading = false;
     connection.announce();
     if (this.#again) void this.load();
-  }
-
-  /** The plan as the curves show it; the same array for as long as nothing changes. */
-  stretches({ record, track }: RunFolder): readonly PlanStretch[] {
-    if (!record || record.kind === 'probe') return [];
-    const { plan } = record;
-    if (this.#stretches?.plan === plan && this.#stretches.changes === this.#changes) {
-      return this.#stretches.value;
-    }
-    const carried = record.carriedAmpHours > 0 ? track.valueAt('thicknessMicrometres', 0) : 0;
-    const value = stretchesOf(plan, this.#changes, carried, (atMs) =>
-      track.valueAt('thicknessMicrometres', atMs),
-    );
-    this.#stretches = { plan, changes: this.#changes, value };
-    return value;
   }
 }
 

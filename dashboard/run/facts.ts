@@ -83,6 +83,7 @@ export function runEnding(tank: TankSnapshot, run: LiveRun, folder: RunFolder): 
           ? html`<a class="press-link" href=${addresses.carryOn(run.id)}>${words.run.carryOn}</a>`
           : nothing
       }
+      <a class="press-link" href=${addresses.weighIn(run.id)}>${words.run.weighIn}</a>
       <a class="press-link" href=${addresses.replay(run.id)}>${words.run.replay}</a>
       <a class="press-link" href=${addresses.planOn(tank.id)}>${words.run.another}</a>
     </div>

@@ -4,7 +4,7 @@ import { html, nothing, type TemplateResult } from 'lit';
 import type { RunChange } from '../../daemon/run/change-model.ts';
 import type { LiveRun } from '../../daemon/wire/bench.ts';
 import type { ChangeLook } from '../../daemon/wire/run-book.ts';
-import { ApiError, command, post } from '../api.ts';
+import { ApiError, command, send } from '../api.ts';
 import { button, fact, figure, NightElement } from '../element.ts';
 import * as format from '../format.ts';
 import { words } from '../words.ts';
@@ -100,7 +100,7 @@ export class RunChangeForm extends NightElement {
     }
     const { version } = this.run;
     void this.#attempt(async () => {
-      const look = await post<ChangeLook>(this.#path('change-look'), { change });
+      const look = await send<ChangeLook>('POST', this.#path('change-look'), { change });
       if (look.raises) this.looked = { change, look, version };
       else await this.#make(change, look, version, false);
     });
@@ -177,15 +177,14 @@ export class RunChangeForm extends NightElement {
 
   override render(): TemplateResult {
     const { targetMicrometres, holdAmpsPerDm2 = 0 } = this.run;
-    return html`<details class="change">
-      <summary><h2>${say.title}</h2></summary>
-      <p class="aside">${say.note}</p>
+    return html`<p class="aside">${say.note}</p>
       ${this.#field('target', format.plain(targetMicrometres, 4), 'µm')}
       ${this.#field('density', format.plain(holdAmpsPerDm2, 4), 'A/dm²')}
       <p class="why">${this.blocked}</p>
       ${this.looked ? this.#look(this.looked) : nothing}
       <p class="error" role="alert">${this.error}</p>
-      <p role="status">${this.told}</p>
-    </details>`;
+      <p role="status">${this.told}</p>`;
   }
 }
+
+customElements.define('run-change', RunChangeForm);

@@ -141,3 +141,5 @@ export class RunNotes extends NightElement {
     </section>`;
   }
 }
+
+customElements.define('run-notes', RunNotes);

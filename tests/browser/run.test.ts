@@ -1,0 +1,151 @@
+/** The Run page in a real browser: changes, turns, notes and photos on a run that is under way. */
+
+import { fileURLToPath } from 'node:url';
+import type { Browser, Page } from 'playwright-core';
+import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
+import { shortPlan, TestBench, until } from '../serial/test-bench.ts';
+import { expectSound, launch, Visitor } from './harness.ts';
+
+const favicon = fileURLToPath(new URL('../../dashboard/public/favicon.svg', import.meta.url));
+
+let browser: Browser;
+let bench: TestBench | null = null;
+const visitors: Visitor[] = [];
+
+beforeAll(async () => {
+  browser = await launch();
+});
+
+afterAll(() => browser.close());
+
+afterEach(async () => {
+  for (const visitor of visitors.splice(0)) await visitor.close();
+  await bench?.clear();
+  bench = null;
+});
+
+/** A run of 2 A·h in its hold, and so many pages on it. */
+async function holding(...widths: readonly number[]): Promise<readonly Visitor[]> {
+  bench = await TestBench.start({ line: 'tcp' });
+  const on = bench;
+  await on.run(shortPlan({ target: { kind: 'charge', ampHours: 2 } }));
+  await until('the hold', () => on.snapshot?.run?.lifecycle === 'holding', 30_000);
+  for (const width of widths) {
+    const visitor = await Visitor.open(browser, { width, look: 'dark' });
+    visitors.push(visitor);
+    await visitor.page.goto(`${on.url}/run/one`);
+    await visitor.page.getByText(/^Holding at/).waitFor();
+  }
+  return visitors;
+}
+
+async function changeTo(page: Page, field: 'target' | 'density', value: string): Promise<void> {
+  const input = page.locator(`#change-${field}`);
+  if (!(await input.isVisible())) await page.getByText('Change target or density').click();
+  await input.fill(value);
+  await page.locator('form', { has: input }).getByRole('button', { name: 'Change' }).click();
+}
+
+function truthOf(page: Page, selector: string): Promise<string> {
+  return page.locator(selector).first().innerText();
+}
+
+describe('a run under way', () => {
+  it('takes another target and density from one of two pages, and tells the other to look again', async () => {
+    const [laptop, phone] = await holding(1280, 390);
+    if (!laptop || !phone || !bench) throw new Error('two pages were asked for');
+    const on = bench;
+    const before = (await on.supply.truth()).amps;
+    await laptop.page.getByText(/Next: at .* the output goes off by itself\./).waitFor();
+    // Lower is one press.
+    await changeTo(laptop.page, 'density', '0.8');
+    await laptop.page.getByText(/^Density changed from .* to 0\.8\sA\/dm²\.$/).waitFor();
+    await until('less current', async () => (await on.supply.truth()).amps < 0.9 * before);
+    // Further is two, with what it comes to between them.
+    await changeTo(phone.page, 'target', '120');
+    await phone.page.getByRole('heading', { name: 'What it comes to' }).waitFor();
+    await expectSound(phone, 'change-look');
+    expect(on.snapshot?.run?.targetMicrometres).toBeLessThan(119);
+    // Meanwhile somebody else changes something: the second press would be for what is no more.
+    await changeTo(laptop.page, 'density', '0.7');
+    await laptop.page.getByText(/to 0\.7\sA\/dm²\.$/).waitFor();
+    await phone.page.getByText('The run has moved on since. Look again.').waitFor();
+    await changeTo(phone.page, 'target', '120');
+    await phone.page.getByRole('button', { name: /^Yes, target from .* to 120\sµm$/ }).click();
+    await phone.page.getByText(/^Target changed from .* to 120\sµm\.$/).waitFor();
+    await until('the target', () => Math.round(on.snapshot?.run?.targetMicrometres ?? 0) === 120);
+    await laptop.page.getByText(/Next: at 120\sµm the output goes off by itself\./).waitFor();
+    // Too much is refused with its bound, and nothing is changed.
+    await changeTo(laptop.page, 'density', '40');
+    await laptop.page.getByText(/The density is 40; it must be at most/).waitFor();
+    expect(on.snapshot?.run?.holdAmpsPerDm2).toBe(0.7);
+    await laptop.page.getByText(/Target changed from .* by the page\./).waitFor();
+    await expectSound(laptop, 'changed');
+    const refusals = (line: string): boolean => !/change-look/.test(line);
+    expect(laptop.complaints.filter(refusals)).toEqual([]);
+    expect(phone.complaints).toEqual([]);
+  });
+
+  it('keeps notes and photos, reminds of turning, shows its curves closer and its parts one by one', async () => {
+    const [phone] = await holding(390);
+    if (!phone || !bench) throw new Error('a page was asked for');
+    const on = bench;
+    const { page } = phone;
+    await page.getByRole('button', { name: 'Keep it' }).click();
+    await page.getByText('Write something, or choose a photo.').waitFor();
+    await page.getByLabel('A note').fill('Dull near the stem.');
+    await page.setInputFiles('.file input', favicon);
+    await page.getByText('Photo: favicon.svg').waitFor();
+    await page.getByRole('button', { name: 'Keep it' }).click();
+    const picture = page.locator('.note-list img');
+    await picture.waitFor();
+    await until('the photo', () =>
+      picture.evaluate((e) => (e as HTMLImageElement).naturalWidth > 0),
+    );
+    await page.getByText('Photo and note by the page: Dull near the stem.').waitFor();
+    // A text that is no photo is refused in words, and what was written stays.
+    await page.getByLabel('A note').fill('Second note.');
+    await page.setInputFiles('.file input', fileURLToPath(import.meta.url));
+    await page.getByRole('button', { name: 'Keep it' }).click();
+    await page.locator('run-notes .error', { hasText: /\w/ }).waitFor();
+    expect(await page.getByLabel('A note').inputValue()).toBe('Second note.');
+    await page.getByRole('button', { name: 'Without the photo' }).click();
+    await page.getByRole('button', { name: 'Keep it' }).click();
+    await page.locator('.note-text', { hasText: 'Second note.' }).waitFor();
+    await page.locator('#turn-minutes').fill('2');
+    await page.getByRole('button', { name: 'Remind me' }).click();
+    await page.getByText('Enter 5 to 1440 minutes.').waitFor();
+    await page.locator('#turn-minutes').fill('30');
+    await page.getByRole('button', { name: 'Remind me' }).click();
+    await page.getByText(/^Next turn in (29|30)\smin with the output on\./).waitFor();
+    await page.getByRole('button', { name: 'Turned', exact: true }).click();
+    await page.getByText('1 done, 0 missed.').waitFor();
+    await page.getByText('Turned by the page.').waitFor();
+    expect(on.snapshot?.run?.turning).toMatchObject({ everyMinutes: 30, done: 1 });
+    await page.locator('summary', { hasText: 'Curves' }).click();
+    await page.locator('.plots canvas').nth(4).waitFor();
+    expect(await truthOf(page, '.curve-title')).toContain('Current');
+    await page.getByText('Resistance of the cell').waitFor();
+    await page.getByText('The broad pale line is the plan.', { exact: false }).waitFor();
+    await expectSound(phone, 'run-book');
+    expect(phone.complaints).toEqual([]);
+  });
+});
+
+describe('the off switch', () => {
+  it('is on every page while an output is on', async () => {
+    const [phone] = await holding(390);
+    if (!phone || !bench) throw new Error('a page was asked for');
+    const paths = ['/', '/plan', '/run/one', '/log', '/alerts', '/night', '/cautions', '/nowhere'];
+    for (const path of paths) {
+      await phone.page.goto(`${bench.url}${path}`);
+      const off = phone.page.getByRole('button', { name: /^Turn off Tank one/ });
+      await off.waitFor();
+      const box = await off.boundingBox();
+      expect(Math.round((box?.y ?? 0) + (box?.height ?? 0)), path).toBe(844);
+    }
+    await phone.page.getByRole('button', { name: /^Turn off Tank one/ }).click();
+    await phone.page.getByText(/output off, confirmed/).waitFor();
+    expect((await bench.supply.truth()).outputOn).toBe(false);
+  });
+});

@@ -1,0 +1,128 @@
+/** What a run page works out by itself: the stretch in view, what comes next, the curves' columns, refusals. */
+
+import { describe, expect, it } from 'vitest';
+import type { LiveRun } from '../../daemon/wire/bench.ts';
+import { asksOf } from '../../dashboard/alarm/asks.ts';
+import { curveData, curves, resistanceOhms, timesOf } from '../../dashboard/curves.ts';
+import { nextSentence } from '../../dashboard/run/next.ts';
+import { zoomed } from '../../dashboard/run/zoom.ts';
+import { RunTrack } from '../../dashboard/run-track.ts';
+
+const minuteMs = 60_000;
+
+describe('the stretch in view', () => {
+  it('is all there is, the end as it goes on, or one that stands', () => {
+    expect(zoomed(null, 0, 1e6)).toBeNull();
+    expect(zoomed({ lastMs: 10 * minuteMs }, 5_000, 60 * minuteMs)).toEqual([3_005, 3_605]);
+    expect(zoomed({ lastMs: 60 * minuteMs }, 0, 10 * minuteMs)).toEqual([0, 600]);
+    expect(zoomed({ fromMs: 1_000, toMs: 9_000 }, 0, 1e6)).toEqual([1, 9]);
+  });
+
+  it('is never too short to see', () => {
+    const [from = 0, to = 0] = zoomed({ fromMs: 1_000, toMs: 1_001 }, 0, 1e6) ?? [];
+    expect(to - from).toBeGreaterThanOrEqual(2);
+  });
+});
+
+describe('what comes next', () => {
+  const stages = [
+    { kind: 'strike', startAmpsPerDm2: 0.3, endAmpsPerDm2: 0.3, durationMs: 30 * minuteMs },
+    { kind: 'ramp', startAmpsPerDm2: 0.3, endAmpsPerDm2: 1.5, durationMs: 20 * minuteMs },
+    { kind: 'hold', startAmpsPerDm2: 1.5, endAmpsPerDm2: 1.5, durationMs: 0 },
+  ] as const;
+  const trickle = {
+    kind: 'trickle',
+    startAmpsPerDm2: 0.05,
+    endAmpsPerDm2: 0.05,
+    durationMs: 8 * 60 * minuteMs,
+  } as const;
+  const run = (lifecycle: LiveRun['lifecycle']) =>
+    ({ lifecycle, targetMicrometres: 200 }) as unknown as LiveRun;
+
+  it.each([
+    ['armed', 'Next: Start. Then a strike of 30 min.'],
+    ['striking', 'Next: a ramp of 20 min up to 1.5 A/dm².'],
+    ['ramping', 'Next: hold at 1.5 A/dm² until 200 µm.'],
+    ['holding', 'Next: at 200 µm the output goes off by itself.'],
+    ['lifted', 'Next: put it back, and the current rises again from low.'],
+    ['trickling', 'Next: the output goes off by itself.'],
+    ['finished', ''],
+    ['tripped', ''],
+  ] as const)('is told while %s', (lifecycle, sentence) => {
+    // A number is never parted from its unit: that blank is another one.
+    const told = nextSentence(run(lifecycle), { stages }).replaceAll('\u00a0', ' ');
+    expect(told).toBe(sentence);
+    expect(nextSentence(run(lifecycle), null)).toBe('');
+  });
+
+  it('names the trickle where there is one', () => {
+    expect(nextSentence(run('holding'), { stages: [...stages, trickle] })).toBe(
+      'Next: at 200 µm a small current keeps the piece for up to 8 h 00 min.',
+    );
+  });
+});
+
+describe('the columns of the curves', () => {
+  const track = new RunTrack('one');
+  for (let atMs = 0; atMs <= 4_000; atMs += 1_000) {
+    track.push({
+      atMs,
+      volts: 0.5,
+      amps: atMs === 2_000 ? 0 : 0.25,
+      setAmps: 0.25,
+      ampHours: atMs / 1e6,
+      thicknessMicrometres: atMs / 1_000,
+      lifecycle: 'holding',
+    });
+  }
+  const planned = {
+    atMs: [0, 10_000],
+    amps: [0.2, 0.3],
+    ampHours: [0, 1],
+    thicknessMicrometres: [0, 10],
+  };
+  const input = { series: track.series, startWallMs: 0, targetMicrometres: 10, planned };
+
+  it('have one length on one axis, which goes on to the end of the plan', () => {
+    const times = timesOf(input);
+    expect(times.slice(0, 5)).toEqual(track.series.atMs);
+    expect(times.at(-1)).toBeCloseTo(10_000, 6);
+    for (const curve of curves) {
+      for (const column of curveData(curve, input))
+        expect(column, curve).toHaveLength(times.length);
+    }
+    expect(timesOf({ ...input, planned: null })).toEqual(track.series.atMs);
+  });
+
+  it('put the plan behind the measured, and nothing measured into the future', () => {
+    const [, , , plan, , measured] = curveData('current', input);
+    expect(plan?.[0]).toBeCloseTo(0.2, 9);
+    expect(plan?.at(-1)).toBeCloseTo(0.3, 9);
+    expect(measured?.at(-1)).toBeNull();
+  });
+
+  it('give no resistance without current', () => {
+    expect(resistanceOhms(0.5, 0.25)).toBe(2);
+    expect(resistanceOhms(0.5, 0)).toBeNull();
+    expect(resistanceOhms(0.5, Number.NaN)).toBeNull();
+    const [, ohms] = curveData('resistance', { ...input, planned: null });
+    expect(ohms).toEqual([2, 2, null, 2, 2]);
+  });
+});
+
+describe('a turn that is due', () => {
+  it('asks like a note, once each time', () => {
+    const tank = (isDue: boolean, missed = 0) =>
+      ({
+        name: 'One',
+        output: 'on',
+        alarms: [],
+        run: { id: 'r', turning: { everyMinutes: 30, dueInMs: 0, isDue, done: 1, missed } },
+      }) as unknown as Parameters<typeof asksOf>[0][number];
+    expect(asksOf([tank(false)], 0)).toEqual([]);
+    const [first] = asksOf([tank(true)], 0);
+    const [second] = asksOf([tank(true, 1)], 0);
+    expect(first).toMatchObject({ sound: 'note', text: 'Turn the piece: it is due.' });
+    expect(second?.key).not.toBe(first?.key);
+  });
+});
