@@ -11,6 +11,7 @@ import { connection } from './connection.ts';
 import { button, heading } from './element.ts';
 import { clock, day, pretty } from './format.ts';
 import { LiveElement } from './live-element.ts';
+import { fetchPart } from './on-demand.ts';
 import { alertsWords as say } from './words-alerts.ts';
 import { words } from './words.ts';
 
@@ -48,7 +49,7 @@ export class AlertsPage extends LiveElement {
 
   override connectedCallback(): void {
     super.connectedCallback();
-    void import('./alarm/device-alarms.ts');
+    void fetchPart(() => import('./alarm/device-alarms.ts'));
     void import('./alarm/deliveries.ts');
     void this.#attempt(async () => {
       await this.#loadChannels();

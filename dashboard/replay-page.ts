@@ -17,6 +17,7 @@ import { replayWords } from './log/words-replay.ts';
 import { sensorCurves } from './sensors.ts';
 import { ringsPicture } from './rings-picture.ts';
 import { addresses } from './route.ts';
+import { fetchPart } from './on-demand.ts';
 import { bookOf } from './run/book.ts';
 import { cabinet, type RunFolder } from './runs.ts';
 import { words } from './words.ts';
@@ -41,7 +42,7 @@ export class ReplayPage extends LiveElement {
   override connectedCallback(): void {
     super.connectedCallback();
     void import('./charts.ts');
-    void import('./run/run-notes.ts');
+    void fetchPart(() => import('./run/run-notes.ts'));
   }
 
   override disconnectedCallback(): void {

@@ -13,6 +13,7 @@ import { LiveElement } from './live-element.ts';
 import { eventList, marksOf, outcomeText } from './event-list.ts';
 import * as format from './format.ts';
 import { pretty } from './format.ts';
+import { fetchPart } from './on-demand.ts';
 import { probeView } from './probe-view.ts';
 import { sensorCurves, sensorLines } from './sensors.ts';
 import { ringsPicture } from './rings-picture.ts';
@@ -31,7 +32,7 @@ import { words } from './words.ts';
 const wide = matchMedia('(min-width: 60rem)');
 
 function loadCharts(event: Event): void {
-  if ((event.target as HTMLDetailsElement).open) void import('./charts.ts');
+  if ((event.target as HTMLDetailsElement).open) void fetchPart(() => import('./charts.ts'));
 }
 
 export class RunPage extends LiveElement {
@@ -61,7 +62,7 @@ export class RunPage extends LiveElement {
 
   override connectedCallback(): void {
     super.connectedCallback();
-    void import('./run/run-notes.ts');
+    void fetchPart(() => import('./run/run-notes.ts'));
   }
 
   override disconnectedCallback(): void {
@@ -80,10 +81,14 @@ export class RunPage extends LiveElement {
     }
   }
 
+  #fetching = false;
+
   /** Fetched when there is something to start. */
   async #loadArmed(): Promise<void> {
-    if (customElements.get('armed-plan') !== undefined) return;
-    await import('./run/armed-plan.ts');
+    if (this.#fetching || customElements.get('armed-plan') !== undefined) return;
+    this.#fetching = true;
+    await fetchPart(() => import('./run/armed-plan.ts'));
+    this.#fetching = false;
     this.requestUpdate();
   }
 
@@ -203,7 +208,10 @@ export class RunPage extends LiveElement {
       ${
         armed || run.lifecycle === 'trickling'
           ? nothing
-          : html`<details class="change" @toggle=${() => void import('./run/run-change.ts')}>
+          : html`<details
+              class="change"
+              @toggle=${() => void fetchPart(() => import('./run/run-change.ts'))}
+            >
               <summary><h2>${runWords.change.title}</h2></summary>
               <run-change .tankId=${this.tankId} .run=${run} .blocked=${blocked}></run-change>
             </details>`

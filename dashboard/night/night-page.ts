@@ -6,6 +6,7 @@ import { connection } from '../connection.ts';
 import { figure } from '../element.ts';
 import { clock, duration, pretty, targetThickness, thickness } from '../format.ts';
 import { LiveElement } from '../live-element.ts';
+import { fetchPart } from '../on-demand.ts';
 import { addresses } from '../route.ts';
 import { growthStrip, isFree, outputLine, simulatedLine } from '../tank-face.ts';
 import { ScreenLock } from './screen-lock.ts';
@@ -36,7 +37,7 @@ export class NightPage extends LiveElement {
 
   override connectedCallback(): void {
     super.connectedCallback();
-    void import('../alarm/device-alarms.ts');
+    void fetchPart(() => import('../alarm/device-alarms.ts'));
     document.documentElement.dataset['night'] = '';
     this.#screen.start();
     this.#clock = window.setInterval(() => this.requestUpdate(), clockEveryMs);

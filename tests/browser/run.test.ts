@@ -6,8 +6,6 @@ import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
 import { shortPlan, TestBench, until } from '../serial/test-bench.ts';
 import { expectSound, launch, Visitor } from './harness.ts';
 
-const favicon = fileURLToPath(new URL('../../dashboard/public/favicon.svg', import.meta.url));
-
 let browser: Browser;
 let bench: TestBench | null = null;
 const visitors: Visitor[] = [];
@@ -58,27 +56,27 @@ describe('a run under way', () => {
     const before = (await on.supply.truth()).amps;
     await laptop.page.getByText(/Next: at .* the output goes off by itself\./).waitFor();
     // Lower is one press.
-    await changeTo(laptop.page, 'density', '0.8');
-    await laptop.page.getByText(/^Density changed from .* to 0\.8\sA\/dm²\.$/).waitFor();
+    await changeTo(laptop.page, 'density', '1.2');
+    await laptop.page.getByText(/^Density changed from .* to 1\.2\sA\/dm²\.$/).waitFor();
     await until('less current', async () => (await on.supply.truth()).amps < 0.9 * before);
     // Further is two, with what it comes to between them.
-    await changeTo(phone.page, 'target', '120');
+    await changeTo(phone.page, 'target', '95');
     await phone.page.getByRole('heading', { name: 'What it comes to' }).waitFor();
     await expectSound(phone, 'change-look');
-    expect(on.snapshot?.run?.targetMicrometres).toBeLessThan(119);
+    expect(on.snapshot?.run?.targetMicrometres).toBeLessThan(94);
     // Meanwhile somebody else changes something: the second press would be for what is no more.
-    await changeTo(laptop.page, 'density', '0.7');
-    await laptop.page.getByText(/to 0\.7\sA\/dm²\.$/).waitFor();
+    await changeTo(laptop.page, 'density', '1.1');
+    await laptop.page.getByText(/to 1\.1\sA\/dm²\.$/).waitFor();
     await phone.page.getByText('The run has moved on since. Look again.').waitFor();
-    await changeTo(phone.page, 'target', '120');
-    await phone.page.getByRole('button', { name: /^Yes, target from .* to 120\sµm$/ }).click();
-    await phone.page.getByText(/^Target changed from .* to 120\sµm\.$/).waitFor();
-    await until('the target', () => Math.round(on.snapshot?.run?.targetMicrometres ?? 0) === 120);
-    await laptop.page.getByText(/Next: at 120\sµm the output goes off by itself\./).waitFor();
+    await changeTo(phone.page, 'target', '95');
+    await phone.page.getByRole('button', { name: /^Yes, target from .* to 95\sµm$/ }).click();
+    await phone.page.getByText(/^Target changed from .* to 95\sµm\.$/).waitFor();
+    await until('the target', () => Math.round(on.snapshot?.run?.targetMicrometres ?? 0) === 95);
+    await laptop.page.getByText(/Next: at 95\sµm the output goes off by itself\./).waitFor();
     // Too much is refused with its bound, and nothing is changed.
     await changeTo(laptop.page, 'density', '40');
     await laptop.page.getByText(/The density is 40; it must be at most/).waitFor();
-    expect(on.snapshot?.run?.holdAmpsPerDm2).toBe(0.7);
+    expect(on.snapshot?.run?.holdAmpsPerDm2).toBe(1.1);
     await laptop.page.getByText(/Target changed from .* by the page\./).waitFor();
     await expectSound(laptop, 'changed');
     const refusals = (line: string): boolean => !/change-look/.test(line);
@@ -94,8 +92,9 @@ describe('a run under way', () => {
     await page.getByRole('button', { name: 'Keep it' }).click();
     await page.getByText('Write something, or choose a photo.').waitFor();
     await page.getByLabel('A note').fill('Dull near the stem.');
-    await page.setInputFiles('.file input', favicon);
-    await page.getByText('Photo: favicon.svg').waitFor();
+    const buffer = await page.screenshot();
+    await page.setInputFiles('.file input', { name: 'piece.png', mimeType: 'image/png', buffer });
+    await page.getByText('Photo: piece.png').waitFor();
     await page.getByRole('button', { name: 'Keep it' }).click();
     const picture = page.locator('.note-list img');
     await picture.waitFor();
@@ -117,7 +116,7 @@ describe('a run under way', () => {
     await page.getByText('Enter 5 to 1440 minutes.').waitFor();
     await page.locator('#turn-minutes').fill('30');
     await page.getByRole('button', { name: 'Remind me' }).click();
-    await page.getByText(/^Next turn in (29|30)\smin with the output on\./).waitFor();
+    await page.getByText(/Next turn in (29|30)\smin with the output on\./).waitFor();
     await page.getByRole('button', { name: 'Turned', exact: true }).click();
     await page.getByText('1 done, 0 missed.').waitFor();
     await page.getByText('Turned by the page.').waitFor();

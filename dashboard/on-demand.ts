@@ -1,0 +1,21 @@
+/** Fetches parts of the page that are not needed at once. */
+
+import { backoffMs } from './staleness.ts';
+
+/** So often it is tried; with the pauses between them that is some minutes. */
+const mostTries = 30;
+
+/**
+ * Resolves once the part is there. While the daemon is away it is tried again; never rejects, since what
+ * is missing is to be seen on the page.
+ */
+export async function fetchPart(load: () => Promise<unknown>): Promise<void> {
+  for (let attempt = 0; attempt < mostTries; attempt += 1) {
+    try {
+      await load();
+      return;
+    } catch {
+      await new Promise((resolve) => setTimeout(resolve, backoffMs(attempt)));
+    }
+  }
+}
