@@ -9,7 +9,8 @@ async function running(
   startBench: (options: BenchOptions) => Promise<TestBench>,
 ): Promise<TestBench> {
   const bench = await startBench({ line: 'pty' });
-  await bench.run(shortPlan({ target: { kind: 'charge', ampHours: 2 } }));
+  const start = { strikeShare: 0.5, strikeMinutes: 0.02, rampMinutes: 0.02 };
+  await bench.run(shortPlan({ target: { kind: 'charge', ampHours: 2 }, start }));
   await until('the hold', () => bench.snapshot?.run?.lifecycle === 'holding', 30_000);
   // The last stride of the ramp is set and read back by then: what happens now is the fault's doing.
   await wait(1_500);

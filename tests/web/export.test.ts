@@ -80,7 +80,7 @@ describe('an export', () => {
     await vi.waitFor(async () => {
       const next = await startReading(web);
       next.destroy();
-    });
+    }, 10_000);
   });
 
   test('whose client takes nothing is given up', async () => {
@@ -92,7 +92,7 @@ describe('an export', () => {
     await vi.waitFor(async () => {
       const next = await startReading(web);
       next.destroy();
-    });
+    }, 10_000);
     first.resume();
     await once(first, 'close');
   });
