@@ -115,7 +115,7 @@ describe('an export', () => {
     expect((await web.ask('GET', csv)).status).toBe(200);
   });
 
-  test('leaves the event loop to others while it runs', async () => {
+  test('leaves the event loop to others while it runs', { timeout: 60_000 }, async () => {
     const web = await webUnderTest({ reader: new HandReader(200_000) });
     // Warm, so that compiling is not taken for blocking.
     await drain(await startReading(web));

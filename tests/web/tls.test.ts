@@ -222,7 +222,9 @@ describe('a connection over TLS that keeps others waiting', () => {
     const socket = plainTo(await frontUnderTest(600, patient), Buffer.from([22, 3, 1, 2, 0, 1]));
     const drip = setInterval(() => socket.write(Buffer.from([0])), 100);
     onTestFinished(() => clearInterval(drip));
-    await once(socket, 'close', { signal: AbortSignal.timeout(8000) });
+    // A byte that meets the cut may come back as a reset, which is a cut as well.
+    socket.on('error', () => undefined);
+    await expect.poll(() => socket.closed, { timeout: 8000 }).toBe(true);
   });
 
   test('by half a header after a request that was well is cut by the server itself', async () => {
