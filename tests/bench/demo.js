@@ -62,6 +62,7 @@ export async function startTank({ store, timeScale, judged = () => undefined }) 
     store,
     listPorts: async () => [],
     materials: () => materials,
+    settings: { leaving: false },
   });
   return {
     tank,
