@@ -16,7 +16,8 @@ import { fact, figure } from './element.ts';
 import { choice, entry, type FormContext } from './form-field.ts';
 import { thickness } from './format.ts';
 import { lengthMmFrom } from './piece/typed.ts';
-import { depositMm, lengthMm, planBoreShare } from './plan-sizes.ts';
+import { depositMm, planBoreShare, sizeText } from './plan-sizes.ts';
+import { sizeUnit } from './units.ts';
 import { planWords } from './words-plan.ts';
 
 /** What is typed into the calculator. */
@@ -64,8 +65,8 @@ export function blankFor(entries: BlankEntries, deposit: Span): Answer<Blank> {
 function lengthFact(label: string, { low, value, high }: Span): TemplateResult {
   return fact(
     label,
-    figure({ text: lengthMm(value), unit: 'mm' }),
-    planWords.blank.between(lengthMm(low), lengthMm(high)),
+    figure({ text: sizeText(value), unit: sizeUnit() }),
+    planWords.blank.between(sizeText(low), `${sizeText(high)} ${sizeUnit()}`),
   );
 }
 
@@ -106,7 +107,9 @@ export function blankSection(form: FormContext, plan: Plan | null): TemplateResu
         label: text.size,
         value: entries.size,
         words: true,
-        help: answer.ok ? text.isInside(lengthMm(answer.value.finishedInsideDiameterMm)) : '',
+        help: answer.ok
+          ? text.isInside(`${sizeText(answer.value.finishedInsideDiameterMm)} ${sizeUnit()}`)
+          : '',
         set: (draft, typed) => (draft.blank.size = typed),
       })}
       ${entry(own, {

@@ -11,7 +11,8 @@ import { densityField, densityWindow, solvedReading } from './plan-density.ts';
 import { short } from './piece/typed.ts';
 import { targetFields, type Draft, type DueDay, type GoalKind } from './plan-draft.ts';
 import { chosenSize, isRingSize, sizeChoices, type SizeChoice } from './plan-final-size.ts';
-import { aimedSize, lengthMm } from './plan-sizes.ts';
+import { aimedSize, sizeText } from './plan-sizes.ts';
+import { sizeUnit } from './units.ts';
 import { planWords } from './words-plan.ts';
 
 /** The last plan that was made of these entries, and the piece they describe. */
@@ -47,7 +48,11 @@ function sizeField(form: FormContext, choices: readonly SizeChoice[]): TemplateR
           (one) =>
             [
               key(one),
-              planWords.goal.sizeNow(one.partName, one.size.label, lengthMm(one.size.valueMm)),
+              planWords.goal.sizeNow(
+                one.partName,
+                one.size.label,
+                `${sizeText(one.size.valueMm)} ${sizeUnit()}`,
+              ),
             ] as const,
         ),
       ],
@@ -94,7 +99,7 @@ function finalSizeFields(form: FormContext, { piece, plan }: GoalContext): Templ
   const chosen = chosenSize(form.draft.sizeOf, choices);
   const after = plan ? aimedSize(plan) : null;
   const comesTo = after
-    ? planWords.goal.comesTo(`${lengthMm(after.low)} and ${lengthMm(after.high)} mm`)
+    ? planWords.goal.comesTo(`${sizeText(after.low)} and ${sizeText(after.high)} ${sizeUnit()}`)
     : '';
   return html`${sizeField(form, choices)}
   ${wantedField(form, chosen !== null && isRingSize(chosen.size), comesTo)}`;

@@ -9,6 +9,7 @@ import type { PieceDescription } from '../daemon/piece/model.ts';
 import { closuresOf, type Closure } from '../daemon/run/closures.ts';
 import type { Plan } from '../daemon/run/model.ts';
 import { pretty, thickness } from './format.ts';
+import { sizeUnit, wireScale } from './units.ts';
 import { planWords } from './words-plan.ts';
 
 /**
@@ -26,6 +27,12 @@ export function lengthMm(mm: number): string {
   if (!Number.isFinite(mm)) return '–';
   if (mm >= 100) return mm.toFixed(1);
   return mm.toFixed(mm >= 0.1 || mm === 0 ? 2 : 3);
+}
+
+/** The same in the unit of the settings, without it; an inch to a ten-thousandth. */
+export function sizeText(mm: number): string {
+  if (sizeUnit() === 'mm' || !Number.isFinite(mm)) return lengthMm(mm);
+  return (mm / 25.4).toFixed(4);
 }
 
 /** The deposit of a plan as a range in mm. */
@@ -56,7 +63,9 @@ export function firstClosure(piece: PieceDescription): Closure | null {
 export function inWords({ name, beforeMm, after, rings }: FinalSize): readonly string[] {
   const became = rings.map((ring) => planWords.sizes.ring(ring.before, ring.after));
   if (!/wireDiameter/i.test(name)) return became;
+  const asked = wireScale();
   const gauges = gaugeScales.flatMap(({ id }) => {
+    if (asked !== null && id !== asked) return [];
     const [before, then] = [nearestGauge(id, beforeMm), nearestGauge(id, after.value)];
     return before && then ? [planWords.sizes.ring(before.words, then.words)] : [];
   });
@@ -70,10 +79,10 @@ function sizeRow(size: FinalSize): TemplateResult {
   const said = inWords(size);
   return html`<tr>
       <th scope="row">${label}</th>
-      <td>${lengthMm(beforeMm)}</td>
+      <td>${sizeText(beforeMm)}</td>
       <td class="after">
-        ${shut ? planWords.sizes.shut : lengthMm(after.value)}
-        <small>${lengthMm(after.low)} to ${lengthMm(after.high)}</small>
+        ${shut ? planWords.sizes.shut : sizeText(after.value)}
+        <small>${sizeText(after.low)} to ${sizeText(after.high)}</small>
       </td>
     </tr>
     ${
@@ -118,8 +127,8 @@ export function sizesSection(plan: Plan): TemplateResult {
               <thead>
                 <tr>
                   <th scope="col">${planWords.sizes.size}</th>
-                  <th scope="col">${planWords.sizes.before}</th>
-                  <th scope="col">${planWords.sizes.after}</th>
+                  <th scope="col">${planWords.sizes.before(sizeUnit())}</th>
+                  <th scope="col">${planWords.sizes.after(sizeUnit())}</th>
                 </tr>
               </thead>
               ${parts.map(partRows)}

@@ -29,3 +29,14 @@ export function densityText(ampsPerDm2: number, unitId?: string): string {
 export function densityRange(low: number, high: number, unitId?: string): string {
   return `${density(low, unitId).text} to ${densityText(high, unitId)}`;
 }
+
+/** The unit of sizes that the settings name. */
+export function sizeUnit(): 'mm' | 'in' {
+  return connection.bench?.units?.length ?? 'mm';
+}
+
+/** The gauge in which wires are told; null tells them in each. */
+export function wireScale(): 'awg' | 'swg' | null {
+  const wire = connection.bench?.units?.wire ?? 'mm';
+  return wire === 'mm' ? null : wire;
+}

@@ -69,7 +69,7 @@ export const planWords = {
     kind: 'Stop by',
     amount: 'Stop at',
     size: 'Which size',
-    sizeNow: (part: string, label: string, now: string) => `${part}: ${label}, ${now} mm now`,
+    sizeNow: (part: string, label: string, now: string) => `${part}: ${label}, ${now} now`,
     wanted: 'Wanted size',
     wantedIn: 'In',
     millimetres: 'mm',
@@ -181,8 +181,8 @@ export const planWords = {
   sizes: {
     title: 'Sizes before and after',
     size: 'Size',
-    before: 'Before, mm',
-    after: 'After, mm',
+    before: (unit: string) => `Before, ${unit}`,
+    after: (unit: string) => `After, ${unit}`,
     shade:
       'Inside a ring or a hole metal may lie thinner, down to 70 % of the mean; the ranges allow for it.',
     none: 'No part of this piece has a size.',
@@ -207,8 +207,8 @@ export const planWords = {
     wireHelp: 'Such as 1.2 mm, 18 AWG or 0.05 in.',
     mandrel: 'Mandrel',
     length: 'Wire to cut',
-    between: (low: string, high: string) => `between ${low} and ${high} mm`,
-    isInside: (mm: string) => `${mm} mm inside, done.`,
+    between: (low: string, high: string) => `between ${low} and ${high}`,
+    isInside: (size: string) => `${size} inside, done.`,
     waits: 'Waits for a plan.',
   },
   compare: {

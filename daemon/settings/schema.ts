@@ -147,7 +147,7 @@ const unitsSchema = z
     wire: z
       .enum(['mm', 'awg', 'swg'], { error: '"mm", "awg" or "swg"' })
       .default('mm')
-      .describe('How the thickness of wires is shown: a diameter, or the nearest gauge.'),
+      .describe('The gauge told beside the diameter of a wire; mm tells each.'),
   })
   .describe('How the page shows figures. What is counted and kept is not touched by it.');
 

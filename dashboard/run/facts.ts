@@ -8,6 +8,7 @@ import * as format from '../format.ts';
 import { addresses } from '../route.ts';
 import type { RunFolder } from '../runs.ts';
 import { growthStrip } from '../tank-face.ts';
+import { density } from '../units.ts';
 import { words } from '../words.ts';
 
 /** The largest thing on the page: the thickness with its range. */
@@ -56,7 +57,7 @@ export function runFacts(tank: TankSnapshot, run: LiveRun, folder: RunFolder): T
       figure(format.ampHours(run.ampHours)),
       words.run.of(text(format.ampHours(run.targetAmpHours))),
     )}
-    ${fact(words.run.density, figure({ text: run.densityAmpsPerDm2.toFixed(2), unit: 'A/dm²' }))}
+    ${fact(words.run.density, figure(density(run.densityAmpsPerDm2)))}
     ${fact(words.run.mass, figure(format.mass(run.massGrams)))}
     ${fact(words.run.area, figure({ text: format.threeDigits(run.areaDm2), unit: 'dm²' }))}
   </dl>`;

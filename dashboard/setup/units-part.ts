@@ -19,9 +19,9 @@ const fields: readonly Field[] = [
 
 function example(density: string, length: string, wire: string): string {
   const size = length === 'in' ? `${(12.7 / 25.4).toFixed(3)} in` : '12.7 mm';
-  const near = wire === 'awg' || wire === 'swg' ? nearestGauge(wire, 0.8) : null;
-  const gauge = near === null || wire === 'mm' ? '0.80 mm' : near.words;
-  return `${densityText(1.5, density)}, ${size}, ${gauge}`;
+  const scales = (['awg', 'swg'] as const).filter((one) => one === wire || wire === 'mm');
+  const gauge = scales.flatMap((one) => nearestGauge(one, 0.8)?.words ?? []).join('; ');
+  return `${densityText(1.5, density)}, ${size}, a wire of 0.80 mm is ${gauge}`;
 }
 
 export class UnitsPart extends SetupPart {

@@ -171,7 +171,7 @@ export const setupWords = {
     wire: 'Wire',
     densities: { 'A/dm2': 'A/dm²', 'A/ft2': 'A/ft²', 'A/in2': 'A/in²' },
     lengths: { mm: 'Millimetres', in: 'Inches' },
-    wires: { mm: 'Diameter', awg: 'AWG', swg: 'SWG' },
+    wires: { mm: 'Diameter, AWG and SWG', awg: 'Diameter and AWG', swg: 'Diameter and SWG' },
     example: 'For example',
   },
 } as const;
