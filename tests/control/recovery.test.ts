@@ -26,14 +26,22 @@ const aReading = {
   lifecycle: 'holding',
 } as const;
 
-/** A database in which a run stands open, as a process that died leaves it. */
-async function leaveOpen(file: string, changes: Partial<RunRecord>): Promise<RunRecord> {
+/** A run as arming wrote it, for all tests: they differ in what came after. */
+let armed: RunRecord | null = null;
+
+async function armedRun(): Promise<RunRecord> {
   const donor = await (await TankBench.open()).started();
   await donor.arm(aRequest());
   const record = donor.tank.run?.record;
   await donor.close();
   if (record === undefined) throw new Error('no run');
-  const open: RunRecord = { ...record, simulated: false, ...changes };
+  return record;
+}
+
+/** A database in which a run stands open, as a process that died leaves it. */
+async function leaveOpen(file: string, changes: Partial<RunRecord>): Promise<RunRecord> {
+  armed ??= await armedRun();
+  const open: RunRecord = { ...armed, simulated: false, ...changes };
   const store = await openStoreWriter({ file });
   await store.createRun({ ...open, startedWallMs: null, lifecycle: 'armed' });
   if (open.startedWallMs !== null) {
