@@ -76,14 +76,22 @@ export const ledgerEntrySchema = z.discriminatedUnion('kind', [
     note,
   }),
   /** An efficiency that plans in this bath go by from now on; the latest one counts. */
-  z.strictObject({
-    kind: z.literal('efficiency'),
-    value: finite.check(z.gte(0.01), z.lte(1)),
-    uncertainty: finite.check(z.gte(0.001), z.lte(0.5)),
-    /** How many weigh-ins it comes from; 0 for a figure of the maker's own. */
-    weighIns: z.int().check(z.gte(0), z.lte(1000)),
-    note,
-  }),
+  z
+    .strictObject({
+      kind: z.literal('efficiency'),
+      value: finite.check(z.gte(0.01), z.lte(1)),
+      uncertainty: finite.check(z.gte(0.001), z.lte(0.5)),
+      /** How many weigh-ins it comes from; 0 for a figure of the maker's own. */
+      weighIns: z.int().check(z.gte(0), z.lte(1000)),
+      note,
+    })
+    .check(
+      // The low end of the efficiency divides the charge to target, so it may not reach zero.
+      z.refine(({ value, uncertainty }) => uncertainty < value, {
+        error: 'less than the value',
+        path: ['uncertainty'],
+      }),
+    ),
 ]);
 export type LedgerEntry = z.infer<typeof ledgerEntrySchema>;
 

@@ -247,6 +247,8 @@ describe('a ledger', () => {
       422,
       ['entry.symptom', '"green"', expect.stringContaining('burnt')],
     ]);
+    const wide = { kind: 'efficiency', value: 0.3, uncertainty: 0.4, weighIns: 1, note: '' };
+    expect(await add(wide)).toEqual([422, ['entry.uncertainty', '0.4', 'less than the value']]);
     const tomorrow = Date.now() + 3 * 24 * hourMs;
     const temperature = { kind: 'temperature', celsius: 21, note: '' };
     expect(await add(temperature, tomorrow)).toMatchObject([
