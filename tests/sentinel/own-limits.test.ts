@@ -161,6 +161,18 @@ describe('overstepping', () => {
     expect((found?.atMs ?? Infinity) / 3_600_000).toBeLessThan(1.6);
   });
 
+  it('is counted on for a run whose bounds are changed under way', () => {
+    const limits = guarded();
+    const small = { ...holding, amps: 0.1 };
+    expect(firstFinding(limits, small, 0, 1.9 * 3_600_000)).toBeNull();
+    // Another target: three hours in all, of which nearly two have gone.
+    limits.admit({ ...bounds, maxDurationMs: 3 * 3_600_000 });
+    expect(firstFinding(limits, small, 1.9 * 3_600_000, 2.9 * 3_600_000)).toBeNull();
+    const found = firstFinding(limits, small, 2.9 * 3_600_000, 5 * 3_600_000);
+    expect(found?.found).toContain('its run may take 3.00 h');
+    expect((found?.atMs ?? Infinity) / 3_600_000).toBeLessThan(3.1);
+  });
+
   it('is counted anew for the next run', () => {
     const limits = guarded();
     expect(firstFinding(limits, holding, 0, 1.9 * 3_600_000)).toBeNull();
