@@ -120,6 +120,8 @@ export interface OffScript {
   readonly identity?: {
     readonly query: string;
     readonly reply: string;
+    /** A regular expression that any identity fits; what does not fit names nobody. */
+    readonly pattern?: string | undefined;
     /** How long the reply may take, ms. */
     readonly timeoutMs?: number | undefined;
   };

@@ -8,6 +8,7 @@ import type { Plan, PlanRequest, RunLimits, Target } from './model.ts';
 import { planRun } from './plan.ts';
 import { problem } from './plan-bounds.ts';
 import type { RunState } from './state.ts';
+import { stageOf } from './steps.ts';
 
 const msPerHour = 3_600_000;
 
@@ -15,7 +16,10 @@ const msPerHour = 3_600_000;
 export interface ChangedPlan {
   readonly ok: true;
   readonly plan: Plan;
-  /** More current, or current for longer: that is switching on, and is asked for twice. */
+  /**
+   * A higher density, or more metal: that is switching on, and is asked for twice. A gentler current
+   * is not, though it takes longer for the same metal; its time stays within that of the tank.
+   */
   readonly raises: boolean;
   /** "Target changed from 200 µm to 250 µm". */
   readonly sentence: string;
@@ -167,6 +171,11 @@ function sameProblem(plan: Plan, change: RunChange): Problem | null {
     : null;
 }
 
+function overProblem({ kind }: RunChange): Problem {
+  const bound = 'a change before the target is reached';
+  return problem('change', kind, bound, 'The target is reached. For more, carry on as a new run.');
+}
+
 function sentenceOf(before: Plan, change: RunChange): string {
   if (change.kind === 'density') {
     const from = densityText(before.request.densityAmpsPerDm2);
@@ -188,6 +197,8 @@ function raisesOf(before: Plan, wanted: Plan, change: RunChange): boolean {
  */
 export function changedPlan(state: RunState, change: RunChange): ChangeAnswer {
   const before = state.plan;
+  // Also where it was lifted since: put back, it goes on with the trickle and grows nothing more.
+  if (stageOf(state).kind === 'trickle') return no(overProblem(change));
   const same = sameProblem(before, change);
   if (same !== null) return no(same);
   const planned = planRun(requestWith(before, change), before.bath, before.tank, {

@@ -151,10 +151,12 @@ export class ControlLife {
   async #guard(message: Extract<ToSentinel, { kind: 'guard' }>): Promise<void> {
     const { tankId, script, bounds } = message;
     const { guards, written, stayAwake } = this.#parts;
+    // A run under way may ask again, with other bounds: what is refused then leaves its guard as it was.
+    const before = guards.standing(tankId);
     try {
       guards.hold(tankId, script, bounds);
       await written().catch((error: unknown) => {
-        guards.release(tankId);
+        guards.takeBack(tankId, before);
         throw error;
       });
       this.#child.send({ kind: 'guarding', tankId });

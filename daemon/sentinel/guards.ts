@@ -16,6 +16,12 @@ export interface GuardsOptions {
   readonly onChange: () => void;
 }
 
+/** Whether a tank is held, and by which bounds. */
+export interface StandingGuard {
+  readonly held: boolean;
+  readonly bounds: RunBounds | null;
+}
+
 export class Guards {
   readonly #options: GuardsOptions;
   readonly #guards = new Map<string, Guard>();
@@ -67,6 +73,22 @@ export class Guards {
       throw error;
     }
     this.#put(guard);
+  }
+
+  /** How a tank is held now; what `hold` does after this can be taken back to it. */
+  standing(tankId: string): StandingGuard {
+    const bounds = this.#limits.get(tankId)?.bounds ?? null;
+    return { held: this.#guards.has(tankId), bounds };
+  }
+
+  /**
+   * Takes a `hold` back. A way that was held before stays held, by the newer script: what runs now has
+   * to find its OFF whatever became of the bounds that were asked for.
+   */
+  takeBack(tankId: string, { held, bounds }: StandingGuard): void {
+    if (!held) this.release(tankId);
+    else if (bounds === null) this.#limits.get(tankId)?.release();
+    else this.#limits.get(tankId)?.admit(bounds);
   }
 
   /** Takes over what an earlier process left switched on; it is opened when OFF is sent. */

@@ -45,7 +45,9 @@ export async function meet(
   if (first.length === 0) return { kind: 'silent' };
   const second = await ask(channel, identity);
   if (second === null) return { kind: 'same' };
-  const [says] = first.filter((line) => second.includes(line));
+  // An error text is no name: another device would give its own, and ours may be in disorder.
+  const named = new RegExp(identity.pattern ?? '', 's');
+  const [says] = first.filter((line) => second.includes(line) && named.test(line));
   return says === undefined ? { kind: 'silent' } : { kind: 'other', says: says.slice(0, 80) };
 }
 

@@ -70,6 +70,11 @@ export class TankLimits {
   }
 
   /** Its output was read back as off, and its run is over. */
+  /** Of the run under guard; null without one. */
+  get bounds(): RunBounds | null {
+    return this.#bounds;
+  }
+
   release(): void {
     this.#bounds = null;
     this.#last = null;

@@ -14,6 +14,8 @@ export const offScriptSchema = z.strictObject({
     z.strictObject({
       query: z.string(),
       reply: z.string(),
+      /** What any identity looks like; left out where its driver does not say. */
+      pattern: z.optional(z.string()),
       /** How long the supply may take for a reply; left out where its driver does not say. */
       timeoutMs: z.optional(z.number()),
     }),

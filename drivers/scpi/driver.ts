@@ -17,6 +17,7 @@ import type { Link } from '../link/link.ts';
 import { greet, rangeOf, survey } from './connection.ts';
 import type { Dialect } from './dialect-schema.ts';
 import { Exchange } from './exchange.ts';
+import { NoIdentityError } from './identity.ts';
 import { Lane, type Ticket } from './lane.ts';
 import { confirmOff, identityOf, offBytes, offScriptOf, unconfirmed } from './off.ts';
 import { againIfRefused, planSetPoints, programSupply, type HardLimits } from './program.ts';
@@ -264,7 +265,10 @@ class ScpiRectifier implements Rectifier {
       await this.#greet(ticket, send);
     } catch (error) {
       ticket.check();
-      const isOther = error instanceof RectifierError && error.kind === 'wrongDevice';
+      const isOther =
+        error instanceof RectifierError &&
+        error.kind === 'wrongDevice' &&
+        !(error instanceof NoIdentityError);
       if (!isOther && !sent && this.#link.isOpen) {
         await send()
           .then(() => this.#link.drain())

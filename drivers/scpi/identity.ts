@@ -9,6 +9,13 @@ import type { Session } from './session.ts';
 /** Tries to hear the same identity twice in a row; boot text may come in between. */
 const IDENTIFY_TRIES = 5;
 
+/** Somebody answers steadily, and what is said is no identity: who stands there is not known. */
+export class NoIdentityError extends RectifierError {
+  constructor(message: string) {
+    super('wrongDevice', message);
+  }
+}
+
 /** The fields of an identity; null where the reply does not fit the pattern. */
 export function parseIdentity(pattern: string, reply: string): RectifierIdentity | null {
   const match = patternOf(pattern).exec(reply);
@@ -43,7 +50,7 @@ async function hearIdentity(session: Session, ticket: Ticket): Promise<Rectifier
         const identity = parseIdentity(identify.pattern, reply);
         if (identity !== null) return identity;
         const message = `${exchange.link.name} says it is ${showReply(reply)}, which does not fit the dialect ${dialect.name}.`;
-        throw new RectifierError('wrongDevice', message);
+        throw new NoIdentityError(message);
       }
       previous = reply;
     } catch (error) {

@@ -1,6 +1,7 @@
 /** OFF: sent first and asked about afterwards, and believed only on the supply's own word. */
 
 import type { OffReport, OffScript } from '../contract.ts';
+import { patternOf } from './dialect.ts';
 import type { Dialect } from './dialect-schema.ts';
 import type { Ticket } from './lane.ts';
 import { ampsOf } from './plausible.ts';
@@ -58,7 +59,8 @@ export function identityOf(
   // The question, its echo and the reply, at ten bits a character.
   const bits = 10 * (2 * query.length + reply.length + dialect.rx.terminator.length);
   const onWireMs = baudRate === null ? 0 : (1000 * bits) / baudRate;
-  return { query, reply, timeoutMs: Math.ceil(dialect.rx.timeoutMs + onWireMs) };
+  const pattern = patternOf(dialect.session.identify.pattern).source;
+  return { query, reply, pattern, timeoutMs: Math.ceil(dialect.rx.timeoutMs + onWireMs) };
 }
 
 interface Look {

@@ -5,7 +5,7 @@ import { describe, expect, it } from 'vitest';
 import { changedPlan } from '../../daemon/run/change.ts';
 import type { RunChange } from '../../daemon/run/change-model.ts';
 import { remainingMs, thicknessNow } from '../../daemon/run/forecast.ts';
-import type { RunEffect } from '../../daemon/run/model.ts';
+import type { PlanRequest, RunEffect } from '../../daemon/run/model.ts';
 import { isFinal } from '../../daemon/run/state.ts';
 import { aPlan, Bench } from './a-run.ts';
 import { flat, idealCopper, pieceOf, planned } from './plan-fixtures.ts';
@@ -19,7 +19,7 @@ const toDensity = (ampsPerDm2: number): RunChange => ({ kind: 'density', ampsPer
 
 /** A flat of 0.3 dm2 on its way to 20 µm at 2 A/dm2; 1,000 ms a tick. */
 class Night extends Bench {
-  constructor(tank: { maxHours?: number } = {}) {
+  constructor(tank: { maxHours?: number } = {}, trickle: PlanRequest['trickle'] = null) {
     super(
       planned({
         bath: idealCopper,
@@ -28,6 +28,7 @@ class Night extends Bench {
           densityAmpsPerDm2: 2,
           target: { kind: 'thickness', micrometres: 20 },
           start,
+          trickle,
         },
         tank,
       }),
@@ -59,6 +60,19 @@ function messages(effects: readonly RunEffect[]): readonly string[] {
 }
 
 describe('another target', () => {
+  it('is refused once the target was reached, also while the piece is lifted out of its trickle', () => {
+    const night = new Night({}, { densityAmpsPerDm2: 0.2, maxHours: 1 });
+    night.start();
+    night.until(() => night.state.lifecycle === 'trickling');
+    night.change(toThickness(40), true);
+    expect(night.lastRefusal).toContain('reached');
+    night.tell('lift');
+    night.tell('off-confirmed');
+    night.change(toThickness(40), true);
+    expect(night.lastRefusal).toContain('The target is reached');
+    expect(night.state.plan.request.target).toEqual({ kind: 'thickness', micrometres: 20 });
+  });
+
   it('further away is asked for twice, recorded with both values and who, and then reached', () => {
     const night = new Night().held();
     night.change(toThickness(30));

@@ -256,6 +256,15 @@ describe('who stands at a line', () => {
     expect((await meet(channel, { ...identity, timeoutMs })).kind).toBe('same');
   });
 
+  it.each([
+    ['an error text', 'ERR\n'],
+    ['another error text', '-410,"Query INTERRUPTED"\n'],
+  ])('that says %s each time is nobody else: OFF is not kept from it', async (_what, text) => {
+    const pattern = '^[^,]*,[^,]*,[^,]*,[^,]*$';
+    expect((await meet(line(text), { ...identity, pattern })).kind).toBe('silent');
+    expect((await meet(line('OTHER,MODEL,1,1.0\n'), { ...identity, pattern })).kind).toBe('other');
+  });
+
   it('is asked nothing where no name is known', async () => {
     const channel = line('whatever\n');
     expect((await meet(channel, null)).kind).toBe('same');

@@ -1,6 +1,7 @@
 /** The sentinel's own limits: what oversteps them, and what must never count as overstepping. */
 
 import { describe, expect, it } from 'vitest';
+import { Guards } from '../../daemon/sentinel/guards.ts';
 import { TankLimits } from '../../daemon/sentinel/own-limits.ts';
 import { AfterSleep, SleepWatch } from '../../daemon/sentinel/sleep-watch.ts';
 import type { RunBounds, TankReport } from '../../daemon/wire/process.ts';
@@ -29,6 +30,41 @@ function firstFinding(limits: TankLimits, report: TankReport, fromMs: number, to
   }
   return null;
 }
+
+describe('a guard that is asked for anew', () => {
+  const script = {
+    path: 'tcp://127.0.0.1:9',
+    baudRate: null,
+    off: 'OUTP OFF\n',
+    verifyQuery: null,
+    verifyOffPattern: null,
+    identity: null,
+  };
+  const wider = { ...bounds, maxChargeAmpHours: 9 };
+
+  it('and is taken back leaves the run that is on under its former bounds', () => {
+    const hardLimits = new Map([['one', hard]]);
+    const guards = new Guards({ hardLimits, nameFolders: [], onChange: () => undefined });
+    guards.hold('one', script, bounds);
+    const before = guards.standing('one');
+    expect(before).toEqual({ held: true, bounds });
+    guards.hold('one', script, wider);
+    guards.takeBack('one', before);
+    expect(guards.standing('one')).toEqual(before);
+    expect(guards.holdsLine('one')).toBe(true);
+    expect(guards.judge([holding], 1_000)).toBeNull();
+  });
+
+  it('and is taken back leaves nothing where nothing was held before', () => {
+    const hardLimits = new Map([['one', hard]]);
+    const guards = new Guards({ hardLimits, nameFolders: [], onChange: () => undefined });
+    const before = guards.standing('one');
+    guards.hold('one', script, bounds);
+    guards.takeBack('one', before);
+    expect(guards.standing('one')).toEqual({ held: false, bounds: null });
+    expect(guards.isEmpty).toBe(true);
+  });
+});
 
 describe('a run that is put under guard', () => {
   it.each([

@@ -578,13 +578,16 @@ describe('switching', () => {
   test.each([
     ['says nothing', undefined, undefined],
     ['says something else each time', '23.4\n', '23.5\n'],
+    ['says the same that is no name', '-410,"Query INTERRUPTED"\n', '-410,"Query INTERRUPTED"\n'],
   ])('who %s on that line is sent OFF all the same', async (_, first, second) => {
     const said = (reply: string | undefined): Step =>
       reply === undefined ? { sent: '*IDN?\n' } : { sent: '*IDN?\n', reply };
     const unclear =
       first === undefined
         ? [said(first), said(second)]
-        : [said(first), said(second), said('23.6\n'), said('23.7\n'), said('23.8\n')];
+        : first === second
+          ? [said(first), said(second)]
+          : [said(first), said(second), said('23.6\n'), said('23.7\n'), said('23.8\n')];
     const { rectifier, line, clock } = await connected([
       { sent: '\n' },
       ...unclear,
