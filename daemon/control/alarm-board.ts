@@ -39,17 +39,18 @@ export class AlarmBoard {
   }
 
   /**
-   * The same alarm that stands already, of this run or of none, and is no less grave. Where several things
+   * The same alarm that stands already, of this tank, of this run or of none, and is no less grave. Where several things
    * can bring up one code, `subject` is how what was found begins for this one of them. One that
    * somebody has taken on while it goes on is no news either, but for what stops a run: who comes upon
    * that anew is called anew.
    */
   repeated(
-    { code, runId, priority }: Pick<Alarm, 'code' | 'runId' | 'priority'>,
+    { code, tankId, runId, priority }: Pick<Alarm, 'code' | 'tankId' | 'runId' | 'priority'>,
     subject: string,
   ): Alarm | null {
     const same = (one: Alarm): boolean =>
       one.code === code &&
+      one.tankId === tankId &&
       one.runId === runId &&
       one.found.startsWith(subject) &&
       (one.priority === priority || one.priority === 'stopped');

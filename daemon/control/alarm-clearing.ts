@@ -66,7 +66,7 @@ export function isWatched(code: string): boolean {
 /** The part of a tank that is looked at. */
 export type ClearedTank = Pick<
   Tank,
-  'alarms' | 'clock' | 'cycleMs' | 'journal' | 'lastReading' | 'link' | 'output' | 'sensors'
+  'alarms' | 'clock' | 'cycleMs' | 'id' | 'journal' | 'lastReading' | 'link' | 'output' | 'sensors'
 >;
 
 export class AlarmClearing {
@@ -104,8 +104,11 @@ export class AlarmClearing {
   }
 
   #isOver(alarm: Alarm, nowMs: number): boolean {
-    const { output, lastReading } = this.#tank;
-    switch (signOf(alarm.code)) {
+    const { id, output, lastReading } = this.#tank;
+    const sign = signOf(alarm.code);
+    // Of a tank that has left the settings: but for the log of all, this one tells nothing of it.
+    if (alarm.tankId !== id && sign !== 'log') return false;
+    switch (sign) {
       case 'off':
         return this.#answers(nowMs) && output === 'confirmedOff';
       case 'answer':

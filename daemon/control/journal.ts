@@ -164,7 +164,8 @@ export class Journal {
   acknowledge(run: ActiveRun | null, alarm: Alarm, by: string): void {
     const acknowledgedWallMs = this.#parts.clock.wallMs();
     // Where nothing here can see whether it goes on, whoever acknowledges it has looked.
-    const closes = alarm.clearedWallMs === null && !isWatched(alarm.code);
+    const seen = isWatched(alarm.code) && alarm.tankId === this.#parts.settings.id;
+    const closes = alarm.clearedWallMs === null && !seen;
     const clearedWallMs = closes ? acknowledgedWallMs : alarm.clearedWallMs;
     this.#show({ ...alarm, acknowledgedWallMs, clearedWallMs });
     // An alarm that the disk did not take has a negative id; the disk is told when it takes it.
@@ -174,8 +175,8 @@ export class Journal {
     const atMs = this.#parts.clock.nowMs();
     const message = `Alarm acknowledged by ${by}: ${faultTitle(alarm.code)}.`;
     const row = this.#row(run, { atMs, code: 'acknowledged', message });
-    const own = alarm.runId === row.runId ? row : { ...row, runId: alarm.runId, atMs: null };
-    this.#append(own);
+    const { runId, tankId } = alarm;
+    this.#append(runId === row.runId ? { ...row, tankId } : { ...row, tankId, runId, atMs: null });
   }
 
   /** What an alarm is about has ended. Where nobody has acknowledged it, it goes on asking. */
@@ -202,7 +203,7 @@ export class Journal {
       message: `${faultWords[code].title}. ${found}`,
     });
     // It is being said already, here and outside: once more in the log is enough.
-    const same = this.#alarms.repeated({ code, runId: event.runId, priority }, subject);
+    const same = this.#alarms.repeated({ ...event, priority }, subject);
     if (same !== null) {
       this.#append(event);
       if (same.clearedWallMs !== null) this.#setCleared(same, null);

@@ -3,7 +3,7 @@
 import { faultOf } from '../run/faults.ts';
 import { isFinal } from '../run/state.ts';
 import type { RunPatch, StoreWriter } from '../store/door.ts';
-import type { ReadingRow, RunRecord } from '../wire/run.ts';
+import type { Alarm, ReadingRow, RunRecord } from '../wire/run.ts';
 import type { SentinelNote } from '../sentinel/door.ts';
 import type { LogTrouble } from './log-opening.ts';
 import type { OwedRun } from './off-debt.ts';
@@ -40,6 +40,7 @@ export async function recover(
   for (const tank of tanks.values()) {
     tank.alarms.restore(standing.filter((alarm) => alarm.tankId === tank.id));
   }
+  if (!guest) showOfGoneTanks(standing, tanks);
   const alarmed = new Set<string>();
   for (const record of open) {
     const confirmedWallMs = offWallMs(notes, record, wallMs);
@@ -145,6 +146,24 @@ async function tellOfGoneTanks(
       `The last run on tank “${tankId}” was never read back as off, and the settings have no such tank any more: Nightbath cannot switch its supply off. Look at that supply now.`,
     );
   }
+}
+
+/**
+ * What a tank that is not in the settings any more still asks for is shown with the first one, so that
+ * somebody can take it on: outside it is said until then. One taken on already waits for its tank.
+ */
+function showOfGoneTanks(standing: readonly Alarm[], tanks: Tanks): void {
+  const gone = standing.filter(
+    ({ tankId, acknowledgedWallMs }) => !tanks.has(tankId) && acknowledgedWallMs === null,
+  );
+  const [first] = tanks.values();
+  first?.alarms.restore(gone.map(withTank));
+}
+
+/** Shown beside a tank that it is not about, an alarm says which one it is about. */
+function withTank(alarm: Alarm): Alarm {
+  const { tankId, found } = alarm;
+  return { ...alarm, found: `Tank “${tankId}”, no longer in the settings: ${found}` };
 }
 
 function callPerson(tank: Tank, found: string): void {

@@ -61,6 +61,7 @@ class HandTank {
   constructor(alarm: Alarm) {
     this.board.take(alarm);
     const tank = {
+      id: 'one',
       alarms: this.board,
       clock: { nowMs: () => this.nowMs },
       cycleMs: 250,

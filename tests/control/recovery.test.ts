@@ -4,10 +4,14 @@ import { join } from 'node:path';
 import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { outletOf } from '../../daemon/alerts/outlets.ts';
+import { alarmMessage } from '../../daemon/alerts/door.ts';
 import { recover } from '../../daemon/control/recovery.ts';
+import { faultOf } from '../../daemon/run/faults.ts';
 import { readSentinelNotes } from '../../daemon/sentinel/door.ts';
 import { openStoreWriter, StoreError, type StoreWriter } from '../../daemon/store/door.ts';
-import type { RunRecord } from '../../daemon/wire/run.ts';
+import type { Alarm, RunRecord } from '../../daemon/wire/run.ts';
+import { aChannel } from '../alerts/quiet-alerts.ts';
 import { aRequest, TankBench } from './a-tank.ts';
 
 let folder: string;
@@ -216,7 +220,73 @@ describe('recovery', () => {
     expect(second.tank.alarms.standing.map((alarm) => alarm.code)).toEqual(['openCircuit']);
     await second.close();
   });
+
+  it('shows what a tank that has left the settings asks for, until somebody takes it on', async () => {
+    const file = join(folder, 'runs.sqlite');
+    const left = await goneAlarm(file);
+    const on = await TankBench.open({ file, ...pushed });
+    await recover(new Map([['one', on.tank]]), on.store, [], Date.now());
+    await on.started();
+    // An own alarm of the same kind is news all the same.
+    on.tank.journal.alarm(
+      null,
+      faultOf('offUnconfirmed', on.clock.nowMs(), 'OFF fails.'),
+      'stopped',
+    );
+    const own = () => on.tank.alarms.standing.find(({ tankId }) => tankId === 'one');
+    await on.until('the own one over', () => own()?.clearedWallMs != null);
+    const shown = () => on.tank.snapshot().alarms.filter(({ tankId }) => tankId === 'gone');
+    // The supply of this tank, which is off, tells nothing of the other one.
+    expect(shown()).toMatchObject([
+      {
+        id: left.id,
+        found: 'Tank “gone”, no longer in the settings: Off was not read back.',
+        clearedWallMs: null,
+      },
+    ]);
+    const goneDeliveries = async () =>
+      (await on.store.outbox.open()).filter(({ alarmId }) => alarmId === left.id);
+    expect(await goneDeliveries()).toHaveLength(1);
+    const press = { kind: 'acknowledge', alarmId: left.id, by: 'Ada' } as const;
+    expect(await on.tell(press)).toEqual({ ok: true });
+    await on.tank.journal.settled();
+    expect(shown()).toEqual([]);
+    expect(on.tank.alarms.quiet).toEqual([]);
+    expect(await goneDeliveries()).toEqual([]);
+    const reader = on.reader();
+    expect(reader.alarms(5).find(({ id }) => id === left.id)).toMatchObject({
+      tankId: 'gone',
+      found: 'Off was not read back.',
+      acknowledgedWallMs: expect.any(Number),
+      clearedWallMs: expect.any(Number),
+    });
+    const [noted] = reader.recentEvents(20).filter(({ code }) => code === 'acknowledged');
+    expect(noted).toMatchObject({ tankId: 'gone', message: expect.stringContaining('by Ada') });
+    reader.close();
+    expect(on.alerts.channels()).toMatchObject([{ waiting: 1 }]);
+    await on.close();
+  });
 });
+
+/** One channel that takes whatever is said. */
+const pushed = { channels: [aChannel('push')], send: () => Promise.resolve(null) };
+
+/** Raised on a tank that no bench here has, and said outside on the channel. */
+async function goneAlarm(file: string): Promise<Alarm> {
+  const store = await openStoreWriter({ file });
+  const base = { runId: null, tankId: 'gone', wallMs: Date.now(), code: 'offUnconfirmed' } as const;
+  const words = { found: 'Off was not read back.', cause: 'A cable.', remedy: 'Look at it.' };
+  const event = { ...base, atMs: null, message: words.found };
+  const alarm = { ...base, ...words, priority: 'stopped' as const };
+  const { tankId, wallMs } = base;
+  const named = { tankId, tankName: 'Gone', simulated: false, run: null };
+  const message = alarmMessage('alarm-1', { ...named, tankWallMs: wallMs, wallMs }, alarm, false);
+  const { print } = outletOf(aChannel('push'));
+  const posting = { message, channels: [{ name: 'push', print }] };
+  const stored = await store.raiseAlarm(event, alarm, posting);
+  await store.close();
+  return stored.alarm;
+}
 
 /** A log with interrupted runs as several restarts may leave them, and a tank on it. */
 async function withInterrupted(
