@@ -1,11 +1,11 @@
 /** Brings up a supply that no tank has yet, from the page: one question at a time, and never one in service. */
 
-import { realpathSync } from 'node:fs';
-import type { LinkSettings } from '../settings/model.ts';
+import { isFinal } from '../run/state.ts';
 import type { Command, CommandAnswer } from '../wire/command.ts';
 import { expectIdentityOf, PortError, setAndReadBack, tryDialect } from './bring-up.ts';
 import type { Place, SupplyLink } from './bring-up.ts';
 import { refusal } from './refusal.ts';
+import { compareLines } from './same-line.ts';
 import type { Tank } from './tank.ts';
 
 type BringUp = Extract<Command, { kind: 'bring-up-try' | 'bring-up-set' }>;
@@ -25,17 +25,11 @@ export class BringUpDesk {
   }
 
   async answer(command: BringUp): Promise<CommandAnswer> {
-    const owner = this.#ownerOf(command.link);
-    if (owner !== null) {
-      return refusal(
-        'refused',
-        `This supply is in service on ${owner}. It is not touched from here.`,
-      );
-    }
     if (this.#busy) return refusal('busy', 'A supply is being looked at already. Wait for it.');
     this.#busy = true;
     try {
-      return await this.#ask(command);
+      const why = (await this.#whyInService(command.link)) ?? this.#whyRunning(command.link);
+      return why === null ? await this.#ask(command) : refusal('refused', why);
     } catch (error) {
       if (!(error instanceof PortError)) throw error;
       return refusal('refused', error.message);
@@ -76,23 +70,43 @@ export class BringUpDesk {
     return { ok: true, steps: [...(await setAndReadBack(place, dialect, { maxAmps, maxVolts }))] };
   }
 
-  /** The tank that has this supply, by whatever name of the device; null where none has. */
-  #ownerOf(link: SupplyLink): string | null {
-    const wanted = lineName(link);
+  /** Why a line is not asked, as a tank has it by whatever name; null where none has. */
+  async #whyInService(link: SupplyLink): Promise<string | null> {
     for (const { settings } of this.#parts.tanks.values()) {
-      if (lineName(settings.rectifier.link) === wanted) return settings.name;
+      const found = await compareLines(link, settings.rectifier.link);
+      if (found === 'same') {
+        return `This supply is in service on ${settings.name}. It is not touched from here.`;
+      }
+      const sensors = await Promise.all(
+        (settings.sensors ?? []).map(async (sensor) => compareLines(link, sensor.link)),
+      );
+      if (sensors.includes('same')) {
+        return `A sensor of ${settings.name} is on this line. It is not touched from here.`;
+      }
+      if (found === 'unknown' || sensors.includes('unknown')) {
+        return (
+          'An address cannot be looked up just now, so this may be a line that is in service on ' +
+          `${settings.name}. It is not touched from here.`
+        );
+      }
     }
     return null;
   }
-}
 
-function lineName(link: LinkSettings): string {
-  if (link.kind === 'in-process') return link.kind;
-  if (link.kind === 'tcp') return `tcp ${link.host.toLowerCase()} ${link.port}`;
-  try {
-    return realpathSync(link.path);
-  } catch {
-    return link.path;
+  /** A supply has more addresses than can be known here: so none is asked while one has work to do. */
+  #whyRunning(link: SupplyLink): string | null {
+    if (link.kind !== 'tcp') return null;
+    const running = [...this.#parts.tanks.values()].find(
+      ({ settings, run }) =>
+        settings.rectifier.link.kind === 'tcp' &&
+        run !== null &&
+        !(isFinal(run.state.lifecycle) && run.state.output === 'confirmedOff'),
+    );
+    if (running === undefined) return null;
+    return (
+      `${running.settings.name} has a supply on the network and a run that is not over. ` +
+      'Until then no supply on the network is looked at, as it may be that one by another name.'
+    );
   }
 }
 

@@ -18,10 +18,11 @@ async function supplyOnTcp(personality: Personality = 'scpi-subsystem') {
 }
 
 /** A desk beside one tank, whose supply hangs on that line. */
-function deskBeside(link: LinkSettings) {
-  const tank = { settings: { name: 'Beaker', rectifier: { link } } } as unknown as Tank;
+function deskBeside(link: LinkSettings, more: { run?: unknown; sensors?: unknown } = {}) {
+  const { run = null, sensors } = more;
+  const tank = { settings: { name: 'Beaker', rectifier: { link }, sensors }, run };
   return new BringUpDesk({
-    tanks: new Map([['beaker', tank]]),
+    tanks: new Map([['beaker', tank as unknown as Tank]]),
     env: process.env,
     settingsFile: join(packageRoot(), 'config', 'bench.toml'),
   });
@@ -102,6 +103,84 @@ describe('a supply in service', () => {
     }
     expect(truth().receivedCount).toBe(before);
   });
+
+  // The block 127.0.0.0/8: RFC 1122 section 3.2.1.3; mapped addresses: RFC 4291 section 2.5.5.2.
+  it.each([
+    'localhost',
+    'LOCALHOST',
+    '127.0.0.2',
+    '127.1',
+    '0.0.0.0',
+    '::1',
+    '[::1]',
+    '::ffff:127.0.0.1',
+    '0:0:0:0:0:ffff:7f00:1',
+  ])('is not touched under the name %s', async (host) => {
+    const { link, truth } = await supplyOnTcp();
+    const answer = await deskBeside(link).answer({
+      kind: 'bring-up-try',
+      link: { ...link, host },
+      dialect,
+    });
+    expect(answer.ok ? '' : answer.reason).toContain('in service on Beaker');
+    expect(truth().receivedCount).toBe(0);
+  });
+
+  it('is told apart from another port of the same computer', async () => {
+    const { link } = await supplyOnTcp();
+    const desk = deskBeside({ ...link, host: 'localhost', port: link.port === 1 ? 2 : 1 });
+    expect(await desk.answer({ kind: 'bring-up-try', link, dialect })).toMatchObject({ ok: true });
+  });
+
+  it('is not touched where its name cannot be looked up', async () => {
+    const { link, truth } = await supplyOnTcp();
+    // A name that no server has: RFC 6761 section 6.4.
+    const desk = deskBeside({ ...link, host: 'supply.invalid' });
+    const answer = await desk.answer({ kind: 'bring-up-try', link, dialect });
+    expect(answer.ok ? '' : answer.reason).toContain('may be a line that is in service on Beaker');
+    expect(truth().receivedCount).toBe(0);
+  });
+
+  it('is not asked on the line of a sensor', async () => {
+    const { link, truth } = await supplyOnTcp();
+    const sensors = [{ id: 'bath', link: { ...link, host: 'localhost' } }];
+    const desk = deskBeside(elsewhere, { sensors });
+    const answer = await desk.answer({ kind: 'bring-up-try', link, dialect });
+    expect(answer.ok ? '' : answer.reason).toContain('A sensor of Beaker is on this line');
+    const path = '/dev/nightbath-absent';
+    const serial = { kind: 'serial', path, baudRate: null } as const;
+    const beside = deskBeside(elsewhere, {
+      sensors: [{ id: 'bath', link: { kind: 'serial', path, baudRate: 9600 } }],
+    });
+    const other = await beside.answer({ kind: 'bring-up-try', link: serial, dialect });
+    expect(other.ok ? '' : other.reason).toContain('A sensor of Beaker is on this line');
+    expect(truth().receivedCount).toBe(0);
+  });
+
+  it.each([
+    ['armed', 'confirmedOff', false],
+    ['lifted', 'confirmedOff', false],
+    ['holding', 'on', false],
+    ['stopped', 'offRequested', false],
+    ['stopped', 'confirmedOff', true],
+  ])(
+    'keeps others on the network waiting: a run %s, its output %s',
+    async (lifecycle, output, asked) => {
+      const { link, truth } = await supplyOnTcp();
+      const run = { state: { lifecycle, output } };
+      const desk = deskBeside({ kind: 'tcp', host: '192.0.2.7', port: 5025 }, { run });
+      const answer = await desk.answer({ kind: 'bring-up-try', link, dialect });
+      expect(answer.ok).toBe(asked);
+      expect(truth().receivedCount > 0).toBe(asked);
+      if (!asked) {
+        expect(answer).toMatchObject({ reason: expect.stringContaining('a run that is not over') });
+        // A device of this computer is another line for sure.
+        const serial = { kind: 'serial', path: '/dev/nightbath-absent', baudRate: null } as const;
+        const other = await desk.answer({ kind: 'bring-up-try', link: serial, dialect });
+        expect(other.ok ? '' : other.reason).not.toContain('a run that is not over');
+      }
+    },
+  );
 
   it('is looked at by one page at a time', async () => {
     const { link } = await supplyOnTcp();
