@@ -65,6 +65,8 @@ export class FoundSupply {
 
   get fit(): Fit | null {
     const { fits } = this;
+    // Another dialect may fit too: as long as they are being tried, none is the one.
+    if (this.trying !== '') return null;
     return (
       fits.find(({ dialect }) => dialect === this.chosen) ??
       (fits.length === 1 ? (fits[0] ?? null) : null)

@@ -111,6 +111,12 @@ export class ServedSupply extends SetupPart {
     return factor >= leastFactor && factor <= mostFactor ? factor : say.meter.far;
   }
 
+  #whyNotKept(tank: TankSnapshot, judged: number | string, doubt: number): string {
+    if (this.#isWaiting(tank)) return say.meter.waits;
+    if (typeof judged === 'string') return judged === '' ? say.meter.type : judged;
+    return doubt >= 0 && doubt <= 20 ? '' : say.meter.badDoubt;
+  }
+
   #isWaiting(tank: TankSnapshot): boolean {
     const place = `tanks[${tank.id}].rectifier.ammeterFactor`;
     return this.desk.file?.waiting.includes(place) ?? false;
@@ -122,7 +128,7 @@ export class ServedSupply extends SetupPart {
     const shown =
       tank.output === 'on' ? `${(tank.reading?.amps ?? 0).toFixed(3)} A` : say.meter.none;
     const doubt = numberFrom(this.#doubt);
-    const bad = typeof judged === 'string' || !(doubt >= 0 && doubt <= 20) || this.#isWaiting(tank);
+    const reason = this.#whyNotKept(tank, judged, doubt);
     return html`<p class="aside">${say.meter.help}</p>
       <p>${say.meter.now}: <span class="reading">${shown}</span></p>
       <div class="fields">
@@ -142,11 +148,7 @@ export class ServedSupply extends SetupPart {
           },
           {
             id: 'keep-factor',
-            reason: bad
-              ? typeof judged === 'string' && judged !== ''
-                ? judged
-                : say.meter.typed
-              : '',
+            reason,
           },
         )}
         ${
