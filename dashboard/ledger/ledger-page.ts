@@ -77,6 +77,8 @@ export class LedgerPage extends LiveElement {
     this.error = '';
     this.busy = false;
     this.symptom = '';
+    // Whoever goes on has read it, and nothing in focus may lie under it.
+    this.addEventListener('focusin', () => (this.told = ''));
   }
 
   override willUpdate(changed: Map<string, unknown>): void {

@@ -56,6 +56,8 @@ export class WeighInPage extends LiveElement {
     this.error = '';
     this.busy = false;
     this.versions = [];
+    // Whoever goes on has read it, and nothing in focus may lie under it.
+    this.addEventListener('focusin', () => (this.told = ''));
   }
 
   override willUpdate(changed: Map<string, unknown>): void {
