@@ -329,7 +329,12 @@ export class Monitor {
     if (output !== 'confirmedOff') return;
     const truth = this.#glance();
     const lied = this.affected('hidden') || this.affected('meter') || this.affected('charge');
-    if (truth.outputOn && truth.amps > 2 * this.#parts.offAmps && !lied) {
+    // A key that was pressed since the last reading is found with the next one.
+    const pressed = this.fired.some(
+      ({ kind, beganMs }) =>
+        kind.name === 'usedByHand' && this.#parts.host.nowMs - beganMs < 1_000 * this.#scale,
+    );
+    if (truth.outputOn && truth.amps > 2 * this.#parts.offAmps && !lied && !pressed) {
       this.violated('I4', `OFF was taken as confirmed while ${truth.amps.toFixed(3)} A flow.`);
     }
   }

@@ -43,13 +43,8 @@ export interface Look {
   readonly poweredMs: number;
 }
 
-const silent: ReadonlySet<string> = new Set([
-  'mute',
-  'unplugged',
-  'endlessLine',
-  'noReading',
-  'cutReply',
-]);
+const mute: ReadonlySet<string> = new Set(['mute', 'unplugged', 'endlessLine', 'cutReply']);
+const silent: ReadonlySet<string> = new Set([...mute, 'noReading']);
 const refusing: ReadonlySet<string> = new Set(['diskFull', 'diskBusy', 'diskError']);
 
 function underWay(look: Look, names: ReadonlySet<string>): boolean {
@@ -145,7 +140,9 @@ function supply(look: Look, judge: Judge): readonly Condition[] {
 function surroundings(look: Look, judge: Judge): readonly Condition[] {
   const { run, nowMs } = look;
   const { maxSilenceMs } = run.state.plan.limits;
-  const swallowed = underWay(look, silent);
+  // A meter that is dead or stuck gives its number in place of one that cannot be read.
+  const answers = underWay(look, new Set(['deadMeter', 'stuckMeter']));
+  const swallowed = underWay(look, answers ? mute : silent);
   const refused = underWay(look, refusing);
   // What is shorter cannot be told from noise; two seconds of it are no gap worth a trip.
   const slept =
