@@ -20,10 +20,18 @@ export interface WriteTarget {
   readonly index: number;
   /** It may run faster than the clock, which only a simulated supply can. */
   readonly hurried: boolean;
+  /** Its supply as the TOML has it. */
+  readonly rectifier: unknown;
 }
 
 export type Written =
-  | { readonly ok: true; readonly file: string; readonly previous: string | null }
+  | {
+      readonly ok: true;
+      readonly file: string;
+      readonly previous: string | null;
+      /** Keys that held what was measured on the supply before this one, and are gone. */
+      readonly removed: readonly string[];
+    }
   | { readonly ok: false; readonly reason: string };
 
 function tanksOf(data: unknown): readonly unknown[] {
@@ -51,13 +59,34 @@ export function writeTarget(
     throw new UsageError(`--write is "${tankId}"; ${configPath} has these tanks: ${known}.`);
   }
   const hurried = valueOf(tanks[index], 'timeScale') !== undefined;
-  return { tankId, options, hash, index, hurried };
+  return {
+    tankId,
+    options,
+    hash,
+    index,
+    hurried,
+    rectifier: valueOf(tanks[index], 'rectifier'),
+  };
+}
+
+/** What was measured on one supply says nothing of another. */
+const measuredKeys = ['ammeterFactor', 'meterUncertainty'];
+
+function staleKeys({ rectifier }: WriteTarget, supply: FoundSupply): readonly string[] {
+  const link = valueOf(rectifier, 'link');
+  const same =
+    valueOf(rectifier, 'expectIdentity') === supply.expectIdentity &&
+    Object.entries(supply.link).every(
+      ([key, value]) => key === 'baudRate' || valueOf(link, key) === value,
+    );
+  return same ? [] : measuredKeys.filter((key) => valueOf(rectifier, key) !== undefined);
 }
 
 function changesFor(
   { index, hurried }: WriteTarget,
   supply: FoundSupply,
   after: AfterMains,
+  stale: readonly string[],
 ): readonly TomlChange[] {
   const tank = ['tanks', index] as const;
   const { link } = supply;
@@ -68,8 +97,9 @@ function changesFor(
     path: [...tank, ...path],
     value,
   });
+  const gone = [...(hurried ? [['timeScale']] : []), ...stale.map((key) => ['rectifier', key])];
   return [
-    ...(hurried ? [{ kind: 'remove', path: [...tank, 'timeScale'] } as const] : []),
+    ...gone.map((path): TomlChange => ({ kind: 'remove', path: [...tank, ...path] })),
     set(['maxAmps'], supply.maxAmps),
     set(['maxVolts'], supply.maxVolts),
     set(['rectifier', 'driver'], 'scpi'),
@@ -95,12 +125,13 @@ export function writeSupply(
     const names = failed.map(({ id }) => id).join(', ');
     return { ok: false, reason: `these steps failed: ${names}` };
   }
+  const removed = staleKeys(target, supply);
   try {
     const { file, previous } = saveSettings(target.options, {
       hash: target.hash,
-      changes: changesFor(target, supply, after),
+      changes: changesFor(target, supply, after, removed),
     });
-    return { ok: true, file, previous };
+    return { ok: true, file, previous, removed };
   } catch (error) {
     const known =
       error instanceof EditRefused ||
@@ -114,7 +145,11 @@ export function writeSupply(
 /** One sentence about what was written, or was not. */
 export function writtenSentence(written: Written, tankId: string): string {
   if (!written.ok) return `Nothing was written: ${written.reason}`;
-  const { file, previous } = written;
+  const { file, previous, removed } = written;
   const kept = previous === null ? '' : ` What stood there is kept as ${previous}.`;
-  return `Written to tank ${tankId} in ${file}.${kept}`;
+  const gone =
+    removed.length === 0
+      ? ''
+      : ` Taken out, as measured on the supply before: ${removed.join(', ')}. Compare the ammeter anew.`;
+  return `Written to tank ${tankId} in ${file}.${kept}${gone}`;
 }
