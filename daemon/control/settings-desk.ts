@@ -3,7 +3,7 @@
 import { isFinal } from '../run/state.ts';
 import { loadSettings, readEditable, SettingsError } from '../settings/door.ts';
 import type { CommandAnswer } from '../wire/command.ts';
-import { refusal } from './refusal.ts';
+import { refusal, type Refusal } from './refusal.ts';
 import type { Tank } from './tank.ts';
 
 export interface SettingsDeskParts {
@@ -13,11 +13,16 @@ export interface SettingsDeskParts {
   readonly env: NodeJS.ProcessEnv;
   /** Asks the sentinel to end this bench in order and to start it anew. */
   readonly startAnew: () => void;
+  /** The sentinel has ended this process by then, or does not mean to, ms; left out, ten seconds. */
+  readonly endsWithinMs?: number;
 }
+
+const endsWithinMs = 10_000;
 
 export class SettingsDesk {
   readonly #parts: SettingsDeskParts;
   #leaving = false;
+  #patience: NodeJS.Timeout | undefined;
 
   constructor(parts: SettingsDeskParts) {
     this.#parts = parts;
@@ -43,13 +48,8 @@ export class SettingsDesk {
   /** Starts the bench anew on the settings as they are in the file now. */
   take(by: string): CommandAnswer {
     for (const tank of this.#parts.tanks.values()) {
-      if (tank.run !== null && !isFinal(tank.run.state.lifecycle)) {
-        return refusal(
-          'refused',
-          `A run is on ${tank.settings.name}. It keeps the settings it began with; take the new ones over ` +
-            'when it has ended.',
-        );
-      }
+      const hindrance = hindranceOf(tank);
+      if (hindrance !== null) return hindrance;
     }
     const { file, env } = this.#parts;
     try {
@@ -69,11 +69,39 @@ export class SettingsDesk {
       );
     }
     this.note(`The settings were taken over by ${by}.`);
-    this.#leaving = true;
-    this.#parts.startAnew();
+    this.#leave();
     return {
       ok: true,
       message: 'Nightbath starts anew on the new settings. It takes some seconds.',
     };
   }
+
+  /** The sentinel does not end this process while it holds a line: then the bench can be used again. */
+  #leave(): void {
+    this.#leaving = true;
+    this.#parts.startAnew();
+    clearTimeout(this.#patience);
+    this.#patience = setTimeout(() => {
+      this.#leaving = false;
+      this.note(
+        'The settings were not taken over: an output may still be on. Take them over again.',
+      );
+    }, this.#parts.endsWithinMs ?? endsWithinMs).unref();
+  }
+}
+
+/** A run keeps the settings it began with, and its supply is switched off by them. */
+function hindranceOf({ run, settings: { name }, awaitsOff }: Tank): Refusal | null {
+  if (run !== null && !isFinal(run.state.lifecycle)) {
+    return refusal(
+      'refused',
+      `A run is on ${name}. It keeps the settings it began with; take the new ones over when it has ended.`,
+    );
+  }
+  if (!awaitsOff) return null;
+  return refusal(
+    'refused',
+    `The output of ${name} is not read back as off yet. Take the new settings over when it is; where its ` +
+      'supply cannot answer any more, switch it off by hand, end Nightbath and start it again.',
+  );
 }

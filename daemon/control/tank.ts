@@ -196,6 +196,11 @@ export class Tank {
     this.#debt.owe(runs);
   }
 
+  /** An OFF, of a run that has ended or of none, is not read back yet. */
+  get awaitsOff(): boolean {
+    return this.#debt.owed || this.#runHoldsOutput();
+  }
+
   snapshot(): TankSnapshot {
     return snapshotOf(this, this.#view.sinceWallMs);
   }

@@ -260,7 +260,9 @@ class Supervisor implements Sentinel {
     // A control of other settings than the sentinel's own would be held against limits that are not its.
     const changed = mayRestart && (this.#options.settingsChanged?.() ?? false);
     const free = this.#interrupts === 0 && results.every(({ confirmed }) => confirmed);
-    if (free && (changed || (this.#startsAnew && end.kind !== 'cannot-start'))) {
+    // An output that nobody could confirm off, and no line here to try it on, is told of first.
+    const asked = this.#startsAnew && end.kind !== 'cannot-start' && !isUnheld(end, results);
+    if (free && (changed || asked)) {
       return { exitCode: startAnew };
     }
     if (mayRestart) {

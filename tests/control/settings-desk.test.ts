@@ -2,6 +2,7 @@
 
 import { writeFileSync } from 'node:fs';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { SettingsDesk } from '../../daemon/control/settings-desk.ts';
 import { BenchFolder, benchToml } from '../settings/bench-folder.ts';
 import { aRequest, TankBench } from './a-tank.ts';
 
@@ -42,6 +43,43 @@ describe('changed settings', () => {
     });
     expect([startsAnew(), bench.tank.output]).toEqual([0, 'on']);
     expect(bench.tank.run?.state.version).toBe(before);
+  });
+
+  it('are not taken over while the OFF of a run that has ended is not read back', async () => {
+    await bench.run(aRequest());
+    bench.clock.setScale(60);
+    bench.instrument.faults.set('ignoresOff', {}, bench.clock.nowMs());
+    void bench.tell({ kind: 'stop', tankId: 'one', by: 'a test' });
+    await bench.until('the stop', () => bench.tank.run?.state.lifecycle === 'stopped');
+    expect(bench.tank.output).not.toBe('confirmedOff');
+    expect(await take()).toMatchObject({
+      ok: false,
+      code: 'refused',
+      reason: expect.stringContaining('Tank one is not read back as off'),
+    });
+    bench.instrument.faults.clearAll(bench.clock.nowMs());
+    await bench.until('OFF', () => bench.tank.output === 'confirmedOff');
+    expect(startsAnew()).toBe(0);
+    expect(await take()).toMatchObject({ ok: true });
+    expect(startsAnew()).toBe(1);
+  });
+
+  it('are not taken over while an OFF is owed from before this start', async () => {
+    bench.instrument.faults.set('ignoresOff', {}, bench.clock.nowMs());
+    bench.tank.owesOff([]);
+    expect(await take()).toMatchObject({ ok: false, code: 'refused' });
+    bench.instrument.faults.clearAll(bench.clock.nowMs());
+    await bench.until('OFF', () => !bench.tank.awaitsOff);
+  });
+
+  it('leave a bench that can be used where the sentinel does not end it', async () => {
+    const tanks = new Map([['one', bench.tank]]);
+    const deaf = { tanks, file: folder.file, env: process.env, startAnew: () => undefined };
+    const desk = new SettingsDesk({ ...deaf, endsWithinMs: 50 });
+    expect(desk.take('Ada')).toMatchObject({ ok: true });
+    expect(desk.leaving).toBe(true);
+    await bench.until('the end of waiting', () => !desk.leaving);
+    expect((await notes())[0]?.message).toContain('were not taken over');
   });
 
   it('are not taken over where they cannot be used', async () => {

@@ -435,6 +435,15 @@ describe('changed settings', () => {
     expect(await sentinel.finished).toBe(0);
   });
 
+  it('do not carry on past an output that nobody could confirm off', async () => {
+    const sentinel = bench.start([{ offConfirmed: false, startsAnewAfterMs: 50 }]);
+    expect(await sentinel.finished).toBe(70);
+    expect(bench.told).toMatchObject([
+      { grave: true, title: 'The output could not be confirmed off' },
+    ]);
+    expect(bench.entries('control born')).toHaveLength(1);
+  });
+
   it('are taken over instead of a second control under the limits of the first', async () => {
     bench.settingsChanged = true;
     const sentinel = bench.start([{ ...guarded(), exitAfterMs: 200 }, {}]);
