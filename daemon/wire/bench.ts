@@ -92,12 +92,11 @@ export const tankSnapshotSchema = z.strictObject({
 export type TankSnapshot = z.infer<typeof tankSnapshotSchema>;
 
 /** How figures are shown; nothing that is counted depends on it. */
-export const unitsSchema = z.strictObject({
+const unitsSchema = z.strictObject({
   density: z.enum(['A/dm2', 'A/ft2', 'A/in2']),
   length: z.enum(['mm', 'in']),
   wire: z.enum(['mm', 'awg', 'swg']),
 });
-export type Units = z.infer<typeof unitsSchema>;
 
 export const benchSnapshotSchema = z.strictObject({
   wireVersion: z.int(),

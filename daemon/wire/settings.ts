@@ -26,20 +26,13 @@ export const settingsSaveBodySchema = z.strictObject({
   changes: z.array(settingsChangeSchema).check(z.minLength(1), z.maxLength(100)),
 });
 
-/** A secret that is set, as it may be shown. */
-export const keptSecretSchema = z.strictObject({
-  set: z.literal(true),
-  /** Where it stands: in the settings themselves, in a variable or in a file. */
-  in: z.enum(['settings', 'environment', 'file']),
-});
-
 /** The settings file for the Setup page. */
 export const settingsFileSchema = z.strictObject({
   /** The file whose text this is, and where a change of it is written. */
   file: z.string(),
   target: z.string(),
   hash: z.string(),
-  /** As the file has it, without defaults; a secret is a `keptSecretSchema` in its place. */
+  /** As the file has it, without defaults; in place of a secret, that it is set and where it is kept. */
   data: z.unknown(),
   /** What is wrong with it as it stands, where somebody has changed it by hand. */
   problems: z.array(problemSchema),
