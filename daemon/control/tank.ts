@@ -23,7 +23,7 @@ import { SecondLook } from './second-look.ts';
 import { StrayOutput } from './stray-output.ts';
 import { SupplyLink } from './supply-link.ts';
 import { activeRun, holdsOutput, noteStart, snapshotOf, type ActiveRun } from './snapshot.ts';
-import { storeFailed, supplyRestarted } from './tank-faults.ts';
+import { endsUnconfirmed, storeFailed, supplyRestarted } from './tank-faults.ts';
 import type { TankNeeds } from './tank-needs.ts';
 import { timingFor } from './timing.ts';
 
@@ -172,8 +172,9 @@ export class Tank {
       this.#runHoldsOutput() || this.output === 'on' || this.#off.inFlight || this.#debt.owed;
     this.feed({ kind: 'interrupt', atMs: this.clock.nowMs(), reason });
     let confirmed = this.output === 'confirmedOff';
-    for (let attempt = 0; ours && !confirmed && attempt < closeAttempts; attempt += 1) {
+    for (let attempt = 1; ours && !confirmed && attempt <= closeAttempts; attempt += 1) {
       confirmed = await this.#switchOff();
+      if (!confirmed) endsUnconfirmed(this, attempt);
     }
     return confirmed || !ours;
   }
