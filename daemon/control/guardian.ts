@@ -38,15 +38,21 @@ function scriptFor(script: OffScript): Extract<ToSentinel, { kind: 'guard' }>['s
   return { ...script, identity: script.identity ?? null };
 }
 
-/** Tanks that the sentinel was asked to guard and has not answered for yet. */
+/**
+ * Tanks that the sentinel was asked to guard and has not answered for yet. Answers name the tank alone:
+ * one request is on its way for each, also past its time, so that no answer is taken for another's.
+ */
 class GuardRequests {
   readonly #waiting = new Map<string, (refusal: string | null) => void>();
 
   make(tankId: string, send: () => void): Promise<void> {
+    if (this.#waiting.has(tankId)) {
+      const busy = 'the sentinel has not answered for another one of this tank yet. Try again.';
+      return Promise.reject(new Error(busy));
+    }
     return new Promise((resolve, reject) => {
       const settle = (refusal: string | null): void => {
         clearTimeout(timer);
-        this.#waiting.delete(tankId);
         if (refusal === null) resolve();
         else reject(new Error(refusal));
       };
@@ -58,7 +64,9 @@ class GuardRequests {
   }
 
   answer(tankId: string, refusal: string | null): void {
-    this.#waiting.get(tankId)?.(refusal);
+    const settle = this.#waiting.get(tankId);
+    this.#waiting.delete(tankId);
+    settle?.(refusal);
   }
 }
 
