@@ -8,9 +8,9 @@ export interface NightlyBackupParts {
   /** A run is armed, under way, lifted, or over with its output not read back as off. */
   readonly busy: () => boolean;
   /** Copies of this log, the newest first. */
-  readonly kept: () => readonly KeptBackup[];
+  readonly kept: () => Promise<readonly KeptBackup[]>;
   /** Size of the log, MB; null where there is none. */
-  readonly logMegabytes: () => number | null;
+  readonly logMegabytes: () => Promise<number | null>;
   /** Room where the copies lie, MB; null where the system does not tell. */
   readonly freeMegabytes: () => Promise<number | null>;
   /** Makes one; rejects with the reason. */
@@ -68,10 +68,10 @@ export class NightlyBackup {
 
   async #makeWhereDue(nowMs: number, nowWallMs: number): Promise<void> {
     const { kept, logMegabytes, freeMegabytes, copy, say } = this.#parts;
-    const newest = kept()[0]?.wallMs ?? -Infinity;
+    const newest = (await kept())[0]?.wallMs ?? -Infinity;
     // One from the future was made by a clock that was not right, and stands for no night.
     if (newest >= lastDueWallMs(nowWallMs) && newest <= nowWallMs) return;
-    const size = logMegabytes();
+    const size = await logMegabytes();
     if (size === null) return;
     const free = await freeMegabytes();
     const needed = size + leftFreeMegabytes;

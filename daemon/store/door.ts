@@ -10,7 +10,7 @@ export { pieceDocument } from './piece-document.ts';
 export { backUpDatabase, lookAtDatabase, restoreDatabase } from './backup.ts';
 export type { BackupFacts } from './backup.ts';
 export { backUpAside } from './backup-aside.ts';
-export { keptBackups } from './kept-backups.ts';
+export { findBackups, keptBackups } from './kept-backups.ts';
 export type { KeptBackup } from './kept-backups.ts';
 export { isBearable, lostLog } from './lost-log.ts';
 export { openStoreReader } from './reader.ts';

@@ -1,6 +1,7 @@
 /** The copies of a log that were made by themselves: their names, which there are, and which may go. */
 
-import { readdirSync, rmSync, statSync } from 'node:fs';
+import { readdirSync, rmSync } from 'node:fs';
+import { readdir } from 'node:fs/promises';
 import { basename, dirname, extname, join } from 'node:path';
 import { stamp } from './database.ts';
 
@@ -9,7 +10,6 @@ export interface KeptBackup {
   readonly file: string;
   /** When it was made, by its name; ms since the epoch. */
   readonly wallMs: number;
-  readonly bytes: number;
 }
 
 function stemOf(database: string): string {
@@ -21,12 +21,10 @@ export function backupName(folder: string, database: string): string {
   return join(folder, `${stemOf(database)}-${stamp()}.nightly.sqlite`);
 }
 
-const timePattern = /^(\d{4})(\d{2})(\d{2})T(\d{2})(\d{2})(\d{2})Z$/;
+const timePattern = /^(\d{4})(\d{2})(\d{2})T(\d{2})(\d{2})(\d{2})Z/;
 
-function wallMsOf(name: string, database: string): number | null {
-  const [start, end] = [`${stemOf(database)}-`, '.nightly.sqlite'];
-  if (!name.startsWith(start) || !name.endsWith(end)) return null;
-  const parts = timePattern.exec(name.slice(start.length, -end.length));
+function stampWallMs(text: string): number | null {
+  const parts = timePattern.exec(text);
   if (parts === null) return null;
   const [year = 0, month = 0, ...rest] = parts.slice(1).map(Number);
   const [day, hour, minute, second] = rest;
@@ -34,41 +32,74 @@ function wallMsOf(name: string, database: string): number | null {
   return Number.isFinite(wallMs) ? wallMs : null;
 }
 
-/** The copies of this database in a folder, the newest first; none where there is no such folder. */
-export function keptBackups(folder: string, database: string): readonly KeptBackup[] {
-  let names: readonly string[];
-  try {
-    names = readdirSync(folder);
-  } catch {
-    return [];
-  }
+const stampLength = '20260101T030000Z'.length;
+
+function wallMsOf(name: string, database: string): number | null {
+  const [start, end] = [`${stemOf(database)}-`, '.nightly.sqlite'];
+  const length = start.length + stampLength + end.length;
+  if (!name.startsWith(start) || !name.endsWith(end) || name.length !== length) return null;
+  return stampWallMs(name.slice(start.length));
+}
+
+/** Those of the names that are copies of this database, the newest first. */
+function copiesAmong(
+  names: readonly string[],
+  folder: string,
+  database: string,
+): readonly KeptBackup[] {
   return names
     .flatMap((name) => {
       const wallMs = wallMsOf(name, database);
-      const file = join(folder, name);
-      const bytes = wallMs === null ? undefined : statSync(file, { throwIfNoEntry: false })?.size;
-      return wallMs === null || bytes === undefined ? [] : [{ file, wallMs, bytes }];
+      return wallMs === null ? [] : [{ file: join(folder, name), wallMs }];
     })
     .toSorted((left, right) => right.wallMs - left.wallMs);
 }
 
+/** The copies of this database in a folder, the newest first; none where there is no such folder. */
+export function keptBackups(folder: string, database: string): readonly KeptBackup[] {
+  try {
+    return copiesAmong(readdirSync(folder), folder, database);
+  } catch {
+    return [];
+  }
+}
+
+/** As `keptBackups`, for a loop that must not wait: a folder on the network may not answer for long. */
+export async function findBackups(
+  folder: string,
+  database: string,
+): Promise<readonly KeptBackup[]> {
+  const names = await readdir(folder).catch(() => []);
+  return copiesAmong(names, folder, database);
+}
+
 /**
- * Removes what is older than the newest `keep`; of other names nothing is touched. While a damaged log
- * lies beside the database nothing goes: the last sound copy of it may be among them. Answers what went.
+ * Removes what is older than the newest `keep`; of other names nothing is touched. A damaged log beside
+ * the database begins a new count: the last sound copy of it is among those made before, so of these
+ * the newest `keep` stay too. Answers what went.
  */
 export function removeOldBackups(
   folder: string,
   database: string,
   keep: number,
 ): readonly string[] {
-  if (wasDamaged(database)) return [];
-  const old = keptBackups(folder, database).slice(keep);
+  const damages = damagesWallMs(database);
+  const counts = new Map<number, number>();
+  const old = keptBackups(folder, database).filter(({ wallMs }) => {
+    const damagesBefore = damages.filter((damageMs) => damageMs < wallMs).length;
+    const newer = counts.get(damagesBefore) ?? 0;
+    counts.set(damagesBefore, newer + 1);
+    return newer >= keep;
+  });
   for (const { file } of old) rmSync(file, { force: true });
   return old.map(({ file }) => file);
 }
 
-function wasDamaged(database: string): boolean {
-  return readdirSync(dirname(database)).some((name) =>
-    name.startsWith(`${basename(database)}.damaged-`),
-  );
+/** When the damaged logs beside the database were set aside, by their names. */
+function damagesWallMs(database: string): readonly number[] {
+  const start = `${basename(database)}.damaged-`;
+  return readdirSync(dirname(database)).flatMap((name) => {
+    const wallMs = name.startsWith(start) ? stampWallMs(name.slice(start.length)) : null;
+    return wallMs === null ? [] : [wallMs];
+  });
 }

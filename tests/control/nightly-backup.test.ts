@@ -18,6 +18,9 @@ class Bench {
   logMb: number | null = 40;
   freeMb: number | null = 10_000;
   fails = false;
+  /** The folder of the copies does not answer. */
+  hangs = false;
+  asked = 0;
   /** Times of the copies, the newest first. */
   copies: number[] = [];
   readonly said: string[] = [];
@@ -27,8 +30,11 @@ class Bench {
     this.nightly = new NightlyBackup({
       settings: { nightly: true, keep: 7, folder: null, ...settings },
       busy: () => this.busy,
-      kept: () => this.copies.map((wallMs) => ({ file: `copy ${wallMs}`, wallMs, bytes: 1 })),
-      logMegabytes: () => this.logMb,
+      kept: () =>
+        this.hangs
+          ? new Promise(() => (this.asked += 1))
+          : Promise.resolve(this.copies.map((wallMs) => ({ file: `copy ${wallMs}`, wallMs }))),
+      logMegabytes: () => Promise.resolve(this.logMb),
       freeMegabytes: () => Promise.resolve(this.freeMb),
       copy: () => {
         if (this.fails) return Promise.reject(new Error('The disk has an error.'));
@@ -122,6 +128,16 @@ describe('the nightly copy of the log', () => {
     bench.copies = [dueMs + 400 * 24 * hourMs];
     await bench.pass(1);
     expect(bench.copies[0]).toBeLessThan(dueMs);
+  });
+
+  it('asks a folder that does not answer once, and leaves it at that', async () => {
+    const bench = new Bench();
+    bench.hangs = true;
+    for (let minute = 0; minute < 120; minute += 1) {
+      void bench.nightly.look(minute * 60_000, bench.wallMs);
+      await Promise.resolve();
+    }
+    expect([bench.asked, bench.copies, bench.said]).toEqual([1, [], []]);
   });
 
   it('is due at three by the clock of the place, also where the clocks change', () => {

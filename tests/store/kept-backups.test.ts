@@ -50,13 +50,19 @@ describe('a copy beside the writer', () => {
     expect(left).toEqual([...others, own(3), basename(file)].toSorted());
   });
 
-  test('lets nothing go while a damaged log lies beside: the last sound copy may be among them', async () => {
+  test('begins a new count at each damaged log: the last sound copy of it is among those before', async () => {
     const { database, folder } = aLog();
     mkdirSync(folder);
-    writeFileSync(join(folder, 'bench-20260101T030000Z.nightly.sqlite'), 'x');
-    writeFileSync(`${database}.damaged-20260110T030000Z`, 'x');
-    await backUpAside({ database, folder, keep: 1 });
-    expect(keptBackups(folder, database)).toHaveLength(2);
+    const own = (day: number) => `bench-202601${day}T030000Z.nightly.sqlite`;
+    for (let day = 10; day < 29; day += 1) writeFileSync(join(folder, own(day)), 'x');
+    // The second one was kept with its journal; two of one second get a number.
+    for (const name of ['14T120000Z', '20T120000Z', '20T120000Z-wal', '20T120000Z-2']) {
+      writeFileSync(`${database}.damaged-202601${name}`, 'x');
+    }
+    writeFileSync(`${database}.damaged-by-hand`, 'x');
+    const { file } = await backUpAside({ database, folder, keep: 2 });
+    const left = [own(13), own(14), own(19), own(20), own(28), basename(file)];
+    expect(readdirSync(folder).toSorted()).toEqual(left);
   });
 
   test('that cannot be made leaves what was there, and says why', async () => {
