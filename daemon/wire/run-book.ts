@@ -26,7 +26,6 @@ export const noteBodySchema = z
       message: 'some text, or a photo',
     }),
   );
-export type NoteBody = z.infer<typeof noteBodySchema>;
 
 /** A note as it was written; it does not change. */
 export const runNoteSchema = z.strictObject({
