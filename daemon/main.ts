@@ -6,6 +6,7 @@ import { SentinelVoice } from './alerts/door.ts';
 import { obeySignals, startAnew, startSentinel, type Sentinel } from './sentinel/door.ts';
 import {
   alertSpoolFile,
+  changeWatch,
   guardBookFile,
   loadDialect,
   loadSettings,
@@ -64,7 +65,7 @@ export function startBench(
     bookFile: guardBookFile(env, loaded.settings),
     hardLimits: new Map(loaded.settings.tanks.map((tank) => [tank.id, tank])),
     slowestCycleMs: slowestCycleMs(loaded, env),
-    settingsChanged: changeOf(loaded.file, env),
+    settingsChanged: changeWatch(loaded.file, env),
     onServing: (url) => tell.serving(loaded, url),
     say: tell.say,
     tell: (word) => voice.tell(word),
@@ -74,40 +75,40 @@ export function startBench(
   return { sentinel, loaded, voice, letGo };
 }
 
-/** Whether the settings are other ones than now: another text, or a file of the maker's own that was made since. */
-function changeOf(file: string, env: NodeJS.ProcessEnv): () => boolean {
-  const hash = (): string => {
-    try {
-      return readEditable({ configPath: file, env }).hash;
-    } catch {
-      return 'unreadable';
-    }
-  };
-  const began = hash();
-  return () => hash() !== began;
-}
-
 /**
  * Runs the bench until it is told to end; resolves with the exit code. Where it ended to take changed
- * settings over, it starts anew in this process. Throws as `startBench`.
+ * settings over, it starts anew in this process, with `start`. Throws as `startBench`.
  */
-export async function runDaemon(options: DaemonOptions = {}): Promise<number> {
+export async function runDaemon(options: DaemonOptions = {}, start = startBench): Promise<number> {
   let servedUrl = '';
-  let next = options;
+  const tell: Parameters<typeof startBench>[1] = {
+    serving: (now, url) => {
+      if (url !== servedUrl) say(process.stdout, greeting(now, url));
+      servedUrl = url;
+    },
+    say: (sentence) => say(process.stderr, sentence),
+  };
+  let bench = start(options, tell);
   for (;;) {
-    const { sentinel, voice, loaded, letGo } = startBench(next, {
-      serving: (now, url) => {
-        if (url !== servedUrl) say(process.stdout, greeting(now, url));
-        servedUrl = url;
-      },
-      say: (sentence) => say(process.stderr, sentence),
-    });
+    const { sentinel, voice, loaded, letGo } = bench;
     const exitCode = await sentinel.finished;
     await voice.close(lastWordsWithinMs);
     if (exitCode !== startAnew) return exitCode;
     letGo();
-    next = { ...options, ...changedPlace(loaded, options, servedUrl) };
+    try {
+      bench = start({ ...options, ...changedPlace(loaded, options, servedUrl) }, tell);
+    } catch (error) {
+      await tellOfNoStart(voice, error);
+      throw error;
+    }
   }
+}
+
+/** The bench that was ended does not come up again: whoever counts on it hears of that by the settings it had. */
+async function tellOfNoStart(voice: SentinelVoice, error: unknown): Promise<void> {
+  const text = error instanceof Error ? error.message : String(error);
+  voice.tell({ grave: false, title: 'Nightbath could not start', text });
+  await voice.close(lastWordsWithinMs);
 }
 
 /** The file to start anew on, and the port that open pages know where the settings leave it to chance. */

@@ -31,4 +31,5 @@ export type { TlsPair } from './network.ts';
 export { EditRefused } from './edit/changes.ts';
 export type { TomlChange } from './edit/changes.ts';
 export { readEditable, saveSettings, SettingsConflict } from './edit/save.ts';
+export { changeWatch } from './change-watch.ts';
 export { readEditableBath, saveBath } from './edit/save-bath.ts';
