@@ -81,9 +81,13 @@ function boundOf(issue: Issue): string {
 /** Keys of the alerts under which a secret may have been written by mistake. */
 const mayBeSecret = new Set<PropertyKey>(['password', 'url', 'headers', 'arguments']);
 
+/** A channel is the third step; a text that stands for one, or for all, may be its address or password. */
+const channelDepth = 3;
+
 /** The value as it may be shown: what may be a secret is not repeated. */
 function shownAt(path: readonly PropertyKey[], value: unknown): string {
-  const secret = path[0] === 'alerts' && path.some((key) => mayBeSecret.has(key));
+  const instead = path.length <= channelDepth && typeof value !== 'object';
+  const secret = path[0] === 'alerts' && (instead || path.some((key) => mayBeSecret.has(key)));
   return secret && value !== undefined ? 'not shown here' : showValue(value);
 }
 

@@ -19,15 +19,40 @@ function hidden(value: unknown): Json {
   return { set: true, in: place };
 }
 
-/** A web address may hold a token in any part of it; a header and an argument may be one. */
-const secretKeys = new Set(['password', 'url', 'arguments']);
+/**
+ * What a channel shows. A web address may hold a token in any part of it; a header, an argument, and
+ * whatever stands under a key that is not known may be a secret.
+ */
+const shownKeys = new Set([
+  'name',
+  'kind',
+  'leastPriority',
+  'host',
+  'port',
+  'security',
+  'user',
+  'from',
+  'to',
+  'certificateFile',
+  'format',
+  'body',
+  'program',
+  'timeoutSeconds',
+]);
+
+const isPlain = (value: unknown): boolean => typeof value !== 'object' || value === null;
+
+function isShown(key: string, value: unknown): boolean {
+  if (key === 'priorityWords') return isObject(value) && Object.values(value).every(isPlain);
+  return shownKeys.has(key) && (Array.isArray(value) ? value.every(isPlain) : isPlain(value));
+}
 
 function hideIn(channel: unknown): Json {
-  if (!isObject(channel)) return json(channel);
+  if (!isObject(channel)) return hidden(channel);
   return Object.fromEntries(
     Object.entries(channel).map(([key, value]) => {
-      if (secretKeys.has(key)) return [key, hidden(value)];
-      if (key !== 'headers' || !isObject(value)) return [key, json(value)];
+      if (isShown(key, value)) return [key, json(value)];
+      if (key !== 'headers' || !isObject(value)) return [key, hidden(value)];
       return [
         key,
         Object.fromEntries(Object.keys(value).map((name) => [name, hidden(value[name])])),
@@ -45,21 +70,25 @@ function json(value: unknown): Json {
   return Object.fromEntries(Object.entries(value).map(([key, one]) => [key, json(one)]));
 }
 
-/** The data of a settings file with nothing secret in it. */
+function alertsWithoutSecrets(alerts: unknown): Json {
+  if (!isObject(alerts)) return hidden(alerts);
+  return Object.fromEntries(
+    Object.entries(alerts).map(([key, value]) => {
+      if (key === 'channels' && Array.isArray(value)) return [key, value.map(hideIn)];
+      return [key, key === 'deadMan' ? hideIn(value) : hidden(value)];
+    }),
+  );
+}
+
+/** The data of a settings file with nothing secret in it; what has another shape under alerts is hidden whole. */
 export function withoutSecrets(data: unknown): Json {
   if (!isObject(data)) return json(data);
-  const { alerts, ...others } = data;
-  if (!isObject(alerts)) return json(data);
-  const { channels, deadMan } = alerts;
-  return {
-    ...Object.fromEntries(Object.entries(others).map(([key, value]) => [key, json(value)])),
-    alerts: {
-      ...(channels !== undefined && {
-        channels: Array.isArray(channels) ? channels.map(hideIn) : json(channels),
-      }),
-      ...(deadMan !== undefined && { deadMan: hideIn(deadMan) }),
-    },
-  };
+  return Object.fromEntries(
+    Object.entries(data).map(([key, value]) => [
+      key,
+      key === 'alerts' ? alertsWithoutSecrets(value) : json(value),
+    ]),
+  );
 }
 
 /** New secrets of one request: written before the settings that name them, and gone where these fail. */
