@@ -3,7 +3,13 @@
 import { fileURLToPath } from 'node:url';
 import * as z from 'zod/mini';
 import { SentinelVoice } from './alerts/door.ts';
-import { obeySignals, startAnew, startSentinel, type Sentinel } from './sentinel/door.ts';
+import {
+  exitCodes,
+  obeySignals,
+  startAnew,
+  startSentinel,
+  type Sentinel,
+} from './sentinel/door.ts';
 import {
   alertSpoolFile,
   changeWatch,
@@ -94,6 +100,8 @@ export async function runDaemon(options: DaemonOptions = {}, start = startBench)
     const exitCode = await sentinel.finished;
     await voice.close(lastWordsWithinMs);
     if (exitCode !== startAnew) return exitCode;
+    // The last words take their time: who asked to leave meanwhile is not answered by a new start.
+    if (sentinel.isInterrupted) return exitCodes.clean;
     letGo();
     try {
       bench = start({ ...options, ...changedPlace(loaded, options, servedUrl) }, tell);

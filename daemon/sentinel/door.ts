@@ -1,6 +1,6 @@
 /** The door to the sentinel: its start, for the daemon's entry, and its notes, for control. */
 
-export { startAnew, startSentinel } from './supervisor.ts';
+export { exitCodes, startAnew, startSentinel } from './supervisor.ts';
 export type { Sentinel, SentinelOptions } from './supervisor.ts';
 export { tryStayAwake } from './stay-awake.ts';
 export { obeySignals } from './signals.ts';

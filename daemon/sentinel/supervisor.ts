@@ -62,6 +62,8 @@ export interface Sentinel {
   readonly finished: Promise<number>;
   /** First call: shut down in order. Second: kill control and switch off from here. Third: leave. */
   interrupt(): void;
+  /** Somebody has asked to leave, be it after everything was finished. */
+  readonly isInterrupted: boolean;
   /** Control is ready and its loop turns. */
   isControlWell(): boolean;
   /**
@@ -147,6 +149,10 @@ class Supervisor implements Sentinel {
     } else {
       this.#leave.abort();
     }
+  }
+
+  get isInterrupted(): boolean {
+    return this.#interrupts > 0;
   }
 
   isControlWell(): boolean {

@@ -1,4 +1,4 @@
-/** The daemon between two benches: settings that went bad meanwhile are told of outside. */
+/** The daemon between two benches: settings that went bad, and who asks to leave. */
 
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
@@ -26,7 +26,7 @@ afterEach(() => {
 });
 
 /** A bench that has ended to be started anew, with its voice. */
-function endedBench(): StartedBench {
+function endedBench(isInterrupted = false): StartedBench {
   const voice = new SentinelVoice({
     settings: {
       studio: 'Trial bench',
@@ -39,6 +39,7 @@ function endedBench(): StartedBench {
   const sentinel: Sentinel = {
     finished: Promise.resolve(startAnew),
     interrupt: () => undefined,
+    isInterrupted,
     isControlWell: () => false,
     abandon: () => undefined,
   };
@@ -60,6 +61,18 @@ describe('a bench that ended to take changed settings over', () => {
     expect(address.posted).toHaveLength(1);
     expect(address.posted[0]?.body).toContain('Nightbath could not start');
     expect(address.posted[0]?.body).toContain('tanks[0].maxAmps');
+  });
+
+  it('ends in order where somebody asked to leave before the new start', async () => {
+    const ended = endedBench(true);
+    let starts = 0;
+    const start = () => {
+      starts += 1;
+      return ended;
+    };
+    expect(await runDaemon({ configPath: folder.file, env: {} }, start)).toBe(0);
+    expect(starts).toBe(1);
+    expect(address.posted).toEqual([]);
   });
 
   it('says so, too, where only the start itself finds it', async () => {
