@@ -186,6 +186,18 @@ describe('secrets', () => {
     expect(existsSync(left) ? readdirSync(left) : []).toEqual([]);
   });
 
+  test('stay once the settings that name them are written, whatever fails after that', async () => {
+    const { save, web, folder, text } = await bench();
+    web.control.command = () => {
+      throw new Error('The line to control is gone.');
+    };
+    const reply = await save([{ kind: 'add', path: ['alerts', 'channels'], value: phone }]);
+    expect(reply.status).toBe(500);
+    const names = readdirSync(join(folder.path, 'secrets'));
+    expect(names).toHaveLength(2);
+    for (const name of names) expect(text()).toContain(`secrets/${name}`);
+  });
+
   test('do not follow an address that is changed', async () => {
     const { save } = await bench();
     await save([{ kind: 'add', path: ['alerts', 'channels'], value: phone }]);

@@ -219,7 +219,16 @@ function alone<T>(target: string, work: () => T): T {
   try {
     return work();
   } finally {
+    letGo(lock);
+  }
+}
+
+/** One that cannot be removed is stale soon; the save itself is done, or has its own reason to tell. */
+function letGo(lock: string): void {
+  try {
     rmSync(lock, { force: true });
+  } catch {
+    // As above.
   }
 }
 

@@ -37,18 +37,28 @@ function keepOwner(draft: string, { uid, gid }: Stats): void {
   }
 }
 
-/** The name of a folder's entry outlasts a power cut only once the folder is flushed. */
+/**
+ * The name of a folder's entry outlasts a power cut only once the folder is flushed. Some disks, such
+ * as those of a network, cannot do that; the new file is in its place by then, so this is no failure.
+ */
 function flushFolder(folder: string): void {
   if (process.platform === 'win32') return;
-  const handle = openSync(folder, 'r');
   try {
-    fsyncSync(handle);
-  } finally {
-    closeSync(handle);
+    const handle = openSync(folder, 'r');
+    try {
+      fsyncSync(handle);
+    } finally {
+      closeSync(handle);
+    }
+  } catch {
+    // What stood there before, or the new file whole: a power cut leaves one of them.
   }
 }
 
-/** Writes the text as the file, with the mode of `like` or of the file as it stands. Throws what the system says. */
+/**
+ * Writes the text as the file, with the mode of `like` or of the file as it stands. Throws what the
+ * system says, and then what stood there still does.
+ */
 export function writeWhole(file: string, text: string, like = file): void {
   mkdirSync(dirname(file), { recursive: true, mode: 0o700 });
   const before = standing(like);

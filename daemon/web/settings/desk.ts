@@ -90,25 +90,29 @@ export class SettingsDesk {
   save(asker: Asker, hash: string, changes: readonly SettingsChange[]) {
     judgeChanges(changes, asker.here);
     const { target } = said(() => readEditable(this.#options));
-    const fresh = new SecretFiles(target);
+    const saved = this.#saved(hash, changes, new SecretFiles(target));
+    for (const difference of differences(saved.before, saved.settings)) {
+      this.note(noteOf(difference, asker.by));
+    }
+    this.#deps.bench.showIn(saved.settings.units);
+    const { file, copied, previous } = saved;
+    const waiting = [...this.#waiting(saved.settings)];
+    return { file, hash: saved.hash, copied, previous, waiting };
+  }
+
+  /** Once the settings are written they name the new secrets: only before that may these go again. */
+  #saved(hash: string, changes: readonly SettingsChange[], fresh: SecretFiles) {
     try {
       const placed = changes.map((change) =>
         change.kind === 'remove' ? change : { ...change, value: fresh.place(change.value) },
       );
-      const saved = said(() =>
+      return said(() =>
         saveSettings(this.#options, {
           hash,
           changes: placed,
           judge: (before, after) => keepSecretsHome(before, after, fresh),
         }),
       );
-      for (const difference of differences(saved.before, saved.settings)) {
-        this.note(noteOf(difference, asker.by));
-      }
-      this.#deps.bench.showIn(saved.settings.units);
-      const { file, copied, previous } = saved;
-      const waiting = [...this.#waiting(saved.settings)];
-      return { file, hash: saved.hash, copied, previous, waiting };
     } catch (error) {
       fresh.drop();
       throw error;
