@@ -230,7 +230,7 @@ describe('what is not for the page', () => {
   });
 
   test('who gets in is changed at the bench only', async () => {
-    const { save, web, text } = await bench();
+    const { save, show, web, text } = await bench();
     const elsewhere = { 'x-forwarded-for': '192.0.2.9' };
     const change = { kind: 'set', path: ['web', 'listen'], value: ['192.0.2.20'] };
     // Through something in between, the one who asks may be anywhere: without a session nothing is shown.
@@ -247,6 +247,14 @@ describe('what is not for the page', () => {
       'The passphrase for control was set by the page.',
     );
     expect(told(web.control).join(' ')).not.toContain('long enough');
+    // It is saved and waits for a start: the passphrase has to stay for that.
+    const gone = { body: { role: 'control', passphrase: null } };
+    const kept = await web.ask('POST', '/api/settings/passphrase', gone);
+    expect([kept.status, kept.text]).toEqual([422, expect.stringContaining('has to stay')]);
+    expect((await show()).passphrases).toEqual(['control']);
+    expect((await save([{ ...change, value: [] }])).status).toBe(200);
+    expect((await web.ask('POST', '/api/settings/passphrase', gone)).status).toBe(200);
+    expect((await show()).passphrases).toEqual([]);
   });
 
   test('a passphrase has its bounds, and is another one for each role', async () => {

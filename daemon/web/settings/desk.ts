@@ -86,6 +86,17 @@ export class SettingsDesk {
     };
   }
 
+  /** The settings that the next start takes, unless they cannot be used: then it takes none. */
+  saved(): readonly Settings[] {
+    const { env } = this.#deps;
+    try {
+      return [loadSettings({ configPath: readEditable(this.#options).file, env }).settings];
+    } catch (error) {
+      if (error instanceof SettingsError) return [];
+      throw error;
+    }
+  }
+
   /** Saves the changes and tells the log. Throws a ProblemError with every reason; nothing is written then. */
   save(asker: Asker, hash: string, changes: readonly SettingsChange[]) {
     judgeChanges(changes, asker.here);

@@ -18,9 +18,12 @@ function invalid(message: string, bound: string): ProblemError {
   return new ProblemError('invalid', message, [problem]);
 }
 
-/** Throws a ProblemError that says why nothing was changed; never repeats a passphrase. */
+/**
+ * `settings` are those in use and those that wait for a start. Throws a ProblemError that says why nothing
+ * was changed; never repeats a passphrase.
+ */
 export async function changePassphrase(
-  settings: Settings,
+  settings: readonly Settings[],
   file: string | null,
   role: Role,
   passphrase: string | null,
@@ -28,9 +31,9 @@ export async function changePassphrase(
   if (file === null) throw new ProblemError('unavailable', 'No passphrases are kept here.');
   const set = readPassphrases(file);
   if (passphrase === null) {
-    if (role === 'control' && needsPassphrase(settings)) {
+    if (role === 'control' && settings.some(needsPassphrase)) {
       const message =
-        'The page is served to others, so the passphrase for control has to stay. Take web.listen, ' +
+        'The page is served to others, or will be by the saved settings, so the passphrase for control has to stay. Take web.listen, ' +
         'web.hostNames and web.signInHere out first.';
       throw invalid(message, 'kept');
     }

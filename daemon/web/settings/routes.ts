@@ -65,7 +65,12 @@ export function settingsRoutes(deps: SettingsRoutesDeps) {
           '"nightbath passphrase".';
         throw new ProblemError('forbidden', detail);
       }
-      await changePassphrase(deps.settings, deps.passphraseFile, role, passphrase);
+      await changePassphrase(
+        [deps.settings, ...desk.saved()],
+        deps.passphraseFile,
+        role,
+        passphrase,
+      );
       const what = passphrase === null ? 'taken away' : 'set';
       desk.note(`The passphrase for ${role} was ${what} by ${by}.`);
       return context.json({ ok: true });
