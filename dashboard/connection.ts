@@ -77,10 +77,7 @@ class Connection {
   #hear(text: string): void {
     const message = JSON.parse(text) as LiveMessage;
     // The whole bench comes first on every socket, so nothing of another version is read before this.
-    if (message.type === 'bench' && message.bench.wireVersion !== wireVersion) {
-      this.#outdate();
-      return;
-    }
+    if (message.type === 'bench' && this.#isForeign(message.bench)) return;
     // The daemon was away: it may have come back as another one.
     if (this.#attempt > 0) void this.#compareBuilds();
     this.#attempt = 0;
@@ -106,6 +103,13 @@ class Connection {
     }
     this.#judge();
     this.announce();
+  }
+
+  /** Whether a bench speaks another version than this page, which then takes nothing of it. */
+  #isForeign(bench: BenchSnapshot): boolean {
+    if (bench.wireVersion === wireVersion) return false;
+    this.#outdate();
+    return true;
   }
 
   /** What this page was built for is gone; it says so and asks to be loaded anew. */
@@ -172,7 +176,9 @@ class Connection {
   async #refetch(): Promise<void> {
     if (this.#socket === null) this.#open();
     try {
-      this.#take(await read<BenchSnapshot>('/api/bench'));
+      const bench = await read<BenchSnapshot>('/api/bench');
+      if (this.#isForeign(bench)) return;
+      this.#take(bench);
     } catch {
       // The socket tells when the daemon is back; until then the page says that it is stale.
     }

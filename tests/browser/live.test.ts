@@ -175,5 +175,19 @@ describe('a page that loses its daemon', () => {
     await page.goto(hurried.url);
     await page.getByRole('button', { name: 'Reload this page' }).waitFor();
     expect(await page.locator('article.tank').count(), 'no half page').toBe(0);
+    await laptop.close();
+
+    // A page that comes back from behind another one asks by itself, beside its socket.
+    const woken = await Visitor.open(browser, { width: 1280, look: 'dark' });
+    visitor = woken;
+    await woken.page.route(/\/api\/bench$/, async (route) => {
+      const response = await route.fetch();
+      const body = (await response.text()).replace(/"wireVersion":\d+/, '"wireVersion":999');
+      await route.fulfill({ response, body });
+    });
+    await woken.page.goto(hurried.url);
+    await woken.page.locator('article.tank').first().waitFor();
+    await woken.page.evaluate(() => document.dispatchEvent(new Event('visibilitychange')));
+    await woken.page.getByRole('button', { name: 'Reload this page' }).waitFor();
   });
 });
