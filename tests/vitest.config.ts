@@ -3,7 +3,10 @@
 import { defineConfig } from 'vitest/config';
 
 const root = new URL('..', import.meta.url).pathname;
+/** Tests that put something in place of one of Node's own modules, which no other test may see. */
+const alone = 'tests/**/*.alone.test.ts';
 const own = [
+  alone,
   'tests/nights/**/*.test.ts',
   'tests/serial/**/*.test.ts',
   'tests/faults/**/*.test.ts',
@@ -32,7 +35,7 @@ export default defineConfig({
         extends: true,
         test: {
           name: 'process',
-          include: ['tests/serial/**/*.test.ts', 'tests/faults/**/*.test.ts'],
+          include: ['tests/serial/**/*.test.ts', 'tests/faults/**/*.test.ts', alone],
           // Real time passes in these: two files at once, and two tests of one, wait side by side.
           maxWorkers: 2,
           maxConcurrency: 2,
