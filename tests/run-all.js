@@ -5,7 +5,6 @@
 
 import { spawn, spawnSync } from 'node:child_process';
 import { existsSync } from 'node:fs';
-import { constants, setPriority } from 'node:os';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 
@@ -95,28 +94,10 @@ function test(projects) {
   });
 }
 
-/**
- * The simulated nights only reckon, and most other tests mostly wait: they run beside each other,
- * the nights with what the others leave of the computer. What they say is kept for the end.
- */
-function startNights() {
-  const args = [...vitest, ...common, '--project', 'nights'];
-  const stdio = ['ignore', 'pipe', 'pipe'];
-  const child = spawn(process.execPath, args, { cwd: root, env, stdio });
-  // What it starts from here on is as humble as it is.
-  if (child.pid !== undefined) setPriority(child.pid, constants.priority.PRIORITY_LOW);
-  const said = [];
-  for (const stream of [child.stdout, child.stderr]) stream.on('data', (part) => said.push(part));
-  return new Promise((resolve) => {
-    child.once('close', (code) => resolve({ code: code ?? 1, said: Buffer.concat(said) }));
-  });
-}
-
+/** The simulated nights only reckon: they come last, with the whole computer, and disturb no clock. */
 async function testAll() {
-  const nights = startNights();
   const code = await test(['unit', 'process', 'browser']);
-  const { code: nightsCode, said } = await nights;
-  process.stdout.write(said);
+  const nightsCode = await test(['nights']);
   return code || nightsCode;
 }
 

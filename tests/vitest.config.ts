@@ -49,7 +49,7 @@ export default defineConfig({
         test: {
           name: 'nights',
           include: ['tests/nights/**/*.test.ts'],
-          // Two workers of its own are what it is given, and beside other tests only what they leave.
+          // It has worker processes of its own.
           fileParallelism: false,
           sequence: { groupOrder: 3 },
           testTimeout: 30 * 60_000,

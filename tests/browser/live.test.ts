@@ -101,9 +101,14 @@ describe('a run on a supply of its own', () => {
     const asking = page.getByRole('alert').filter({ hasText: 'Stopped: Tank one' });
     const told = () => on.snapshot?.alarms.map(({ code }) => code) ?? [];
     await until('both alarms', () => told().includes('offUnconfirmed'), 20_000);
-    await asking.getByRole('button', { name: 'Acknowledge' }).click();
+    const acknowledge = asking.getByRole('button', { name: 'Acknowledge' });
+    await acknowledge.click();
     await until('one of them', () => told().length === 1, 10_000);
-    await asking.getByRole('button', { name: 'Acknowledge' }).click();
+    // The page may show the first one for a moment longer; pressing again on that changes nothing.
+    await until('the other', async () => {
+      if (told().length > 0) await acknowledge.click({ timeout: 1_000 }).catch(() => undefined);
+      return told().length === 0;
+    });
     await asking.waitFor({ state: 'detached' });
     const quiet = page.getByRole('region', { name: 'Acknowledged alarms that go on' });
     expect(await quiet.getByRole('listitem').count()).toBe(2);

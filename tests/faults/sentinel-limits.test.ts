@@ -131,7 +131,7 @@ describe('a control that misbehaves', () => {
     [
       'that switches on without a guard',
       'control/securing.js',
-      'await guardian.guard(record.tankId, rectifier.offScript, boundsOf(record));',
+      'return guardian.guard(record.tankId, rectifier.offScript, boundsOf(record));',
       '',
       'the run under guard is none',
     ],

@@ -139,9 +139,9 @@ const exchanged: Begin = ({ cable, instrument, host, random }) => {
 
 function diskFault(fault: 'diskFull' | 'busy' | 'io' | 'stall' | 'slow'): Begin {
   return ({ disk }) => {
-    disk.fault = fault;
+    disk.faults.push(fault);
     return () => {
-      if (disk.fault === fault) disk.fault = null;
+      disk.faults.splice(disk.faults.indexOf(fault), 1);
     };
   };
 }

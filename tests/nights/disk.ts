@@ -74,7 +74,15 @@ export interface DiskWitness {
 
 export class Disk {
   file = emptyFile();
-  fault: DiskFault | null = null;
+  /** What is wrong with it at the moment, in the order of its coming. */
+  readonly faults: DiskFault[] = [];
+
+  /** The one that shows: a disk that refuses is not slow. */
+  get fault(): DiskFault | null {
+    const refuses = this.faults.find((one) => one !== 'slow' && one !== 'stall');
+    return refuses ?? this.faults.at(-1) ?? null;
+  }
+
   witness: DiskWitness = { committed: () => undefined };
   readonly #host: Host;
   readonly #random: RandomStream;

@@ -332,7 +332,8 @@ export class Monitor {
     // A key that was pressed since the last reading is found with the next one.
     const pressed = this.fired.some(
       ({ kind, beganMs }) =>
-        kind.name === 'usedByHand' && this.#parts.host.nowMs - beganMs < 1_000 * this.#scale,
+        (kind.name === 'usedByHand' || kind.name === 'outputKey') &&
+        this.#parts.host.nowMs - beganMs < 1_000 * this.#scale,
     );
     if (truth.outputOn && truth.amps > 2 * this.#parts.offAmps && !lied && !pressed) {
       this.violated('I4', `OFF was taken as confirmed while ${truth.amps.toFixed(3)} A flow.`);
