@@ -2,13 +2,12 @@
 
 import { html, nothing, type TemplateResult } from 'lit';
 import uPlot from 'uplot';
-import { NightElement } from './element.ts';
+import { PlotElement } from './plot-element.ts';
 import * as format from './format.ts';
 import {
   curveData,
   curveOptions,
   curves,
-  Palette,
   resistanceOhms,
   type Columns,
   type Curve,
@@ -30,7 +29,7 @@ export interface ChartMark {
 const drawGapMs = 400;
 const tableRows = 16;
 
-export class RunCharts extends NightElement {
+export class RunCharts extends PlotElement<Curve> {
   static override properties = {
     planned: { attribute: false },
     zoom: { state: true },
@@ -53,14 +52,11 @@ export class RunCharts extends NightElement {
   declare planned: PlannedCourse | null;
   /** Null is the whole run. */
   declare zoom: Zoom;
-  readonly #palette = new Palette();
-  readonly #plots = new Map<Curve, uPlot>();
   #index: number | null = null;
   #drawnMs = -Infinity;
   #drawnChanges = -1;
   #timer = 0;
   #tableOpen = false;
-  readonly #size = new ResizeObserver(() => this.#fit());
 
   constructor() {
     super();
@@ -73,41 +69,12 @@ export class RunCharts extends NightElement {
     this.targetMicrometres = 0;
   }
 
-  readonly #relook = (): void => {
-    this.#palette.forget();
-    this.#clear();
-    this.requestUpdate();
-  };
-
-  #clear(): void {
-    for (const plot of this.#plots.values()) plot.destroy();
-    this.#plots.clear();
-  }
-
-  override connectedCallback(): void {
-    super.connectedCallback();
-    this.#size.observe(this);
-    addEventListener('look', this.#relook);
-    matchMedia('(prefers-color-scheme: light)').addEventListener('change', this.#relook);
-  }
-
   override disconnectedCallback(): void {
     super.disconnectedCallback();
-    this.#size.disconnect();
     clearTimeout(this.#timer);
-    removeEventListener('look', this.#relook);
-    matchMedia('(prefers-color-scheme: light)').removeEventListener('change', this.#relook);
-    this.#clear();
   }
 
-  #fit(): void {
-    for (const [curve, plot] of this.#plots) {
-      const width = this.#holder(curve)?.clientWidth ?? 0;
-      if (width > 0 && width !== plot.width) plot.setSize({ width, height: plot.height });
-    }
-  }
-
-  #holder(curve: Curve): HTMLElement | null {
+  protected override holder(curve: Curve): HTMLElement | null {
     return this.querySelector(`[data-curve=${curve}]`);
   }
 
@@ -119,17 +86,17 @@ export class RunCharts extends NightElement {
     if (this.playedMs !== null) {
       const from = Math.max(bbox.left, x(this.playedMs));
       ctx.globalAlpha = 0.72;
-      ctx.fillStyle = this.#palette.of('ground')();
+      ctx.fillStyle = this.palette.of('ground')();
       ctx.fillRect(from, bbox.top, bbox.left + bbox.width - from, bbox.height);
       ctx.globalAlpha = 1;
-      ctx.fillStyle = this.#palette.of('text')();
+      ctx.fillStyle = this.palette.of('text')();
       ctx.fillRect(from, bbox.top, devicePixelRatio, bbox.height);
     }
     for (const { atMs, grave, note = false } of this.marks) {
       const middle = x(atMs);
       // In a stretch that is zoomed into, the others lie outside.
       if (middle < bbox.left || middle > bbox.left + bbox.width) continue;
-      ctx.fillStyle = this.#palette.of(grave ? 'stop' : 'quiet')();
+      ctx.fillStyle = this.palette.of(grave ? 'stop' : 'quiet')();
       const size = (grave ? 7 : 4) * devicePixelRatio;
       ctx.fillRect(middle - devicePixelRatio / 2, bbox.top, devicePixelRatio, size * 2);
       if (grave) ctx.fillRect(middle - size / 2, bbox.top, size, size);
@@ -159,8 +126,8 @@ export class RunCharts extends NightElement {
 
   #draw(): void {
     for (const curve of curves) {
-      const holder = this.#holder(curve);
-      const plot = this.#plots.get(curve);
+      const holder = this.holder(curve);
+      const plot = this.plots.get(curve);
       const { series } = this.track;
       const { startWallMs, targetMicrometres, planned } = this;
       const data = curveData(curve, { series, startWallMs, targetMicrometres, planned });
@@ -173,8 +140,8 @@ export class RunCharts extends NightElement {
         };
         const inView = (): readonly [number, number] | null =>
           zoomed(this.zoom, this.startWallMs, this.track.endMs);
-        const options = curveOptions(curve, holder.clientWidth, this.#palette, hooks, inView);
-        this.#plots.set(curve, new uPlot(options, data, holder));
+        const options = curveOptions(curve, holder.clientWidth, this.palette, hooks, inView);
+        this.plots.set(curve, new uPlot(options, data, holder));
       }
     }
     this.#drawnMs = performance.now();
@@ -191,14 +158,14 @@ export class RunCharts extends NightElement {
       this.#draw();
       return;
     }
-    if (changed.has('track') || this.#plots.size < curves.length) this.#draw();
+    if (changed.has('track') || this.plots.size < curves.length) this.#draw();
     else if (this.changes !== this.#drawnChanges) {
       clearTimeout(this.#timer);
       const wait = this.#drawnMs + drawGapMs - performance.now();
       if (wait <= 0) this.#draw();
       else this.#timer = window.setTimeout(() => this.#draw(), wait);
     } else if (changed.has('playedMs') || changed.has('marks')) {
-      for (const plot of this.#plots.values()) plot.redraw(false);
+      for (const plot of this.plots.values()) plot.redraw(false);
     }
   }
 
@@ -210,7 +177,7 @@ export class RunCharts extends NightElement {
     const last = this.track.length - 1;
     const stride = Math.max(1, Math.round(last / 200));
     const index = Math.min(last, Math.max(0, (this.#index ?? last) + step * stride));
-    for (const plot of this.#plots.values()) {
+    for (const plot of this.plots.values()) {
       const left = plot.valToPos(plot.data[0][index] ?? 0, 'x');
       plot.setCursor({ left, top: 10 });
     }

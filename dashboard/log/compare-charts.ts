@@ -3,8 +3,7 @@
 import { html, nothing, type TemplateResult } from 'lit';
 import uPlot from 'uplot';
 import type { Series } from '../../daemon/wire/run.ts';
-import { Palette } from '../curves.ts';
-import { NightElement } from '../element.ts';
+import { PlotElement } from '../plot-element.ts';
 import * as format from '../format.ts';
 import {
   gridOf,
@@ -54,15 +53,12 @@ function placeText(axis: Axis, at: number): string {
   return text(axis, at);
 }
 
-export class CompareCharts extends NightElement {
+export class CompareCharts extends PlotElement<Quantity> {
   static override properties = { runs: { attribute: false }, axis: { attribute: false } };
   declare runs: readonly Series[];
   declare axis: Axis;
-  readonly #palette = new Palette();
-  readonly #plots = new Map<Quantity, uPlot>();
   #sheet: Sheet = { axis: 'time', grid: [], columns: new Map() };
   #index: number | null = null;
-  readonly #size = new ResizeObserver(() => this.#fit());
 
   constructor() {
     super();
@@ -70,41 +66,8 @@ export class CompareCharts extends NightElement {
     this.axis = 'time';
   }
 
-  readonly #relook = (): void => {
-    this.#palette.forget();
-    this.#clear();
-    this.requestUpdate();
-  };
-
-  #clear(): void {
-    for (const plot of this.#plots.values()) plot.destroy();
-    this.#plots.clear();
-  }
-
-  override connectedCallback(): void {
-    super.connectedCallback();
-    this.#size.observe(this);
-    addEventListener('look', this.#relook);
-    matchMedia('(prefers-color-scheme: light)').addEventListener('change', this.#relook);
-  }
-
-  override disconnectedCallback(): void {
-    super.disconnectedCallback();
-    this.#size.disconnect();
-    removeEventListener('look', this.#relook);
-    matchMedia('(prefers-color-scheme: light)').removeEventListener('change', this.#relook);
-    this.#clear();
-  }
-
-  #holder(quantity: Quantity): HTMLElement | null {
+  protected override holder(quantity: Quantity): HTMLElement | null {
     return this.querySelector(`[data-quantity=${quantity}]`);
-  }
-
-  #fit(): void {
-    for (const [quantity, plot] of this.#plots) {
-      const width = this.#holder(quantity)?.clientWidth ?? 0;
-      if (width > 0 && width !== plot.width) plot.setSize({ width, height: plot.height });
-    }
   }
 
   override willUpdate(changed: Map<string, unknown>): void {
@@ -117,7 +80,7 @@ export class CompareCharts extends NightElement {
     );
     this.#sheet = { axis, grid, columns: new Map(columns) };
     this.#index = null;
-    this.#clear();
+    this.clear();
   }
 
   override updated(): void {
@@ -125,9 +88,9 @@ export class CompareCharts extends NightElement {
     if (grid.length === 0) return;
     const last = quantitiesOver[axis].at(-1);
     for (const [quantity, lines] of columns) {
-      const holder = this.#holder(quantity);
+      const holder = this.holder(quantity);
       const width = holder?.clientWidth ?? 0;
-      if (holder === null || width === 0 || this.#plots.has(quantity)) continue;
+      if (holder === null || width === 0 || this.plots.has(quantity)) continue;
       const isLast = quantity === last;
       const look = {
         width,
@@ -136,9 +99,9 @@ export class CompareCharts extends NightElement {
         last: isLast,
         runs: lines.length,
       };
-      const options = compareOptions(look, this.#palette, (index) => this.#read(index));
+      const options = compareOptions(look, this.palette, (index) => this.#read(index));
       const data: uPlot.AlignedData = [[...grid], ...lines.map((line) => [...line])];
-      this.#plots.set(quantity, new uPlot(options, data, holder));
+      this.plots.set(quantity, new uPlot(options, data, holder));
     }
   }
 
@@ -155,7 +118,7 @@ export class CompareCharts extends NightElement {
     if (step === undefined || last < 0) return;
     event.preventDefault();
     const index = Math.min(last, Math.max(0, (this.#index ?? last) + step));
-    for (const plot of this.#plots.values()) {
+    for (const plot of this.plots.values()) {
       plot.setCursor({ left: plot.valToPos(this.#sheet.grid[index] ?? 0, 'x'), top: 10 });
     }
     this.#read(index);
