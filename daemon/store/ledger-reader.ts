@@ -19,12 +19,10 @@ import {
   type EntryColumns,
   type WeighInColumns,
 } from './ledger-rows.ts';
+import type { Read } from './read.ts';
 import { toRunRecord, type RunColumns } from './rows.ts';
 
 const mostEntries = 2000;
-
-/** Runs a query on the open file, or answers `missing` while there is none. */
-type Read = <T>(missing: T, query: (db: Database.Database) => T) => T;
 
 interface ChargeColumns {
   readonly number: number;

@@ -1,6 +1,5 @@
 /** Reads the library: lines of pieces, one version as it was saved, and pictures. */
 
-import type Database from 'better-sqlite3';
 import { storedPictureSchema, type PieceSummary, type SavedPiece } from '../wire/library.ts';
 import { checkedFinite, checkedWhole, describeIssues } from './checks.ts';
 import type { LibraryReader, PieceFilter, PictureFile } from './door.ts';
@@ -13,11 +12,9 @@ import {
   type SummaryColumns,
   type VersionColumns,
 } from './library-rows.ts';
+import type { Read } from './read.ts';
 
 const maxPieces = 1000;
-
-/** Runs a query on the open file, or answers `missing` while there is none. */
-type Read = <T>(missing: T, query: (db: Database.Database) => T) => T;
 
 interface PictureColumns {
   readonly id: string;

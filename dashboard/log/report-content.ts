@@ -1,5 +1,6 @@
 /** What a printed report has room for: which events and parts it lists, and how curves are scaled. */
 
+import { lifecycles } from '../../daemon/run/model.ts';
 import type { EventRow } from '../../daemon/wire/run.ts';
 
 /** Letters of an event's text on one printed line, at the report's size in two columns. */
@@ -8,16 +9,7 @@ const hourMs = 3_600_000;
 
 /** Events of a run that are its course and not only its housekeeping. */
 const course: ReadonlySet<string> = new Set([
-  'armed',
-  'striking',
-  'ramping',
-  'holding',
-  'lifted',
-  'trickling',
-  'finished',
-  'stopped',
-  'tripped',
-  'interrupted',
+  ...lifecycles.filter((one) => one !== 'planned'),
   'changed',
   'note',
   'turned',

@@ -78,6 +78,16 @@ async function opened(gate: Gate): Promise<TankBench> {
   return bench;
 }
 
+/** Waits until no alarm stands in the log. */
+async function diskKnows(on: TankBench): Promise<void> {
+  let left = await on.store.standingAlarms();
+  const look = async () => void (left = await on.store.standingAlarms());
+  await on.until('the disk', () => {
+    void look();
+    return left.length === 0;
+  });
+}
+
 describe('an alarm', () => {
   it('is shown at once while the disk hangs, and takes the id of the disk when it comes', async () => {
     const gate = new Gate();
@@ -132,12 +142,7 @@ describe('an alarm', () => {
     expect(on.tank.snapshot().alarms).toEqual([]);
     expect(await on.store.standingAlarms()).toHaveLength(1);
     gate.broken = false;
-    let left = await on.store.standingAlarms();
-    const look = async () => void (left = await on.store.standingAlarms());
-    await on.until('the disk', () => {
-      void look();
-      return left.length === 0;
-    });
+    await diskKnows(on);
   });
 
   it('acknowledged before the disk had it is, at the second try, where the first is refused', async () => {
@@ -152,13 +157,8 @@ describe('an alarm', () => {
     gate.refusesAcknowledging = 1;
     gate.release();
     await on.over();
-    let left = await on.store.standingAlarms();
-    const look = async () => void (left = await on.store.standingAlarms());
     await on.until('the refusal', () => gate.refusesAcknowledging === 0);
-    await on.until('the disk', () => {
-      void look();
-      return left.length === 0;
-    });
+    await diskKnows(on);
   });
 
   it('is raised when the log fails after the end of a run, when nothing is left to trip', async () => {
