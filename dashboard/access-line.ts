@@ -3,7 +3,7 @@
 import { html, nothing, type TemplateResult } from 'lit';
 import { access } from './access.ts';
 import { LiveElement } from './live-element.ts';
-import { accessWords } from './words-access.ts';
+import { accessWords } from '#words/access';
 
 export class AccessLine extends LiveElement {
   static override properties = { error: { state: true } };

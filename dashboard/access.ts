@@ -3,7 +3,7 @@
 import type { Standing } from '../daemon/wire/session.ts';
 import { type Role } from '../daemon/wire/roles.ts';
 import { covers } from '../daemon/wire/roles.ts';
-import { accessWords } from './words-access.ts';
+import { accessWords } from '#words/access';
 
 /** How a sign-in ended: null when it is done, else the sentence to show. */
 export type SignInAnswer = string | null;

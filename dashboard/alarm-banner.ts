@@ -8,7 +8,7 @@ import { ApiError, command } from './api.ts';
 import { connection } from './connection.ts';
 import { LiveElement } from './live-element.ts';
 import { clockSeconds, pretty } from './format.ts';
-import { words } from './words.ts';
+import { words } from '#words/common';
 
 type Priority = Alarm['priority'];
 

@@ -12,8 +12,8 @@ import { button, heading } from './element.ts';
 import { clock, day, pretty } from './format.ts';
 import { LiveElement } from './live-element.ts';
 import { fetchPart } from './on-demand.ts';
-import { alertsWords as say } from './words-alerts.ts';
-import { words } from './words.ts';
+import { alertsWords as say } from '#words/alerts';
+import { words } from '#words/common';
 
 const pageSize = 20;
 

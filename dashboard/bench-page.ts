@@ -10,7 +10,7 @@ import { putIntroductionAway, wasIntroduced } from './introduction.ts';
 import { LiveElement } from './live-element.ts';
 import { addresses, go } from './route.ts';
 import { isFree, tankFace } from './tank-face.ts';
-import { words } from './words.ts';
+import { words } from '#words/common';
 
 export class BenchPage extends LiveElement {
   static override properties = { introduced: { state: true }, error: { state: true } };

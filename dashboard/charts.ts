@@ -14,7 +14,7 @@ import {
 } from './curves.ts';
 import type { RunTrack } from './run-track.ts';
 import type { PlannedCourse } from '../daemon/wire/run-book.ts';
-import { words } from './words.ts';
+import { words } from '#words/common';
 import { zoomButtons, zoomed, type Zoom } from './run/zoom.ts';
 
 /** An event on the time axis, ms from the start of the run. */

@@ -4,7 +4,7 @@ import { html, nothing, type TemplateResult } from 'lit';
 import type { Check, CheckId } from '../daemon/run/checks/model.ts';
 import { isOpen, objections } from '../daemon/run/checks/start.ts';
 import type { TankChecks } from '../daemon/wire/checks.ts';
-import { checkWords } from './words-checks.ts';
+import { checkWords } from '#words/checks';
 
 /** What is said for a start on this page. */
 export interface Said {

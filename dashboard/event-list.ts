@@ -4,7 +4,7 @@ import { html, type TemplateResult } from 'lit';
 import type { Alarm, EventRow, RunRecord } from '../daemon/wire/run.ts';
 import type { ChartMark } from './charts.ts';
 import { clockSeconds, pretty } from './format.ts';
-import { words } from './words.ts';
+import { words } from '#words/common';
 
 /** How a run ended, in one sentence that begins with the kind of its end. */
 export function outcomeText({ end, reason }: NonNullable<RunRecord['outcome']>): string {

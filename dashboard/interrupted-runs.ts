@@ -11,8 +11,8 @@ import * as format from './format.ts';
 import { LiveElement } from './live-element.ts';
 import { addresses } from './route.ts';
 import { outputLine } from './tank-face.ts';
-import { words } from './words.ts';
-import { interruptedWords as says } from './words-interrupted.ts';
+import { words } from '#words/common';
+import { interruptedWords as says } from '#words/interrupted';
 
 const text = ({ text: number, unit }: format.Figure): string => `${number} ${unit}`;
 

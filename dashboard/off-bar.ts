@@ -8,8 +8,8 @@ import { connection } from './connection.ts';
 import { backoffMs } from './staleness.ts';
 import { LiveElement } from './live-element.ts';
 import { clockSeconds } from './format.ts';
-import { accessWords } from './words-access.ts';
-import { words } from './words.ts';
+import { accessWords } from '#words/access';
+import { words } from '#words/common';
 
 /** What became of a press: still being asked for, or done; kept in sight for a while. */
 interface Press {

@@ -7,7 +7,7 @@ import { checklistItems } from '../daemon/wire/checklist.ts';
 import { button } from './element.ts';
 import type { CarryOn } from './plan-carry.ts';
 import { isFree } from './tank-face.ts';
-import { planWords } from './words-plan.ts';
+import { planWords } from '#words/plan';
 
 export interface ArmingFacts {
   /** Null while there is none for the entries as they are. */

@@ -18,7 +18,7 @@ import { thickness } from './format.ts';
 import { lengthMmFrom } from './piece/typed.ts';
 import { depositMm, planBoreShare, sizeText } from './plan-sizes.ts';
 import { sizeUnit } from './units.ts';
-import { planWords } from './words-plan.ts';
+import { planWords } from '#words/plan';
 
 /** What is typed into the calculator. */
 export interface BlankEntries {

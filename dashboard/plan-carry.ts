@@ -3,7 +3,7 @@
 import type { RunRecord } from '../daemon/wire/run.ts';
 import { ampHours } from './format.ts';
 import { draftOf, type Draft, type DraftOrigin } from './plan-draft.ts';
-import { planWords } from './words-plan.ts';
+import { planWords } from '#words/plan';
 
 export interface CarryOn {
   readonly runId: string;

@@ -11,8 +11,8 @@ import { connection } from './connection.ts';
 import { button } from './element.ts';
 import { LiveElement } from './live-element.ts';
 import { isFree } from './tank-face.ts';
-import { checkWords } from './words-checks.ts';
-import { words } from './words.ts';
+import { checkWords } from '#words/checks';
+import { words } from '#words/common';
 
 const probeOf: Partial<Record<CheckId, ProbeKind>> = { continuity: 'continuity', drill: 'drill' };
 

@@ -20,7 +20,7 @@ import { dimensionOf, thicknessMmOfSize } from '../daemon/run/plan-question.ts';
 import { mm2PerDm2 } from '../daemon/run/stages.ts';
 import { localText, readLocalTime } from '../daemon/run/wall-time.ts';
 import { plain } from './format.ts';
-import { planWords } from './words-plan.ts';
+import { planWords } from '#words/plan';
 
 const minuteMs = 60_000;
 // Halving a bracket so often leaves nothing of it but the last bits of a float.

@@ -11,8 +11,8 @@ import * as format from './format.ts';
 import type { Draft } from './plan-draft.ts';
 import { densityFrom } from './plan-request.ts';
 import type { Problem } from '../daemon/piece/model.ts';
-import { words } from './words.ts';
-import { planWords } from './words-plan.ts';
+import { words } from '#words/common';
+import { planWords } from '#words/plan';
 
 /** Densities that a bath suggests to compare: one slow, its usual one, one fast. */
 export function suggested({ window }: Bath): readonly string[] {

@@ -9,7 +9,7 @@ import { likelyMeanings, type LikelyMeaning } from '../daemon/run/notices/slips.
 import { fieldId } from './element.ts';
 import { entry, type FormContext } from './form-field.ts';
 import { plain, pretty, thickness } from './format.ts';
-import { planWords } from './words-plan.ts';
+import { planWords } from '#words/plan';
 
 /** What a typed density is and means in a bath. */
 export interface DensityReading {

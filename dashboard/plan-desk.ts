@@ -20,8 +20,8 @@ import { isAged, neverAsked, questionOf, type Moment } from './plan-question.ts'
 import { placeNow, type requestOf } from './plan-request.ts';
 import { isUndoKey } from './plan-undo.ts';
 import { isFree } from './tank-face.ts';
-import { words } from './words.ts';
-import { planWords } from './words-plan.ts';
+import { words } from '#words/common';
+import { planWords } from '#words/plan';
 
 /** Rest after the last key before a plan is asked for, and before the history is written down, ms. */
 const restMs = 250;

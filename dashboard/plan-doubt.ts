@@ -3,7 +3,7 @@
 import { html, nothing } from 'lit';
 import type { Plan } from '../daemon/run/model.ts';
 import { plain, pretty, thickness } from './format.ts';
-import { planWords } from './words-plan.ts';
+import { planWords } from '#words/plan';
 
 const withUnit = (micrometres: number): string => {
   const { text, unit } = thickness(micrometres);

@@ -5,7 +5,7 @@ import { partNameOf } from '../daemon/run/closures.ts';
 import type { Plan } from '../daemon/run/model.ts';
 import { fact, figure } from './element.ts';
 import { plain, pretty, thickness } from './format.ts';
-import { planWords } from './words-plan.ts';
+import { planWords } from '#words/plan';
 
 /** What the form of the part that decides is taken for, with its published ratio where there is one. */
 export function formWords({ request, evenness }: Plan): string {

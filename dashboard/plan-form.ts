@@ -6,8 +6,8 @@ import { choice, entry, type FormContext } from './form-field.ts';
 import * as format from './format.ts';
 import type { Draft } from './plan-draft.ts';
 import { goalFields, paceFields, type GoalContext } from './plan-goal.ts';
-import { words } from './words.ts';
-import { planWords } from './words-plan.ts';
+import { words } from '#words/common';
+import { planWords } from '#words/plan';
 
 function tick(
   form: FormContext,

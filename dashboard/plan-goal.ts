@@ -13,7 +13,7 @@ import { targetFields, type Draft, type DueDay, type GoalKind } from './plan-dra
 import { chosenSize, isRingSize, sizeChoices, type SizeChoice } from './plan-final-size.ts';
 import { aimedSize, sizeText } from './plan-sizes.ts';
 import { sizeUnit } from './units.ts';
-import { planWords } from './words-plan.ts';
+import { planWords } from '#words/plan';
 
 /** The last plan that was made of these entries, and the piece they describe. */
 export interface GoalContext {

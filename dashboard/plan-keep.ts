@@ -3,7 +3,7 @@
 import { draftFrom, type Draft } from './plan-draft.ts';
 import { History } from './plan-history.ts';
 import { keep, kept } from './theme.ts';
-import { planWords } from './words-plan.ts';
+import { planWords } from '#words/plan';
 
 const draftKey = 'nightbath.draft';
 const historyKey = 'nightbath.plan-history';

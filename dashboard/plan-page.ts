@@ -36,8 +36,8 @@ import { plannedHours } from './planned-hours.ts';
 import { ringsPicture } from './rings-picture.ts';
 import { addresses, go } from './route.ts';
 import { simulatedLine } from './tank-face.ts';
-import { words } from './words.ts';
-import { planWords } from './words-plan.ts';
+import { words } from '#words/common';
+import { planWords } from '#words/plan';
 
 export class PlanPage extends LiveElement {
   static override properties = { tankId: {}, continues: {} };

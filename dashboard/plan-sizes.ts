@@ -10,7 +10,7 @@ import { closuresOf, type Closure } from '../daemon/run/closures.ts';
 import type { Plan } from '../daemon/run/model.ts';
 import { pretty, thickness } from './format.ts';
 import { sizeUnit, wireScale } from './units.ts';
-import { planWords } from './words-plan.ts';
+import { planWords } from '#words/plan';
 
 /**
  * The plan counts the metal as even, and so does the likely size here; how little of it a bore in the

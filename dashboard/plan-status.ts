@@ -2,7 +2,7 @@
 
 import { pretty } from './format.ts';
 import type { Plan } from '../daemon/run/model.ts';
-import { planWords } from './words-plan.ts';
+import { planWords } from '#words/plan';
 
 export interface StatusFacts {
   readonly error: string;

@@ -2,7 +2,7 @@
 
 import { html, type TemplateResult } from 'lit';
 import type { History } from './plan-history.ts';
-import { planWords } from './words-plan.ts';
+import { planWords } from '#words/plan';
 
 /** Where text is typed, a browser has an undo of its own. */
 function isTyping(target: EventTarget | null): boolean {

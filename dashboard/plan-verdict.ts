@@ -9,8 +9,8 @@ import * as format from './format.ts';
 import { accepting, acceptingMaterial } from './plan-accept.ts';
 import type { Left } from './plan-left.ts';
 import { entryOf } from './plan-problems.ts';
-import { words } from './words.ts';
-import { planWords } from './words-plan.ts';
+import { words } from '#words/common';
+import { planWords } from '#words/plan';
 
 const order: readonly NoticeSeverity[] = ['refuse', 'warn', 'note'];
 

@@ -8,8 +8,8 @@ import { pretty } from './format.ts';
 import { addresses } from './route.ts';
 import type { RunFolder } from './runs.ts';
 import { outputLine, simulatedLine } from './tank-face.ts';
-import { checkWords } from './words-checks.ts';
-import { words } from './words.ts';
+import { checkWords } from '#words/checks';
+import { words } from '#words/common';
 
 export function probeView(tank: TankSnapshot, run: LiveRun, folder: RunFolder): TemplateResult {
   return html`<p class="aside over">${tank.name}</p>

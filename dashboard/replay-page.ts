@@ -13,14 +13,14 @@ import * as format from './format.ts';
 import { atEnd, pause, positionAt, replayOf, seek, type ReplayClock } from './replay-clock.ts';
 import { happeningsOf, momentOf } from './log/happenings.ts';
 import { player } from './log/player.ts';
-import { replayWords } from './log/words-replay.ts';
+import { replayWords } from '#words/replay';
 import { sensorCurves } from './sensors.ts';
 import { ringsPicture } from './rings-picture.ts';
 import { addresses } from './route.ts';
 import { fetchPart } from './on-demand.ts';
 import { bookOf } from './run/book.ts';
 import { cabinet, type RunFolder } from './runs.ts';
-import { words } from './words.ts';
+import { words } from '#words/common';
 
 const now = (): number => performance.now();
 /** After the last move, before its moment goes into the address, ms. */

@@ -15,7 +15,7 @@ import {
   type Frame,
   type RingsInput,
 } from './rings.ts';
-import { words } from './words.ts';
+import { words } from '#words/common';
 
 const mm = (micrometres: number): number => micrometres / 1000;
 

@@ -23,10 +23,10 @@ import { runEnding, runFacts, runThickness } from './run/facts.ts';
 import { nextSentence } from './run/next.ts';
 import { partChooser, type PartFace } from './run/part-chooser.ts';
 import { RunTurning } from './run/run-turning.ts';
-import { runWords } from './run/words.ts';
+import { runWords } from '#words/run';
 import { cabinet, type RunFolder } from './runs.ts';
 import { isFree, outputLine, simulatedLine } from './tank-face.ts';
-import { words } from './words.ts';
+import { words } from '#words/common';
 
 /** On a phone the curves come folded, and what draws them is fetched when they are opened. */
 const wide = matchMedia('(min-width: 60rem)');

@@ -3,7 +3,7 @@
 import { html, nothing, svg, type TemplateResult } from 'lit';
 import type { LiveSensor, SensorTrace } from '../daemon/wire/sensors.ts';
 import { pretty } from './format.ts';
-import { words } from './words.ts';
+import { words } from '#words/common';
 
 /** Size of the picture's own units; it is stretched to its place. */
 const wide = 600;

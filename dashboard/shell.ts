@@ -5,7 +5,7 @@ import { access } from './access.ts';
 import { AccessLine, limitsLine } from './access-line.ts';
 import { AlarmBanner } from './alarm-banner.ts';
 import { attention } from './alarm/attention.ts';
-import { alarmWords } from './alarm/words.ts';
+import { alarmWords } from '#words/alarm';
 import { OffBar } from './off-bar.ts';
 import { connection } from './connection.ts';
 import { InterruptedRuns } from './interrupted-runs.ts';
@@ -14,9 +14,9 @@ import { LiveElement } from './live-element.ts';
 import { clockSeconds } from './format.ts';
 import { addresses, followLinks, routeOf, type Route } from './route.ts';
 import { applyLook, chosenLook, looks, type Look } from './theme.ts';
-import { accessWords } from './words-access.ts';
-import { words } from './words.ts';
-import { interruptedWords } from './words-interrupted.ts';
+import { accessWords } from '#words/access';
+import { words } from '#words/common';
+import { interruptedWords } from '#words/interrupted';
 
 /** A page that connects sooner than this need not say that it is connecting. */
 const patienceMs = 1500;

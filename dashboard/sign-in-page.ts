@@ -5,7 +5,7 @@ import { maxNameCharacters } from '../daemon/wire/bounds.ts';
 import { access } from './access.ts';
 import { NightElement } from './element.ts';
 import { keep, kept } from './theme.ts';
-import { accessWords } from './words-access.ts';
+import { accessWords } from '#words/access';
 
 const nameKey = 'nightbath.name';
 

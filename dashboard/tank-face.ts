@@ -11,8 +11,8 @@ import { sensorLines } from './sensors.ts';
 import { ringsFace } from './rings-picture.ts';
 import { addresses } from './route.ts';
 import { cabinet } from './runs.ts';
-import { words } from './words.ts';
-import { interruptedWords } from './words-interrupted.ts';
+import { words } from '#words/common';
+import { interruptedWords } from '#words/interrupted';
 
 /** That no current is real, and how fast the tank's clock runs; nothing for a real tank. */
 export function simulatedLine(tank: Pick<TankSnapshot, 'simulated' | 'timeScale'>): unknown {

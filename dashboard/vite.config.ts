@@ -31,7 +31,7 @@ function withoutTemplateBlanks(): Plugin {
 }
 
 const frame =
-  /node_modules\/(lit|@lit)|dashboard\/(access|access-line|alarm-banner|alarm-order|alarm\/attention|api|connection|element|format|interrupted-runs|live-element|off-bar|route|rings|rings-picture|run-track|runs|sensors|shell|staleness|tank-face|theme|words|words-access|words-interrupted)\.ts$/;
+  /node_modules\/(lit|@lit)|dashboard\/(access|access-line|alarm-banner|alarm-order|alarm\/attention|api|connection|element|format|interrupted-runs|live-element|off-bar|route|rings|rings-picture|run-track|runs|sensors|shell|staleness|tank-face|theme|words\/[a-z-]+\/(?:access|common|interrupted))\.ts$/;
 
 export default defineConfig({
   root: import.meta.dirname,

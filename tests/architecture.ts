@@ -91,7 +91,11 @@ export const zones: Readonly<Record<string, Zone>> = {
     packages: ['serialport', '@serialport/parser-readline', 'zod', 'zod/mini'],
     nodeBuiltIns: true,
   },
-  dashboard: { ...pureZone(...sharedData), packages: ['lit', 'lit/*', 'uplot', 'uplot/*'] },
+  dashboard: {
+    ...pureZone(...sharedData),
+    // `#words` are its own words in the language that it is built in.
+    packages: ['lit', 'lit/*', 'uplot', 'uplot/*', '#words/*'],
+  },
   tests: {
     freely: ['daemon', 'drivers', 'dashboard', 'dist'],
     throughDoors: [],

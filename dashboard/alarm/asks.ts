@@ -4,7 +4,7 @@ import type { TankSnapshot } from '../../daemon/wire/bench.ts';
 import type { AlarmPriority } from '../../daemon/run/model.ts';
 import { standing } from '../alarm-order.ts';
 import type { Sound } from './pattern.ts';
-import { alarmWords } from './words.ts';
+import { alarmWords } from '#words/alarm';
 
 export interface Ask {
   /** One thing asks once: the same key is the same thing. */

@@ -6,7 +6,7 @@ import { asksOf, type Ask } from './asks.ts';
 import { Notices } from './notices.ts';
 import { lengthMsOf, loudnessAt, pauseMsAt, type Sound } from './pattern.ts';
 import { Speaker, type SpeakerState } from './speaker.ts';
-import { alarmWords } from './words.ts';
+import { alarmWords } from '#words/alarm';
 
 const wantedKey = 'nightbath.sound';
 const testOrder: readonly Sound[] = ['note', 'act-soon', 'stopped'];

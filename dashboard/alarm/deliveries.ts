@@ -5,7 +5,7 @@ import type { Delivery } from '../../daemon/wire/alerts.ts';
 import { readList } from '../api.ts';
 import { NightElement } from '../element.ts';
 import { clock, day, pretty } from '../format.ts';
-import { deliveryWords as say } from './words-deliveries.ts';
+import { deliveryWords as say } from '#words/deliveries';
 
 const shown = 10;
 /** What waits is tried again in seconds: so often the list is read while it is open, ms. */

@@ -4,7 +4,7 @@ import { html, nothing, type TemplateResult } from 'lit';
 import { LiveElement } from '../live-element.ts';
 import { addresses } from '../route.ts';
 import { attention } from './attention.ts';
-import { alarmWords as say } from './words.ts';
+import { alarmWords as say } from '#words/alarm';
 
 export class DeviceAlarms extends LiveElement {
   static override properties = { brief: { type: Boolean }, told: { state: true } };

@@ -1,7 +1,7 @@
 /** Notifications of the browser: where they may be shown, and that each thing is told once. */
 
 import type { Ask } from './asks.ts';
-import { alarmWords } from './words.ts';
+import { alarmWords } from '#words/alarm';
 
 export type NoticeState = 'granted' | 'ask' | 'denied' | 'address' | 'browser';
 

@@ -4,7 +4,7 @@ import { html, type TemplateResult } from 'lit';
 import { heading, NightElement } from '../element.ts';
 import { addresses, go } from '../route.ts';
 import { showIntroduction } from '../introduction.ts';
-import { cautionWords as say } from './words.ts';
+import { cautionWords as say } from '#words/cautions';
 
 export class CautionsPage extends NightElement {
   #again(): void {

@@ -4,7 +4,7 @@ import type { Problem } from '../../daemon/piece/model.ts';
 import { symptomIds, type SymptomId } from '../../daemon/chemistry/symptoms.ts';
 import type { LedgerEntry, LedgerView, SavedEntry } from '../../daemon/wire/ledger.ts';
 import { Figures, shown } from './typed-figures.ts';
-import { ledgerWords } from './words-ledger.ts';
+import { ledgerWords } from '#words/ledger';
 
 const say = ledgerWords.entry;
 

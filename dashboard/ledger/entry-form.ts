@@ -6,7 +6,7 @@ import type { Problem } from '../../daemon/piece/model.ts';
 import { button } from '../element.ts';
 import { enteredKinds, symptomOf, type EntryDraft } from './entry-draft.ts';
 import { choiceField, entryField, otherProblems } from './fields.ts';
-import { ledgerWords } from './words-ledger.ts';
+import { ledgerWords } from '#words/ledger';
 
 const say = ledgerWords.entry;
 /** Units in which additives are measured out. */

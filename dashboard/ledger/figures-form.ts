@@ -5,7 +5,7 @@ import { button } from '../element.ts';
 import { emptyAdditive, type AdditiveDraft, type FiguresDraft } from './entry-draft.ts';
 import { unitOf, units, type Form } from './entry-form.ts';
 import { choiceField, entryField, otherProblems } from './fields.ts';
-import { ledgerWords } from './words-ledger.ts';
+import { ledgerWords } from '#words/ledger';
 
 const words = ledgerWords.figures;
 

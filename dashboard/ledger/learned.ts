@@ -8,7 +8,7 @@ import { addresses } from '../route.ts';
 import { percent, percentRange, percentWith } from './figures.ts';
 import { titled, type Presses } from './sections.ts';
 import { isOffered, offeredEfficiency } from './weigh-in-offers.ts';
-import { ledgerWords as say } from './words-ledger.ts';
+import { ledgerWords as say } from '#words/ledger';
 
 type Measure = NonNullable<LedgerView['load']>['measures'][number];
 

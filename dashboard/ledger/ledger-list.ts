@@ -3,9 +3,9 @@
 import { html, nothing, type TemplateResult } from 'lit';
 import type { LedgerLine, LedgerView } from '../../daemon/wire/ledger.ts';
 import { addresses } from '../route.ts';
-import { words } from '../words.ts';
+import { words } from '#words/common';
 import { chargeText } from './figures.ts';
-import { ledgerWords as say } from './words-ledger.ts';
+import { ledgerWords as say } from '#words/ledger';
 
 type Placed = Pick<LedgerView, 'tankName' | 'tankId' | 'current' | 'runs' | 'ampHours'>;
 

@@ -10,7 +10,7 @@ import { heading } from '../element.ts';
 import { LiveElement } from '../live-element.ts';
 import type { LedgerPlace } from '../route.ts';
 import { addresses } from '../route.ts';
-import { words } from '../words.ts';
+import { words } from '#words/common';
 import {
   emptyEntry,
   entryDraftOf,
@@ -36,7 +36,7 @@ import { ledgerHead, ledgerList } from './ledger-list.ts';
 import { entryText, recordSection } from './record.ts';
 import * as sections from './sections.ts';
 import { efficiencyEntry } from './weigh-in-offers.ts';
-import { ledgerWords as say } from './words-ledger.ts';
+import { ledgerWords as say } from '#words/ledger';
 
 export class LedgerPage extends LiveElement {
   static override properties = {

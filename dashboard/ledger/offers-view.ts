@@ -12,7 +12,7 @@ import {
   takeEfficiency,
   type Taken,
 } from './weigh-in-offers.ts';
-import { ledgerWords, weighInWords as say } from './words-ledger.ts';
+import { ledgerWords, weighInWords as say } from '#words/ledger';
 
 export interface Offers {
   readonly view: WeighInView;

@@ -5,7 +5,7 @@ import type { Symptom } from '../../daemon/chemistry/symptoms.ts';
 import type { LedgerEntry, SavedEntry } from '../../daemon/wire/ledger.ts';
 import { entryDraftOf } from './entry-draft.ts';
 import { exactAmount, percentWith, when } from './figures.ts';
-import { ledgerWords } from './words-ledger.ts';
+import { ledgerWords } from '#words/ledger';
 
 const say = ledgerWords.record;
 const words = ledgerWords.entry;

@@ -7,7 +7,7 @@ import { button, figure } from '../element.ts';
 import { day, plain, pretty } from '../format.ts';
 import { amountText, anodeGrams, anodeRange, chargeText, exactAmount } from './figures.ts';
 import type { EntryDraft } from './entry-draft.ts';
-import { ledgerWords as say } from './words-ledger.ts';
+import { ledgerWords as say } from '#words/ledger';
 
 /** What a section can ask of its page. */
 export interface Presses {

@@ -3,7 +3,7 @@
 import type { Problem } from '../../daemon/piece/model.ts';
 import type { CalliperReading, WeighIn } from '../../daemon/run/weigh-in/model.ts';
 import { Figures, shown } from './typed-figures.ts';
-import { weighInWords as say } from './words-ledger.ts';
+import { weighInWords as say } from '#words/ledger';
 
 /** One place measured with callipers. */
 export interface PlaceDraft {

@@ -10,7 +10,7 @@ import {
   type PlaceDraft,
   type WeighInDraft,
 } from './weigh-in-draft.ts';
-import { weighInWords as say } from './words-ledger.ts';
+import { weighInWords as say } from '#words/ledger';
 
 export interface WeighInForm {
   readonly draft: WeighInDraft;

@@ -7,7 +7,7 @@ import { read } from '../api.ts';
 import { addPiece, archivePiece, openPiece, savePiece } from '../piece/library-calls.ts';
 import { percentWith } from './figures.ts';
 import { addEntry, changeEntry, type Place } from './ledger-api.ts';
-import { ledgerWords, weighInWords as say } from './words-ledger.ts';
+import { ledgerWords, weighInWords as say } from '#words/ledger';
 
 type Running = NonNullable<WeighInView['runningEfficiency']>;
 

@@ -11,7 +11,7 @@ import { button, heading } from '../element.ts';
 import { LiveElement } from '../live-element.ts';
 import { addresses } from '../route.ts';
 import { keep, kept } from '../theme.ts';
-import { words } from '../words.ts';
+import { words } from '#words/common';
 import { when } from './figures.ts';
 import { offersView, type Offers } from './offers-view.ts';
 import { readWeighIn, readWeighInVersions, saveWeighIn } from './ledger-api.ts';
@@ -19,7 +19,7 @@ import { asOnPage, draftFrom, draftOf, weighInOf, type WeighInDraft } from './we
 import { weighInForm } from './weigh-in-form.ts';
 import type { Taken } from './weigh-in-offers.ts';
 import { weighInResult } from './weigh-in-result.ts';
-import { weighInWords as say } from './words-ledger.ts';
+import { weighInWords as say } from '#words/ledger';
 
 const keyOf = (runId: string): string => `nightbath.weigh-in.${runId}`;
 

@@ -6,7 +6,7 @@ import type { WeighInView } from '../../daemon/wire/weigh-in.ts';
 import { fact } from '../element.ts';
 import { mass, plain, pretty, thickness, thicknessRange } from '../format.ts';
 import { grown, percent, percentRange, percentWith, share, withUnit } from './figures.ts';
-import { weighInWords as say } from './words-ledger.ts';
+import { weighInWords as say } from '#words/ledger';
 
 type Figures = NonNullable<WeighInView['figures']>;
 

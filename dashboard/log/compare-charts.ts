@@ -15,7 +15,7 @@ import {
   type Quantity,
 } from './compare-axes.ts';
 import { compareOptions } from './compare-plots.ts';
-import { compareWords } from './words-compare.ts';
+import { compareWords } from '#words/compare';
 
 const places = 600;
 const tableRows = 12;

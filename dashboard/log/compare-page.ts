@@ -6,11 +6,11 @@ import { ApiError, read } from '../api.ts';
 import { heading, NightElement } from '../element.ts';
 import * as format from '../format.ts';
 import { addresses } from '../route.ts';
-import { words } from '../words.ts';
+import { words } from '#words/common';
 import { axes, axisOf, letters, patterns, type Axis } from './compare-axes.ts';
 import { emptySearch, logAddress, mostCompared, readPicked } from './log-address.ts';
-import { logWords } from './words-log.ts';
-import { compareWords } from './words-compare.ts';
+import { logWords } from '#words/log';
+import { compareWords } from '#words/compare';
 
 const buckets = 600;
 

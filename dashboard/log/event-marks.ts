@@ -4,7 +4,7 @@ import { html, type TemplateResult } from 'lit';
 import { NightElement } from '../element.ts';
 import { clockSeconds, pretty } from '../format.ts';
 import { markGroups, rimPx, type Happening, type MarkGroup } from './happenings.ts';
-import { replayWords } from './words-replay.ts';
+import { replayWords } from '#words/replay';
 
 export class EventMarks extends NightElement {
   static override properties = {

@@ -9,7 +9,7 @@ import { figure, heading, NightElement } from '../element.ts';
 import { ampHours, clock, day, duration, targetThickness, thickness } from '../format.ts';
 import { ringsFace } from '../rings-picture.ts';
 import { addresses } from '../route.ts';
-import { words } from '../words.ts';
+import { words } from '#words/common';
 import {
   emptySearch,
   logAddress,
@@ -22,7 +22,7 @@ import {
 import { readLogPage, readPortrait } from './log-api.ts';
 import { searchForm } from './search-form.ts';
 import { thumbnail } from './thumbnail.ts';
-import { logWords } from './words-log.ts';
+import { logWords } from '#words/log';
 
 /** After the last letter, and after something happened at the bench, ms. */
 const typingMs = 350;

@@ -13,10 +13,10 @@ import {
   seek,
   type ReplayClock,
 } from '../replay-clock.ts';
-import { words } from '../words.ts';
+import { words } from '#words/common';
 import { EventMarks } from './event-marks.ts';
 import { lastHappening, nextHappening, type Happening } from './happenings.ts';
-import { replayWords } from './words-replay.ts';
+import { replayWords } from '#words/replay';
 
 /** Steps of the scrubber; an arrow key goes one of them. */
 const steps = 1000;

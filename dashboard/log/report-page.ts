@@ -14,13 +14,13 @@ import { LiveElement } from '../live-element.ts';
 import { ringsPicture } from '../rings-picture.ts';
 import { addresses } from '../route.ts';
 import { cabinet, type RunFolder } from '../runs.ts';
-import { words } from '../words.ts';
+import { words } from '#words/common';
 import { happeningsOf } from './happenings.ts';
 import { chosenEvents, shortened } from './report-content.ts';
 import { reportCurve } from './report-curves.ts';
 import { pieceTable, planTable, type PartKind } from './report-parts.ts';
 import { weighInSection } from './report-weigh-in.ts';
-import { reportWords } from './words-report.ts';
+import { reportWords } from '#words/report';
 
 /** Printed lines for events in all; what else stands on the second sheet takes some of them. */
 const eventLines = 44;

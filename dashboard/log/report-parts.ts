@@ -4,9 +4,9 @@ import { html, nothing, type TemplateResult } from 'lit';
 import type { RunRecord } from '../../daemon/wire/run.ts';
 import type { Stage } from '../../daemon/run/model.ts';
 import * as format from '../format.ts';
-import { words } from '../words.ts';
+import { words } from '#words/common';
 import { shortened } from './report-content.ts';
-import { reportWords } from './words-report.ts';
+import { reportWords } from '#words/report';
 
 /** What a report needs to know of a kind of part; as `/api/parts` has it. */
 export interface PartKind {

@@ -6,7 +6,7 @@ import type { WeighInView } from '../../daemon/wire/weigh-in.ts';
 import { fact } from '../element.ts';
 import * as format from '../format.ts';
 import { shortened } from './report-content.ts';
-import { reportWords } from './words-report.ts';
+import { reportWords } from '#words/report';
 
 const grams = (value: number): string => {
   const { text, unit } = format.mass(value);

@@ -2,7 +2,7 @@
 
 import { html, type TemplateResult } from 'lit';
 import { asksNothing, mostPieceLetters, resultNames, type LogSearch } from './log-address.ts';
-import { logWords } from './words-log.ts';
+import { logWords } from '#words/log';
 
 interface SearchHands {
   /** `typed` while letters come one by one. */

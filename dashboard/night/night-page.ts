@@ -10,7 +10,7 @@ import { fetchPart } from '../on-demand.ts';
 import { addresses } from '../route.ts';
 import { growthStrip, isFree, outputLine, simulatedLine } from '../tank-face.ts';
 import { ScreenLock } from './screen-lock.ts';
-import { nightWords as say } from './words.ts';
+import { nightWords as say } from '#words/night';
 
 /** Its clock goes on while nothing is heard of the bench, ms. */
 const clockEveryMs = 5_000;

@@ -5,7 +5,7 @@ import { repeat } from 'lit/directives/repeat.js';
 import type { Problem } from '../../daemon/piece/model.ts';
 import { partDefinition } from '../../daemon/piece/parts.ts';
 import { NightElement } from '../element.ts';
-import { pieceWords } from '../words-piece.ts';
+import { pieceWords } from '#words/piece';
 import { kindChooser } from './chooser.ts';
 import { newPart, type PieceDraft } from './draft.ts';
 import { librarySlot, materialsSlot } from './lazy-parts.ts';

@@ -3,7 +3,7 @@
 import { html, type TemplateResult } from 'lit';
 import type { PartDefinition, PartGroup } from '../../daemon/piece/model.ts';
 import { partDefinitions } from '../../daemon/piece/parts.ts';
-import { pieceWords } from '../words-piece.ts';
+import { pieceWords } from '#words/piece';
 import { partDrawing, typicalDrawing } from './drawing.ts';
 
 export interface KindGroup {

@@ -1,8 +1,8 @@
 /** The tracer, the mesh reader, the materials and the library, each fetched when it is first needed. */
 
 import { html, nothing, type TemplateResult } from 'lit';
-import { words } from '../words.ts';
-import { pieceWords } from '../words-piece.ts';
+import { words } from '#words/common';
+import { pieceWords } from '#words/piece';
 import { newTrace, type DraftMaterial, type DraftPart, type OutlineDraft } from './draft.ts';
 import { nameOf, onPart, type PartPlace } from './part-place.ts';
 import { problemText, type PieceForm } from './piece-form.ts';

@@ -11,8 +11,8 @@ import { materialByName, materialMatches } from '../../daemon/piece/material-sea
 import { judgeMaterials, type MaterialJudgement } from '../../daemon/piece/materials.ts';
 import { readList } from '../api.ts';
 import { NightElement } from '../element.ts';
-import { words } from '../words.ts';
-import { pieceWords } from '../words-piece.ts';
+import { words } from '#words/common';
+import { pieceWords } from '#words/piece';
 import { materialIdFrom, type DraftMaterial } from './draft.ts';
 
 export type EditMaterials = (

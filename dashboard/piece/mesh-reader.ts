@@ -6,8 +6,8 @@ import type { MeshUnit } from '../../daemon/piece/model.ts';
 import type { MeshAnswer } from '../../daemon/wire/mesh.ts';
 import { fact, NightElement } from '../element.ts';
 import { threeDigits } from '../format.ts';
-import { words } from '../words.ts';
-import { pieceWords } from '../words-piece.ts';
+import { words } from '#words/common';
+import { pieceWords } from '#words/piece';
 import type { DraftPart } from './draft.ts';
 import { upload, type Upload } from './upload.ts';
 

@@ -5,7 +5,7 @@ import { lengthSlip } from '../../daemon/piece/length-slips.ts';
 import type { Drawing, PartField } from '../../daemon/piece/model.ts';
 import { partDefinition } from '../../daemon/piece/parts.ts';
 import { pretty, threeDigits } from '../format.ts';
-import { pieceWords } from '../words-piece.ts';
+import { pieceWords } from '#words/piece';
 import {
   copiedPart,
   isWireField,

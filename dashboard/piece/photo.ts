@@ -1,7 +1,7 @@
 /** Makes a photo small in the browser and hands it to the bench, which keeps it with the piece. */
 
 import type { StoredPicture } from '../../daemon/wire/library.ts';
-import { pieceWords } from '../words-piece.ts';
+import { pieceWords } from '#words/piece';
 import { upload } from './upload.ts';
 
 /** Longest side that a photo keeps, pixels: a ruler's lines stay a few pixels apart. */

@@ -2,7 +2,7 @@
 
 import { html, type TemplateResult } from 'lit';
 import { threeDigits } from '../format.ts';
-import { pieceWords } from '../words-piece.ts';
+import { pieceWords } from '#words/piece';
 import type { PieceForm } from './piece-form.ts';
 
 const percent = (share: number): string =>

@@ -1,6 +1,6 @@
 /** The photo of a tracer: chosen, made small, kept by the bench, and found again after a reload. */
 
-import { pieceWords } from '../words-piece.ts';
+import { pieceWords } from '#words/piece';
 import type { OutlineDraft } from './draft.ts';
 import { keepPhoto, photoFrom, pictureAddress, type Photo } from './photo.ts';
 import type { Size } from './trace.ts';

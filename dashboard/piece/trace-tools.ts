@@ -4,7 +4,7 @@ import { html, nothing, type TemplateResult } from 'lit';
 import { perimeterMm, signedAreaMm2 } from '../../daemon/piece/geometry/polygon.ts';
 import { fact } from '../element.ts';
 import { threeDigits } from '../format.ts';
-import { pieceWords } from '../words-piece.ts';
+import { pieceWords } from '#words/piece';
 import { outlineOf, type OutlineDraft } from './draft.ts';
 import type { TracePhoto } from './trace-photo.ts';
 import { lengthMmFrom } from './typed.ts';

@@ -3,7 +3,7 @@
 import { html, nothing, type PropertyValues, type TemplateResult } from 'lit';
 import type { PicturePoint } from '../../daemon/piece/model.ts';
 import { NightElement } from '../element.ts';
-import { pieceWords } from '../words-piece.ts';
+import { pieceWords } from '#words/piece';
 import type { OutlineDraft } from './draft.ts';
 import { traceDrawing } from './trace-drawing.ts';
 import {

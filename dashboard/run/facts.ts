@@ -9,7 +9,7 @@ import { addresses } from '../route.ts';
 import type { RunFolder } from '../runs.ts';
 import { growthStrip } from '../tank-face.ts';
 import { density } from '../units.ts';
-import { words } from '../words.ts';
+import { words } from '#words/common';
 
 /** The largest thing on the page: the thickness with its range. */
 export function runThickness(run: LiveRun): TemplateResult {

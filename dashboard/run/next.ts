@@ -3,7 +3,7 @@
 import type { Plan, StageKind } from '../../daemon/run/model.ts';
 import type { LiveRun } from '../../daemon/wire/bench.ts';
 import { duration, plain, pretty, targetThickness } from '../format.ts';
-import { runWords } from './words.ts';
+import { runWords } from '#words/run';
 
 /** Empty where nothing comes any more, or where the plan is not known yet. */
 export function nextSentence(run: LiveRun, plan: Pick<Plan, 'stages'> | null): string {

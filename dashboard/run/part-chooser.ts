@@ -3,7 +3,7 @@
 import { html, nothing } from 'lit';
 import { ringsFace } from '../rings-picture.ts';
 import type { RingsInput } from '../rings.ts';
-import { runWords } from './words.ts';
+import { runWords } from '#words/run';
 
 /** More than these are found by their names in a list. */
 const mostFaces = 5;

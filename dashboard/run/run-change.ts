@@ -7,8 +7,8 @@ import type { ChangeLook } from '../../daemon/wire/run-book.ts';
 import { ApiError, command, send } from '../api.ts';
 import { button, fact, figure, NightElement } from '../element.ts';
 import * as format from '../format.ts';
-import { words } from '../words.ts';
-import { runWords } from './words.ts';
+import { words } from '#words/common';
+import { runWords } from '#words/run';
 
 const say = runWords.change;
 type Field = 'target' | 'density';

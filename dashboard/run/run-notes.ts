@@ -6,9 +6,9 @@ import { ApiError, command } from '../api.ts';
 import { NightElement } from '../element.ts';
 import { clockSeconds } from '../format.ts';
 import { keepPhoto, photoFrom, pictureAddress } from '../piece/photo.ts';
-import { words } from '../words.ts';
+import { words } from '#words/common';
 import { bookOf } from './book.ts';
-import { runWords } from './words.ts';
+import { runWords } from '#words/run';
 
 const say = runWords.notes;
 

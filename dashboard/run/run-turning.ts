@@ -5,8 +5,8 @@ import type { LiveRun } from '../../daemon/wire/bench.ts';
 import { ApiError, command } from '../api.ts';
 import { button, NightElement } from '../element.ts';
 import { duration } from '../format.ts';
-import { words } from '../words.ts';
-import { runWords } from './words.ts';
+import { words } from '#words/common';
+import { runWords } from '#words/run';
 
 const say = runWords.turning;
 const usualMinutes = 60;

@@ -1,7 +1,7 @@
 /** Which stretch of a run the curves show: all of it, its end as it goes on, or one that was drawn over. */
 
 import { html, nothing, type TemplateResult } from 'lit';
-import { words } from '../words.ts';
+import { words } from '#words/common';
 
 /** `lastMs` goes along with the run; the others stand. Null is the whole of it. */
 export type Zoom =

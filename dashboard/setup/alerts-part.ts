@@ -6,7 +6,7 @@ import { button } from '../element.ts';
 import { fieldRows, SettingsForm } from './form.ts';
 import type { Field } from './form.ts';
 import { SetupPart } from './part.ts';
-import { setupWords } from './words.ts';
+import { setupWords } from '#words/setup';
 
 const say = setupWords.alerts;
 type Kind = 'email' | 'webhook' | 'beeper';

@@ -3,7 +3,7 @@
 import { html, nothing, type TemplateResult } from 'lit';
 import { button } from '../element.ts';
 import type { Fit, FoundSupply } from './found.ts';
-import { supplyWords } from './supply-words.ts';
+import { supplyWords } from '#words/supply';
 
 const say = supplyWords.ask;
 

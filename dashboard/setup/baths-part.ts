@@ -13,7 +13,7 @@ import type { Path } from './desk.ts';
 import { fieldRows, SettingsForm } from './form.ts';
 import type { Field } from './form.ts';
 import { SetupPart } from './part.ts';
-import { setupWords } from './words.ts';
+import { setupWords } from '#words/setup';
 
 const say = setupWords.baths;
 

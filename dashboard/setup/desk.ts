@@ -3,7 +3,7 @@
 import type { Problem } from '../../daemon/piece/model.ts';
 import type { SettingsChange, SettingsFile } from '../../daemon/wire/settings.ts';
 import { ApiError, command, read, send } from '../api.ts';
-import { setupWords as say } from './words.ts';
+import { setupWords as say } from '#words/setup';
 
 export type Path = readonly (string | number)[];
 

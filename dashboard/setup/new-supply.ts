@@ -11,7 +11,7 @@ import { FoundSupply, linkEntry } from './found.ts';
 import { fieldRows, SettingsForm } from './form.ts';
 import type { Field } from './form.ts';
 import { SetupPart } from './part.ts';
-import { supplyWords as say } from './supply-words.ts';
+import { supplyWords as say } from '#words/supply';
 import { idField, tankFields } from './tank-fields.ts';
 
 interface Port {

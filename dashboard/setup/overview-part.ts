@@ -7,7 +7,7 @@ import { addresses } from '../route.ts';
 import { fieldRows, SettingsForm } from './form.ts';
 import type { Field } from './form.ts';
 import { SetupPart } from './part.ts';
-import { setupWords as say } from './words.ts';
+import { setupWords as say } from '#words/setup';
 
 const fields: readonly Field[] = [{ path: ['studio'], label: say.studio, wide: true }];
 

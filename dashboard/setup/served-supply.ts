@@ -12,8 +12,8 @@ import { factorOf } from './found.ts';
 import { fieldRow, SettingsForm } from './form.ts';
 import type { Field } from './form.ts';
 import { SetupPart } from './part.ts';
-import { supplyWords as say } from './supply-words.ts';
-import { setupWords } from './words.ts';
+import { supplyWords as say } from '#words/supply';
+import { setupWords } from '#words/setup';
 
 /** The bounds that the settings have for a factor. */
 const leastFactor = 0.8;

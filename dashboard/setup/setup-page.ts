@@ -7,7 +7,7 @@ import { button, heading } from '../element.ts';
 import { LiveElement } from '../live-element.ts';
 import { addresses } from '../route.ts';
 import { SetupDesk } from './desk.ts';
-import { setupWords as say } from './words.ts';
+import { setupWords as say } from '#words/setup';
 
 type Part = keyof typeof say.parts;
 

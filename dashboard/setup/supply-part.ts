@@ -4,7 +4,7 @@ import { html, type TemplateResult } from 'lit';
 import { NewSupply } from './new-supply.ts';
 import { SetupPart } from './part.ts';
 import { ServedSupply } from './served-supply.ts';
-import { supplyWords as say } from './supply-words.ts';
+import { supplyWords as say } from '#words/supply';
 
 export class SupplyPart extends SetupPart {
   override render(): TemplateResult {

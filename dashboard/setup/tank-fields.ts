@@ -2,7 +2,7 @@
 
 import type { Bath } from '../../daemon/chemistry/model.ts';
 import type { Field } from './form.ts';
-import { setupWords } from './words.ts';
+import { setupWords } from '#words/setup';
 
 const say = setupWords.fields;
 

@@ -8,7 +8,7 @@ import { fieldRows, SettingsForm } from './form.ts';
 import type { Field } from './form.ts';
 import { SetupPart } from './part.ts';
 import { finerFields, hurryField, limitFields, tankFields } from './tank-fields.ts';
-import { setupWords } from './words.ts';
+import { setupWords } from '#words/setup';
 
 const say = setupWords.tanks;
 

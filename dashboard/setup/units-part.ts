@@ -7,7 +7,7 @@ import { densityText } from '../units.ts';
 import { fieldRows, SettingsForm } from './form.ts';
 import type { Field } from './form.ts';
 import { SetupPart } from './part.ts';
-import { setupWords } from './words.ts';
+import { setupWords } from '#words/setup';
 
 const say = setupWords.units;
 

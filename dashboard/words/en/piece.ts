@@ -1,6 +1,6 @@
 /** The words of the piece builder: parts, mesh, traced outline, materials, library. */
 
-import type { PartGroup } from '../daemon/piece/model.ts';
+import type { PartGroup } from '../../../daemon/piece/model.ts';
 
 const groups: Readonly<Record<PartGroup, string>> = {
   wire: 'Wire and bands',

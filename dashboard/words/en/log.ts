@@ -1,6 +1,6 @@
 /** The words of the Log's pages, in English. */
 
-import type { RunResult } from '../../daemon/wire/log.ts';
+import type { RunResult } from '../../../daemon/wire/log.ts';
 
 const results: Readonly<Record<RunResult, string>> = {
   reached: 'Target reached',

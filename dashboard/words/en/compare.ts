@@ -1,6 +1,6 @@
 /** The words of the page that lays runs beside each other, in English. */
 
-import type { Axis, Quantity } from './compare-axes.ts';
+import type { Axis, Quantity } from '../../log/compare-axes.ts';
 
 const axes: Readonly<Record<Axis, string>> = {
   time: 'Time',

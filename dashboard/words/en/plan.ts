@@ -1,8 +1,8 @@
 /** Every sentence of the Plan page's own parts, in English: the run's entries and what they come to. */
 
-import type { DoubtSource } from '../daemon/run/plan-findings.ts';
-import type { Risk } from '../daemon/run/window-risk.ts';
-import type { DueDay, GoalKind } from './plan-draft.ts';
+import type { DoubtSource } from '../../../daemon/run/plan-findings.ts';
+import type { Risk } from '../../../daemon/run/window-risk.ts';
+import type { DueDay, GoalKind } from '../../plan-draft.ts';
 
 const plural = (count: number, one: string, many: string): string =>
   `${count} ${count === 1 ? one : many}`;

@@ -1,6 +1,6 @@
 /** The sentences about signing in, and about what a passphrase does not allow. */
 
-import type { Role } from '../daemon/wire/roles.ts';
+import type { Role } from '../../../daemon/wire/roles.ts';
 
 const roles: Readonly<Record<Role, string>> = {
   view: 'looking on',

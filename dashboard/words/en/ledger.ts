@@ -1,7 +1,7 @@
 /** The words of the Baths pages and of the weigh-in. */
 
-import type { WeighIn } from '../../daemon/run/weigh-in/model.ts';
-import type { LedgerEntry } from '../../daemon/wire/ledger.ts';
+import type { WeighIn } from '../../../daemon/run/weigh-in/model.ts';
+import type { LedgerEntry } from '../../../daemon/wire/ledger.ts';
 
 const plural = (count: number, one: string, many: string): string =>
   `${count} ${count === 1 ? one : many}`;

@@ -1,6 +1,6 @@
 /** The words of alarms on this device: sound, notifications, the title of the page. */
 
-import type { Sound } from './pattern.ts';
+import type { Sound } from '../../alarm/pattern.ts';
 
 const sounds: Readonly<Record<Sound, string>> = {
   stopped: 'Stopped',

@@ -1,6 +1,6 @@
-/** Every sentence of the dashboard, in English; those of the Plan page stand in words-plan.ts and words-piece.ts. */
+/** What several pages say, in English; what one page alone says stands in the file of that page beside this one. */
 
-import type { Lifecycle, OutputBelief, Paint, StageKind } from '../daemon/run/model.ts';
+import type { Lifecycle, OutputBelief, Paint, StageKind } from '../../../daemon/run/model.ts';
 
 const plural = (count: number, one: string, many: string): string =>
   `${count} ${count === 1 ? one : many}`;
