@@ -8,7 +8,7 @@ import { createInterface } from 'node:readline';
 import { connectControl } from '../../dist/daemon/control/door.js';
 import { controlSocketPath, loadSettings } from '../../dist/daemon/settings/door.js';
 import { checkIds } from '../../dist/daemon/run/checks/model.js';
-import { checklistItems } from '../../dist/daemon/wire/command.js';
+import { checklistItems } from '../../dist/daemon/wire/checklist.js';
 import { childrenOf, end, root, start, until } from '../bench/workshop.js';
 
 const command = join(root, 'daemon/cli/nightbath.js');
