@@ -80,6 +80,7 @@ export class CheckDesk {
       alerts: alertReadiness?.() ?? null,
       drill: book.drill(supplyOf(tank)),
       protections: capabilities,
+      afterMains: tank.settings.rectifier.afterMains ?? 'unknown',
     };
   }
 }

@@ -1,5 +1,6 @@
 /** The control process: the only one that talks to supplies and the only one that writes. */
 
+import { uptime } from 'node:os';
 import { pino } from 'pino';
 import { listSerialPorts } from '../../drivers/registry.ts';
 import type { AlertDesk } from '../alerts/door.ts';
@@ -135,7 +136,9 @@ async function takeUp(
   const noteFile = sentinelNoteFile(process.env, settings);
   // The notes are about the tanks of the bench whose log this is.
   const notes = isGuest() ? [] : readSentinelNotes(noteFile);
-  await recover(tanks, store, notes, Date.now(), isGuest());
+  const wallMs = Date.now();
+  const bootedWallMs = wallMs - uptime() * 1000;
+  await recover(tanks, store, notes, wallMs, { guest: isGuest(), bootedWallMs });
   if (trouble !== null) recoverBlind(tanks, trouble);
   // What they say is on record now, unless nothing can be recorded.
   if (trouble?.kind !== 'lost' && !isGuest()) clearSentinelNotes(noteFile);

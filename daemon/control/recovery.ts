@@ -12,6 +12,7 @@ import type { Tank } from './tank.ts';
 type Tanks = ReadonlyMap<string, Tank>;
 
 const cutShort = 'Nightbath was restarted in mid-run.';
+const startedAnew = 'This computer was started anew in mid-run, as after a power cut.';
 const beingSwitchedOff = 'The output is being switched off; nothing goes on by itself.';
 const neverReadBack =
   'The last run is over, but Nightbath ended before its output was read back as off.';
@@ -20,18 +21,24 @@ const notStarted = 'Let go by a restart before it was started.';
 /** A note bears the time at which control was found dead; its OFF was confirmed within this, ms. */
 const offConfirmedWithinMs = 60_000;
 
+export interface RecoveryOptions {
+  /** In the log of another bench: only its own tanks are looked after. */
+  readonly guest?: boolean;
+  /** When this computer was started, wall ms since the epoch; null where that is not known. */
+  readonly bootedWallMs?: number | null;
+}
+
 /**
  * Closes what the last process left open, and puts on record what the sentinel found and did in
  * between. Nothing is ever switched on here. A run stays unsettled in the log until its tank has
- * been read back as off, so that a restart in between owes the OFF again. A guest in the log of another
- * bench looks after its own tanks only.
+ * been read back as off, so that a restart in between owes the OFF again.
  */
 export async function recover(
   tanks: ReadonlyMap<string, Tank>,
   store: StoreWriter,
   notes: readonly SentinelNote[],
   wallMs: number,
-  guest = false,
+  { guest = false, bootedWallMs = null }: RecoveryOptions = {},
 ): Promise<void> {
   const unsettled = await oweOffs(tanks, store, notes);
   const open = guest ? unsettled.filter(({ tankId }) => tanks.has(tankId)) : unsettled;
@@ -49,12 +56,14 @@ export async function recover(
       tank === undefined
         ? store.patchRun(record.id, patch).catch(() => undefined)
         : tank.journal.closeFormer(record.id, patch);
-    const { found, owed } = await closeRun(record, { store, write }, confirmedWallMs, wallMs);
+    const known = { confirmedWallMs, wallMs, bootedWallMs };
+    const { found, owed } = await closeRun(record, { store, write }, known);
     if (tank === undefined) continue;
     tank.owesOff([owed]);
     if (found !== null) {
       alarmed.add(tank.id);
-      callPerson(tank, [found, ...toldOf(notes, tank.id)].join(' '));
+      const cut = found.startsWith(startedAnew) ? mainsSentence(tank) : '';
+      callPerson(tank, [found, cut, ...toldOf(notes, tank.id)].filter(Boolean).join(' '));
     }
   }
   await tellOfGoneTanks(open, tanks, store);
@@ -170,6 +179,22 @@ function callPerson(tank: Tank, found: string): void {
   tank.journal.alarm(null, faultOf('controlLost', tank.clock.nowMs(), found), 'stopped', found);
 }
 
+/** What a supply does when the mains returns decides whether current flowed before this start. */
+function mainsSentence({ simulated, settings }: Tank): string {
+  if (simulated) return '';
+  switch (settings.rectifier.afterMains ?? 'unknown') {
+    case 'off':
+      return 'The output of this supply stays off when the mains returns, as you saw it.';
+    case 'on':
+      return 'The output of this supply comes back on with the mains: current may have flowed until now.';
+    case 'unknown':
+      return (
+        'Whether the output of this supply comes back on with the mains was never tried: current ' +
+        'may have flowed until now.'
+      );
+  }
+}
+
 /** Writes what a run of a former process came to; never rejects, and tries again by itself. */
 type CloseRow = (patch: RunPatch) => Promise<void>;
 
@@ -179,12 +204,19 @@ interface Closed {
   readonly owed: OwedRun;
 }
 
-/** Brings the row to its end. `confirmedWallMs`: when the output was off for certain, as far as is known now. */
+/** Times of a recovery, wall ms since the epoch. */
+interface Known {
+  /** When the output was off for certain, as far as is known now. */
+  readonly confirmedWallMs: number;
+  readonly wallMs: number;
+  readonly bootedWallMs: number | null;
+}
+
+/** Brings the row to its end. */
 async function closeRun(
   record: RunRecord,
   { store, write }: { readonly store: StoreWriter; readonly write: CloseRow },
-  confirmedWallMs: number,
-  wallMs: number,
+  { confirmedWallMs, wallMs, bootedWallMs }: Known,
 ): Promise<Closed> {
   // What cannot be read may have been there: it counts as started.
   const read = await store.lastReading(record.id).catch(() => undefined);
@@ -206,18 +238,19 @@ async function closeRun(
     await write({ highAmpHours });
     return { found: started ? neverReadBack : null, owed };
   }
+  const cut = bootedWallMs !== null && bootedWallMs > seenWallMs ? startedAnew : cutShort;
   await write({
     lifecycle: started ? 'interrupted' : 'stopped',
     startedWallMs: started ? (record.startedWallMs ?? last?.wallMs ?? record.armedWallMs) : null,
     endedWallMs: last?.wallMs ?? confirmedWallMs,
     outcome: started
-      ? { end: 'interrupted', reason: cutShort, faultCode: 'controlLost' }
+      ? { end: 'interrupted', reason: cut, faultCode: 'controlLost' }
       : { end: 'stopped', reason: notStarted, faultCode: null },
     ampHours,
     thicknessMicrometres: Math.max(record.thicknessMicrometres, last?.thicknessMicrometres ?? 0),
     highAmpHours,
   });
-  return { found: started ? `${cutShort} ${beingSwitchedOff}` : null, owed };
+  return { found: started ? `${cut} ${beingSwitchedOff}` : null, owed };
 }
 
 /**

@@ -59,6 +59,8 @@ export interface TankOptions {
   readonly settingsFile?: string;
   readonly maxPages?: number;
   readonly refuseGuard?: string;
+  /** What the supply does when the mains returns; left out, its output stays off. */
+  readonly afterMains?: 'off' | 'on' | 'unknown';
   readonly simulated?: boolean;
   /** Ticks are raced against timers as on a real line; the clock still belongs to the simulation. */
   readonly realTime?: boolean;
@@ -209,7 +211,11 @@ export class TankBench {
     const notices: string[] = [];
     const timeScale = options.timeScale ?? settings.timeScale;
     const tank = new Tank({
-      settings: { ...settings, timeScale },
+      settings: {
+        ...settings,
+        timeScale,
+        rectifier: { ...settings.rectifier, afterMains: options.afterMains ?? 'off' },
+      },
       bath,
       rectifier,
       store,

@@ -168,6 +168,40 @@ describe('recovery', () => {
     await on.close();
   });
 
+  it.each([
+    ['off', 'stays off when the mains returns'],
+    ['on', 'comes back on with the mains: current may have flowed'],
+    ['unknown', 'was never tried: current may have flowed'],
+  ] as const)('says what a supply does after a power cut: %s', async (afterMains, words) => {
+    const file = join(folder, 'runs.sqlite');
+    const wallMs = Date.now();
+    const open = await leaveOpen(file, { startedWallMs: wallMs - 2 * 3_600_000 });
+    const on = await TankBench.open({ file, simulated: false, afterMains });
+    // The last reading is an hour old, and the computer was started five minutes ago.
+    await recover(new Map([['one', on.tank]]), on.store, [], wallMs, {
+      bootedWallMs: wallMs - 300_000,
+    });
+    const [found = ''] = on.tank.alarms.standing.map((alarm) => alarm.found);
+    expect(found).toMatch(/^This computer was started anew in mid-run, as after a power cut\./);
+    expect(found).toContain(words);
+    expect((await on.store.run(open.id))?.outcome?.reason).toContain('started anew');
+    await on.close();
+  });
+
+  it('does not call a restart of the program alone a power cut', async () => {
+    const file = join(folder, 'runs.sqlite');
+    const wallMs = Date.now();
+    await leaveOpen(file, { startedWallMs: wallMs - 2 * 3_600_000 });
+    const on = await TankBench.open({ file, simulated: false, afterMains: 'on' });
+    await recover(new Map([['one', on.tank]]), on.store, [], wallMs, {
+      bootedWallMs: wallMs - 86_400_000,
+    });
+    const [found = ''] = on.tank.alarms.standing.map((alarm) => alarm.found);
+    expect(found).toMatch(/^Nightbath was restarted in mid-run\./);
+    expect(found).not.toContain('mains');
+    await on.close();
+  });
+
   it('bounds the charge by the longest time where the clock went back meanwhile', async () => {
     const file = join(folder, 'runs.sqlite');
     const startedWallMs = Date.now() - 2 * 3_600_000;
@@ -562,7 +596,7 @@ describe('a bench that is a guest in the log of another one', () => {
     const open = await leaveOpen(file, { startedWallMs: Date.now() - 7_200_000 });
     const on = await TankBench.open({ file });
     // Its own tank has another name than the one of the run.
-    await recover(new Map([['bring-up', on.tank]]), on.store, [], Date.now(), true);
+    await recover(new Map([['bring-up', on.tank]]), on.store, [], Date.now(), { guest: true });
     expect(on.tank.alarms.standing).toEqual([]);
     expect(await on.store.standingAlarms()).toEqual([]);
     expect(await on.store.unsettledRuns()).toMatchObject([{ id: open.id, outcome: null }]);

@@ -51,11 +51,23 @@ describe('the checks of a real supply', () => {
       drill: 'unknown',
       alerts: 'failing',
       protections: 'ok',
+      mains: 'ok',
       errors: 'ok',
       clock: 'ok',
     });
     expect(caution).toMatch(/mains timer or a contactor/);
     expect(phrase).toBe('nobody will be called');
+  });
+
+  it('ask for a look at a supply that nobody tried in a power cut', async () => {
+    const on = await armed({ afterMains: 'unknown' });
+    const seen = ['continuity', 'drill'] as const;
+    const attended = true;
+    const answer = await on.start({ acknowledged: [...seen], attended });
+    expect(fields(answer)).toEqual(['checks.mains']);
+    expect(await on.start({ acknowledged: [...seen, 'mains'], attended })).toMatchObject({
+      ok: true,
+    });
   });
 
   it('follow what changes at the bench', async () => {

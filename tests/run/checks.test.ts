@@ -31,6 +31,7 @@ const well: CheckFacts = {
     outputReadback: true,
     setPointReadback: true,
   },
+  afterMains: 'off',
 };
 
 const silent = { acknowledged: [], attended: false, confirmation: null };
@@ -160,6 +161,14 @@ const ways: readonly [CheckId, string, Partial<CheckFacts>, RegExp, 'hard' | 'ad
     /over-current/,
     'advice',
   ],
+  [
+    'mains',
+    'a power cut that was never tried',
+    { afterMains: 'unknown' },
+    /not been tried/,
+    'advice',
+  ],
+  ['mains', 'an output that comes back', { afterMains: 'on' }, /comes back on/, 'advice'],
 ];
 
 describe('the checks', () => {
@@ -190,7 +199,13 @@ describe('the checks', () => {
   it('says which are skipped on a simulated supply', () => {
     const facts = { ...well, simulated: true, continuity: null, drill: null, alerts: null };
     const skipped = judgeChecks(facts).filter(({ state }) => state === 'notNeeded');
-    expect(skipped.map(({ id }) => id)).toEqual(['continuity', 'drill', 'alerts', 'protections']);
+    expect(skipped.map(({ id }) => id)).toEqual([
+      'continuity',
+      'drill',
+      'alerts',
+      'protections',
+      'mains',
+    ]);
     expect(skipped.every(({ sentence }) => sentence.startsWith('Skipped'))).toBe(true);
   });
 

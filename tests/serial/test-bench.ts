@@ -52,6 +52,7 @@ pollHz = 4
 driver = "scpi"
 dialect = "${dialect}"
 meterUncertainty = 0.01
+afterMains = "off"
 link = ${link}
 `;
 }

@@ -20,6 +20,7 @@ export const checkIds = [
   'alerts',
   'drill',
   'protections',
+  'mains',
 ] as const;
 export type CheckId = (typeof checkIds)[number];
 
@@ -73,6 +74,9 @@ export interface ProtectionFacts {
   readonly setPointReadback: boolean;
 }
 
+/** What the output of a supply does when the mains returns. */
+export type AfterMains = 'off' | 'on' | 'unknown';
+
 /** Set-points of the armed run. */
 export interface SetPointFacts {
   readonly readBack: boolean;
@@ -122,4 +126,6 @@ export interface CheckFacts {
   /** The last on this very supply; null where there was none. */
   readonly drill: DrillResult | null;
   readonly protections: ProtectionFacts;
+  /** What its output does when the mains returns, as the maker saw it. */
+  readonly afterMains: AfterMains;
 }

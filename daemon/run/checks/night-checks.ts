@@ -78,6 +78,25 @@ export function checkAlerts({ simulated, alerts }: CheckFacts): CheckFinding {
   return failing(alerts.sentence, 'Send a test alert, and confirm that it came.');
 }
 
+export function checkMains({ simulated, afterMains }: CheckFacts): CheckFinding {
+  if (simulated) return notNeeded(skipped);
+  switch (afterMains) {
+    case 'off':
+      return well('After a power cut the output of this supply stays off, as you saw it.');
+    case 'on':
+      return failing(
+        'The output of this supply comes back on with the mains, whether Nightbath runs or not.',
+        'Have a contactor that stays open after a power cut put before it, by somebody who is ' +
+          'licensed to. With it, try once more, and say so in Setup. Or stay with the bench.',
+      );
+    case 'unknown':
+      return unknown(
+        'What the output of this supply does when the mains returns has not been tried.',
+        'Try it once with nothing on the leads: Setup, Supply, “When the mains returns”.',
+      );
+  }
+}
+
 export function checkProtections({ simulated, protections }: CheckFacts): CheckFinding {
   if (simulated) return notNeeded(skipped);
   const { overVoltageLevel, overCurrentLevel, outputReadback, setPointReadback } = protections;

@@ -9,7 +9,13 @@ import {
   checkSetPoints,
 } from './bench-checks.ts';
 import type { Check, CheckFacts, CheckFinding, CheckId, CheckWeight } from './model.ts';
-import { checkAlerts, checkContinuity, checkDrill, checkProtections } from './night-checks.ts';
+import {
+  checkAlerts,
+  checkContinuity,
+  checkDrill,
+  checkMains,
+  checkProtections,
+} from './night-checks.ts';
 
 interface CheckRow {
   readonly id: CheckId;
@@ -78,6 +84,13 @@ export const checkTable: readonly CheckRow[] = [
     weight: 'advice',
     because: 'no setting can give a supply what it lacks, but its owner should know',
     look: checkProtections,
+  },
+  {
+    id: 'mains',
+    title: 'After a power cut',
+    weight: 'advice',
+    because: 'no program runs in the moment when the mains returns, but its owner should know',
+    look: checkMains,
   },
   {
     id: 'errors',
