@@ -1,9 +1,11 @@
 /** A run as text to take away: CSV by RFC 4180, and one JSON document; both in pieces, so that they stream. */
 
+import { runDocumentKind, type WeighInResult } from '../wire/run-document.ts';
 import type { SensorRow, SensorTrace } from '../wire/sensors.ts';
 import type { EventRow, ReadingRow, RunRecord } from '../wire/run.ts';
 import type { StoreReader } from './door.ts';
 import { StoreError } from './errors.ts';
+import { weighInView } from './weigh-in-view.ts';
 
 /** A number stays a number, a text may be quoted, null is an empty cell. */
 export type Cell = number | string | null;
@@ -109,10 +111,8 @@ function* sensorPages(traces: readonly SensorTrace[]): Generator<readonly Sensor
 }
 
 /**
- * Pieces of one JSON object `{ document, run, events, alarms, sensors, notes, changes, weighIns,
- * readings }`, all but the first as on the wire; from `alarms` to `weighIns` (every version, the newest
- * first) only where there were any.
- * Joined they are valid JSON. Throws as `csvLines` does.
+ * Pieces of one JSON object, which joined follow `runDocumentSchema`; from `alarms` to
+ * `weighInResult` only where there was any of it. Throws as `csvLines` does.
  */
 export function runDocument(reader: StoreReader, runId: string): Generator<string> {
   return documentPieces(reader, runOf(reader, runId));
@@ -124,11 +124,14 @@ function runOf(reader: StoreReader, runId: string): RunRecord {
   return run;
 }
 
-/** Says what the file is and by which rules to read it. */
-const documentKind = { kind: 'nightbath-run', version: 1 } as const;
+/** What the newest weigh-in says of efficiency and thickness; null where there is none. */
+function weighInResult(reader: StoreReader, run: RunRecord): WeighInResult | null {
+  const { saved, figures, why } = weighInView(reader, run);
+  return saved?.weighIn == null ? null : { version: saved.version, figures, why };
+}
 
 function* documentPieces(reader: StoreReader, run: RunRecord): Generator<string> {
-  yield `{"document":${JSON.stringify(documentKind)},\n"run":${JSON.stringify(run)},\n"events":`;
+  yield `{"document":${JSON.stringify(runDocumentKind)},\n"run":${JSON.stringify(run)},\n"events":`;
   yield JSON.stringify(reader.events(run.id));
   const alarms = reader.alarmsOf(run.id);
   if (alarms.length > 0) yield `,\n"alarms":${JSON.stringify(alarms)}`;
@@ -140,6 +143,8 @@ function* documentPieces(reader: StoreReader, run: RunRecord): Generator<string>
   if (changes.length > 0) yield `,\n"changes":${JSON.stringify(changes)}`;
   const weighIns = reader.ledger.weighInVersions(run.id);
   if (weighIns.length > 0) yield `,\n"weighIns":${JSON.stringify(weighIns)}`;
+  const result = weighInResult(reader, run);
+  if (result !== null) yield `,\n"weighInResult":${JSON.stringify(result)}`;
   yield ',\n"readings":[';
   let separator = '\n';
   for (const page of reader.allReadings(run.id)) {

@@ -12,6 +12,7 @@ import { comparisonSchema } from '../wire/compare.ts';
 import { meshAnswerSchema } from '../wire/mesh.ts';
 import { compareBodySchema, planAskSchema, planResultSchema } from '../wire/plan.ts';
 import { probeBodySchema } from '../wire/probe.ts';
+import { runDocumentSchema } from '../wire/run-document.ts';
 import { runRecordSchema, seriesSchema } from '../wire/run.ts';
 import { signInBodySchema, standingSchema } from '../wire/session.ts';
 import { sizeQuestionSchema, sizeResultSchema } from '../wire/sizes.ts';
@@ -25,8 +26,14 @@ import { runBookEndpoints } from './run-book-endpoints.ts';
 import * as shapes from './schemas.ts';
 import { settingsEndpoints } from './settings/endpoints.ts';
 
-function download(path: string, summary: string, mediaType: string): Endpoint {
-  const answer = { description: 'The whole run, streamed.', mediaType };
+function download(
+  path: string,
+  summary: string,
+  mediaType: string,
+  schema?: z.ZodMiniType,
+): Endpoint {
+  const description = 'The whole run, streamed.';
+  const answer = { description, mediaType, ...(schema !== undefined && { schema }) };
   return { method: 'get', path, summary, role: 'view', answers: { 200: answer }, problems: [503] };
 }
 
@@ -202,7 +209,12 @@ const logEndpoints: readonly Endpoint[] = [
     'What sensors of the bath said, as CSV.',
     'text/csv',
   ),
-  download('/api/runs/:id/export.json', 'The run with all it recorded.', 'application/json'),
+  download(
+    '/api/runs/:id/export.json',
+    'The run with all it recorded, and what its weigh-in gives.',
+    'application/json',
+    runDocumentSchema,
+  ),
   read('/api/alarms', 'Alarms, the latest first.', shapes.alarmsSchema, {
     query: shapes.pagedQuerySchema,
     problems: [422, 503],

@@ -31,6 +31,7 @@ import {
   runSummarySchema,
   seriesSchema,
 } from '../wire/run.ts';
+import { runDocumentSchema } from '../wire/run-document.ts';
 import { savedWeighInSchema, weighInSchema, weighInViewSchema } from '../wire/weigh-in.ts';
 import { changeLookSchema, runNoteSchema } from '../wire/run-book.ts';
 import { wireVersion } from '../wire/version.ts';
@@ -70,6 +71,7 @@ const named: Readonly<Record<string, z.ZodMiniType>> = {
   Problem: problemSchema,
   ProblemDocument: problemDocumentSchema,
   ReadingRow: readingRowSchema,
+  RunDocument: runDocumentSchema,
   RunRecord: runRecordSchema,
   RunSummary: runSummarySchema,
   Series: seriesSchema,

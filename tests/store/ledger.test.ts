@@ -3,7 +3,13 @@
 import Database from 'better-sqlite3';
 import { describe, expect, onTestFinished, test } from 'vitest';
 import { openDatabase } from '../../daemon/store/database.ts';
-import { openStoreReader, openStoreWriter, runDocument } from '../../daemon/store/door.ts';
+import {
+  openStoreReader,
+  openStoreWriter,
+  runDocument,
+  type StoreReader,
+} from '../../daemon/store/door.ts';
+import { runDocumentSchema } from '../../daemon/wire/run-document.ts';
 import type { LedgerEntry } from '../../daemon/wire/ledger.ts';
 import { migrations } from '../../daemon/store/migrations.ts';
 import { aReading, armedWallMs, aRun } from './a-run.ts';
@@ -23,6 +29,11 @@ async function open(file = ownFile()) {
     await writer.close().catch(() => undefined);
   });
   return { file, failures, writer, reader, ledger: writer.ledger, book: reader.ledger };
+}
+
+/** By its schema, which knows every key. */
+function documentOf(reader: StoreReader, runId: string) {
+  return runDocumentSchema.parse(JSON.parse([...runDocument(reader, runId)].join('')));
 }
 
 const temperature = (celsius: number): LedgerEntry => ({ kind: 'temperature', celsius, note: '' });
@@ -154,11 +165,39 @@ describe('a weigh-in', () => {
     await writer.createRun(aGrownRun('night'));
     await ledger.saveWeighIn({ runId: 'night', version: 0, weighIn: aWeighIn(), ...by });
     await ledger.saveWeighIn({ runId: 'night', version: 1, weighIn: null, ...by });
-    expect(JSON.parse([...runDocument(reader, 'night')].join(''))).toMatchObject({
+    const document = documentOf(reader, 'night');
+    expect(document).toMatchObject({
       weighIns: [
         { version: 2, weighIn: null, by: 'Mara' },
         { version: 1, weighIn: aWeighIn(), by: 'Mara' },
       ],
+    });
+    expect(document.weighInResult).toBeUndefined();
+  });
+
+  test('goes out with what it gives: efficiency with its range, and the mean thickness', async () => {
+    const { ledger, writer, reader } = await open();
+    await writer.createRun(aGrownRun('night'));
+    await writer.createRun(aGrownRun('on', { endedWallMs: null }));
+    for (const runId of ['night', 'on']) {
+      await ledger.saveWeighIn({ runId, version: 0, weighIn: aWeighIn(), ...by });
+    }
+    const result = documentOf(reader, 'night').weighInResult;
+    expect(result).toMatchObject({ version: 1, why: null });
+    const { efficiency, massMicrometres } = result?.figures ?? {};
+    // 3.00 g of 2.6 A·h at 1.186 g/A·h for copper, from the handbook table of electrochemical
+    // equivalents (of the kind printed in the Metal Finishing Guidebook).
+    expect(efficiency?.value).toBeCloseTo(3 / (2.6 * 1.186), 3);
+    expect(efficiency?.low).toBeLessThan(efficiency?.value ?? 0);
+    expect(efficiency?.high).toBeGreaterThan(efficiency?.value ?? Infinity);
+    // On a flat area as large it would be g / (8.96 g/cm3 x area), CRC Handbook; a grown one is larger.
+    const areaMm2 = (reader.run('night')?.plan.areaDm2.value ?? 0) * 10_000;
+    const flatMicrometres = (3 / 8.96e-3 / areaMm2) * 1000;
+    expect(massMicrometres?.value).toBeLessThan(flatMicrometres);
+    expect(massMicrometres?.value).toBeGreaterThan(0.8 * flatMicrometres);
+    expect(documentOf(reader, 'on').weighInResult).toMatchObject({
+      figures: null,
+      why: 'The run is not over; what you enter is kept until it is.',
     });
   });
 

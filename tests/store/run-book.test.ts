@@ -10,6 +10,7 @@ import {
   type StoreWriter,
 } from '../../daemon/store/door.ts';
 import { noteLimits } from '../../daemon/wire/run-book.ts';
+import { runDocumentSchema } from '../../daemon/wire/run-document.ts';
 import { bytesOf } from '../piece/picture/pictures.ts';
 import { aRun } from './a-run.ts';
 import { ownFile } from './bench-file.ts';
@@ -67,8 +68,8 @@ describe('a note', () => {
     expect(notes.map(({ text }) => text)).toEqual(['Dull near the stem.', '', 'Two\nlines.']);
     expect(notes.map((note) => note.picture?.id ?? null)).toEqual([null, picture, picture]);
     expect(notes[1]).toMatchObject({ atMs: null, wallMs: 1_000_000, by: 'Maker' });
-    const document = JSON.parse([...runDocument(reader, 'night')].join('')) as object;
-    expect(document).toMatchObject({ notes });
+    const document = JSON.parse([...runDocument(reader, 'night')].join('')) as unknown;
+    expect(runDocumentSchema.parse(document)).toMatchObject({ notes });
   });
 
   it('is refused without its run, and without its photo, and writes nothing then', async () => {
@@ -125,8 +126,8 @@ describe('a change of the plan', () => {
     expect(reader.runs({ limit: 1 })[0]?.targetMicrometres).toBe(250);
     const kept = { atMs: 5_000, wallMs: 2_000, by: 'Maker', planBefore: plan };
     expect(reader.planChanges('night')).toEqual([kept]);
-    const document = JSON.parse([...runDocument(reader, 'night')].join('')) as object;
-    expect(document).toMatchObject({ changes: [kept] });
+    const document = JSON.parse([...runDocument(reader, 'night')].join('')) as unknown;
+    expect(runDocumentSchema.parse(document)).toMatchObject({ changes: [kept] });
   });
 
   it('is refused without its run', async () => {

@@ -6,22 +6,14 @@ import type { Socket } from 'node:net';
 import { monitorEventLoopDelay } from 'node:perf_hooks';
 import { join } from 'node:path';
 import { describe, expect, onTestFinished, test, vi } from 'vitest';
-import * as z from 'zod/mini';
 import { openStoreReader } from '../../daemon/store/door.ts';
 import type { StoreReader } from '../../daemon/store/door.ts';
 import { ExportDesk } from '../../daemon/web/export-desk.ts';
 import { problemDocumentSchema } from '../../daemon/web/problem.ts';
-import { eventRowSchema, readingRowSchema, runRecordSchema } from '../../daemon/wire/run.ts';
+import { runDocumentSchema } from '../../daemon/wire/run-document.ts';
 import { openBenchFile } from '../store/bench-file.ts';
 import { HandReader, nextBytes, temporaryFolder, webUnderTest } from './fixture.ts';
 import type { WebUnderTest } from './fixture.ts';
-
-/** What an export holds, by the schemas of the wire. */
-const documentSchema = z.object({
-  run: runRecordSchema,
-  events: z.array(eventRowSchema),
-  readings: z.array(readingRowSchema),
-});
 
 const csv = '/api/runs/run-1/export.csv';
 
@@ -43,7 +35,7 @@ describe('an export', () => {
     const web = await webUnderTest({ reader: new HandReader(3000) });
     const reply = await web.ask('GET', '/api/runs/run-1/export.json');
     expect(reply.headers['content-type']).toBe('application/json');
-    const document = documentSchema.parse(reply.json());
+    const document = runDocumentSchema.parse(reply.json());
     expect(document.run).toEqual(web.reader.record);
     expect(document.readings).toEqual(web.reader.rows);
     expect(document.events).toHaveLength(1);
@@ -179,7 +171,7 @@ test('the same over a real database file', async () => {
   const web = await webUnderTest({ file: reader });
   const id = hand.record.id;
   const reply = await web.ask('GET', `/api/runs/${id}/export.json`);
-  const document = documentSchema.parse(reply.json());
+  const document = runDocumentSchema.parse(reply.json());
   expect(document.run).toEqual(hand.record);
   expect(document.readings).toEqual(hand.rows);
   const text = (await web.ask('GET', `/api/runs/${id}/export.csv`)).text;
