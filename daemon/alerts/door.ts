@@ -8,5 +8,5 @@ export { outletOf } from './outlets.ts';
 export { reachOf } from './reach.ts';
 export { testHoldsMs } from './readiness.ts';
 export { SentinelVoice } from './voice.ts';
-export { alarmMessage, runEndMessage } from './wording.ts';
+export { alarmMessage, runEndMessage, turnMessage } from './wording.ts';
 export type { Scene } from './wording.ts';

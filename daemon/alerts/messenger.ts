@@ -10,6 +10,7 @@ import {
   onDelivered,
   onFailed,
   onSettled,
+  reminderLastsMs,
   type Course,
 } from './schedule.ts';
 
@@ -97,12 +98,8 @@ export class Messenger {
     const outlets = this.#parts.outlets.filter(({ name, leastPriority }) =>
       trial === undefined ? reaches(message, leastPriority) : name === trial.channel,
     );
-    const repeats = message.kind === 'alarm' && message.priority === 'stopped';
     for (const outlet of outlets) {
-      const course = freshCourse(this.#parts.clock.nowMs(), {
-        repeats,
-        once: message.kind === 'test',
-      });
+      const course = freshCourse(this.#parts.clock.nowMs(), courseOf(message));
       const onTried = trial?.onTried ?? (() => undefined);
       this.#add({ ...untried, message, alarmId, outlet, course, onTried });
     }
@@ -140,17 +137,22 @@ export class Messenger {
     if (this.#parts.outlets.length === 0) return;
     for (const delivery of open) {
       const outlet = this.#parts.outlets.find(({ name }) => name === delivery.channel);
-      if (outlet !== undefined) this.#add(this.#restored(delivery, outlet));
+      // The run that it was about ended with the last process.
+      if (delivery.message.kind === 'turn') this.#close(delivery, 'The run has ended.');
+      else if (outlet !== undefined) this.#add(this.#restored(delivery, outlet));
       else this.#closeIfOld(delivery);
     }
     this.pump();
   }
 
   #closeIfOld(delivery: OpenDelivery): void {
+    if (this.#parts.clock.wallMs() - delivery.message.createdWallMs <= givenUpAfterMs) return;
+    this.#close(delivery, 'The channel is not in the settings any more.');
+  }
+
+  #close(delivery: OpenDelivery, lastError: string): void {
     const { message, channel, alarmId: _, ...mark } = delivery;
-    if (this.#parts.clock.wallMs() - message.createdWallMs <= givenUpAfterMs) return;
     const state = mark.deliveries > 0 ? 'delivered' : 'withdrawn';
-    const lastError = 'The channel is not in the settings any more.';
     const closed = { ...mark, state, dueWallMs: null, lastError } as const;
     void this.#parts.outbox.mark(message.id, channel, closed).catch(() => undefined);
   }
@@ -259,17 +261,9 @@ export class Messenger {
     const agedMs = Math.min(Math.max(0, wallMs - message.createdWallMs), mostAgedMs);
     const waitMs = Math.min(Math.max(0, (dueWallMs ?? wallMs) - wallMs), 15 * 60_000);
     const { state, tries, failures, deliveries } = delivery;
-    const repeats = message.kind === 'alarm' && message.priority === 'stopped';
-    const course = {
-      state,
-      tries,
-      failures,
-      deliveries,
-      repeats,
-      once: message.kind === 'test',
-      createdMs: nowMs - agedMs,
-      dueMs: nowMs + waitMs,
-    };
+    const createdMs = nowMs - agedMs;
+    const fresh = freshCourse(createdMs, courseOf(message));
+    const course = { ...fresh, state, tries, failures, deliveries, dueMs: nowMs + waitMs };
     return {
       message,
       alarmId,
@@ -308,6 +302,19 @@ const untried = {
   underWay: false,
   onDisk: false,
 } as const;
+
+/** How a message of its kind is seen through. */
+function courseOf({ kind, priority }: AlertMessage): {
+  repeats: boolean;
+  once: boolean;
+  lastsMs: number;
+} {
+  return {
+    repeats: kind === 'alarm' && priority === 'stopped',
+    once: kind === 'test',
+    lastsMs: kind === 'turn' ? reminderLastsMs : givenUpAfterMs,
+  };
+}
 
 function reaches(message: AlertMessage, least: AlertMessage['priority']): boolean {
   return priorities.indexOf(message.priority) >= priorities.indexOf(least);

@@ -10,6 +10,8 @@ export interface Course {
   readonly repeats: boolean;
   /** A failure ends it: somebody stands by and sees it fail. */
   readonly once: boolean;
+  /** Not delivered within this time it is given up, ms. */
+  readonly lastsMs: number;
   readonly tries: number;
   /** In a row. */
   readonly failures: number;
@@ -25,8 +27,10 @@ const pausesMs = [5, 15, 60, 300].map((seconds) => seconds * secondMs);
 /** After every further one, spread so that many benches do not knock in step. */
 const lastPauseMs = 300 * secondMs;
 const spreadShare = 0.1;
-/** What was not delivered within this time is given up. */
+/** What was not delivered within this time is given up, unless it is of use for a shorter one. */
 export const givenUpAfterMs = 24 * 60 * minuteMs;
+/** A reminder that comes later than this is worth nothing any more. */
+export const reminderLastsMs = 30 * minuteMs;
 /** Said again this long after it was first to be said, and then at every further quarter of an hour. */
 const repeatsMs = [2, 5, 10].map((minutes) => minutes * minuteMs);
 const laterRepeatsMs = 15 * minuteMs;
@@ -34,9 +38,12 @@ const laterRepeatsMs = 15 * minuteMs;
 const leastBetweenMs = minuteMs;
 
 /** A message that is to be said now. */
-export function freshCourse(createdMs: number, kind: { repeats: boolean; once: boolean }): Course {
-  const counts = { tries: 0, failures: 0, deliveries: 0 };
-  return { state: 'waiting', createdMs, ...kind, ...counts, dueMs: createdMs };
+export function freshCourse(
+  createdMs: number,
+  kind: { repeats: boolean; once: boolean; lastsMs?: number },
+): Course {
+  const counts = { tries: 0, failures: 0, deliveries: 0, lastsMs: givenUpAfterMs };
+  return { state: 'waiting', createdMs, ...counts, ...kind, dueMs: createdMs };
 }
 
 /** The channel took it. */
@@ -62,7 +69,7 @@ export function onFailed(course: Course, nowMs: number, chance: number): Course 
   if (course.once) return { ...counted, state: 'given-up', dueMs: null };
   const spread = 1 + spreadShare * (2 * chance - 1);
   const dueMs = nowMs + (pausesMs[failures - 1] ?? lastPauseMs * spread);
-  if (dueMs - course.createdMs <= givenUpAfterMs) return { ...counted, dueMs };
+  if (dueMs - course.createdMs <= course.lastsMs) return { ...counted, dueMs };
   if (course.state === 'waiting') return { ...counted, state: 'given-up', dueMs: null };
   return { ...counted, dueMs: nextRepeatMs(course.createdMs, nowMs) };
 }

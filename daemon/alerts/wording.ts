@@ -120,6 +120,31 @@ export function runEndMessage(
   };
 }
 
+/** The piece is to be turned; said so often `inARow`, of `most` at the most. */
+export function turnMessage(
+  id: string,
+  scene: Scene,
+  { inARow, most }: { readonly inARow: number; readonly most: number },
+): AlertMessage {
+  return {
+    id,
+    kind: 'turn',
+    priority: 'note',
+    tankId: scene.tankId,
+    createdWallMs: scene.wallMs,
+    title: titleOf(scene, 'Turn the piece'),
+    text: textOf([
+      `${clockOf(scene.tankWallMs)}, ${scene.tankName}.`,
+      'It is time to turn the piece, for even growth. Nothing is wrong.',
+      progressOf(scene),
+      inARow < most
+        ? 'Press Turned on the page once it is done.'
+        : `This is the last of ${most} reminders in a row: the next one comes once somebody has pressed Turned on the page.`,
+    ]),
+    code: null,
+  };
+}
+
 /** A test on one channel; the code is what a person types to say that it arrived. */
 export function testMessage(
   id: string,

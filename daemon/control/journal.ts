@@ -13,7 +13,7 @@ import { isWatched } from './alarm-clearing.ts';
 import type { JournalParts } from './journal-parts.ts';
 import type { OwedRun } from './off-debt.ts';
 import { isInvalid, PendingWrites } from './pending-writes.ts';
-import { faultTitle, sceneOf, thicknessOf } from './scene.ts';
+import { faultTitle, sceneOf, thicknessOf, turnReminder } from './scene.ts';
 import type { ActiveRun } from './snapshot.ts';
 
 /** Alarms are shown before the disk has them, under ids below zero that no two tanks share. */
@@ -84,9 +84,15 @@ export class Journal {
   /**
    * What the run says of itself. Where it says that it is over, people outside are told: `byPerson`
    * where somebody asked for the end and so knows of it. A trip has its alarm instead, and a run that
-   * never began and was let go by somebody needs no word.
+   * never began and was let go by somebody needs no word. A turn that is due is said too, as what is
+   * good to know.
    */
   tell(run: ActiveRun | null, event: RunEvent, asked: RunInput['kind']): void {
+    const reminder = turnReminder(run, event.code, this.#parts);
+    if (reminder !== null) {
+      this.#storeSaid(this.#row(run, event), this.#parts.alerts.post(reminder, null));
+      return;
+    }
     const outcome = run?.state.outcome ?? null;
     const over = run !== null && outcome !== null && event.code === run.state.lifecycle;
     const byPerson = asked === 'stop' || asked === 'disarm';
@@ -103,17 +109,17 @@ export class Journal {
       outcome,
       byPerson,
     );
-    this.#storeEnd(this.#row(run, event), this.#parts.alerts.post(message, null));
+    this.#storeSaid(this.#row(run, event), this.#parts.alerts.post(message, null));
   }
 
-  #storeEnd(event: NewEvent, posting: Posting): void {
+  #storeSaid(event: NewEvent, posting: Posting): void {
     const { id } = posting.message;
     const write = this.#parts.store.appendEvent(event, posting).then(
       (stored) => {
         this.#parts.alerts.stored(id, null);
         this.#parts.publish({ type: 'event', event: stored });
       },
-      (error: unknown) => this.#writes.keep(error, id, () => this.#storeEnd(event, posting)),
+      (error: unknown) => this.#writes.keep(error, id, () => this.#storeSaid(event, posting)),
     );
     this.#writes.follow(write);
   }

@@ -1,9 +1,11 @@
 /** What people outside are told of a tank and its run, and the words for it. */
 
-import type { Scene } from '../alerts/door.ts';
+import { newMessageId, turnMessage, type Scene } from '../alerts/door.ts';
 import { faultWords } from '../run/faults.ts';
 import { meanThicknessNow } from '../run/forecast.ts';
 import type { RunState } from '../run/state.ts';
+import { callsToTurn, mostTurnCalls } from '../run/turning.ts';
+import type { AlertMessage } from '../wire/alerts.ts';
 import type { TankClock } from './clock.ts';
 import type { ActiveRun } from './snapshot.ts';
 
@@ -34,6 +36,17 @@ function factsOf({ state, startedWallMs }: ActiveRun): Scene['run'] {
     targetMicrometres: plan.thicknessMicrometres.value,
     ampHours: charge.ampHours,
   };
+}
+
+/** What is said outside of an event that says that a turn is due; null for every other event. */
+export function turnReminder(
+  run: ActiveRun | null,
+  code: string,
+  parts: SceneParts,
+): AlertMessage | null {
+  if (run === null || !callsToTurn(run.state, code)) return null;
+  const inARow = run.state.turning?.unanswered ?? 1;
+  return turnMessage(newMessageId('turn'), sceneOf(run, parts), { inARow, most: mostTurnCalls });
 }
 
 /** The title of a fault; an alarm read back from disk may be of a kind that this version does not know. */

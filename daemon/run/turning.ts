@@ -8,6 +8,8 @@ import { isPowered, type RunState } from './state.ts';
 export const turnMinutes = { least: 5, most: 1440 } as const;
 
 const minuteMs = 60_000;
+/** Reminders in a row that reach a person outside of the page; whoever misses so many is left in peace. */
+export const mostTurnCalls = 3;
 
 /** What a run knows of its turns. Times count while the output is on. */
 export interface Turning {
@@ -17,6 +19,17 @@ export interface Turning {
   readonly isDue: boolean;
   readonly done: number;
   readonly missed: number;
+  /** Times in a row that it fell due since somebody turned it or set the reminder. */
+  readonly unanswered: number;
+}
+
+const dueCode = 'turnDue';
+const missedCode = 'turnMissed';
+
+/** Whether an event of the run, by its code, is a reminder that reaches a person outside of the page. */
+export function callsToTurn({ turning }: RunState, code: string): boolean {
+  if (turning === null || (code !== dueCode && code !== missedCode)) return false;
+  return turning.isDue && turning.unanswered <= mostTurnCalls;
 }
 
 type SetTurning = Extract<RunInput, { kind: 'turn-every' }>;
@@ -44,7 +57,8 @@ export function setTurning(state: RunState, { atMs, everyMinutes, by }: SetTurni
   }
   const everyMs = everyMinutes * minuteMs;
   const { done = 0, missed = 0 } = state.turning ?? {};
-  const turning = { everyMs, dueAtMs: state.poweredMs + everyMs, isDue: false, done, missed };
+  const dueAtMs = state.poweredMs + everyMs;
+  const turning = { everyMs, dueAtMs, isDue: false, done, missed, unanswered: 0 };
   const told = `Turn the piece every ${minutesText(everyMs)}, set by ${by}.`;
   return go({ ...state, version, turning }, eventOf(atMs, 'turnEvery', told));
 }
@@ -61,6 +75,7 @@ export function turned(state: RunState, { atMs, by }: Turned): Step {
     dueAtMs: state.poweredMs + turning.everyMs,
     isDue: false,
     done: turning.done + 1,
+    unanswered: 0,
   };
   return go(
     { ...state, version: state.version + 1, turning: next },
@@ -76,8 +91,8 @@ export function remindToTurn(step: Step, atMs: number): Step {
   if (turning === null || !isPowered(lifecycle) || lifecycle === 'trickling') return step;
   if (poweredMs < turning.dueAtMs) return step;
   if (!turning.isDue) {
-    const told = eventOf(atMs, 'turnDue', 'Turn the piece: it is due.');
-    const next = { ...state, turning: { ...turning, isDue: true } };
+    const told = eventOf(atMs, dueCode, 'Turn the piece: it is due.');
+    const next = { ...state, turning: { ...turning, isDue: true, unanswered: 1 } };
     return { ...step, state: next, effects: [...step.effects, told] };
   }
   if (poweredMs < turning.dueAtMs + turning.everyMs) return step;
@@ -85,10 +100,11 @@ export function remindToTurn(step: Step, atMs: number): Step {
     ...turning,
     dueAtMs: turning.dueAtMs + turning.everyMs,
     missed: turning.missed + 1,
+    unanswered: turning.unanswered + 1,
   };
   const told = eventOf(
     atMs,
-    'turnMissed',
+    missedCode,
     `Not turned within ${minutesText(turning.everyMs)}. It is due again.`,
   );
   return { ...step, state: { ...state, turning: missed }, effects: [...step.effects, told] };

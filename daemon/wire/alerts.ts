@@ -17,7 +17,7 @@ export const alertReadinessSchema = z.strictObject({
 });
 export type AlertReadiness = z.infer<typeof alertReadinessSchema>;
 
-export const messageKinds = ['alarm', 'run-end', 'test', 'sentinel'] as const;
+export const messageKinds = ['alarm', 'run-end', 'turn', 'test', 'sentinel'] as const;
 
 /** What is said outside: made once, stored with its event, and sent as it is however often. */
 export const alertMessageSchema = z.strictObject({

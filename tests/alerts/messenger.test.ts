@@ -357,6 +357,17 @@ describe('a restart', () => {
     expect(bare.marks).toEqual([]);
   });
 
+  it('sends no reminder to turn a piece whose run ended with the last process', () => {
+    const desk = new Desk();
+    const delivery = left({ message: aMessage({ kind: 'turn', priority: 'note' }) });
+    desk.messenger.restore([delivery]);
+    expect(desk.sent).toEqual([]);
+    expect(desk.lastMark(delivery.message.id, 'phone')).toMatchObject({
+      state: 'withdrawn',
+      dueWallMs: null,
+    });
+  });
+
   it('closes after a day what was for a channel that is gone', () => {
     const desk = new Desk();
     desk.wallMs = startWallMs + 25 * 60 * minuteMs;

@@ -6,6 +6,7 @@ import {
   onDelivered,
   onFailed,
   onSettled,
+  reminderLastsMs,
   type Course,
 } from '../../daemon/alerts/schedule.ts';
 
@@ -57,6 +58,16 @@ describe('a message that no channel takes', () => {
     const end = seconds.at(-1) ?? 0;
     expect(end).toBeLessThanOrEqual(24 * 3600);
     expect(end).toBeGreaterThan(24 * 3600 - 301);
+  });
+
+  it('that is of use for a while only is given up after it', () => {
+    const kind = { ...ordinary, lastsMs: reminderLastsMs };
+    const { seconds, last } = triesOf(freshCourse(0, kind), 2 * hourMs, (course, nowMs) =>
+      onFailed(course, nowMs, 0.5),
+    );
+    expect(last.state).toBe('given-up');
+    expect(seconds.at(-1)).toBeLessThanOrEqual(30 * 60);
+    expect(seconds.at(-1)).toBeGreaterThan(20 * 60);
   });
 
   it('that somebody waits for is tried once', () => {

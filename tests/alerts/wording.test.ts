@@ -6,6 +6,7 @@ import {
   alarmMessage,
   runEndMessage,
   testMessage,
+  turnMessage,
   type Scene,
 } from '../../daemon/alerts/wording.ts';
 import { faultOf, faultWords } from '../../daemon/run/faults.ts';
@@ -84,6 +85,25 @@ describe('the end of a run', () => {
     } as const;
     expect(runEndMessage('end-1', scene, outcome, false).priority).toBe('act-soon');
     expect(runEndMessage('end-1', scene, outcome, true).priority).toBe('note');
+  });
+});
+
+describe('a turn that is due', () => {
+  it('is good to know and no alarm, and says when it was the last reminder', () => {
+    const first = turnMessage('turn-1', scene, { inARow: 1, most: 3 });
+    expect(alertMessageSchema.parse(first)).toMatchObject({
+      kind: 'turn',
+      priority: 'note',
+      title: 'Turn the piece: Beaker by the window',
+    });
+    expect(first.text.split('\n')).toEqual([
+      '02:14, Beaker by the window.',
+      'It is time to turn the piece, for even growth. Nothing is wrong.',
+      'Seed head: 0.182 mm of 0.500 mm, 2.41 A·h.',
+      'Press Turned on the page once it is done.',
+    ]);
+    const last = turnMessage('turn-3', scene, { inARow: 3, most: 3 });
+    expect(last.text).toContain('the last of 3 reminders in a row');
   });
 });
 

@@ -3,6 +3,8 @@
 import { afterEach, describe, expect, it } from 'vitest';
 import type { RunChange } from '../../daemon/run/change-model.ts';
 import type { CommandAnswer } from '../../daemon/wire/command.ts';
+import type { Letter } from '../../daemon/alerts/letter.ts';
+import { aChannel } from '../alerts/quiet-alerts.ts';
 import { aRequest, TankBench } from './a-tank.ts';
 
 let bench: TankBench;
@@ -116,6 +118,29 @@ describe('a change', () => {
 });
 
 describe('turns', () => {
+  it('reach a person outside, as no alarm, and three times in a row at the most', async () => {
+    const sent: Letter[] = [];
+    const send = (_channel: string, letter: Letter): Promise<null> => {
+      sent.push(letter);
+      return Promise.resolve(null);
+    };
+    const channels = [aChannel('phone'), aChannel('bell', { leastPriority: 'act-soon' })];
+    await running({ timeScale: 600, channels, send });
+    await bench.tell({ kind: 'turn-every', ...onRun(), everyMinutes: 5 });
+    await bench.until('turns missed', () => (bench.tank.snapshot().run?.turning?.missed ?? 0) >= 4);
+    await bench.tank.journal.settled();
+    const reminders = sent.filter(({ title }) => title.includes('Turn the piece'));
+    expect(reminders.map(({ title, priority }) => [title, priority])).toEqual(
+      Array.from({ length: 3 }, () => ['Simulated: Turn the piece: Tank one', 'note']),
+    );
+    expect(reminders.at(-1)?.text).toContain('the last of 3 reminders');
+    expect(bench.tank.snapshot().alarms).toEqual([]);
+    const reader = bench.reader();
+    const rows = reader.deliveries(50).filter(({ kind }) => kind === 'turn');
+    expect(rows.map(({ channel }) => channel)).toEqual(['phone', 'phone', 'phone']);
+    reader.close();
+  });
+
   it('are set, called due, done, and shown', async () => {
     await running({ timeScale: 240 });
     const set = await bench.tell({ kind: 'turn-every', ...onRun(), everyMinutes: 5 });

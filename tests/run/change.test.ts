@@ -7,6 +7,7 @@ import type { RunChange } from '../../daemon/run/change-model.ts';
 import { remainingMs, thicknessNow } from '../../daemon/run/forecast.ts';
 import type { PlanRequest, RunEffect } from '../../daemon/run/model.ts';
 import { isFinal } from '../../daemon/run/state.ts';
+import { callsToTurn } from '../../daemon/run/turning.ts';
 import { aPlan, Bench } from './a-run.ts';
 import { flat, idealCopper, pieceOf, planned } from './plan-fixtures.ts';
 
@@ -289,6 +290,32 @@ describe('turning the piece', () => {
     const told = messages(night.feed({ kind: 'turned', atMs: night.nowMs, by: 'Maker' }));
     expect(told).toEqual(['Turned by Maker.']);
     expect(night.state.turning).toMatchObject({ isDue: false, done: 1, missed: 1 });
+  });
+
+  it('reaches a person outside three times in a row, and again once somebody has turned it', () => {
+    const night = turningEvery(5);
+    const called: boolean[] = [];
+    const told = new Set<RunEffect>();
+    const listen = (turns: number): void => {
+      night.until(() => {
+        for (const effect of night.asked('event')) {
+          if (effect.kind !== 'event' || told.has(effect)) continue;
+          told.add(effect);
+          const { code } = effect.event;
+          const about = code === 'turnDue' || code === 'turnMissed';
+          if (about) called.push(callsToTurn(night.state, code));
+          else expect(callsToTurn(night.state, code)).toBe(false);
+        }
+        return called.length >= turns;
+      });
+    };
+    listen(5);
+    expect(called).toEqual([true, true, true, false, false]);
+    night.feed({ kind: 'turned', atMs: night.nowMs, by: 'Maker' });
+    listen(6);
+    expect(called.at(-1)).toBe(true);
+    night.feed({ ...every(null), atMs: night.nowMs });
+    expect(callsToTurn(night.state, 'turnDue')).toBe(false);
   });
 
   it('says how late it was done', () => {
