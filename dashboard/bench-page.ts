@@ -6,10 +6,12 @@ import { access } from './access.ts';
 import { ApiError, command } from './api.ts';
 import { connection } from './connection.ts';
 import { button, heading } from './element.ts';
+import { interruptedRuns } from './interrupted-runs.ts';
 import { putIntroductionAway, wasIntroduced } from './introduction.ts';
 import { LiveElement } from './live-element.ts';
 import { addresses, go } from './route.ts';
-import { isFree, tankFace } from './tank-face.ts';
+import { tankFace } from './tank-face.ts';
+import { isFree } from './tank-lines.ts';
 import { words } from '#words/common';
 
 export class BenchPage extends LiveElement {
@@ -89,8 +91,7 @@ export class BenchPage extends LiveElement {
     return html`<div class="bench-head">
         ${heading(words.bench.title)} <a href=${addresses.night}>${words.bench.night}</a>
       </div>
-      <interrupted-runs></interrupted-runs>
-      ${this.#introduction(tanks)}
+      ${interruptedRuns()} ${this.#introduction(tanks)}
       <p class="error" role="alert">${this.error}</p>
       <div class="tanks">${tanks.map((tank) => tankFace(tank, this.#actions(tank)))}</div>
       ${

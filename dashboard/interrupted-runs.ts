@@ -10,13 +10,13 @@ import { button, fact, figure } from './element.ts';
 import * as format from './format.ts';
 import { LiveElement } from './live-element.ts';
 import { addresses } from './route.ts';
-import { outputLine } from './tank-face.ts';
+import { outputLine } from './tank-lines.ts';
 import { words } from '#words/common';
 import { interruptedWords as says } from '#words/interrupted';
 
 const text = ({ text: number, unit }: format.Figure): string => `${number} ${unit}`;
 
-export class InterruptedRuns extends LiveElement {
+class InterruptedRuns extends LiveElement {
   static override properties = { tankId: {}, error: { state: true }, busy: { state: true } };
   /** Only those of this tank; null for all. */
   declare tankId: string | null;
@@ -148,4 +148,11 @@ export class InterruptedRuns extends LiveElement {
       <p class="error" role="alert">${this.error}</p>
       ${shown.map((run) => this.#run(run))}`;
   }
+}
+
+customElements.define('interrupted-runs', InterruptedRuns);
+
+/** All runs that wait for a decision. */
+export function interruptedRuns(): TemplateResult {
+  return html`<interrupted-runs></interrupted-runs>`;
 }

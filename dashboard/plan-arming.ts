@@ -6,7 +6,7 @@ import type { TankSnapshot } from '../daemon/wire/bench.ts';
 import { checklistItems } from '../daemon/wire/checklist.ts';
 import { button } from './element.ts';
 import type { CarryOn } from './plan-carry.ts';
-import { isFree } from './tank-face.ts';
+import { isFree } from './tank-lines.ts';
 import { planWords } from '#words/plan';
 
 export interface ArmingFacts {

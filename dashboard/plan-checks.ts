@@ -10,7 +10,7 @@ import { ChecksWatch } from './checks-watch.ts';
 import { connection } from './connection.ts';
 import { button } from './element.ts';
 import { LiveElement } from './live-element.ts';
-import { isFree } from './tank-face.ts';
+import { isFree } from './tank-lines.ts';
 import { checkWords } from '#words/checks';
 import { words } from '#words/common';
 

@@ -19,7 +19,7 @@ import { fieldsOfPage } from './plan-problems.ts';
 import { isAged, neverAsked, questionOf, type Moment } from './plan-question.ts';
 import { placeNow, type requestOf } from './plan-request.ts';
 import { isUndoKey } from './plan-undo.ts';
-import { isFree } from './tank-face.ts';
+import { isFree } from './tank-lines.ts';
 import { words } from '#words/common';
 import { planWords } from '#words/plan';
 

@@ -35,7 +35,7 @@ import {
 import { plannedHours } from './planned-hours.ts';
 import { ringsPicture } from './rings-picture.ts';
 import { addresses, go } from './route.ts';
-import { simulatedLine } from './tank-face.ts';
+import { simulatedLine } from './tank-lines.ts';
 import { words } from '#words/common';
 import { planWords } from '#words/plan';
 

@@ -7,7 +7,7 @@ import { eventList } from './event-list.ts';
 import { pretty } from './format.ts';
 import { addresses } from './route.ts';
 import type { RunFolder } from './runs.ts';
-import { outputLine, simulatedLine } from './tank-face.ts';
+import { outputLine, simulatedLine } from './tank-lines.ts';
 import { checkWords } from '#words/checks';
 import { words } from '#words/common';
 

@@ -25,11 +25,17 @@ import { partChooser, type PartFace } from './run/part-chooser.ts';
 import { RunTurning } from './run/run-turning.ts';
 import { runWords } from '#words/run';
 import { cabinet, type RunFolder } from './runs.ts';
-import { isFree, outputLine, simulatedLine } from './tank-face.ts';
+import { isFree, outputLine, simulatedLine } from './tank-lines.ts';
 import { words } from '#words/common';
 
 /** On a phone the curves come folded, and what draws them is fetched when they are opened. */
 const wide = matchMedia('(min-width: 60rem)');
+
+/** Elements for a run that waits for its start, and for a tank on which none is. */
+const elements = {
+  'armed-plan': () => import('./run/armed-plan.ts'),
+  'interrupted-runs': () => import('./interrupted-runs.ts'),
+};
 
 function loadCharts(event: Event): void {
   if ((event.target as HTMLDetailsElement).open) void fetchPart(() => import('./charts.ts'));
@@ -74,21 +80,22 @@ export class RunPage extends LiveElement {
     const tank = connection.tank(this.tankId);
     const run = tank?.run ?? null;
     this.#checks.follow(run?.lifecycle === 'armed' && this.isConnected ? tank : null);
-    if (run?.lifecycle === 'armed') void this.#loadArmed();
+    if (run?.lifecycle === 'armed') void this.#fetch('armed-plan');
+    if (tank !== null && run === null) void this.#fetch('interrupted-runs');
     if (run !== null && run.id !== this.#said.runId) {
       this.#said = { runId: run.id, ...nothingSaid() };
       this.shownPart = null;
     }
   }
 
-  #fetching = false;
+  readonly #fetching = new Set<string>();
 
-  /** Fetched when there is something to start. */
-  async #loadArmed(): Promise<void> {
-    if (this.#fetching || customElements.get('armed-plan') !== undefined) return;
-    this.#fetching = true;
-    await fetchPart(() => import('./run/armed-plan.ts'));
-    this.#fetching = false;
+  /** Fetches an element once, when there is something for it to show. */
+  async #fetch(name: keyof typeof elements): Promise<void> {
+    if (this.#fetching.has(name) || customElements.get(name) !== undefined) return;
+    this.#fetching.add(name);
+    await fetchPart(elements[name]);
+    this.#fetching.delete(name);
     this.requestUpdate();
   }
 

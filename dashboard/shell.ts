@@ -8,7 +8,6 @@ import { attention } from './alarm/attention.ts';
 import { alarmWords } from '#words/alarm';
 import { OffBar } from './off-bar.ts';
 import { connection } from './connection.ts';
-import { InterruptedRuns } from './interrupted-runs.ts';
 import { NightElement } from './element.ts';
 import { LiveElement } from './live-element.ts';
 import { clockSeconds } from './format.ts';
@@ -223,5 +222,4 @@ export class NightShell extends LiveElement {
 customElements.define('access-line', AccessLine);
 customElements.define('alarm-banner', AlarmBanner);
 customElements.define('off-bar', OffBar);
-customElements.define('interrupted-runs', InterruptedRuns);
 customElements.define('night-shell', NightShell);

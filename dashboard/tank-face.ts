@@ -6,35 +6,14 @@ import { alarmShape } from './alarm-banner.ts';
 import { standing } from './alarm-order.ts';
 import { connection } from './connection.ts';
 import { figure } from './element.ts';
-import { clock, clockSeconds, duration, pretty, targetThickness, thickness } from './format.ts';
+import { clock, duration, pretty, targetThickness, thickness } from './format.ts';
 import { sensorLines } from './sensors.ts';
 import { ringsFace } from './rings-picture.ts';
 import { addresses } from './route.ts';
 import { cabinet } from './runs.ts';
+import { growthStrip, outputLine, simulatedLine } from './tank-lines.ts';
 import { words } from '#words/common';
 import { interruptedWords } from '#words/interrupted';
-
-/** That no current is real, and how fast the tank's clock runs; nothing for a real tank. */
-export function simulatedLine(tank: Pick<TankSnapshot, 'simulated' | 'timeScale'>): unknown {
-  if (!tank.simulated) return nothing;
-  return html`<p class="simulated">
-    ${words.simulated} ${tank.timeScale > 1 ? words.hurried(tank.timeScale) : nothing}
-  </p>`;
-}
-
-/** The output on its own line, with the time at which it became so. */
-export function outputLine(tank: TankSnapshot): string {
-  return words.outputs[tank.output](clockSeconds(tank.outputSinceWallMs));
-}
-
-/** Grown metal against the target, as a strip of it. */
-export function growthStrip(grownMicrometres: number, targetMicrometres: number): TemplateResult {
-  const share = targetMicrometres > 0 ? Math.min(1, grownMicrometres / targetMicrometres) : 0;
-  return html`<svg class="strip" viewBox="0 0 200 8" preserveAspectRatio="none" aria-hidden="true">
-    <rect class="bed" width="200" height="8" />
-    <rect class="metal" width=${200 * share} height="8" />
-  </svg>`;
-}
 
 function picture({ run }: TankSnapshot): TemplateResult {
   const folder = run && cabinet.openLive(run);
@@ -78,11 +57,6 @@ function alarms(tank: TankSnapshot): unknown {
         <span>${words.alarm.priorities[alarm.priority]}: ${pretty(alarm.found)}</span>
       </p>`,
   );
-}
-
-/** What can be pressed on a tank depends on whether it is free. */
-export function isFree({ run }: TankSnapshot): boolean {
-  return run === null || ['finished', 'stopped', 'tripped', 'interrupted'].includes(run.lifecycle);
 }
 
 function idleSentence({ id }: TankSnapshot): string {

@@ -30,12 +30,28 @@ function withoutTemplateBlanks(): Plugin {
   };
 }
 
+/**
+ * The pages have one stylesheet, which stands in the document, and fetch each part when it is asked for:
+ * what a build puts round every `import()` to fetch styles and files ahead has nothing to do here.
+ */
+function withoutPreloads(): Plugin {
+  return {
+    name: 'without-preloads',
+    apply: 'build',
+    enforce: 'pre',
+    load(id) {
+      if (!id.endsWith('vite/preload-helper.js')) return null;
+      return 'export const __vitePreload = (load) => load();';
+    },
+  };
+}
+
 const frame =
-  /node_modules\/(lit|@lit)|dashboard\/(access|access-line|alarm-banner|alarm-order|alarm\/attention|api|connection|element|format|interrupted-runs|live-element|off-bar|route|rings|rings-picture|run-track|runs|sensors|shell|staleness|tank-face|theme|words\/[a-z-]+\/(?:access|common|interrupted))\.ts$/;
+  /node_modules\/(lit|@lit)|dashboard\/(access|access-line|alarm-banner|alarm-order|alarm\/attention|api|connection|element|format|live-element|off-bar|route|shell|staleness|tank-lines|theme|words\/[a-z-]+\/(?:access|common|interrupted))\.ts$/;
 
 export default defineConfig({
   root: import.meta.dirname,
-  plugins: [withoutValidator(), withoutTemplateBlanks()],
+  plugins: [withoutPreloads(), withoutValidator(), withoutTemplateBlanks()],
   build: {
     outDir: '../dist/dashboard',
     emptyOutDir: true,

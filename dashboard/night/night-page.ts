@@ -8,7 +8,7 @@ import { clock, duration, pretty, targetThickness, thickness } from '../format.t
 import { LiveElement } from '../live-element.ts';
 import { fetchPart } from '../on-demand.ts';
 import { addresses } from '../route.ts';
-import { growthStrip, isFree, outputLine, simulatedLine } from '../tank-face.ts';
+import { growthStrip, isFree, outputLine, simulatedLine } from '../tank-lines.ts';
 import { ScreenLock } from './screen-lock.ts';
 import { nightWords as say } from '#words/night';
 

@@ -7,7 +7,7 @@ import { fact, figure } from '../element.ts';
 import * as format from '../format.ts';
 import { addresses } from '../route.ts';
 import type { RunFolder } from '../runs.ts';
-import { growthStrip } from '../tank-face.ts';
+import { growthStrip } from '../tank-lines.ts';
 import { density } from '../units.ts';
 import { words } from '#words/common';
 

@@ -19,22 +19,24 @@ function scriptBytes(folder) {
 
 /** What any page starts with: the entry fetches these two once it knows who is there. */
 const frame = ['index.html', 'shell.ts', 'connection.ts'];
-/** What a page fetches as soon as its curves are looked at. */
-const charts = /(^|\/)[a-z-]*charts\.ts$/;
+/** What some pages fetch by themselves on a wide screen, without a press of anybody. */
+const byItself = /(^|\/)([a-z-]*charts|run-notes|device-alarms)\.ts$/;
+const isPage = (key) => key.endsWith('-page.ts');
 
-/** Everything that a file of the manifest needs before it can run. */
-function closure(manifest, keys, seen = new Set()) {
+/** Files of the manifest with all that they need before they can run, and what `more` adds to each. */
+function closure(manifest, keys, more, seen = new Set()) {
   for (const key of keys) {
     if (seen.has(key)) continue;
     seen.add(key);
-    closure(manifest, manifest[key].imports ?? [], seen);
+    const { imports = [], dynamicImports = [] } = manifest[key];
+    closure(manifest, [...imports, ...dynamicImports.filter(more)], more, seen);
   }
   return seen;
 }
 
 /**
- * The dashboard by its own settings, into a folder of ours: nobody is served from it. Bytes by page,
- * with its curves open; what a page fetches only once a person asks for it is not counted.
+ * The dashboard by its own settings, into a folder of ours: nobody is served from it. Bytes by page: to
+ * begin with, its curves included where it shows them unasked, and once everything on it was opened.
  */
 async function dashboardBytes() {
   const outDir = scratchFolder();
@@ -45,21 +47,19 @@ async function dashboardBytes() {
     build: { outDir, emptyOutDir: true, manifest: 'manifest.json' },
   });
   const manifest = JSON.parse(readFileSync(join(outDir, 'manifest.json'), 'utf8'));
-  const bytes = new Map();
-  for (const key of Object.keys(manifest).filter((one) => one.endsWith('-page.ts'))) {
-    const curves = (manifest[key].dynamicImports ?? []).filter((one) => charts.test(one));
-    const files = [...closure(manifest, [...frame, key, ...curves])].map(
-      (one) => manifest[one].file,
-    );
+  const bytesOf = (page, more) => {
+    const files = [...closure(manifest, [...frame, page], more)].map((key) => manifest[key].file);
     const scripts = new Set(files.filter((file) => file.endsWith('.js')));
     const sizes = [...scripts].map((file) => gzipSync(readFileSync(join(outDir, file))).length);
-    bytes.set(
-      key.replace(/^.*\/|-page\.ts$/g, ''),
-      sizes.reduce((total, size) => total + size, 0),
-    );
-  }
-  if (bytes.size === 0) throw new Error('There is no page in the manifest.');
-  return bytes;
+    return sizes.reduce((total, size) => total + size, 0);
+  };
+  const pages = Object.keys(manifest).filter(isPage);
+  if (pages.length === 0) throw new Error('There is no page in the manifest.');
+  return pages.map((page) => ({
+    page: page.replace(/^.*\/|-page\.ts$/g, ''),
+    begin: bytesOf(page, (key) => byItself.test(key)),
+    open: bytesOf(page, (key) => !isPage(key)),
+  }));
 }
 
 /** The two libraries with what any page needs of them. */
@@ -98,18 +98,26 @@ Object.assign(globalThis, { LitElement, html, nothing, uPlot });
 
 export async function measure() {
   if (!existsSync(join(root, 'dashboard/index.html'))) {
-    return { script: { leftOut: 'there is no dashboard yet' } };
+    const leftOut = 'there is no dashboard yet';
+    return { begin: { leftOut }, open: { leftOut } };
   }
-  let ours = new Map();
+  let ours = [];
   try {
     ours = await dashboardBytes();
   } catch (error) {
-    return { script: { leftOut: `the dashboard does not build: ${error.message}` } };
+    const leftOut = `the dashboard does not build: ${error.message}`;
+    return { begin: { leftOut }, open: { leftOut } };
   }
   const theirs = await libraryBytes();
   const kilobytes = (bytes) => `${(bytes / 1000).toFixed(1)} kB`;
-  const pages = [...ours].toSorted(([, one], [, other]) => other - one);
-  const each = pages.map(([page, bytes]) => `${page} ${kilobytes(bytes)}`).join(', ');
-  const [, most] = pages[0];
-  return { script: { value: most / theirs, sides: `${each}; against ${kilobytes(theirs)}` } };
+  const figure = (state) => {
+    const pages = ours.toSorted((one, other) => other[state] - one[state]);
+    const each = pages.map((one) => {
+      const times = (one[state] / theirs).toFixed(2);
+      return `${one.page} ${kilobytes(one[state])} (${times})`;
+    });
+    const sides = `${each.join(', ')}; against ${kilobytes(theirs)}`;
+    return { value: pages[0][state] / theirs, sides };
+  };
+  return { begin: figure('begin'), open: figure('open') };
 }
