@@ -5,6 +5,7 @@ import type { CommandAnswer } from '../daemon/wire/command.ts';
 import type { PlanQuestion, PlanResult } from '../daemon/run/model.ts';
 import type { Comparison } from '../daemon/run/plan-compare.ts';
 import type { Problem } from '../daemon/piece/model.ts';
+import { words } from '#words/common';
 
 /** A refusal in words, with the fields it is about. Status 0 is no answer at all. */
 export class ApiError extends Error {
@@ -42,14 +43,14 @@ async function request<T>(path: string, init: RequestInit): Promise<T> {
     response = await fetch(path, { ...init, signal: AbortSignal.any(signals) });
     body = await response.json();
   } catch {
-    throw new ApiError('The daemon does not answer.', 0);
+    throw new ApiError(words.daemon.silent, 0);
   }
   if (response.ok) {
     return body as T;
   }
   if (response.status === 401) void access.ask();
   const { detail, problems } = body as { detail?: string; problems?: readonly Problem[] };
-  const text = detail ?? `The daemon answered ${response.status}.`;
+  const text = detail ?? words.daemon.answered(response.status);
   throw new ApiError(text, response.status, Array.isArray(problems) ? problems : []);
 }
 

@@ -202,7 +202,7 @@ export class RunCharts extends PlotElement<Curve> {
     }[curve];
     return html`<span class="reading">${shown.text} ${shown.unit}</span> ${
         curve === 'current'
-          ? html`<span class="aside reading">${words.charts.wanted} ${set.text} ${set.unit}</span>`
+          ? html`<span class="aside reading">${words.charts.wanted(format.withUnit(set))}</span>`
           : nothing
       }`;
   }
@@ -211,13 +211,16 @@ export class RunCharts extends PlotElement<Curve> {
     const span = (low: readonly number[], high: readonly number[], unit: string): string => {
       const least = low.reduce((a, b) => Math.min(a, b), Infinity);
       const most = high.reduce((a, b) => Math.max(a, b), 0);
-      return `${format.threeDigits(least)} and ${format.threeDigits(most)} ${unit}`;
+      return words.charts.between(
+        format.threeDigits(least),
+        format.withUnit({ text: format.threeDigits(most), unit }),
+      );
     };
     const grown = format.thickness(series.thicknessMicrometres.at(-1) ?? 0);
     return words.charts.summary(
       span(series.minAmps, series.maxAmps, 'A'),
       span(series.minVolts, series.maxVolts, 'V'),
-      `${grown.text} ${grown.unit}`,
+      format.withUnit(grown),
     );
   }
 

@@ -145,7 +145,12 @@ function axes(last: boolean, { of }: Palette): uPlot.Axis[] {
           last ? (step < 60 ? format.clockSeconds : format.clock)(at * 1000) : '',
         ),
     },
-    { ...shared, size: 46, space: 26 },
+    {
+      ...shared,
+      size: 46,
+      space: 26,
+      values: (_, splits) => splits.map((at) => format.plain(at, 6)),
+    },
   ];
 }
 

@@ -6,6 +6,7 @@ import type { BenchSnapshot } from '../daemon/wire/bench.ts';
 import { fieldId } from './element.ts';
 import { pretty } from './format.ts';
 import type { Draft } from './plan-draft.ts';
+import { toldOf } from './problem.ts';
 
 /** Changes the draft; `what` names the edit, and edits of one `entry` in a row are one. */
 export type Change = (edit: (draft: Draft) => void, what: string, entry?: string) => void;
@@ -35,10 +36,7 @@ export interface Entry {
 export function fieldProblems(form: FormContext, path: string, label: string): unknown {
   return form.problems
     .filter(({ field }) => field === path)
-    .map(({ message, field }) => {
-      const text = message.startsWith(field) ? label + message.slice(field.length) : message;
-      return html`<span class="problem">${pretty(text)}</span>`;
-    });
+    .map((one) => html`<span class="problem">${pretty(toldOf(one, label))}</span>`);
 }
 
 export function entry(

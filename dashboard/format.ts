@@ -1,4 +1,6 @@
-/** Numbers, durations and clock times as the pages write them. */
+/** Numbers, durations, dates, times and lists as the pages write them, by the rules of their language. */
+
+import { figureWords as say } from '#words/figures';
 
 /** A number and its unit, apart so that the unit can be set smaller. */
 export interface Figure {
@@ -6,7 +8,49 @@ export interface Figure {
   readonly unit: string;
 }
 
-const noFigure = '–';
+/** What stands where there is no figure. */
+export const noFigure = '–';
+
+const signs: Intl.NumberFormat[] = [];
+
+/** Digits as a computer writes them, with the decimal sign and the numerals of the language. */
+function localized(digits: string): string {
+  const places = digits.split('.')[1]?.length ?? 0;
+  const format = (signs[places] ??= new Intl.NumberFormat(say.locale, {
+    minimumFractionDigits: places,
+    useGrouping: false,
+  }));
+  // As text, so that no digit is rounded another time.
+  return format.format(digits as `${number}`);
+}
+
+/** With so many places after the decimal sign. */
+export function fixed(value: number, places: number): string {
+  return Number.isFinite(value) ? localized(value.toFixed(places)) : noFigure;
+}
+
+/** With all the digits that it has. */
+export function exact(value: number): string {
+  return Number.isFinite(value) ? localized(String(value)) : noFigure;
+}
+
+/** A count of many things, its thousands set apart. */
+export function many(count: number): string {
+  return count.toLocaleString(say.locale);
+}
+
+/** Names one after the other. */
+export function list(names: readonly string[]): string {
+  return new Intl.ListFormat(say.locale, { type: 'unit', style: 'short' }).format(names);
+}
+
+/** Two figures as a range; the second one brings the unit. */
+export const range = say.range;
+
+/** A figure and its unit as one text. */
+export function withUnit({ text, unit }: Figure): string {
+  return `${text} ${unit}`;
+}
 
 function significant(value: number, digits: number): string {
   if (value === 0) {
@@ -16,7 +60,7 @@ function significant(value: number, digits: number): string {
   // Rounding may carry into the next decade (99.6 to 100), so the exponent is read again.
   const rounded = Number(value.toPrecision(digits));
   const shown = Math.floor(Math.log10(Math.abs(rounded)));
-  return rounded.toFixed(Math.max(0, digits - 1 - Math.max(exponent, shown)));
+  return fixed(rounded, Math.max(0, digits - 1 - Math.max(exponent, shown)));
 }
 
 /**
@@ -29,7 +73,7 @@ export function thickness(micrometres: number): Figure {
   }
   const size = Math.abs(micrometres);
   if (size < 1) {
-    return { text: micrometres.toFixed(1), unit: 'µm' };
+    return { text: fixed(micrometres, 1), unit: 'µm' };
   }
   if (size < 99.5) {
     return { text: significant(micrometres, 2), unit: 'µm' };
@@ -37,25 +81,24 @@ export function thickness(micrometres: number): Figure {
   const step = 5 * 10 ** (Math.floor(Math.log10(Math.max(100, size * 1.0025))) - 2);
   const rounded = Math.round(micrometres / step) * step;
   return Math.abs(rounded) < 1000
-    ? { text: String(rounded), unit: 'µm' }
-    : { text: (rounded / 1000).toFixed(step < 500 ? 2 : 1), unit: 'mm' };
+    ? { text: exact(rounded), unit: 'µm' }
+    : { text: fixed(rounded / 1000, step < 500 ? 2 : 1), unit: 'mm' };
 }
 
 /** A target: as it was asked for, to four digits; one that follows from a charge is an estimate. */
 export function targetThickness(micrometres: number): string {
   const asked = Number(micrometres.toPrecision(4));
   if (Math.abs(asked - micrometres) > 1e-6 * micrometres) {
-    const { text, unit } = thickness(micrometres);
-    return `${text} ${unit}`;
+    return withUnit(thickness(micrometres));
   }
-  return asked < 1000 ? `${asked} µm` : `${asked / 1000} mm`;
+  return asked < 1000 ? `${exact(asked)} µm` : `${exact(asked / 1000)} mm`;
 }
 
 /** Two estimates, the unit once where it is the same: "120 to 140 µm". */
 export function thicknessRange(lowMicrometres: number, highMicrometres: number): string {
   const high = thickness(highMicrometres);
   const low = thickness(lowMicrometres);
-  return `${low.text}${low.unit === high.unit ? '' : ` ${low.unit}`} to ${high.text} ${high.unit}`;
+  return range(low.unit === high.unit ? low.text : withUnit(low), withUnit(high));
 }
 
 /** Grams to three digits. */
@@ -71,13 +114,13 @@ export function mass(grams: number): Figure {
 /** Amps with three decimals, or two from 10 A on. */
 export function amps(value: number): Figure {
   return {
-    text: Number.isFinite(value) ? value.toFixed(value < 9.9995 ? 3 : 2) : noFigure,
+    text: fixed(value, value < 9.9995 ? 3 : 2),
     unit: 'A',
   };
 }
 
 export function volts(value: number): Figure {
-  return { text: Number.isFinite(value) ? value.toFixed(2) : noFigure, unit: 'V' };
+  return { text: fixed(value, 2), unit: 'V' };
 }
 
 /** Ohms to three digits; none without current. */
@@ -90,7 +133,7 @@ export function ohms(value: number | null): Figure {
 
 export function ampHours(value: number): Figure {
   return {
-    text: Number.isFinite(value) ? value.toFixed(value < 99.995 ? 2 : 1) : noFigure,
+    text: fixed(value, value < 99.995 ? 2 : 1),
     unit: 'A·h',
   };
 }
@@ -107,40 +150,39 @@ export function duration(ms: number): string {
   }
   const seconds = Math.max(0, Math.round(ms / 1000));
   if (seconds < 60) {
-    return `${seconds} s`;
+    return say.seconds(seconds);
   }
   const minutes = Math.round(seconds / 60);
   if (minutes < 60) {
-    return `${minutes} min`;
+    return say.minutes(minutes);
   }
-  return `${Math.floor(minutes / 60)} h ${String(minutes % 60).padStart(2, '0')} min`;
+  return say.hours(Math.floor(minutes / 60), two(minutes % 60));
 }
 
 /** To so many digits without the zeros at its end: 2, 1.5, 0.9. */
 export function plain(value: number, digits = 2): string {
-  return Number.isFinite(value) ? String(Number(value.toPrecision(digits))) : noFigure;
+  return exact(Number(value.toPrecision(digits)));
 }
 
 const two = (value: number): string => String(value).padStart(2, '0');
 
-/** "06:41", in the zone of this device. */
-export function clock(wallMs: number): string {
-  const date = new Date(wallMs);
-  return `${two(date.getHours())}:${two(date.getMinutes())}`;
+function dated(options: Intl.DateTimeFormatOptions): (wallMs: number) => string {
+  const format = new Intl.DateTimeFormat(say.locale, options);
+  return (wallMs) => (Number.isFinite(wallMs) ? format.format(wallMs) : noFigure);
 }
+
+/** "06:41", in the zone of this device. */
+export const clock = dated({ timeStyle: 'short', hourCycle: 'h23' });
 
 /** "06:41:03". */
-export function clockSeconds(wallMs: number): string {
-  return `${clock(wallMs)}:${two(new Date(wallMs).getSeconds())}`;
-}
+export const clockSeconds = dated({ timeStyle: 'medium', hourCycle: 'h23' });
 
 /** "25 Nov 2026". */
-export function day(wallMs: number): string {
-  return new Date(wallMs).toLocaleDateString('en-GB', {
-    day: 'numeric',
-    month: 'short',
-    year: 'numeric',
-  });
+export const day = dated({ dateStyle: 'medium' });
+
+/** "25 Nov 2026, 06:41". */
+export function dayAndTime(wallMs: number): string {
+  return list([day(wallMs), clock(wallMs)]);
 }
 
 /** Hours, minutes and seconds since a start: "7:04:09". */

@@ -14,7 +14,7 @@ import { outputLine } from './tank-lines.ts';
 import { words } from '#words/common';
 import { interruptedWords as says } from '#words/interrupted';
 
-const text = ({ text: number, unit }: format.Figure): string => `${number} ${unit}`;
+const text = format.withUnit;
 
 class InterruptedRuns extends LiveElement {
   static override properties = { tankId: {}, error: { state: true }, busy: { state: true } };

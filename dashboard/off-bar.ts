@@ -92,7 +92,7 @@ export class OffBar extends LiveElement {
         <circle cx="32" cy="15" r="2" />
       </svg>
       <span>
-        <strong>${words.off.turnOff} ${tank.name}</strong>
+        <strong>${words.off.turnOff(tank.name)}</strong>
         <small
           >${
             press?.phase === 'sending'

@@ -2,7 +2,7 @@
 
 import { html, nothing, type TemplateResult } from 'lit';
 import type { Answer, Span } from '../daemon/piece/answer.ts';
-import { found, quoted, refused } from '../daemon/piece/answer.ts';
+import { found, quoted } from '../daemon/piece/answer.ts';
 import { startForFinishedRing, type RingStart } from '../daemon/piece/blanks.ts';
 import {
   insideDiameterMmFromSize,
@@ -14,11 +14,13 @@ import type { Problem } from '../daemon/piece/model.ts';
 import type { Plan } from '../daemon/run/model.ts';
 import { fact, figure } from './element.ts';
 import { choice, entry, type FormContext } from './form-field.ts';
-import { thickness } from './format.ts';
+import { noFigure, thickness, withUnit } from './format.ts';
 import { lengthMmFrom } from './piece/typed.ts';
 import { depositMm, planBoreShare, sizeText } from './plan-sizes.ts';
+import { problemOf, shownEntry } from './problem.ts';
 import { sizeUnit } from './units.ts';
 import { planWords } from '#words/plan';
+import { planBounds } from '#words/plan-bounds';
 
 /** What is typed into the calculator. */
 export interface BlankEntries {
@@ -36,8 +38,9 @@ const wireField = 'blank.wire';
 
 function lengthOf(field: string, text: string, isWire: boolean): Answer<number> {
   const mm = lengthMmFrom(text, isWire);
-  const bound = isWire ? 'a size such as 1.2 mm or 18 AWG' : 'a length above 0, such as 17.2';
-  return mm > 0 ? found(mm) : refused(field, quoted(text), bound);
+  const bound = isWire ? planBounds.wire : planBounds.inside;
+  if (mm > 0) return found(mm);
+  return { ok: false, problem: problemOf(field, shownEntry(quoted(text)), bound) };
 }
 
 function finishedMm({ scale, size }: BlankEntries): Answer<number> {
@@ -75,8 +78,8 @@ function outcome(blank: Answer<Blank> | null): TemplateResult {
   if (blank === null) return html`<p class="aside">${text.waits}</p>`;
   const { insideDiameter, blankLength } = blank.ok ? blank.value : {};
   return html`<dl class="facts">
-    ${insideDiameter ? lengthFact(text.mandrel, insideDiameter) : fact(text.mandrel, '–')}
-    ${blankLength ? lengthFact(text.length, blankLength) : fact(text.length, '–')}
+    ${insideDiameter ? lengthFact(text.mandrel, insideDiameter) : fact(text.mandrel, noFigure)}
+    ${blankLength ? lengthFact(text.length, blankLength) : fact(text.length, noFigure)}
   </dl>`;
 }
 
@@ -90,7 +93,7 @@ export function blankSection(form: FormContext, plan: Plan | null): TemplateResu
   const grown = thickness(plan?.thicknessMicrometres.value ?? Number.NaN);
   return html`<details class="fold">
     <summary><h3>${text.title}</h3></summary>
-    <p class="aside">${text.intro(`${grown.text} ${grown.unit}`)}</p>
+    <p class="aside">${text.intro(withUnit(grown))}</p>
     <div class="fields tight">
       ${choice(
         own,

@@ -1,7 +1,7 @@
 /** An earlier run that is to be carried on: until it has been fetched, nothing can be armed. */
 
 import type { RunRecord } from '../daemon/wire/run.ts';
-import { ampHours } from './format.ts';
+import { ampHours, withUnit } from './format.ts';
 import { draftOf, type Draft, type DraftOrigin } from './plan-draft.ts';
 import { planWords } from '#words/plan';
 
@@ -32,6 +32,5 @@ export function carriedDraft({ id, plan, ...run }: RunRecord): Draft {
 /** Between what the carried charge may lie; empty where all of it was measured. */
 export function carriedBounds({ lowAmpHours: low, highAmpHours: high }: DraftOrigin): string {
   if (low === undefined || high === undefined || high <= low) return '';
-  const { text, unit } = ampHours(high);
-  return planWords.bounds(ampHours(low).text, `${text} ${unit}`);
+  return planWords.bounds(ampHours(low).text, withUnit(ampHours(high)));
 }

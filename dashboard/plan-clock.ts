@@ -20,6 +20,7 @@ import { dimensionOf, thicknessMmOfSize } from '../daemon/run/plan-question.ts';
 import { mm2PerDm2 } from '../daemon/run/stages.ts';
 import { localText, readLocalTime } from '../daemon/run/wall-time.ts';
 import { plain } from './format.ts';
+import { problemOf } from './problem.ts';
 import { planWords } from '#words/plan';
 
 const minuteMs = 60_000;
@@ -94,10 +95,9 @@ function tooEarly(rest: Rest, nowWallMs: number, timeZone: string, text: string)
   const takesMs = rest.durationMs(rest.mostAmpsPerDm2);
   // Rounded up to a whole minute: the time named has to be one that can be asked for.
   const earliestMs = Math.ceil((nowWallMs + takesMs) / minuteMs) * minuteMs;
-  const field = 'target.localTime';
   const bound = planWords.pace.notBefore(localText(earliestMs, timeZone));
   const why = planWords.pace.tooEarly(`${plain(rest.mostAmpsPerDm2, 3)} A/dm2`);
-  return { field, value: text, bound, message: `${field} is ${text}; it must be ${bound}. ${why}` };
+  return problemOf('target.localTime', text, bound, why);
 }
 
 /**

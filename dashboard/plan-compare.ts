@@ -100,12 +100,11 @@ export class Comparing {
 function risks({ burning, dull }: ComparisonRow): string {
   const { burning: burns, dull: dulls, noRisk } = planWords.compare;
   const found = [burning === 'none' ? '' : burns(burning), dull === 'none' ? '' : dulls(dull)];
-  return found.filter((text) => text !== '').join(', ') || noRisk;
+  return format.list(found.filter((text) => text !== '')) || noRisk;
 }
 
 const thicknessText = (micrometres: number): string => {
-  const { text, unit } = format.thickness(micrometres);
-  return `${text} ${unit}`;
+  return format.withUnit(format.thickness(micrometres));
 };
 
 type Cell = (row: ComparisonRow) => unknown;
@@ -138,16 +137,16 @@ function lines(
           [
             text.asleep,
             ({ nightHours }: ComparisonRow) =>
-              nightHours === null ? '–' : format.duration(nightHours * 3_600_000),
+              nightHours === null ? format.noFigure : format.duration(nightHours * 3_600_000),
           ] as const,
         ]),
-    [text.current, ({ holdEndAmps }) => `${format.amps(holdEndAmps).text} A`],
+    [text.current, ({ holdEndAmps }) => format.withUnit(format.amps(holdEndAmps))],
     [
       text.even,
       ({ wagnerAt10Mm }) =>
-        html`${wagnerAt10Mm.toFixed(2)}<small>${text.evenness(wagnerAt10Mm)}</small>`,
+        html`${format.fixed(wagnerAt10Mm, 2)}<small>${text.evenness(wagnerAt10Mm)}</small>`,
     ],
-    [text.recess, ({ recessReachMm }) => `${recessReachMm.toFixed(1)} mm`],
+    [text.recess, ({ recessReachMm }) => `${format.fixed(recessReachMm, 1)} mm`],
     ...(varied
       ? [
           [
@@ -177,13 +176,13 @@ function takeCell(form: FormContext, row: ComparisonRow): TemplateResult {
   const reading = readDensityText(draft.density);
   const taken =
     draft.pace === 'density' && reading.ok && reading.density.ampsPerDm2 === row.densityAmpsPerDm2;
-  const { take, takeAria, taken: isTaken } = planWords.compare;
+  const { take, takeAria, taken: isTaken, takenAria: isTakenAria } = planWords.compare;
   const what = takeAria(densityText(row.densityAmpsPerDm2));
   // The button stays where the focus is; once its density is taken it says so and does nothing.
   return html`<button
     type="button"
     class="quiet"
-    aria-label=${taken ? `${isTaken}: ${densityText(row.densityAmpsPerDm2)}` : what}
+    aria-label=${taken ? isTakenAria(densityText(row.densityAmpsPerDm2)) : what}
     aria-disabled=${taken}
     @click=${() => {
       if (taken) return;

@@ -8,7 +8,7 @@ import { millimetresPerAmpHourPerDm2 } from '../daemon/run/charge-density.ts';
 import { likelyMeanings, type LikelyMeaning } from '../daemon/run/notices/slips.ts';
 import { fieldId } from './element.ts';
 import { entry, type FormContext } from './form-field.ts';
-import { plain, pretty, thickness } from './format.ts';
+import { exact, plain, pretty, thickness, withUnit } from './format.ts';
 import { planWords } from '#words/plan';
 
 /** What a typed density is and means in a bath. */
@@ -41,8 +41,8 @@ export function micrometresPerHour(bath: Bath, ampsPerDm2: number): number {
 }
 
 function meaningOf(bath: Bath, ampsPerDm2: number): string {
-  const { text, unit } = thickness(micrometresPerHour(bath, ampsPerDm2));
-  return `${placeIn(bath, ampsPerDm2)} ${planWords.density.pace(`${text} ${unit}`)}`;
+  const hourly = withUnit(thickness(micrometresPerHour(bath, ampsPerDm2)));
+  return `${placeIn(bath, ampsPerDm2)} ${planWords.density.pace(hourly)}`;
 }
 
 /** What a text means in a bath; empty is the bath's usual density, and null cannot be read. */
@@ -89,9 +89,9 @@ function windowBar(bath: Bath, ampsPerDm2: number | null): TemplateResult {
     ${svg`<line class="axis" x1="0" y1="19.5" x2="100%" y2="19.5" />
       <rect x=${at(minAmpsPerDm2)} y="14" width="${width}%" height="11" />
       <line class="usual" x1=${at(typicalAmpsPerDm2)} y1="14" x2=${at(typicalAmpsPerDm2)} y2="25" />
-      <text x=${at(minAmpsPerDm2)} y="41" text-anchor="middle">${minAmpsPerDm2}</text>
-      <text x=${at(typicalAmpsPerDm2)} y="41" text-anchor="middle">${typicalAmpsPerDm2}</text>
-      <text x=${at(maxAmpsPerDm2)} y="41" text-anchor="middle">${maxAmpsPerDm2}</text>
+      <text x=${at(minAmpsPerDm2)} y="41" text-anchor="middle">${exact(minAmpsPerDm2)}</text>
+      <text x=${at(typicalAmpsPerDm2)} y="41" text-anchor="middle">${exact(typicalAmpsPerDm2)}</text>
+      <text x=${at(maxAmpsPerDm2)} y="41" text-anchor="middle">${exact(maxAmpsPerDm2)}</text>
       <text x="100%" y="41" text-anchor="end">A/dm²</text>
       ${
         ampsPerDm2 === null

@@ -2,23 +2,18 @@
 
 import { html, nothing } from 'lit';
 import type { Plan } from '../daemon/run/model.ts';
-import { plain, pretty, thickness } from './format.ts';
+import { plain, pretty, thickness, withUnit } from './format.ts';
 import { planWords } from '#words/plan';
-
-const withUnit = (micrometres: number): string => {
-  const { text, unit } = thickness(micrometres);
-  return `${text} ${unit}`;
-};
 
 /** Range, cause and remedy, a sentence each; empty for plans that do not say. */
 export function doubtSentences({ dominant, thicknessMicrometres }: Plan): readonly string[] {
   if (!dominant) return [];
   const { source, share, halfWidth, remedy } = dominant;
-  const { says, half, range } = planWords.doubt;
+  const { says, range } = planWords.doubt;
   const { low, high } = thicknessMicrometres;
   return [
-    range(withUnit(low), withUnit(high)),
-    `${says(source, `${Math.round(share * 100)} %`)}, ${half(`${plain(halfWidth * 100)} %`)}`,
+    range(withUnit(thickness(low)), withUnit(thickness(high))),
+    says(source, `${Math.round(share * 100)} %`, `${plain(halfWidth * 100)} %`),
     remedy,
   ];
 }

@@ -11,6 +11,8 @@ import { partNameOf } from '../daemon/run/closures.ts';
 import type { FinalSizeTarget } from '../daemon/run/model.ts';
 import type { PieceDraft } from './piece/draft.ts';
 import { lengthMmFrom } from './piece/typed.ts';
+import { problemOf, shownEntry } from './problem.ts';
+import { planBounds as bounds } from '#words/plan-bounds';
 
 /** A size of a part, by the key that the part keeps while others come and go. */
 export interface SizePlace {
@@ -84,9 +86,7 @@ function wantedMm({ sizeScale, targets }: SizeEntries, ring: boolean, problems: 
   }
   const mm = lengthMmFrom(text);
   if (mm > 0) return mm;
-  const value = text.trim() === '' ? 'empty' : text.trim();
-  const bound = 'a length above 0, such as 17.2 or 17.2 mm';
-  problems.push({ field, value, bound, message: `${field} is ${value}; it must be ${bound}.` });
+  problems.push(problemOf(field, shownEntry(text), bounds.size));
   return Number.NaN;
 }
 
@@ -99,10 +99,9 @@ export function finalSizeFrom(
   const choices = sizeChoices(entries.piece, piece);
   const choice = choices === null ? null : chosenSize(entries.sizeOf, choices);
   if (choices !== null && choice === null) {
-    const field = 'target.dimension';
-    const bound = choices.length > 0 ? 'one of the sizes below' : 'of a piece that has sizes';
-    const value = entries.sizeOf === null ? 'missing' : 'of a part that is gone';
-    problems.push({ field, value, bound, message: `${field} is ${value}; it must be ${bound}.` });
+    const bound = choices.length > 0 ? bounds.oneOfSizes : bounds.pieceWithSizes;
+    const value = entries.sizeOf === null ? bounds.sizeMissing : bounds.sizeGone;
+    problems.push(problemOf('target.dimension', value, bound));
   }
   const mm = wantedMm(entries, choice !== null && isRingSize(choice.size), problems);
   return {

@@ -99,7 +99,7 @@ function finalSizeFields(form: FormContext, { piece, plan }: GoalContext): Templ
   const chosen = chosenSize(form.draft.sizeOf, choices);
   const after = plan ? aimedSize(plan) : null;
   const comesTo = after
-    ? planWords.goal.comesTo(`${sizeText(after.low)} and ${sizeText(after.high)} ${sizeUnit()}`)
+    ? planWords.goal.comesTo(sizeText(after.low), `${sizeText(after.high)} ${sizeUnit()}`)
     : '';
   return html`${sizeField(form, choices)}
   ${wantedField(form, chosen !== null && isRingSize(chosen.size), comesTo)}`;

@@ -118,13 +118,12 @@ export class PlanPage extends LiveElement {
         ${
           pieceName === undefined || armedWallMs === undefined
             ? planWords.continuesUnnamed
-            : planWords.continues(
-                pieceName,
-                `${format.day(armedWallMs)} ${format.clock(armedWallMs)}`,
-              )
+            : planWords.continues(pieceName, format.dayAndTime(armedWallMs))
         }
-        ${charge.text} ${charge.unit}${carriedBounds(continues)}, ${grown.text} ${grown.unit}
-        ${planWords.grownThere}
+        ${planWords.grownThere(
+          `${format.withUnit(charge)}${carriedBounds(continues)}`,
+          format.withUnit(grown),
+        )}
       </p>
       ${fromZero}
     </div>`;

@@ -9,6 +9,8 @@ import { Reader } from './piece/typed.ts';
 import { acceptedNames } from './plan-accept.ts';
 import { targetFields, type Draft, type Goal } from './plan-draft.ts';
 import { finalSizeFrom, sizeChoices } from './plan-final-size.ts';
+import { problemOf, shownEntry } from './problem.ts';
+import { planBounds as bounds } from '#words/plan-bounds';
 
 /** The hour and the place at which a draft is asked about. */
 export interface Place {
@@ -31,16 +33,13 @@ function localTime({ dueDay, dueTime }: Draft, nowWallMs: number): string {
 export function densityFrom(field: string, text: string, problems: Problem[]): number {
   const reading = readDensityText(text);
   if (reading.ok) return reading.density.ampsPerDm2;
-  const value = text.trim() === '' ? 'empty' : text.trim();
-  const { bound, advice } = reading;
-  const message = `${field} is ${value}; it must be ${bound}. ${advice}`;
-  problems.push({ field, value, bound, message });
+  problems.push(problemOf(field, shownEntry(text), reading.bound, reading.advice));
   return Number.NaN;
 }
 
 function readStart(reader: Reader, draft: Draft): StartRequest {
   const minutes = (field: string, text: string): number =>
-    reader.number(field, text, 'a number from 0 to 600', 0, 600);
+    reader.number(field, text, bounds.minutes(0, 600), 0, 600);
   return {
     strikeShare: reader.share('start.strikeShare', draft.strikePercent, 100, 1),
     strikeMinutes: minutes('start.strikeMinutes', draft.strikeMinutes),
@@ -52,12 +51,9 @@ function readContact(reader: Reader, draft: Draft): PlanQuestion['contact'] {
   const { paint, contactPoints, contactFarthest } = draft;
   const told = [contactPoints, contactFarthest].some((text) => text.trim() !== '');
   if (paint === 'none' || !told) return undefined;
-  const points = reader.number('contact.points', contactPoints, 'a whole number from 1', 1);
+  const points = reader.number('contact.points', contactPoints, bounds.whole, 1);
   if (points % 1 !== 0 && points >= 1) {
-    const value = contactPoints.trim();
-    const bound = 'a whole number from 1';
-    const message = `contact.points is ${value}; it must be ${bound}.`;
-    reader.problems.push({ field: 'contact.points', value, bound, message });
+    reader.problems.push(problemOf('contact.points', contactPoints.trim(), bounds.whole));
   }
   const farthestMm = reader.length('contact.farthestMm', contactFarthest);
   return { points, farthestMm };
@@ -75,15 +71,11 @@ function readTarget(reader: Reader, draft: Draft, piece: PieceDescription, place
   const goal = readGoal(reader, draft, piece);
   if (draft.pace !== 'done-by') return goal;
   if (goal.kind === 'time') {
-    const bound = 'thickness, mass, charge or a final size';
-    const message = `target.kind is a time, and so is the one to be done by; it must be ${bound}.`;
-    reader.problems.push({ field: 'target.kind', value: 'time', bound, message });
+    reader.problems.push(problemOf('target.kind', bounds.timeTwice, bounds.notTime));
     return goal;
   }
   if (!/^\d\d:\d\d/.test(draft.dueTime)) {
-    const bound = 'a time of day such as 07:00';
-    const message = `target.localTime is empty; it must be ${bound}.`;
-    reader.problems.push({ field: 'target.localTime', value: 'empty', bound, message });
+    reader.problems.push(problemOf('target.localTime', shownEntry(''), bounds.timeOfDay));
   }
   const { nowWallMs, timeZone } = place;
   return { kind: 'done-by', goal, localTime: localTime(draft, nowWallMs), timeZone, nowWallMs };

@@ -8,7 +8,7 @@ import { gaugeScales, nearestGauge } from '../daemon/piece/gauges.ts';
 import type { PieceDescription } from '../daemon/piece/model.ts';
 import { closuresOf, type Closure } from '../daemon/run/closures.ts';
 import type { Plan } from '../daemon/run/model.ts';
-import { pretty, thickness } from './format.ts';
+import { fixed, pretty, range, thickness, withUnit } from './format.ts';
 import { sizeUnit, wireScale } from './units.ts';
 import { planWords } from '#words/plan';
 
@@ -24,15 +24,14 @@ export const planBoreShare: Span = {
 
 /** A length as a caliper reads it: hundredths, or thousandths below a tenth of a millimetre. */
 export function lengthMm(mm: number): string {
-  if (!Number.isFinite(mm)) return '–';
-  if (mm >= 100) return mm.toFixed(1);
-  return mm.toFixed(mm >= 0.1 || mm === 0 ? 2 : 3);
+  if (mm >= 100) return fixed(mm, 1);
+  return fixed(mm, mm >= 0.1 || mm === 0 ? 2 : 3);
 }
 
 /** The same in the unit of the settings, without it; an inch to a ten-thousandth. */
 export function sizeText(mm: number): string {
   if (sizeUnit() === 'mm' || !Number.isFinite(mm)) return lengthMm(mm);
-  return (mm / 25.4).toFixed(4);
+  return fixed(mm / 25.4, 4);
 }
 
 /** The deposit of a plan as a range in mm. */
@@ -82,7 +81,7 @@ function sizeRow(size: FinalSize): TemplateResult {
       <td>${sizeText(beforeMm)}</td>
       <td class="after">
         ${shut ? planWords.sizes.shut : sizeText(after.value)}
-        <small>${sizeText(after.low)} to ${sizeText(after.high)}</small>
+        <small>${range(sizeText(after.low), sizeText(after.high))}</small>
       </td>
     </tr>
     ${
@@ -109,8 +108,11 @@ function partRows({ label, sizes }: PartSizes): TemplateResult {
 function first(piece: PieceDescription): string {
   const closure = firstClosure(piece);
   if (closure === null) return planWords.sizes.noneShuts;
-  const { text, unit } = thickness(closure.closesAtMm * 1000);
-  return planWords.sizes.firstFuses(closure.partName, closure.label, `${text} ${unit}`);
+  return planWords.sizes.firstFuses(
+    closure.partName,
+    closure.label,
+    withUnit(thickness(closure.closesAtMm * 1000)),
+  );
 }
 
 /** The table of sizes, and in words what shuts first. */

@@ -19,8 +19,14 @@ export function isUndoKey(event: KeyboardEvent): 'undo' | 'redo' | null {
   return event.shiftKey ? 'redo' : 'undo';
 }
 
-function tool(label: string, what: string, blocked: boolean, press: () => void): TemplateResult {
-  const id = `what-${label.toLowerCase()}`;
+function tool(
+  way: 'undo' | 'redo',
+  label: string,
+  what: string,
+  blocked: boolean,
+  press: () => void,
+): TemplateResult {
+  const id = `what-${way}`;
   return html`<button
       type="button"
       class="quiet"
@@ -44,8 +50,8 @@ export function undoTools(
   const undo = undoes === null ? text.nothingToUndo : text.undoes(undoes);
   const redo = redoes === null ? text.nothingToRedo : text.redoes(redoes);
   return html`<div class="undo-tools">
-    ${tool(text.undo, undo, undoes === null, () => step('undo'))}
-    ${tool(text.redo, redo, redoes === null, () => step('redo'))}
+    ${tool('undo', text.undo, undo, undoes === null, () => step('undo'))}
+    ${tool('redo', text.redo, redo, redoes === null, () => step('redo'))}
     <span class="aside said" role="status">${said}</span>
   </div>`;
 }

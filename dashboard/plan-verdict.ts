@@ -14,8 +14,8 @@ import { planWords } from '#words/plan';
 
 const order: readonly NoticeSeverity[] = ['refuse', 'warn', 'note'];
 
-const ampsText = (amps: number): string => `${format.amps(amps).text} A`;
-const ampHoursText = (ampHours: number): string => `${format.ampHours(ampHours).text} A·h`;
+const ampsText = (amps: number): string => format.withUnit(format.amps(amps));
+const ampHoursText = (ampHours: number): string => format.withUnit(format.ampHours(ampHours));
 
 /** The facts of a run that carries on: what is left of its charge and of its time. */
 function leftFacts(plan: Plan, left: Left): TemplateResult {
@@ -42,7 +42,7 @@ export function decisiveNumbers(
   nowMs: number,
   left: Left | null = null,
 ): TemplateResult {
-  const none = html`<span class="figure">–</span>`;
+  const none = html`<span class="figure">${format.noFigure}</span>`;
   if (!plan) {
     return html`<dl class="decisive">
       ${[planWords.current, planWords.ends, planWords.thickness].map((name) =>
@@ -232,8 +232,8 @@ export function stageSection(stages: readonly Stage[]): TemplateResult {
 const three = format.threeDigits;
 
 function rangedFact(label: string, { value, low, high }: Ranged, unit: string): TemplateResult {
-  const range = `${three(low)} to ${three(high)} ${unit}`;
-  return fact(label, figure({ text: three(value), unit }), range);
+  const between = format.range(three(low), `${three(high)} ${unit}`);
+  return fact(label, figure({ text: three(value), unit }), between);
 }
 
 function hangerFact({ hanger }: Plan): unknown {
@@ -262,14 +262,14 @@ export function limitsSection(plan: Plan, left: Left | null): TemplateResult {
       ${fact(
         planWords.mass,
         figure(format.mass(massGrams.value)),
-        `${three(massGrams.low)} to ${three(massGrams.high)} g`,
+        format.range(three(massGrams.low), `${three(massGrams.high)} g`),
       )}
       ${fact(planWords.anode, figure(format.mass(share * plan.anodeLossGrams)))}
       ${fact(planWords.energy, figure({ text: three(share * plan.energyWattHours), unit: 'W·h' }))}
       ${hangerFact(plan)}
       ${fact(
         planWords.cutsOut,
-        `${three(limits.maxAmps)} A, ${three(limits.maxVolts)} V`,
+        format.list([`${three(limits.maxAmps)} A`, `${three(limits.maxVolts)} V`]),
         format.duration(limits.maxDurationMs),
       )}
     </dl>

@@ -1,7 +1,7 @@
 /** Draws growth rings: the section to scale, its metal, its marks, and a magnified inset if needed. */
 
 import { html, nothing, svg, type SVGTemplateResult, type TemplateResult } from 'lit';
-import { targetThickness, thicknessRange } from './format.ts';
+import { exact, targetThickness, thicknessRange } from './format.ts';
 import {
   fit,
   flatWidth,
@@ -77,7 +77,7 @@ function hatch(id: string): SVGTemplateResult {
 function scaleBar(frame: Frame, room: number, x: number, y: number): SVGTemplateResult {
   const lengthMm = roundDown(room / frame.unitsPerMm);
   const length = lengthMm * frame.unitsPerMm;
-  const label = lengthMm >= 0.1 ? `${lengthMm} mm` : `${Math.round(lengthMm * 1000)} µm`;
+  const label = lengthMm >= 0.1 ? `${exact(lengthMm)} mm` : `${Math.round(lengthMm * 1000)} µm`;
   return svg`<path class="scale" d="M${x} ${y - 4}v4h${length}v-4" />
     <text class="label" x=${x} y=${y - 8}>${label}</text>`;
 }

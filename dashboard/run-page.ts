@@ -143,7 +143,7 @@ export class RunPage extends LiveElement {
       <p>${words.run.armedNote}</p>
       <div class="actions">
         ${button(
-          words.run.start(amps ? `${amps.text} ${amps.unit}` : ''),
+          words.run.start(amps ? format.withUnit(amps) : ''),
           this.#onRun('start', run, startBody(this.#said)),
           { reason, id: 'start-why', strong: true },
         )}

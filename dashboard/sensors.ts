@@ -2,7 +2,7 @@
 
 import { html, nothing, svg, type TemplateResult } from 'lit';
 import type { LiveSensor, SensorTrace } from '../daemon/wire/sensors.ts';
-import { pretty } from './format.ts';
+import { exact, noFigure, pretty } from './format.ts';
 import { words } from '#words/common';
 
 /** Size of the picture's own units; it is stretched to its place. */
@@ -12,9 +12,10 @@ const high = 64;
 const pointEveryMs = 5_000;
 
 function limits({ low, high: most, unit }: LiveSensor): string {
-  if (low !== null && most !== null) return words.sensors.between(`${low}`, `${most} ${unit}`);
-  if (low !== null) return words.sensors.atLeast(`${low} ${unit}`);
-  return most === null ? '' : words.sensors.atMost(`${most} ${unit}`);
+  if (low !== null && most !== null)
+    return words.sensors.between(exact(low), `${exact(most)} ${unit}`);
+  if (low !== null) return words.sensors.atLeast(`${exact(low)} ${unit}`);
+  return most === null ? '' : words.sensors.atMost(`${exact(most)} ${unit}`);
 }
 
 /** Name and value of each sensor, with what is wrong; nothing where a tank has none. */
@@ -25,7 +26,7 @@ export function sensorLines(sensors: readonly LiveSensor[] | undefined): unknown
       (sensor) =>
         html`<li class=${sensor.state}>
           <span>${sensor.name}</span>
-          <b>${sensor.value === null ? '–' : `${sensor.value} ${sensor.unit}`}</b>
+          <b>${sensor.value === null ? noFigure : `${exact(sensor.value)} ${sensor.unit}`}</b>
           <span class="aside"
             >${sensor.value === null ? pretty(sensor.message) : limits(sensor)}${
               sensor.state === 'well' || sensor.state === 'missing'
@@ -86,7 +87,10 @@ export function sensorCurves(
 function sensorCurve(trace: SensorTrace, endMs: number, playedMs: number | null): TemplateResult {
   const { name, unit, values } = trace;
   const played = playedMs === null || endMs <= 0 ? null : (wide * playedMs) / endMs;
-  const range = words.sensors.range(`${Math.min(...values)}`, `${Math.max(...values)} ${unit}`);
+  const range = words.sensors.range(
+    exact(Math.min(...values)),
+    `${exact(Math.max(...values))} ${unit}`,
+  );
   return html`<figure>
     <figcaption>${name} <span class="aside">${range}</span></figcaption>
     <svg viewBox="0 0 ${wide} ${high}" preserveAspectRatio="none" aria-hidden="true">

@@ -116,7 +116,7 @@ export class NightShell extends LiveElement {
 
   override updated(): void {
     const heading = this.querySelector('h1')?.textContent?.trim();
-    const title = attention.titled(heading ? `${heading} · ${words.product}` : words.product);
+    const title = attention.titled(heading ? words.titled(heading) : words.product);
     if (document.title !== title) document.title = title;
   }
 

@@ -6,6 +6,7 @@ import { access } from './access.ts';
 import { NightElement } from './element.ts';
 import { keep, kept } from './theme.ts';
 import { accessWords } from '#words/access';
+import { words } from '#words/common';
 
 const nameKey = 'nightbath.name';
 
@@ -28,7 +29,7 @@ export class SignInPage extends NightElement {
 
   override connectedCallback(): void {
     super.connectedCallback();
-    document.title = `${accessWords.title} · Nightbath`;
+    document.title = words.titled(accessWords.title);
   }
 
   #entry(id: string): HTMLInputElement | null {
@@ -60,7 +61,7 @@ export class SignInPage extends NightElement {
   override render(): TemplateResult {
     const text = accessWords;
     return html`<main class="sign-in">
-      <p class="product">Nightbath</p>
+      <p class="product">${words.product}</p>
       <h1>${text.title}</h1>
       <p>${text.intro}</p>
       <form novalidate @submit=${(event: Event) => void this.#send(event)}>

@@ -41,10 +41,10 @@ function progress({ run }: TankSnapshot): unknown {
       ${
         run.remainingMs === null
           ? nothing
-          : html`<span class="figure">${duration(run.remainingMs)}</span> ${words.bench.left}`
+          : html`<span class="figure">${words.bench.left(duration(run.remainingMs))}</span>`
       }
       <span class="aside">
-        ${run.endsWallMs === null ? nothing : html`${words.bench.done} ${clock(run.endsWallMs)}`}
+        ${run.endsWallMs === null ? nothing : words.bench.done(clock(run.endsWallMs))}
       </span>
     </p>`;
 }

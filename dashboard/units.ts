@@ -1,14 +1,14 @@
 /** Current densities in the units that the settings name; what is counted stays in A/dm2. */
 
 import { fromAmpsPerDm2 } from '../daemon/chemistry/density-units.ts';
-import type { Figure } from './format.ts';
+import { fixed, range, withUnit, type Figure } from './format.ts';
 import { connection } from './connection.ts';
 
 const labels: Readonly<Record<string, string>> = { 'A/ft2': 'A/ft²', 'A/in2': 'A/in²' };
 
 /** Three digits at the least, and no more than are meant. */
 function digits(value: number): string {
-  return value >= 10 ? value.toFixed(1) : value >= 1 ? value.toFixed(2) : value.toFixed(3);
+  return fixed(value, value >= 10 ? 1 : value >= 1 ? 2 : 3);
 }
 
 /** A density in the unit that the settings name, or in the one that is given. */
@@ -16,18 +16,17 @@ export function density(ampsPerDm2: number, given?: string): Figure {
   const unitId = given ?? connection.bench?.units?.density;
   const label = labels[unitId ?? ''];
   if (unitId === undefined || label === undefined) {
-    return { text: ampsPerDm2.toFixed(2), unit: 'A/dm²' };
+    return { text: fixed(ampsPerDm2, 2), unit: 'A/dm²' };
   }
   return { text: digits(fromAmpsPerDm2(ampsPerDm2, unitId)), unit: label };
 }
 
 export function densityText(ampsPerDm2: number, unitId?: string): string {
-  const { text, unit } = density(ampsPerDm2, unitId);
-  return `${text} ${unit}`;
+  return withUnit(density(ampsPerDm2, unitId));
 }
 
 export function densityRange(low: number, high: number, unitId?: string): string {
-  return `${density(low, unitId).text} to ${densityText(high, unitId)}`;
+  return range(density(low, unitId).text, densityText(high, unitId));
 }
 
 /** The unit of sizes that the settings name. */

@@ -47,7 +47,7 @@ function withoutPreloads(): Plugin {
 }
 
 const frame =
-  /node_modules\/(lit|@lit)|dashboard\/(access|access-line|alarm-banner|alarm-order|alarm\/attention|api|connection|element|format|live-element|off-bar|route|shell|staleness|tank-lines|theme|words\/[a-z-]+\/(?:access|common|interrupted))\.ts$/;
+  /node_modules\/(lit|@lit)|dashboard\/(access|access-line|alarm-banner|alarm-order|alarm\/attention|api|connection|element|format|live-element|off-bar|route|shell|staleness|tank-lines|theme|words\/[a-z-]+\/(?:access|common|figures|interrupted|typed))\.ts$/;
 
 export default defineConfig({
   root: import.meta.dirname,

@@ -3,6 +3,7 @@
 import type { TankSnapshot } from '../../daemon/wire/bench.ts';
 import type { AlarmPriority } from '../../daemon/run/model.ts';
 import { standing } from '../alarm-order.ts';
+import { list } from '../format.ts';
 import type { Sound } from './pattern.ts';
 import { alarmWords } from '#words/alarm';
 
@@ -45,7 +46,7 @@ export function asksOf(tanks: readonly TankSnapshot[], silentMs: number): readon
   const asks = tanks.flatMap((tank) => [...alarmsOf(tank), ...turnOf(tank)]);
   const on = tanks.filter(({ output }) => output !== 'confirmedOff');
   if (silentMs >= awayAfterMs && on.length > 0) {
-    const tank = on.map(({ name }) => name).join(', ');
+    const tank = list(on.map(({ name }) => name));
     asks.push({ key: 'away', sound: 'away', tank, text: alarmWords.away });
   }
   return asks.toSorted((a, b) => order.indexOf(a.sound) - order.indexOf(b.sound));

@@ -4,16 +4,12 @@ import { html, nothing, type TemplateResult } from 'lit';
 import type { Delivery } from '../../daemon/wire/alerts.ts';
 import { readList } from '../api.ts';
 import { NightElement } from '../element.ts';
-import { clock, day, pretty } from '../format.ts';
+import { dayAndTime as when, pretty } from '../format.ts';
 import { deliveryWords as say } from '#words/deliveries';
 
 const shown = 10;
 /** What waits is tried again in seconds: so often the list is read while it is open, ms. */
 const readEveryMs = 10_000;
-
-function when(wallMs: number): string {
-  return `${day(wallMs)}, ${clock(wallMs)}`;
-}
 
 /** One sentence: where this message stands on its channel. */
 export function resultOf(one: Delivery): string {

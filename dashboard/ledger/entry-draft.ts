@@ -5,6 +5,7 @@ import { symptomIds, type SymptomId } from '../../daemon/chemistry/symptoms.ts';
 import type { LedgerEntry, LedgerView, SavedEntry } from '../../daemon/wire/ledger.ts';
 import { Figures, shown } from './typed-figures.ts';
 import { ledgerWords } from '#words/ledger';
+import { typedWords } from '#words/typed';
 
 const say = ledgerWords.entry;
 
@@ -81,8 +82,8 @@ function timeOf(text: string, figures: Figures): number | null {
   if (text.trim() === '') return null;
   const wallMs = new Date(text).getTime();
   if (Number.isFinite(wallMs)) return wallMs;
-  const message = say.time(text);
-  figures.problems.push({ field: 'atWallMs', value: text, bound: 'a date and a time', message });
+  const message = typedWords.is(say.when, text, say.timeBound);
+  figures.problems.push({ field: 'atWallMs', value: text, bound: say.timeBound, message });
   return null;
 }
 
@@ -95,8 +96,7 @@ export function entryOf(draft: EntryDraft, runId: string | null): ReadEntry {
       case 'addition': {
         const name = draft.name.trim();
         if (name === '') {
-          const message = `${say.additive} is empty; it must be a name.`;
-          figures.problems.push({ field: 'name', value: 'empty', bound: 'a name', message });
+          figures.nameless('name', say.additive);
         }
         const amount = figures.needed('amount', say.amount, draft.amount);
         return { kind: 'addition', name, unit: draft.unit, amount, note };
@@ -166,8 +166,7 @@ export function figuresOf(draft: FiguresDraft): Pick<ReadEntry, 'entry' | 'probl
   const additives = draft.additives.map(({ name, unit, rate, least, source }, index) => {
     const at = `additives[${index}]`;
     if (name.trim() === '') {
-      const message = `${words.name} is empty; it must be a name.`;
-      figures.problems.push({ field: `${at}.name`, value: 'empty', bound: 'a name', message });
+      figures.nameless(`${at}.name`, words.name);
     }
     return {
       name: name.trim(),

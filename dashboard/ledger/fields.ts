@@ -4,6 +4,7 @@ import { html, nothing, type TemplateResult } from 'lit';
 import type { Problem } from '../../daemon/piece/model.ts';
 import { fieldId } from '../element.ts';
 import { pretty } from '../format.ts';
+import { typedWords as say } from '#words/typed';
 
 export interface Field {
   readonly path: string;
@@ -27,8 +28,9 @@ function problemsAt(problems: readonly Problem[], path: string, label: string): 
   return problems
     .filter(({ field }) => field === path)
     .map(({ message, field, value, bound }) => {
-      const own = message.startsWith(label) || message.startsWith('The ');
-      const text = own ? message : `${label} is ${value}; it must be ${bound}.`;
+      // What is the daemon's and names no path is shown as it is.
+      const own = message.startsWith(label) || /^The\b/.test(message);
+      const text = own ? message : say.is(label, value, bound);
       return html`<span class="problem" data-field=${field}>${pretty(text)}</span>`;
     });
 }

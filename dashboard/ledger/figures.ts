@@ -3,41 +3,48 @@
 import { html, type TemplateResult } from 'lit';
 import type { Ranged } from '../../daemon/run/model.ts';
 import { figure } from '../element.ts';
-import { ampHours, clock, day, plain, thickness, thicknessRange } from '../format.ts';
+import {
+  ampHours,
+  exact,
+  fixed,
+  plain,
+  range,
+  thickness,
+  thicknessRange,
+  withUnit,
+  type Figure,
+} from '../format.ts';
 
 /** A share in percent, without the unit: one decimal is as fine as any balance and meter tell. */
-export const percent = (share: number): string => (share * 100).toFixed(share < 0.0095 ? 2 : 1);
+export const percent = (share: number): string => fixed(share * 100, share < 0.0095 ? 2 : 1);
 
 export const percentRange = ({ low, high }: Pick<Ranged, 'low' | 'high'>): string =>
-  `${percent(low)} to ${percent(high)} %`;
+  range(percent(low), `${percent(high)} %`);
 
 /** "97.3 % ± 1.5". */
 export const percentWith = (value: number, half: number): string =>
   `${percent(value)} % ± ${percent(half)}`;
 
-export const withUnit = ({ text, unit }: { text: string; unit: string }): string =>
-  `${text} ${unit}`;
-
 export const chargeText = (value: number): string => withUnit(ampHours(value));
 
 /** Grams of anode: the last digit that a kitchen balance shows. */
-export const anodeGrams = (grams: number): string =>
-  `${grams >= 1000 ? grams.toFixed(0) : grams.toFixed(1)} g`;
+export const anodeGrams = (grams: number): Figure => ({
+  text: fixed(grams, grams >= 1000 ? 0 : 1),
+  unit: 'g',
+});
 
 export const anodeRange = ({ low, high }: Ranged): string =>
-  `${anodeGrams(low).replace(' g', '')} to ${anodeGrams(high)}`;
+  range(anodeGrams(low).text, withUnit(anodeGrams(high)));
 
 /** An amount that is measured out: two digits are as fine as any syringe. */
 export const amountText = (amount: number, unit: string): string => `${plain(amount, 2)} ${unit}`;
 
 /** An amount exactly as it was entered. */
-export const exactAmount = (amount: number, unit: string): string => `${amount} ${unit}`;
+export const exactAmount = (amount: number, unit: string): string => `${exact(amount)} ${unit}`;
 
-export const when = (wallMs: number): string => `${day(wallMs)}, ${clock(wallMs)}`;
-
-export const grown = (micrometres: Ranged): { value: TemplateResult; range: string } => ({
+export const grown = (micrometres: Ranged): { value: TemplateResult; between: string } => ({
   value: figure(thickness(micrometres.value)),
-  range: thicknessRange(micrometres.low, micrometres.high),
+  between: thicknessRange(micrometres.low, micrometres.high),
 });
 
 export const share = (value: number): TemplateResult =>

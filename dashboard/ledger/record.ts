@@ -4,7 +4,8 @@ import { html, nothing, type TemplateResult } from 'lit';
 import type { Symptom } from '../../daemon/chemistry/symptoms.ts';
 import type { LedgerEntry, SavedEntry } from '../../daemon/wire/ledger.ts';
 import { entryDraftOf } from './entry-draft.ts';
-import { exactAmount, percentWith, when } from './figures.ts';
+import { dayAndTime as when, list } from '../format.ts';
+import { exactAmount, percentWith } from './figures.ts';
 import { ledgerWords } from '#words/ledger';
 
 const say = ledgerWords.record;
@@ -16,23 +17,23 @@ const sameMomentMs = 10 * 60_000;
 export function entryText(entry: LedgerEntry, symptoms: readonly Symptom[]): string {
   switch (entry.kind) {
     case 'addition':
-      return `${entry.name}, ${exactAmount(entry.amount, entry.unit)}`;
+      return list([entry.name, exactAmount(entry.amount, entry.unit)]);
     case 'anode':
-      return `${words.kinds.anode}: ${entry.grams} g`;
+      return say.of(words.kinds.anode, exactAmount(entry.grams, 'g'));
     case 'temperature':
-      return `${entry.celsius} °C`;
+      return exactAmount(entry.celsius, '°C');
     case 'symptom':
       return symptoms.find(({ id }) => id === entry.symptom)?.name ?? entry.symptom;
     case 'upkeep':
       return words.upkeep[entry.what];
     case 'figures': {
-      const rates = entry.additives.map(
-        ({ name, unit, perAmpHour }) => `${name} ${perAmpHour} ${unit} per A·h`,
+      const rates = entry.additives.map(({ name, unit, perAmpHour }) =>
+        say.rate(name, exactAmount(perAmpHour, unit)),
       );
-      return [words.kinds.figures, ...rates].join(', ');
+      return list([words.kinds.figures, ...rates]);
     }
     case 'efficiency':
-      return `${words.kinds.efficiency}: ${percentWith(entry.value, entry.uncertainty)}`;
+      return say.of(words.kinds.efficiency, percentWith(entry.value, entry.uncertainty));
   }
 }
 

@@ -4,7 +4,7 @@ import { html, nothing, type TemplateResult } from 'lit';
 import type { Symptom } from '../../daemon/chemistry/symptoms.ts';
 import type { LedgerView } from '../../daemon/wire/ledger.ts';
 import { button, figure } from '../element.ts';
-import { day, plain, pretty } from '../format.ts';
+import { day, exact, fixed, plain, pretty, withUnit } from '../format.ts';
 import { amountText, anodeGrams, anodeRange, chargeText, exactAmount } from './figures.ts';
 import type { EntryDraft } from './entry-draft.ts';
 import { ledgerWords as say } from '#words/ledger';
@@ -118,25 +118,25 @@ export function additionsSection(
 
 export function anodesSection(view: LedgerView, { enter, reason }: Presses): TemplateResult {
   const { anode, anodes, metalGramsPerAmpHour: metal, acidGramsPerAmpHour: acid } = view;
-  const rate = metal === null ? '' : `${metal.toFixed(2)} g`;
+  const rate = metal === null ? '' : `${fixed(metal, 2)} g`;
   const left =
     anode === null
       ? html`<p>${say.anodes.never}</p>`
       : html`<p class="stand">
-            ${figure({ text: anodeGrams(anode.leftGrams.value).replace(' g', ''), unit: 'g' })}
+            ${figure(anodeGrams(anode.leftGrams.value))}
             <span class="aside">${say.anodes.left(anodeRange(anode.leftGrams))}</span>
           </p>
           <p class="aside">
             ${say.anodes.since(
               chargeText(anode.ampHoursSince),
               day(anode.weighedWallMs),
-              anodeGrams(anode.weighedGrams),
+              withUnit(anodeGrams(anode.weighedGrams)),
             )}
             ${
               anode.expectedGrams === null
                 ? nothing
                 : say.anodes.expected(
-                    anodeGrams(anode.expectedGrams.value),
+                    withUnit(anodeGrams(anode.expectedGrams.value)),
                     anodeRange(anode.expectedGrams),
                   )
             }
@@ -145,7 +145,7 @@ export function anodesSection(view: LedgerView, { enter, reason }: Presses): Tem
     'anodes-title',
     say.anodes.title,
     anodes === 'insoluble'
-      ? html`<p>${say.anodes.insoluble(rate, `${(acid ?? 0).toFixed(2)} g`)}</p>`
+      ? html`<p>${say.anodes.insoluble(rate, `${fixed(acid ?? 0, 2)} g`)}</p>`
       : html`${left}
           <p class="aside">${rate === '' ? nothing : say.anodes.rate(rate)}</p>
           ${button(say.anodes.enter, () => enter({ kind: 'anode' }), { reason, id: 'anode-why' })}`,
@@ -167,7 +167,7 @@ export function temperatureSection(view: LedgerView, { enter, reason }: Presses)
   const usual =
     temperature === null
       ? ''
-      : say.temperature.usual(String(temperature.minCelsius), String(temperature.maxCelsius));
+      : say.temperature.usual(exact(temperature.minCelsius), exact(temperature.maxCelsius));
   return titled(
     'temperature-title',
     say.temperature.title,
@@ -175,7 +175,7 @@ export function temperatureSection(view: LedgerView, { enter, reason }: Presses)
         ${
           celsius === null || last === undefined
             ? say.temperature.none
-            : html`${figure({ text: String(celsius), unit: '°C' })}
+            : html`${figure({ text: exact(celsius), unit: '°C' })}
                 <span class="aside">${day(last.atWallMs)}</span>`
         }
       </p>

@@ -1,6 +1,7 @@
 /** Reads figures as they are typed: with a point or a comma; a problem names the field and the text. */
 
 import type { Problem } from '../../daemon/piece/model.ts';
+import { typedWords as say } from '#words/typed';
 
 /** The number that a text means, or null for anything else. */
 export function typedNumber(text: string): number | null {
@@ -19,10 +20,16 @@ export class Figures {
   needed(field: string, label: string, text: string): number {
     const value = typedNumber(text);
     if (value !== null) return value;
-    const what = text.trim() === '' ? 'empty' : text.trim();
-    const message = `${label} is ${what}; it must be a number.`;
-    this.problems.push({ field, value: what, bound: 'a number', message });
+    const what = text.trim() || say.empty;
+    const message = say.is(label, what, say.number);
+    this.problems.push({ field, value: what, bound: say.number, message });
     return 0;
+  }
+
+  /** A name that has to be there and is not. */
+  nameless(field: string, label: string): void {
+    const message = say.is(label, say.empty, say.name);
+    this.problems.push({ field, value: say.empty, bound: say.name, message });
   }
 
   /** A figure that may be left out. */

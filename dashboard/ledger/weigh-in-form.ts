@@ -81,7 +81,7 @@ function placeRow(form: WeighInForm, place: PlaceDraft, index: number): Template
     <div class="fields place-fields">
       ${entryField({
         path: `${at}.label`,
-        label: `${say.place} ${index + 1}`,
+        label: say.placeNumber(index + 1),
         value: place.label,
         text: true,
         problems,

@@ -12,7 +12,7 @@ import { LiveElement } from '../live-element.ts';
 import { addresses } from '../route.ts';
 import { keep, kept } from '../theme.ts';
 import { words } from '#words/common';
-import { when } from './figures.ts';
+import { dayAndTime as when } from '../format.ts';
 import { offersView, type Offers } from './offers-view.ts';
 import { readWeighIn, readWeighInVersions, saveWeighIn } from './ledger-api.ts';
 import { asOnPage, draftFrom, draftOf, weighInOf, type WeighInDraft } from './weigh-in-draft.ts';

@@ -4,16 +4,16 @@ import { html, nothing, type TemplateResult } from 'lit';
 import type { Ranged } from '../../daemon/run/model.ts';
 import type { WeighInView } from '../../daemon/wire/weigh-in.ts';
 import { fact } from '../element.ts';
-import { mass, plain, pretty, thickness, thicknessRange } from '../format.ts';
-import { grown, percent, percentRange, percentWith, share, withUnit } from './figures.ts';
+import { mass, plain, pretty, range, thickness, thicknessRange, withUnit } from '../format.ts';
+import { grown, percent, percentRange, percentWith, share } from './figures.ts';
 import { weighInWords as say } from '#words/ledger';
 
 type Figures = NonNullable<WeighInView['figures']>;
 
 function thicknessFact(label: string, micrometres: Ranged | null): unknown {
   if (micrometres === null) return nothing;
-  const { value, range } = grown(micrometres);
-  return fact(label, value, range);
+  const { value, between } = grown(micrometres);
+  return fact(label, value, between);
 }
 
 /** By callipers alone, where nothing was weighed. */
@@ -52,7 +52,7 @@ export function weighInResult({ figures, why, plannedEfficiency }: WeighInView):
           : fact(
               say.factor,
               html`<span class="figure">${plain(figures.areaFactor.value, 3)}</span>`,
-              `${plain(figures.areaFactor.low, 3)} to ${plain(figures.areaFactor.high, 3)}`,
+              range(plain(figures.areaFactor.low, 3), plain(figures.areaFactor.high, 3)),
             )
       }
     </dl>

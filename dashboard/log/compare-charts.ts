@@ -42,9 +42,8 @@ const shownValue: Readonly<Record<Quantity, (value: number) => format.Figure>> =
 };
 
 function text(quantity: Quantity, value: number | null | undefined): string {
-  if (value === null || value === undefined) return '–';
-  const { text: number, unit } = shownValue[quantity](value);
-  return `${number} ${unit}`;
+  if (value === null || value === undefined) return format.noFigure;
+  return format.withUnit(shownValue[quantity](value));
 }
 
 /** A place on the axis in words: "3 h 20 min", "0.85 A·h", "42 µm". */

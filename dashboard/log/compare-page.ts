@@ -111,7 +111,6 @@ export class ComparePage extends NightElement {
     const lasted = (record.endedWallMs ?? Date.now()) - from;
     const charge = format.ampHours(record.ampHours);
     const grown = format.thickness(record.thicknessMicrometres);
-    const thickness = `${grown.text} ${grown.unit}`;
     const pattern = (patterns[index] ?? []).join(' ');
     const name = compareWords.line(letters[index] ?? '', compareWords.lines[index] ?? '');
     const result = record.outcome ? words.run.ended[record.outcome.end] : logWords.running;
@@ -123,15 +122,15 @@ export class ComparePage extends NightElement {
         </svg>
       </p>
       <h2><a href=${addresses.replay(record.id)}>${plan.request.piece.name}</a></h2>
-      <p class="aside">${format.day(from)}, ${format.clock(from)} · ${plan.bath.name}</p>
+      <p class="aside">${format.dayAndTime(from)} · ${plan.bath.name}</p>
       <p class="result ${record.outcome?.end ?? 'running'}">
         ${hasCurve ? result : compareWords.noCurve}
       </p>
       <p class="aside">
         ${compareWords.facts(
-          thickness,
+          format.withUnit(grown),
           format.targetThickness(plan.thicknessMicrometres.value),
-          `${charge.text} ${charge.unit}`,
+          format.withUnit(charge),
           record.startedWallMs === null ? '' : format.duration(lasted),
           `${format.plain(plan.request.densityAmpsPerDm2, 3)} A/dm²`,
         )}

@@ -2,6 +2,7 @@
 
 import type uPlot from 'uplot';
 import type { Palette } from '../curves.ts';
+import { plain } from '../format.ts';
 import { letters, patterns, type Axis } from './compare-axes.ts';
 
 const font = '12px system-ui, sans-serif';
@@ -10,7 +11,7 @@ const letterRoom = 22;
 
 /** A short number for an axis, without zeros at its end. */
 function tick(value: number): string {
-  return String(Number(value.toPrecision(6)));
+  return plain(value, 6);
 }
 
 /** Each run's letter at the last place that its line reaches, none upon another. */
@@ -78,7 +79,7 @@ export function compareOptions(
         space: 56,
         values: (_, splits) => splits.map((at) => (last ? `${tick(at)}${unit}` : '')),
       },
-      { ...shared, size: 46, space: 26 },
+      { ...shared, size: 46, space: 26, values: (_, splits) => splits.map(tick) },
     ],
     series: [
       {},

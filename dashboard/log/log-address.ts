@@ -1,6 +1,7 @@
 /** What is searched for in the log, as the page's own address keeps it: words, names and days. */
 
 import type { RunResult } from '../../daemon/wire/log.ts';
+import { logWords } from '#words/log';
 
 /** Runs on a page of the log. */
 export const pageSize = 20;
@@ -79,24 +80,24 @@ export function searchOf(query: string): {
     return value ?? none;
   };
   const day = (text: string): string | null => (dayStart(text) === null ? null : text);
-  const aDay = 'a day, written 2026-01-31';
+  const { bounds } = logWords;
   const short = (most: number) => (text: string) => (text.length <= most ? text : null);
   const search: LogSearch = {
-    piece: take('piece', short(mostPieceLetters), '', `at most ${mostPieceLetters} letters`),
-    bath: take('bath', short(200), '', 'at most 200 letters'),
+    piece: take('piece', short(mostPieceLetters), '', bounds.letters(mostPieceLetters)),
+    bath: take('bath', short(200), '', bounds.letters(200)),
     result: take<RunResult | ''>(
       'result',
       (text) => resultNames.find((name) => name === text) ?? null,
       '',
-      `one of ${resultNames.join(', ')}`,
+      bounds.oneOf(resultNames),
     ),
-    fromDay: take('from', day, '', aDay),
-    toDay: take('to', day, '', aDay),
-    page: take('page', readPage, 1, `a whole number from 1 to ${mostPages}`),
-    picked: take('pick', readPicked, [], `up to ${mostCompared} runs with commas`),
+    fromDay: take('from', day, '', bounds.day),
+    toDay: take('to', day, '', bounds.day),
+    page: take('page', readPage, 1, bounds.whole(1, mostPages)),
+    picked: take('pick', readPicked, [], bounds.runs(mostCompared)),
   };
   if (search.fromDay !== '' && search.toDay !== '' && search.toDay < search.fromDay) {
-    problems.push({ field: 'to', value: search.toDay, bound: `${search.fromDay} or later` });
+    problems.push({ field: 'to', value: search.toDay, bound: bounds.notBefore(search.fromDay) });
     return { search: { ...search, toDay: '' }, problems };
   }
   return { search, problems };

@@ -6,7 +6,7 @@ import type { RunSummary } from '../../daemon/wire/run.ts';
 import { ApiError } from '../api.ts';
 import { connection } from '../connection.ts';
 import { figure, heading, NightElement } from '../element.ts';
-import { ampHours, clock, day, duration, targetThickness, thickness } from '../format.ts';
+import { ampHours, dayAndTime, duration, targetThickness, thickness, withUnit } from '../format.ts';
 import { ringsFace } from '../rings-picture.ts';
 import { addresses } from '../route.ts';
 import { words } from '#words/common';
@@ -167,7 +167,7 @@ export class LogPage extends NightElement {
       <div class="says">
         <h2><a href=${addresses.replay(run.id)}>${run.pieceName}</a></h2>
         <p class="aside">
-          ${day(from)}, ${clock(from)}${lasted} · ${run.bathName}
+          ${dayAndTime(from)}${lasted} · ${run.bathName}
           ${run.simulated ? html`· ${words.simulated}` : nothing}
         </p>
         <p class="result ${run.outcome?.end ?? 'running'}">
@@ -185,7 +185,7 @@ export class LogPage extends NightElement {
       <p class="grown" ?hidden=${probe}>
         ${figure(thickness(run.thicknessMicrometres))}
         <span class="aside">
-          ${logWords.of(targetThickness(run.targetMicrometres))}, ${charge.text} ${charge.unit}
+          ${logWords.of(targetThickness(run.targetMicrometres), withUnit(charge))}
         </span>
       </p>
       ${probe ? nothing : this.#tick(run, from)}
@@ -200,7 +200,7 @@ export class LogPage extends NightElement {
         type="checkbox"
         .checked=${chosen}
         ?disabled=${!chosen && picked.length >= mostCompared}
-        aria-label=${logWords.pick(run.pieceName, `${day(from)}, ${clock(from)}`)}
+        aria-label=${logWords.pick(run.pieceName, dayAndTime(from))}
         @change=${(event: Event) => this.#pick(run.id, (event.target as HTMLInputElement).checked)}
       />
       <span>${logWords.pickShort}</span>

@@ -29,7 +29,7 @@ const noteLines = 3;
 const mostNotes = 4;
 const noteLetters = 160;
 
-const textOf = ({ text, unit }: format.Figure): string => `${text} ${unit}`;
+const textOf = format.withUnit;
 
 export class ReportPage extends LiveElement {
   static override properties = { runId: {}, more: { state: true } };
@@ -65,7 +65,7 @@ export class ReportPage extends LiveElement {
   #head(record: RunRecord): TemplateResult {
     const { plan, outcome, startedWallMs, armedWallMs, endedWallMs } = record;
     const from = startedWallMs ?? armedWallMs;
-    const begun = `${format.day(from)}, ${format.clock(from)}`;
+    const begun = format.dayAndTime(from);
     const span =
       endedWallMs === null
         ? reportWords.since(begun)
@@ -204,7 +204,7 @@ export class ReportPage extends LiveElement {
         ${heard.map(({ name, unit, values }) => {
           const low = values.reduce((a, b) => Math.min(a, b), Infinity);
           const high = values.reduce((a, b) => Math.max(a, b), -Infinity);
-          return html`${reportWords.heard(name, `${low}`, `${high} ${unit}`)} `;
+          return html`${reportWords.heard(name, format.exact(low), `${format.exact(high)} ${unit}`)} `;
         })}
       </p>
     </section>`;
@@ -218,7 +218,7 @@ export class ReportPage extends LiveElement {
     const label = plan.request.piece.parts[plan.decidingPart]?.label ?? '';
     const used =
       (weighIn?.saved?.weighIn ? weighInLines : 0) + noteLines * Math.min(mostNotes, notes.length);
-    const made = `${format.day(Date.now())}, ${format.clock(Date.now())}`;
+    const made = format.dayAndTime(Date.now());
     return html`<article class="report" ?data-ready=${this.more !== null}>
       ${this.#head(record)}
       <div class="report-top">

@@ -36,7 +36,7 @@ const unitSigns: Readonly<Record<string, string>> = {
 
 function sizeText(kind: PartKind | undefined, name: string, value: number): string {
   const field = kind?.fields.find((one) => one.name === name);
-  if (field === undefined) return `${name} ${value}`;
+  if (field === undefined) return `${name} ${format.exact(value)}`;
   const choice = field.choices?.find((one) => one.value === value);
   if (choice !== undefined) return `${field.label} ${choice.label}`;
   if (field.unit === 'share') return `${field.label} ${format.plain(value * 100, 3)} %`;
@@ -49,7 +49,7 @@ function partRow(part: Part, kinds: readonly PartKind[]): TemplateResult {
   return html`<tr>
     <th scope="row">${shortened(part.label, nameLetters)}</th>
     <td>${kind?.title ?? part.kind}</td>
-    <td>${shortened(sizes.join(', '), 110)}</td>
+    <td>${shortened(format.list(sizes), 110)}</td>
     <td>${part.count}</td>
     <td>${reportWords.ofShare(format.plain(part.platedFraction * 100, 3))}</td>
   </tr>`;
@@ -97,7 +97,7 @@ function stageRow(stage: Stage): TemplateResult {
 export function planTable({ plan }: RunRecord): TemplateResult {
   const { limits, stages, notices, request } = plan;
   const { name, density, lasts } = reportWords.stage;
-  const text = ({ text: number, unit }: format.Figure): string => `${number} ${unit}`;
+  const text = format.withUnit;
   const grave = notices.filter(({ severity }) => severity !== 'note').slice(0, mostNotices);
   return html`<section class="plan">
     <h2>${reportWords.plan}</h2>

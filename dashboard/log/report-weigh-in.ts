@@ -8,22 +8,22 @@ import * as format from '../format.ts';
 import { shortened } from './report-content.ts';
 import { reportWords } from '#words/report';
 
-const grams = (value: number): string => {
-  const { text, unit } = format.mass(value);
-  return `${text} ${unit}`;
-};
+const grams = (value: number): string => format.withUnit(format.mass(value));
 
 const percent = (share: number): string => format.plain(share * 100, 3);
 
 function percentRange({ low, high }: Ranged): string {
-  return reportWords.figures.range(`${percent(low)} to ${percent(high)} %`);
+  return reportWords.figures.range(format.range(percent(low), `${percent(high)} %`));
 }
 
 function thicknessFact(label: string, thickness: Ranged | null): TemplateResult | typeof nothing {
   if (thickness === null) return nothing;
-  const { text, unit } = format.thickness(thickness.value);
   const range = format.thicknessRange(thickness.low, thickness.high);
-  return fact(label, `${text} ${unit}`, reportWords.figures.range(range));
+  return fact(
+    label,
+    format.withUnit(format.thickness(thickness.value)),
+    reportWords.figures.range(range),
+  );
 }
 
 /** Nothing where nobody weighed, or where it was taken back. */
@@ -40,7 +40,7 @@ export function weighInSection(view: WeighInView | null): TemplateResult | typeo
           ? nothing
           : reportWords.weighed(grams(beforeGrams), grams(afterGrams))
       }
-      ${callipers.length === 0 ? nothing : `${reportWords.places(callipers.length)}.`}
+      ${callipers.length === 0 ? nothing : reportWords.places(callipers.length)}
       ${shortened(note, 300)} ${why}
     </p>
     ${
@@ -62,9 +62,10 @@ export function weighInSection(view: WeighInView | null): TemplateResult | typeo
                   : fact(
                       reportWords.efficiency,
                       `${percent(figures.efficiency.value)} %`,
-                      `${percentRange(figures.efficiency)}, ${reportWords.plannedEfficiency(
+                      reportWords.plannedEfficiency(
+                        percentRange(figures.efficiency),
                         `${percent(plannedEfficiency.value)} %`,
-                      )}`,
+                      ),
                     )
               }
               ${thicknessFact(reportWords.byMass, figures.massMicrometres)}

@@ -11,6 +11,7 @@ import type {
   Problem,
 } from '../../daemon/piece/model.ts';
 import { partDefinition } from '../../daemon/piece/parts.ts';
+import { pieceWords } from '#words/piece';
 import { lengthMmFrom, Reader, short } from './typed.ts';
 
 /** A trace as it is being made; the points of the outline follow from it. */
@@ -127,7 +128,7 @@ export function copiedPart(part: DraftPart): DraftPart {
 
 export function newPieceDraft(): PieceDraft {
   return {
-    name: 'New piece',
+    name: pieceWords.newName,
     parts: [newPart('wire')],
     areaPercent: '10',
     areaFactor: '',

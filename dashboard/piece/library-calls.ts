@@ -4,6 +4,7 @@ import type * as z from '../../daemon/wire/library.ts';
 import type { PieceDescription, Problem } from '../../daemon/piece/model.ts';
 import { access } from '../access.ts';
 import { ApiError, randomKey, read, readList } from '../api.ts';
+import { words } from '#words/common';
 
 const timeoutMs = 30_000;
 
@@ -35,12 +36,12 @@ async function change(
     });
     answer = await response.json();
   } catch {
-    throw new ApiError('The daemon does not answer.', 0);
+    throw new ApiError(words.daemon.silent, 0);
   }
   if (response.status === 401) void access.ask();
   if (response.ok) return answer as z.PieceSummary;
   const { detail, problems } = answer as { detail?: string; problems?: readonly Problem[] };
-  const sentence = detail ?? `The daemon answered ${response.status}.`;
+  const sentence = detail ?? words.daemon.answered(response.status);
   throw new ApiError(sentence, response.status, problems ?? []);
 }
 

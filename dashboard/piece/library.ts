@@ -4,7 +4,7 @@ import { html, nothing, type TemplateResult } from 'lit';
 import type { PieceSummary } from '../../daemon/wire/library.ts';
 import { ApiError } from '../api.ts';
 import { NightElement } from '../element.ts';
-import { clock, day, threeDigits } from '../format.ts';
+import { dayAndTime, list, threeDigits } from '../format.ts';
 import { words } from '#words/common';
 import { pieceWords } from '#words/piece';
 import { pieceDraftOf, pieceOf, type PieceDraft } from './draft.ts';
@@ -14,6 +14,8 @@ import type { Edit } from './piece-form.ts';
 
 /** One for the page: it outlives the element, which is taken down when the page is left. */
 const places = new KnownPlaces();
+
+const area = (mm2: number): string => `${threeDigits(mm2 / 100)} cm²`;
 
 export class PieceLibrary extends NightElement {
   static override properties = { draft: {}, edit: {}, take: {}, sound: {} };
@@ -76,7 +78,7 @@ export class PieceLibrary extends NightElement {
     const marked = placeOf(id, version, sent);
     places.learn(marked);
     this.#newer = null;
-    this.edit(pieceWords.library.save.toLowerCase(), (draft) => {
+    this.edit(pieceWords.steps.save, (draft) => {
       draft.library = marked.place;
       draft.savedMark = marked.mark;
     });
@@ -275,8 +277,7 @@ export class PieceLibrary extends NightElement {
           html`<li>
             ${this.#press(text.version(one.version), () => void this.#open(id, one.version), text.openVersion(one.name, one.version))}
             <span class="aside">
-              ${day(one.savedWallMs)} ${clock(one.savedWallMs)}, ${one.name},
-              ${threeDigits(one.areaMm2 / 100)} cm²
+              ${list([dayAndTime(one.savedWallMs), one.name, area(one.areaMm2)])}
             </span>
           </li>`,
       )}
@@ -286,15 +287,13 @@ export class PieceLibrary extends NightElement {
   #row(row: PieceSummary): TemplateResult {
     const text = pieceWords.library;
     const { id, name, version, savedWallMs, partCount, areaMm2, archived } = row;
+    const when = dayAndTime(savedWallMs);
+    const facts = [text.version(version), when, text.parts(partCount), area(areaMm2)];
     const shown = this.#versions[0]?.id === id;
     return html`<li>
       <p>
         <strong>${name}</strong>
-        <span class="aside">
-          ${text.version(version)}, ${day(savedWallMs)} ${clock(savedWallMs)},
-          ${text.parts(partCount)}, ${threeDigits(areaMm2 / 100)}
-          cm²${archived ? `, ${text.archived}` : ''}
-        </span>
+        <span class="aside"> ${list(archived ? [...facts, text.archived] : facts)} </span>
       </p>
       ${this.#rowActions(row, shown)} ${shown ? this.#versionList(name, id) : nothing}
     </li>`;

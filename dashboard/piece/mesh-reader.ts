@@ -5,7 +5,7 @@ import { toPart } from '../../daemon/piece/mesh/part.ts';
 import type { MeshUnit } from '../../daemon/piece/model.ts';
 import type { MeshAnswer } from '../../daemon/wire/mesh.ts';
 import { fact, NightElement } from '../element.ts';
-import { threeDigits } from '../format.ts';
+import { list, many, threeDigits } from '../format.ts';
 import { words } from '#words/common';
 import { pieceWords } from '#words/piece';
 import type { DraftPart } from './draft.ts';
@@ -157,8 +157,11 @@ export class MeshReader extends NightElement {
             <span>
               ${text.units[unit]}
               <span class="aside">
-                ${[lengthMm, widthMm, heightMm].map(millimetres).join(' × ')} mm,
-                ${threeDigits(areaMm2 / 100)} cm²${plausible ? '' : `, ${text.odd}`}
+                ${list([
+                  `${[lengthMm, widthMm, heightMm].map(millimetres).join(' × ')} mm`,
+                  `${threeDigits(areaMm2 / 100)} cm²`,
+                  ...(plausible ? [] : [text.odd]),
+                ])}
               </span>
             </span>
           </label>`,
@@ -192,7 +195,7 @@ export class MeshReader extends NightElement {
         ${fact(text.area, `${threeDigits(size('areaMm2') / 100)} cm²`)}
         ${fact(text.volume, volume > 0 ? `${threeDigits(volume / 1000)} cm³` : text.noVolume)}
         ${fact(text.size, `${extents.join(' × ')} mm`)}
-        ${fact(text.triangles, mesh?.triangles.toLocaleString('en'))}
+        ${fact(text.triangles, mesh && many(mesh.triangles))}
         ${measure ? fact(text.closed, measure.closed ? text.yes : text.open(measure.openEdges)) : nothing}
       </dl>
       ${measure?.notes.map((note) => html`<p class="aside">${note}</p>`)}`;

@@ -4,6 +4,7 @@ import { html, nothing, type TemplateResult } from 'lit';
 import type { PartDefinition, Problem } from '../../daemon/piece/model.ts';
 import { fieldId } from '../element.ts';
 import { pretty } from '../format.ts';
+import { toldOf } from '../problem.ts';
 import type { PieceDraft } from './draft.ts';
 import type { Totals } from './totals.ts';
 
@@ -28,15 +29,10 @@ export interface PieceForm {
 }
 
 /** A problem in the words of the form: labels instead of paths and names. */
-export function problemText(
-  { field, message }: Problem,
-  label: string,
-  definition?: PartDefinition,
-): string {
-  const text = message.startsWith(field) ? label + message.slice(field.length) : message;
+export function problemText(problem: Problem, label: string, definition?: PartDefinition): string {
   const named = (definition?.fields ?? []).reduce(
     (said, one) => said.replaceAll(new RegExp(`\\b${one.name}\\b`, 'g'), one.label.toLowerCase()),
-    text,
+    toldOf(problem, label),
   );
   return pretty(named);
 }

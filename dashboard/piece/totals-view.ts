@@ -1,7 +1,7 @@
 /** The live totals: each part, the whole, its range, the hangers' share, and what decides. */
 
 import { html, type TemplateResult } from 'lit';
-import { threeDigits } from '../format.ts';
+import { list, noFigure, range, threeDigits } from '../format.ts';
 import { pieceWords } from '#words/piece';
 import type { PieceForm } from './piece-form.ts';
 
@@ -10,8 +10,8 @@ const percent = (share: number): string =>
 
 /** cm2 in front, dm2 beside it. */
 function area(mm2: number | null): TemplateResult {
-  const cm2 = mm2 === null ? '–' : threeDigits(mm2 / 100);
-  const dm2 = mm2 === null ? '–' : threeDigits(mm2 / 10_000);
+  const cm2 = mm2 === null ? noFigure : threeDigits(mm2 / 100);
+  const dm2 = mm2 === null ? noFigure : threeDigits(mm2 / 10_000);
   return html`<td class="figure">${cm2}<small> cm²</small></td>
     <td class="figure aside">${dm2} dm²</td>`;
 }
@@ -20,11 +20,14 @@ export function totalsView({ draft, totals }: PieceForm): TemplateResult {
   const { whole, partAreasMm2 } = totals;
   const text = pieceWords.totals;
   const share = (mm2: number | null): string =>
-    whole && mm2 !== null ? percent(mm2 / whole.areaMm2) : '–';
-  const range = whole
-    ? `${threeDigits(whole.lowMm2 / 100)} to ${threeDigits(whole.highMm2 / 100)} cm², ± ${percent(whole.uncertainty)}`
+    whole && mm2 !== null ? percent(mm2 / whole.areaMm2) : noFigure;
+  const between = whole
+    ? list([
+        range(threeDigits(whole.lowMm2 / 100), `${threeDigits(whole.highMm2 / 100)} cm²`),
+        `± ${percent(whole.uncertainty)}`,
+      ])
     : text.waiting;
-  const decides = whole ? draft.parts[whole.decidingPart]?.label : '–';
+  const decides = whole ? draft.parts[whole.decidingPart]?.label : noFigure;
   return html`<div class="totals">
     <h3 id="totals-title">${text.title}</h3>
     <table aria-labelledby="totals-title">
@@ -58,11 +61,11 @@ export function totalsView({ draft, totals }: PieceForm): TemplateResult {
     <dl class="total-facts">
       <div>
         <dt>${text.range}</dt>
-        <dd>${range}</dd>
+        <dd>${between}</dd>
       </div>
       <div>
         <dt>${text.hanger}</dt>
-        <dd>${whole ? percent(whole.hanger) : '–'}</dd>
+        <dd>${whole ? percent(whole.hanger) : noFigure}</dd>
       </div>
       <div>
         <dt>${text.decides}</dt>

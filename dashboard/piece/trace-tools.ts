@@ -3,7 +3,7 @@
 import { html, nothing, type TemplateResult } from 'lit';
 import { perimeterMm, signedAreaMm2 } from '../../daemon/piece/geometry/polygon.ts';
 import { fact } from '../element.ts';
-import { threeDigits } from '../format.ts';
+import { noFigure, threeDigits } from '../format.ts';
 import { pieceWords } from '#words/piece';
 import { outlineOf, type OutlineDraft } from './draft.ts';
 import type { TracePhoto } from './trace-photo.ts';
@@ -171,8 +171,8 @@ export function traceFacts(shown: OutlineDraft): TemplateResult {
   const outline = outlineOf({ ...shown, closed: true });
   const points = outline?.points ?? [];
   const known = points.length >= 3;
-  const area = known ? `${threeDigits(Math.abs(signedAreaMm2(points)) / 100)} cm²` : '–';
-  const around = known ? `${threeDigits(perimeterMm(points))} mm` : '–';
+  const area = known ? `${threeDigits(Math.abs(signedAreaMm2(points)) / 100)} cm²` : noFigure;
+  const around = known ? `${threeDigits(perimeterMm(points))} mm` : noFigure;
   const note =
     !outline && shown.picturePoints.length > 0
       ? text.scaleFirst

@@ -3,6 +3,8 @@
 import { parseWireDiameterMm } from '../../daemon/piece/gauges.ts';
 import type { Problem } from '../../daemon/piece/model.ts';
 import { numberOf, tidied } from '../../daemon/piece/typed-numbers.ts';
+import { problemOf, shownEntry } from '../problem.ts';
+import { typedWords as say } from '#words/typed';
 
 /** A number as people type it, with a point or a comma; NaN for anything else. */
 export function numberFrom(text: string): number {
@@ -46,18 +48,24 @@ export function lengthMmFrom(text: string, isWire = false): number {
 export class Reader {
   readonly problems: Problem[] = [];
 
-  number(field: string, text: string, bound = 'a number', min = -Infinity, max = Infinity): number {
+  number(
+    field: string,
+    text: string,
+    bound: string = say.number,
+    min = -Infinity,
+    max = Infinity,
+  ): number {
     return this.#judged(field, text, numberFrom(text), bound, min, max);
   }
 
   /** Entered in percent, asked for as a share. */
   share(field: string, text: string, most: number, least = 0): number {
-    return this.number(field, text, `a percentage from ${least} to ${most}`, least, most) / 100;
+    return this.number(field, text, say.percentage(least, most), least, most) / 100;
   }
 
   /** Entered in millimetres, in another unit of length, or as a wire gauge; read in mm. */
   length(field: string, text: string, isWire = false): number {
-    const bound = isWire ? 'a number, or a gauge such as "18 AWG"' : 'a number';
+    const bound = isWire ? say.numberOrGauge : say.number;
     return this.#judged(field, text, lengthMmFrom(text, isWire), bound, -Infinity, Infinity);
   }
 
@@ -70,9 +78,7 @@ export class Reader {
     max: number,
   ): number {
     if (!(value >= min && value <= max)) {
-      const shown = text.trim() === '' ? 'empty' : text.trim();
-      const message = `${field} is ${shown}; it must be ${bound}.`;
-      this.problems.push({ field, value: shown, bound, message });
+      this.problems.push(problemOf(field, shownEntry(text), bound));
     }
     return value;
   }

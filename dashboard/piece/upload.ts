@@ -2,6 +2,8 @@
 
 import type { Problem } from '../../daemon/piece/model.ts';
 import { ApiError, randomKey } from '../api.ts';
+import { words } from '#words/common';
+import { pieceWords } from '#words/piece';
 
 export interface Upload<T> {
   /** Rejects with an ApiError whose message is the sentence to show. */
@@ -26,8 +28,8 @@ export function upload<T>(
     request.upload.addEventListener('progress', ({ loaded, total, lengthComputable }) => {
       if (lengthComputable) progress(loaded / total);
     });
-    request.addEventListener('error', () => fail('The daemon does not answer.'));
-    request.addEventListener('abort', () => fail('Cancelled.'));
+    request.addEventListener('error', () => fail(words.daemon.silent));
+    request.addEventListener('abort', () => fail(pieceWords.mesh.cancelled));
     request.addEventListener('load', () => {
       try {
         const body = JSON.parse(request.responseText) as unknown;
@@ -36,9 +38,9 @@ export function upload<T>(
           return;
         }
         const { detail, problems } = body as { detail?: string; problems?: readonly Problem[] };
-        fail(detail ?? `The daemon answered ${request.status}.`, problems);
+        fail(detail ?? words.daemon.answered(request.status), problems);
       } catch {
-        fail(`The daemon answered ${request.status} with something else.`);
+        fail(pieceWords.mesh.garbled(request.status));
       }
     });
     request.send(file);

@@ -27,20 +27,20 @@ export function runFacts(tank: TankSnapshot, run: LiveRun, folder: RunFolder): T
   const { reading } = tank;
   const limit = folder.record?.plan.limits.maxVolts;
   const started = run.startedWallMs;
-  const none = html`<span class="figure">–</span>`;
-  const text = ({ text: number, unit }: format.Figure): string => `${number} ${unit}`;
+  const none = html`<span class="figure">${format.noFigure}</span>`;
+  const text = format.withUnit;
   return html`<dl class="facts">
     ${fact(
       words.run.left,
       run.remainingMs === null
         ? none
         : html`<span class="figure">${format.duration(run.remainingMs)}</span>`,
-      run.endsWallMs === null ? '' : `${words.run.ends} ${format.clock(run.endsWallMs)}`,
+      run.endsWallMs === null ? '' : words.run.ends(format.clock(run.endsWallMs)),
     )}
     ${fact(
       words.run.elapsed,
       html`<span class="figure">${format.duration(run.elapsedMs)}</span>`,
-      started === null ? '' : `${words.run.from} ${format.clock(started)}`,
+      started === null ? '' : words.run.from(format.clock(started)),
     )}
     ${fact(
       words.run.current,

@@ -6,6 +6,7 @@ import type { BathFile } from '../../daemon/wire/settings.ts';
 import { read, send } from '../api.ts';
 import { connection } from '../connection.ts';
 import { button, fact } from '../element.ts';
+import { exact, list, range } from '../format.ts';
 import { addresses } from '../route.ts';
 import { densityRange } from '../units.ts';
 import { SetupDesk } from './desk.ts';
@@ -88,16 +89,16 @@ export class BathsPart extends SetupPart {
           ? [this.desk.text(['tanks', index, 'name'])]
           : [],
       );
-    return names.length === 0 ? say.unused : say.usedBy(names.join(', '));
+    return names.length === 0 ? say.unused : say.usedBy(list(names));
   }
 
   #figures({ window, temperature, loading, efficiency }: Bath): TemplateResult {
     const percent = Math.round(efficiency.value * 1000) / 10;
     return html`<dl class="facts">
         ${fact(say.window, densityRange(window.minAmpsPerDm2, window.maxAmpsPerDm2))}
-        ${fact(say.temperature, `${temperature.minCelsius} to ${temperature.maxCelsius} °C`)}
-        ${fact(say.efficiency, `${percent} %`)}
-        ${fact(say.loading, `${loading.maxAmpsPerLitre} A/L`)}
+        ${fact(say.temperature, range(exact(temperature.minCelsius), `${exact(temperature.maxCelsius)} °C`))}
+        ${fact(say.efficiency, `${exact(percent)} %`)}
+        ${fact(say.loading, `${exact(loading.maxAmpsPerLitre)} A/L`)}
       </dl>
       <p class="aside">${say.from(window.source)}</p>`;
   }

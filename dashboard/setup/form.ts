@@ -6,6 +6,7 @@ import type { SettingsChange } from '../../daemon/wire/settings.ts';
 import { fieldId } from '../element.ts';
 import { pretty } from '../format.ts';
 import { numberFrom } from '../piece/typed.ts';
+import { toldOf } from '../problem.ts';
 import type { Path, SetupDesk } from './desk.ts';
 
 export interface Field {
@@ -108,10 +109,7 @@ export class SettingsForm {
 
 function problemsAt(problems: readonly Problem[], name: string, label: string): unknown {
   const own = problems.filter(({ field }) => field === name || field.startsWith(`${name}[`));
-  return own.map(({ message, field }) => {
-    const text = message.startsWith(field) ? label + message.slice(field.length) : message;
-    return html`<span class="problem">${pretty(text)}</span>`;
-  });
+  return own.map((one) => html`<span class="problem">${pretty(toldOf(one, label))}</span>`);
 }
 
 /** One field with its label and what is wrong with it; `at` is where the daemon puts the form's table. */

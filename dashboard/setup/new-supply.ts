@@ -6,6 +6,7 @@ import type { SettingsChange } from '../../daemon/wire/settings.ts';
 import { read, send } from '../api.ts';
 import { connection } from '../connection.ts';
 import { button } from '../element.ts';
+import { exact } from '../format.ts';
 import { askedView } from './asked.ts';
 import { FoundSupply, linkEntry } from './found.ts';
 import { fieldRows, SettingsForm } from './form.ts';
@@ -209,17 +210,17 @@ export class NewSupply extends SetupPart {
     const found = this.#found;
     const mostAmps = found.fit?.maxAmps ?? 0;
     const mostVolts = Math.min(60, found.fit?.maxVolts ?? 0);
-    const wrong = (text: string, value: number, label: string, most: number, unit: string) =>
+    const wrong = (text: string, value: number, label: string, most: string) =>
       text.trim() !== '' && Number.isNaN(value)
-        ? html`<p class="problem">${say.limits.bad(label, most, unit)}</p>`
+        ? html`<p class="problem">${say.limits.bad(label, most)}</p>`
         : nothing;
     return html`<p class="aside">${say.limits.help}</p>
       <div class="fields">
-        ${this.#typed('amps', say.limits.amps, `Up to ${mostAmps} A.`, 'A')}
-        ${this.#typed('volts', say.limits.volts, `Up to ${mostVolts} V.`, 'V')}
+        ${this.#typed('amps', say.limits.amps, say.limits.upTo(`${exact(mostAmps)} A`), 'A')}
+        ${this.#typed('volts', say.limits.volts, say.limits.upTo(`${exact(mostVolts)} V`), 'V')}
       </div>
-      ${wrong(found.amps, found.maxAmps, say.limits.amps, mostAmps, 'A')}
-      ${wrong(found.volts, found.maxVolts, say.limits.volts, mostVolts, 'V')}`;
+      ${wrong(found.amps, found.maxAmps, say.limits.amps, `${exact(mostAmps)} A`)}
+      ${wrong(found.volts, found.maxVolts, say.limits.volts, `${exact(mostVolts)} V`)}`;
   }
 
   #setBack(): TemplateResult {

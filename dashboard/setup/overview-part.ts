@@ -2,7 +2,7 @@
 
 import { html, nothing, type TemplateResult } from 'lit';
 import { button } from '../element.ts';
-import { clock, day } from '../format.ts';
+import { dayAndTime, list } from '../format.ts';
 import { addresses } from '../route.ts';
 import { fieldRows, SettingsForm } from './form.ts';
 import type { Field } from './form.ts';
@@ -29,10 +29,10 @@ export class OverviewPart extends SetupPart {
     const unit = this.desk.text(['units', 'density']) as keyof typeof say.units.densities;
     return [
       ['supply', say.tanks.toSupply],
-      ['tanks', tanks.join(', ')],
+      ['tanks', list(tanks)],
       ['baths', say.baths.toTanks],
-      ['alerts', channels.length === 0 ? say.alerts.none : channels.join(', ')],
-      ['access', listen.length === 0 ? say.access.hereOnly : say.access.served(listen.join(', '))],
+      ['alerts', channels.length === 0 ? say.alerts.none : list(channels)],
+      ['access', listen.length === 0 ? say.access.hereOnly : say.access.served(list(listen))],
       ['units', say.units.densities[unit] ?? say.units.densities['A/dm2']],
     ];
   }
@@ -75,7 +75,7 @@ export class OverviewPart extends SetupPart {
                 ${history.map(
                   ({ wallMs, message }) =>
                     html`<li class="break">
-                      ${message} <span class="aside">${day(wallMs)}, ${clock(wallMs)}</span>
+                      ${message} <span class="aside">${dayAndTime(wallMs)}</span>
                     </li>`,
                 )}
               </ul>`

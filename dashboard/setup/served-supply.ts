@@ -5,6 +5,7 @@ import type { TankSnapshot } from '../../daemon/wire/bench.ts';
 import type { SettingsChange } from '../../daemon/wire/settings.ts';
 import { connection } from '../connection.ts';
 import { button } from '../element.ts';
+import { exact, fixed } from '../format.ts';
 import { numberFrom } from '../piece/typed.ts';
 import { definePlanChecks } from '../plan-checks.ts';
 import type { Path } from './desk.ts';
@@ -125,8 +126,7 @@ export class ServedSupply extends SetupPart {
   #correction(tank: TankSnapshot, path: Path): TemplateResult {
     const judged = this.#judged(tank, path);
     const present = this.desk.at([...path, 'ammeterFactor']);
-    const shown =
-      tank.output === 'on' ? `${(tank.reading?.amps ?? 0).toFixed(3)} A` : say.meter.none;
+    const shown = tank.output === 'on' ? `${fixed(tank.reading?.amps ?? 0, 3)} A` : say.meter.none;
     const doubt = numberFrom(this.#doubt);
     const reason = this.#whyNotKept(tank, judged, doubt);
     return html`<p class="aside">${say.meter.help}</p>
@@ -136,9 +136,9 @@ export class ServedSupply extends SetupPart {
         ${this.#entry('meter-doubt', say.meter.doubt, this.#doubt, '%', (text) => (this.#doubt = text))}
       </div>
       <p role="status">
-        ${typeof judged === 'number' ? say.meter.factor(judged.toFixed(4)) : judged}
+        ${typeof judged === 'number' ? say.meter.factor(fixed(judged, 4)) : judged}
       </p>
-      ${typeof present === 'number' ? html`<p>${say.meter.has(present)}</p>` : nothing}
+      ${typeof present === 'number' ? html`<p>${say.meter.has(exact(present))}</p>` : nothing}
       <p class="aside">${say.meter.effect}</p>
       <p class="actions">
         ${button(

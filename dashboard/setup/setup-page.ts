@@ -4,6 +4,7 @@ import { html, nothing, type TemplateResult } from 'lit';
 import { access } from '../access.ts';
 import { connection } from '../connection.ts';
 import { button, heading } from '../element.ts';
+import { list } from '../format.ts';
 import { LiveElement } from '../live-element.ts';
 import { addresses } from '../route.ts';
 import { SetupDesk } from './desk.ts';
@@ -89,7 +90,7 @@ export class SetupPage extends LiveElement {
     if (file.waiting.length === 0) return nothing;
     const { taking, running, take, title, what, why } = say.waiting;
     const busy = this.#desk.told === taking ? taking : '';
-    const runs = file.running.length === 0 ? '' : running(file.running.join(', '));
+    const runs = file.running.length === 0 ? '' : running(list(file.running));
     return html`<section class="setup-waiting" aria-labelledby="waiting-title">
       <h2 id="waiting-title">${title}</h2>
       <p>${what(file.waiting.length)} ${why}</p>

@@ -3,6 +3,7 @@
 import { html, type TemplateResult } from 'lit';
 import { nearestGauge } from '../../daemon/piece/gauges.ts';
 import { button } from '../element.ts';
+import { fixed, list } from '../format.ts';
 import { densityText } from '../units.ts';
 import { fieldRows, SettingsForm } from './form.ts';
 import type { Field } from './form.ts';
@@ -18,10 +19,10 @@ const fields: readonly Field[] = [
 ];
 
 function example(density: string, length: string, wire: string): string {
-  const size = length === 'in' ? `${(12.7 / 25.4).toFixed(3)} in` : '12.7 mm';
+  const size = length === 'in' ? `${fixed(12.7 / 25.4, 3)} in` : `${fixed(12.7, 1)} mm`;
   const scales = (['awg', 'swg'] as const).filter((one) => one === wire || wire === 'mm');
   const gauge = scales.flatMap((one) => nearestGauge(one, 0.8)?.words ?? []).join('; ');
-  return `${densityText(1.5, density)}, ${size}, a wire of 0.80 mm is ${gauge}`;
+  return list([densityText(1.5, density), size, say.gauge(`${fixed(0.8, 2)} mm`, gauge)]);
 }
 
 export class UnitsPart extends SetupPart {

@@ -42,6 +42,8 @@ const outputs: Readonly<Record<OutputBelief, (since: string) => string>> = {
 
 export const words = {
   product: 'Nightbath',
+  /** The title of the browser's tab. */
+  titled: (page: string) => `${page} · Nightbath`,
   lifecycles,
   stages,
   paints,
@@ -81,9 +83,13 @@ export const words = {
   failed: 'This could not be loaded.',
   again: 'Try again',
   loading: 'Loading.',
+  daemon: {
+    silent: 'The daemon does not answer.',
+    answered: (status: number) => `The daemon answered ${status}.`,
+  },
   off: {
     label: 'Off switch',
-    turnOff: 'Turn off',
+    turnOff: (tank: string) => `Turn off ${tank}`,
     sending: (tank: string) => `${tank}: turning off`,
     done: (tank: string, at: string) => `${tank}: output off, confirmed ${at}.`,
     failed: (tank: string) => `${tank}: not confirmed. Switch the supply off by hand.`,
@@ -129,8 +135,8 @@ export const words = {
     idle: 'No run. Free for a plan.',
     noTanks: 'No tanks yet. The daemon has not said what is on the bench.',
     of: (target: string) => `of ${target}`,
-    left: 'left',
-    done: 'done about',
+    left: (time: string) => `${time} left`,
+    done: (at: string) => `done about ${at}`,
   },
   link: {
     connected: 'Supply connected',
@@ -174,7 +180,7 @@ export const words = {
     thickness: 'Thickness, estimated mean',
     range: (range: string, target: string) => `${range}, target ${target}`,
     left: 'Time left',
-    ends: 'Done about',
+    ends: (at: string) => `Done about ${at}`,
     current: 'Current',
     wanted: (text: string) => `wanted ${text}`,
     voltage: 'Voltage',
@@ -184,7 +190,7 @@ export const words = {
     density: 'Density',
     mass: 'Mass',
     area: 'Area now',
-    from: 'from',
+    from: (at: string) => `from ${at}`,
     elapsed: 'Since start',
     charts: 'Curves',
     events: 'Events',
@@ -215,7 +221,7 @@ export const words = {
   },
   charts: {
     current: 'Current',
-    wanted: 'wanted',
+    wanted: (amps: string) => `wanted ${amps}`,
     voltage: 'Voltage',
     thickness: 'Thickness',
     charge: 'Charge',
@@ -230,7 +236,8 @@ export const words = {
     table: 'Show as a table',
     time: 'Time',
     summary: (current: string, voltage: string, thickness: string) =>
-      `Current between ${current}; voltage between ${voltage}; thickness grown to ${thickness}.`,
+      `Current ${current}; voltage ${voltage}; thickness grown to ${thickness}.`,
+    between: (low: string, high: string) => `between ${low} and ${high}`,
     keys: 'Arrow keys move the reading line.',
   },
   replay: {

@@ -168,7 +168,7 @@ export const ledgerWords = {
     cancel: 'Leave it',
     saved: (what: string) => `${what}: entered.`,
     corrected: 'The correction is saved; the earlier entry is kept.',
-    time: (text: string) => `When is ${text}; it must be a date and a time.`,
+    timeBound: 'a date and a time',
   },
   record: {
     title: 'Record',
@@ -183,6 +183,8 @@ export const ledgerWords = {
     broughtBack: 'Brought back.',
     empty: 'taken back',
     label: (action: string, what: string) => `${action}: ${what}`,
+    of: (kind: string, what: string) => `${kind}: ${what}`,
+    rate: (additive: string, amount: string) => `${additive} ${amount} per A·h`,
   },
   ok: 'Done.',
 } as const;
@@ -205,6 +207,7 @@ export const weighInWords = {
   callipersHelp:
     'Three places or more, spread over the piece; each measured before and after. “One face” where the other side takes no metal.',
   place: 'Place',
+  placeNumber: (index: number) => `Place ${index}`,
   kind: 'What was measured',
   kinds: {
     '2': 'outside',

@@ -31,6 +31,15 @@ export const logWords = {
   },
   leftOut: (field: string, value: string, bound: string) =>
     `${field} was “${value}”; it must be ${bound}. It was left out.`,
+  /** What a part of the address must be: the end of the sentence above. */
+  bounds: {
+    day: 'a day, written 2026-01-31',
+    letters: (most: number) => `at most ${most} letters`,
+    oneOf: (names: readonly string[]) => `one of ${names.join(', ')}`,
+    whole: (least: number, most: number) => `a whole number from ${least} to ${most}`,
+    runs: (most: number) => `up to ${most} runs with commas`,
+    notBefore: (day: string) => `${day} or later`,
+  },
   empty: 'No runs yet. The first one you arm will be here.',
   nothingFound: 'No run is like that.',
   pastEnd: (page: number) => `There is no page ${page} of these.`,
@@ -38,7 +47,7 @@ export const logWords = {
     total === 1 ? 'One run' : `Runs ${from} to ${to} of ${total}`,
   none: 'No runs',
   key: 'Beside each run: its current as a line, the metal grown as an area.',
-  of: (target: string) => `of ${target}`,
+  of: (target: string, charge: string) => `of ${target}, ${charge}`,
   running: 'on now',
   carriesOn: 'Carries on an earlier run',
   pages: 'Pages of the log',

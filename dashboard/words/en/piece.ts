@@ -15,6 +15,7 @@ const groups: Readonly<Record<PartGroup, string>> = {
 export const pieceWords = {
   title: 'Piece',
   name: 'Name',
+  newName: 'New piece',
   groups,
   add: 'Add a part',
   search: 'Find a kind of part',
@@ -49,6 +50,7 @@ export const pieceWords = {
     mesh: (part: string) => `read a file for ${part}`,
     material: (name: string) => `material ${name}`,
     open: (name: string) => `open ${name}`,
+    save: 'save',
   },
   totals: {
     title: 'Area that plates',
@@ -74,6 +76,8 @@ export const pieceWords = {
     why: 'It is measured by the daemon on this bench and not kept.',
     sending: (percent: number) => `Sending, ${percent} %.`,
     measuring: 'Measuring.',
+    cancelled: 'Cancelled.',
+    garbled: (status: number) => `The daemon answered ${status} with something else.`,
     cancel: 'Cancel',
     progress: (file: string) => `Sending ${file}`,
     refused: (file: string) => `${file} was not read.`,

@@ -42,7 +42,8 @@ export const planWords = {
     accept: (name: string) => `Accept ${name} in the bath`,
     takeBack: (name: string) => `Keep ${name} out after all`,
   },
-  grownThere: 'are already there; the new run counts on from it to the target below.',
+  grownThere: (charge: string, thickness: string) =>
+    `${charge}, ${thickness} are already there; the new run counts on from it to the target below.`,
   continuesWhat: 'the earlier run’s plan',
   drop: 'Plan from zero instead',
   carrying: 'Fetching the earlier run.',
@@ -77,7 +78,7 @@ export const planWords = {
     gone: 'Choose a size',
     milled: (text: string) => `Take ${text}`,
     thin: 'That is less than a skin. Was another unit meant?',
-    comesTo: (range: string) => `It ends between ${range}.`,
+    comesTo: (low: string, high: string) => `It ends between ${low} and ${high}.`,
   },
   pace: {
     title: 'How fast',
@@ -236,6 +237,7 @@ export const planWords = {
     take: 'Take',
     takeAria: (density: string) => `Take ${density}`,
     taken: 'Taken',
+    takenAria: (density: string) => `Taken: ${density}`,
     refused: 'Refused',
     twoNeeded: 'Fill in two at least, and no two alike.',
     seeReasons: 'Why, in words',
@@ -264,8 +266,8 @@ export const planWords = {
   },
   doubt: {
     title: 'How sure this is',
-    says: (source: DoubtSource, share: string) => `${share} of the doubt is ${doubts[source]}`,
-    half: (percent: string) => `known to ± ${percent}.`,
+    says: (source: DoubtSource, share: string, half: string) =>
+      `${share} of the doubt is ${doubts[source]}, known to ± ${half}.`,
     range: (low: string, high: string) => `The mean will lie between ${low} and ${high}.`,
   },
   arm: 'Arm',

@@ -173,5 +173,6 @@ export const setupWords = {
     lengths: { mm: 'Millimetres', in: 'Inches' },
     wires: { mm: 'Diameter, AWG and SWG', awg: 'Diameter and AWG', swg: 'Diameter and SWG' },
     example: 'For example',
+    gauge: (wire: string, gauge: string) => `a wire of ${wire} is ${gauge}`,
   },
 } as const;

@@ -46,8 +46,8 @@ export const supplyWords = {
     help: 'Take what leads, clips and tank bear, not what the supply could give.',
     amps: 'The most current ever',
     volts: 'The highest voltage ever',
-    bad: (label: string, most: number, unit: string) =>
-      `${label} has to be above 0 and at most ${most} ${unit}.`,
+    upTo: (most: string) => `Up to ${most}.`,
+    bad: (label: string, most: string) => `${label} has to be above 0 and at most ${most}.`,
   },
   set: {
     press: 'Set and read back',
@@ -83,7 +83,7 @@ export const supplyWords = {
     badDoubt: 'The doubt is from 0 to 20 %.',
     press: 'Keep the correction',
     clear: 'Take the correction away',
-    has: (factor: number) => `A factor of ${factor} is in the settings.`,
+    has: (factor: string) => `A factor of ${factor} is in the settings.`,
     effect:
       'From the next use of the settings on, all currents are true amperes: shown, counted and limited.',
   },
