@@ -9,7 +9,7 @@ import { isFinal } from '../run/state.ts';
 import { bathInTank, type AdoptedEntry, type StoreWriter } from '../store/door.ts';
 import { type Command, type CommandAnswer } from '../wire/command.ts';
 import { checklistItems } from '../wire/checklist.ts';
-import type { RunRecord } from '../wire/run.ts';
+import type { Alarm, RunRecord } from '../wire/run.ts';
 import { refusal, type Refusal } from './refusal.ts';
 import { maxSilenceMsFor } from './timing.ts';
 import type { Tank } from './tank.ts';
@@ -186,10 +186,18 @@ export function busyReason(tank: Tank): Refusal | null {
       'The output of the supply is not confirmed off. Switch it off first.',
     );
   }
-  if (tank.alarms.standing.some((alarm) => alarm.priority === 'stopped')) {
+  if (tank.alarms.standing.some(isInTheWay)) {
     return refusal('refused', 'An alarm on this tank is not acknowledged yet.');
   }
   return null;
+}
+
+/**
+ * An alarm that somebody has to take on before the next run: a run was stopped, or a damaged log may
+ * have lost the one that said so.
+ */
+function isInTheWay({ priority, code }: Alarm): boolean {
+  return priority === 'stopped' || code === 'databaseDamaged';
 }
 
 /** The document of a run, or of a probe, that is about to be armed. */

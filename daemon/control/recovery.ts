@@ -121,14 +121,11 @@ function tellOfBench({ cause, found, tanks: named }: SentinelNote, tanks: Tanks)
  */
 export function recoverBlind(tanks: ReadonlyMap<string, Tank>, { kind, found }: LogTrouble): void {
   for (const tank of tanks.values()) tank.owesOff([]);
-  const [first] = tanks.values();
-  if (kind !== 'damaged' || first === undefined) return;
-  first.journal.alarm(
-    null,
-    faultOf('databaseDamaged', first.clock.nowMs(), found),
-    'act-soon',
-    found,
-  );
+  if (kind !== 'damaged') return;
+  // Each tank's own: until somebody has looked at it, it takes no new run.
+  for (const { clock, journal } of tanks.values()) {
+    journal.alarm(null, faultOf('databaseDamaged', clock.nowMs(), found), 'act-soon', found);
+  }
 }
 
 /**

@@ -17,6 +17,7 @@ import { basename, dirname, join, resolve } from 'node:path';
 import { StoreError, toStoreError } from './errors.ts';
 import { holdExclusively } from './exclusive.ts';
 import { brokenJournal } from './journal-check.ts';
+import { noteDamage, untoldDamage } from './untold-damage.ts';
 import {
   applicationId,
   latestVersion,
@@ -59,9 +60,12 @@ export function openDatabase(given: string, options: OpenOptions): OpenDatabase 
   const hold = holdExclusively(file);
   let db: Database.Database | undefined;
   try {
-    keepBrokenJournal(file, options.onDamage ?? options.onNotice);
+    const onDamage = options.onDamage ?? options.onNotice;
+    const untold = untoldDamage(file);
+    keepBrokenJournal(file, onDamage);
     const found = inspect(file, list);
-    if (found.kind === 'damaged') setAside(file, found.why, options.onDamage ?? options.onNotice);
+    if (found.kind === 'damaged') setAside(file, found.why, onDamage);
+    else if (untold !== null) onDamage(untold);
     if (found.kind === 'older') backUp(file, found.version, options.onNotice);
     db = new Database(file, { timeout: busyTimeoutMs });
     makeDurable(db, file);
@@ -160,14 +164,15 @@ export function freeName(wanted: string): string {
 /** Keeps the damaged file, with its journal, which may hold what can still be saved. */
 function setAside(file: string, why: string, onDamage: (sentence: string) => void): void {
   const kept = freeName(`${file}.damaged-${stamp()}`);
+  const found =
+    `The database ${file} is damaged (${why}). It is kept as ${kept}, and a fresh one was begun: ` +
+    'earlier runs are not in the log until a backup is restored.';
+  noteDamage(file, found);
   for (const part of ['-wal', '-shm']) {
     if (existsSync(file + part)) renameSync(file + part, kept + part);
   }
   renameSync(file, kept);
-  onDamage(
-    `The database ${file} is damaged (${why}). It is kept as ${kept}, and a fresh one was begun: ` +
-      'earlier runs are not in the log until a backup is restored.',
-  );
+  onDamage(found);
 }
 
 /**
@@ -186,10 +191,11 @@ function keepBrokenJournal(file: string, onDamage: (sentence: string) => void): 
   } catch (error) {
     where = `No copy of it could be kept: ${error instanceof Error ? error.message : String(error)}.`;
   }
-  onDamage(
+  const found =
     `The newest part of the database ${file} is lost: ${why}. ${where} ` +
-      'What was stored before the damage is in the log.',
-  );
+    'What was stored before the damage is in the log.';
+  noteDamage(file, found);
+  onDamage(found);
 }
 
 /** A checked copy on disk before anything is changed. */

@@ -99,11 +99,9 @@ export class Disk {
     this.#damaged = true;
   }
 
-  /** Whether the file that is opened now is a fresh one beside a damaged one; told once. */
+  /** Whether a damaged file was put aside, and no alarm about it is stored yet. */
   foundDamaged(): boolean {
-    const damaged = this.#damaged;
-    this.#damaged = false;
-    return damaged;
+    return this.#damaged;
   }
 
   /** The thread of one process; the real writer takes it for a worker. */
@@ -271,6 +269,7 @@ export class Disk {
     const stored = this.#event(event, posting, id);
     const row = { ...alarm, id, acknowledgedWallMs: null, clearedWallMs: null };
     this.file.alarms.push(row);
+    if (row.code === 'databaseDamaged') this.#damaged = false;
     return { event: stored, alarm: row };
   }
 

@@ -7,6 +7,7 @@ import type { Alarm } from '../../daemon/wire/run.ts';
 import type { ControlMessage } from '../../daemon/wire/command.ts';
 import type { Glance, OutputChange } from '../../drivers/simulated/model.ts';
 import type { SimulatedInstrument } from '../../drivers/simulated/instrument.ts';
+import { holdsBack } from './board.ts';
 import type { Control } from './control.ts';
 import type { Disk } from './disk.ts';
 import type { Ears } from './ears.ts';
@@ -193,6 +194,8 @@ export class Monitor {
     this.note('supply', on ? 'ON received' : 'OFF received');
     if (on) {
       this.#onReceivedMs = this.#parts.host.nowMs;
+      // An earlier run's set-point is nothing that this one's readings can be held against.
+      if (this.#stuckAtAmps !== null) this.#stuckAtAmps = this.#glance().setAmps;
       this.#onReceived();
     }
     if (!on) this.#lastOffReceivedMs = this.#parts.host.nowMs;
@@ -257,10 +260,7 @@ export class Monitor {
     if (message.type === 'alarm') {
       const { alarm } = message;
       if (alarm.acknowledgedWallMs !== null) {
-        if (
-          alarm.priority === 'stopped' &&
-          tank?.alarms.standing.every((one) => one.priority !== 'stopped') === true
-        ) {
+        if (holdsBack(alarm) && tank?.alarms.standing.every((one) => !holdsBack(one)) === true) {
           this.#tripStandsSinceMs = null;
         }
         return;

@@ -7,6 +7,7 @@ import { type Command, type CommandAnswer } from '../../daemon/wire/command.ts';
 import { checklistItems } from '../../daemon/wire/checklist.ts';
 import type { PlanRequest } from '../../daemon/run/model.ts';
 import { createRandomStream, type RandomStream } from '../../drivers/simulated/random.ts';
+import { holdsBack } from './board.ts';
 import type { Control } from './control.ts';
 import type { Host } from './host.ts';
 import type { Scenario } from './scenario.ts';
@@ -111,7 +112,7 @@ export class Person {
   #between(tank: Tank): void {
     if (this.#doing.has('sleeps')) return;
     const { habits } = this.#parts.scenario;
-    const stopped = tank.alarms.standing.filter((alarm) => alarm.priority === 'stopped');
+    const stopped = tank.alarms.standing.filter(holdsBack);
     if (stopped.length > 0) {
       if (habits.triesBeforeAcknowledging && !this.#triedUnacknowledged) {
         this.#triedUnacknowledged = true;
