@@ -3,13 +3,14 @@
 import { html, type TemplateResult } from 'lit';
 import type { Alarm, EventRow, RunRecord } from '../daemon/wire/run.ts';
 import type { ChartMark } from './charts.ts';
-import { clockSeconds, pretty } from './format.ts';
+import { clockSeconds } from './format.ts';
+import { told } from './units.ts';
 import { words } from '#words/common';
 
 /** How a run ended, in one sentence that begins with the kind of its end. */
 export function outcomeText({ end, reason }: NonNullable<RunRecord['outcome']>): string {
   const word = words.run.ended[end];
-  return pretty(reason.startsWith(word) ? reason : `${word}. ${reason}`);
+  return told(reason.startsWith(word) ? reason : `${word}. ${reason}`);
 }
 
 /** Events with a time in the run; those that raised an alarm are grave. */
@@ -28,7 +29,7 @@ export function eventList(
   if (events.length === 0) return html`<p class="aside">${words.run.noEvents}</p>`;
   const sorted = events.toSorted((a, b) => (seek ? a.id - b.id : b.id - a.id));
   return html`<ol class="events">
-    ${sorted.map(({ atMs, wallMs, message }) => {
+    ${sorted.map(({ atMs, wallMs, code, message }) => {
       const time = clockSeconds(wallMs);
       return html`<li>
         ${
@@ -36,7 +37,7 @@ export function eventList(
             ? html`<button type="button" class="quiet" @click=${() => seek(atMs)}>${time}</button>`
             : html`<time>${time}</time>`
         }
-        <span>${pretty(message)}</span>
+        <span>${code === 'note' ? message : told(message)}</span>
       </li>`;
     })}
   </ol>`;

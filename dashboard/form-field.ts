@@ -4,9 +4,9 @@ import { html, nothing, type TemplateResult } from 'lit';
 import type { Problem } from '../daemon/piece/model.ts';
 import type { BenchSnapshot } from '../daemon/wire/bench.ts';
 import { fieldId } from './element.ts';
-import { pretty } from './format.ts';
 import type { Draft } from './plan-draft.ts';
 import { toldOf } from './problem.ts';
+import { told } from './units.ts';
 
 /** Changes the draft; `what` names the edit, and edits of one `entry` in a row are one. */
 export type Change = (edit: (draft: Draft) => void, what: string, entry?: string) => void;
@@ -36,7 +36,7 @@ export interface Entry {
 export function fieldProblems(form: FormContext, path: string, label: string): unknown {
   return form.problems
     .filter(({ field }) => field === path)
-    .map((one) => html`<span class="problem">${pretty(toldOf(one, label))}</span>`);
+    .map((one) => html`<span class="problem">${told(toldOf(one, label))}</span>`);
 }
 
 export function entry(

@@ -11,6 +11,7 @@ import * as format from './format.ts';
 import { LiveElement } from './live-element.ts';
 import { addresses } from './route.ts';
 import { outputLine } from './tank-lines.ts';
+import { told } from './units.ts';
 import { words } from '#words/common';
 import { interruptedWords as says } from '#words/interrupted';
 
@@ -129,7 +130,7 @@ class InterruptedRuns extends LiveElement {
         </h2>
         <p>
           ${says.when(run.tankName ?? says.tank(run.tankId), format.day(at), format.clock(at))}
-          ${format.pretty(run.reason)}
+          ${told(run.reason)}
         </p>
         ${this.#supply(run)} ${remarks.map((remark) => html`<p>${format.pretty(remark)}</p>`)}
       </div>

@@ -2,6 +2,7 @@
 
 import { html, nothing, type TemplateResult } from 'lit';
 import { readDensityText } from '../daemon/chemistry/density-text.ts';
+import { fromAmpsPerDm2 } from '../daemon/chemistry/density-units.ts';
 import type { Bath } from '../daemon/chemistry/model.ts';
 import type { ComparisonRow } from '../daemon/run/plan-compare.ts';
 import type { PlanQuestion } from '../daemon/run/model.ts';
@@ -10,12 +11,20 @@ import { entry, type FormContext } from './form-field.ts';
 import * as format from './format.ts';
 import type { Draft } from './plan-draft.ts';
 import { densityFrom } from './plan-request.ts';
+import {
+  densityLabel,
+  densityUnit,
+  plannedDensity,
+  plannedDensityText,
+  told,
+  typedDensity,
+} from './units.ts';
 import type { Problem } from '../daemon/piece/model.ts';
 import { words } from '#words/common';
 import { planWords } from '#words/plan';
 
-/** Densities that a bath suggests to compare: one slow, its usual one, one fast. */
-export function suggested({ window }: Bath): readonly string[] {
+/** Densities that a bath suggests to compare, with their unit: one slow, its usual one, one fast. */
+export function suggested({ window }: Bath, unitId = densityUnit()): readonly string[] {
   const { minAmpsPerDm2, typicalAmpsPerDm2, maxAmpsPerDm2 } = window;
   const between = (one: number, other: number): number =>
     Number(((one + other) / 2).toPrecision(2));
@@ -23,7 +32,12 @@ export function suggested({ window }: Bath): readonly string[] {
     between(minAmpsPerDm2, typicalAmpsPerDm2),
     typicalAmpsPerDm2,
     between(typicalAmpsPerDm2, maxAmpsPerDm2),
-  ].map((density) => `${density} A/dm2`);
+  ].map((density) => `${format.plain(fromAmpsPerDm2(density, unitId), 3)} ${unitId}`);
+}
+
+/** What was typed to be compared, as the daemon reads it. */
+export function comparedTexts({ compare, bareUnit }: Draft): readonly string[] {
+  return compare.map((text) => typedDensity(text, bareUnit));
 }
 
 /** The densities typed, A/dm2, and a problem for each that cannot be read; empty entries are none. */
@@ -85,7 +99,7 @@ export class Comparing {
     try {
       const result = await comparePlans(question, densities, asking.signal);
       if (asking.signal.aborted) return;
-      this.error = result.ok ? '' : (result.problems[0]?.message ?? words.failed);
+      this.error = result.ok ? '' : told(result.problems[0]?.message ?? words.failed);
       this.rows = result.ok ? result.rows : [];
     } catch (error) {
       if (asking.signal.aborted) return;
@@ -159,11 +173,9 @@ function lines(
   ];
 }
 
-const densityText = (ampsPerDm2: number): string => `${format.plain(ampsPerDm2, 3)} A/dm²`;
-
 /** The text that was typed for a density, so that taking it keeps its unit. */
 function typedFor(draft: Draft, ampsPerDm2: number): string {
-  const found = draft.compare.find((text) => {
+  const found = comparedTexts(draft).find((text) => {
     const reading = readDensityText(text);
     return reading.ok && reading.density.ampsPerDm2 === ampsPerDm2;
   });
@@ -173,16 +185,16 @@ function typedFor(draft: Draft, ampsPerDm2: number): string {
 function takeCell(form: FormContext, row: ComparisonRow): TemplateResult {
   const { draft } = form;
   const text = typedFor(draft, row.densityAmpsPerDm2);
-  const reading = readDensityText(draft.density);
+  const reading = readDensityText(typedDensity(draft.density, draft.bareUnit));
   const taken =
     draft.pace === 'density' && reading.ok && reading.density.ampsPerDm2 === row.densityAmpsPerDm2;
   const { take, takeAria, taken: isTaken, takenAria: isTakenAria } = planWords.compare;
-  const what = takeAria(densityText(row.densityAmpsPerDm2));
+  const what = takeAria(plannedDensityText(row.densityAmpsPerDm2));
   // The button stays where the focus is; once its density is taken it says so and does nothing.
   return html`<button
     type="button"
     class="quiet"
-    aria-label=${taken ? isTakenAria(densityText(row.densityAmpsPerDm2)) : what}
+    aria-label=${taken ? isTakenAria(plannedDensityText(row.densityAmpsPerDm2)) : what}
     aria-disabled=${taken}
     @click=${() => {
       if (taken) return;
@@ -206,7 +218,7 @@ function table(form: FormContext, context: CompareContext): TemplateResult {
         ${rows.map(
           ({ densityAmpsPerDm2, startable }) =>
             html`<th scope="col">
-              ${format.plain(densityAmpsPerDm2, 3)} <small>A/dm²</small>
+              ${plannedDensity(densityAmpsPerDm2).text} <small>${densityLabel()}</small>
               ${startable ? nothing : html`<span class="refused">${text.refused}</span>`}
             </th>`,
         )}
@@ -235,9 +247,9 @@ function reasons(rows: readonly ComparisonRow[]): unknown {
     <summary>${planWords.compare.seeReasons}</summary>
     ${against.map(
       (row) =>
-        html`<p><strong>${densityText(row.densityAmpsPerDm2)}</strong></p>
+        html`<p><strong>${plannedDensityText(row.densityAmpsPerDm2)}</strong></p>
           <ul class="hints">
-            ${row.against.map((message) => html`<li>${format.pretty(message)}</li>`)}
+            ${row.against.map((message) => html`<li>${told(message)}</li>`)}
           </ul>`,
     )}
   </details>`;
@@ -271,7 +283,7 @@ export interface CompareContext {
 export function compareSection(form: FormContext, context: CompareContext): TemplateResult {
   const { comparing, toggled } = context;
   const text = planWords.compare;
-  const { densities, problems } = comparedDensities(form.draft.compare);
+  const { densities, problems } = comparedDensities(comparedTexts(form.draft));
   const few = new Set(densities).size !== densities.length || densities.length < 2;
   const status = comparing.error || (few && problems.length === 0 ? text.twoNeeded : '');
   return html`<details

@@ -8,7 +8,16 @@ import { millimetresPerAmpHourPerDm2 } from '../daemon/run/charge-density.ts';
 import { likelyMeanings, type LikelyMeaning } from '../daemon/run/notices/slips.ts';
 import { fieldId } from './element.ts';
 import { entry, type FormContext } from './form-field.ts';
-import { exact, plain, pretty, thickness, withUnit } from './format.ts';
+import { pretty, thickness, withUnit } from './format.ts';
+import {
+  densityBounds,
+  densityLabel,
+  densityUnit,
+  plannedDensity,
+  plannedDensityText,
+  told,
+  typedDensity,
+} from './units.ts';
 import { planWords } from '#words/plan';
 
 /** What a typed density is and means in a bath. */
@@ -71,12 +80,15 @@ export function windowPercent({ window }: Bath, ampsPerDm2: number): number {
 /** The window in words, for those who do not see the bar. */
 export function windowLabel({ window }: Bath): string {
   const { minAmpsPerDm2: low, typicalAmpsPerDm2: usual, maxAmpsPerDm2: high } = window;
-  return planWords.density.pictured(plain(low), plain(usual), plain(high));
+  const [least, most] = densityBounds(low, high);
+  return planWords.density.pictured(least, most, densityLabel(), plannedDensity(usual).text);
 }
 
 /** The bath's window as a bar from 0, its usual density as a line, the chosen one as a pointer. */
 function windowBar(bath: Bath, ampsPerDm2: number | null): TemplateResult {
   const { minAmpsPerDm2, typicalAmpsPerDm2, maxAmpsPerDm2 } = bath.window;
+  const [least, most] = densityBounds(minAmpsPerDm2, maxAmpsPerDm2);
+  const usual = plannedDensity(typicalAmpsPerDm2).text;
   const at = (density: number): string => `${windowPercent(bath, density)}%`;
   const width = windowPercent(bath, maxAmpsPerDm2) - windowPercent(bath, minAmpsPerDm2);
   return html`<svg
@@ -89,10 +101,10 @@ function windowBar(bath: Bath, ampsPerDm2: number | null): TemplateResult {
     ${svg`<line class="axis" x1="0" y1="19.5" x2="100%" y2="19.5" />
       <rect x=${at(minAmpsPerDm2)} y="14" width="${width}%" height="11" />
       <line class="usual" x1=${at(typicalAmpsPerDm2)} y1="14" x2=${at(typicalAmpsPerDm2)} y2="25" />
-      <text x=${at(minAmpsPerDm2)} y="41" text-anchor="middle">${exact(minAmpsPerDm2)}</text>
-      <text x=${at(typicalAmpsPerDm2)} y="41" text-anchor="middle">${exact(typicalAmpsPerDm2)}</text>
-      <text x=${at(maxAmpsPerDm2)} y="41" text-anchor="middle">${exact(maxAmpsPerDm2)}</text>
-      <text x="100%" y="41" text-anchor="end">A/dm²</text>
+      <text x=${at(minAmpsPerDm2)} y="41" text-anchor="middle">${least}</text>
+      <text x=${at(typicalAmpsPerDm2)} y="41" text-anchor="middle">${usual}</text>
+      <text x=${at(maxAmpsPerDm2)} y="41" text-anchor="middle">${most}</text>
+      <text x="100%" y="41" text-anchor="end">${densityLabel()}</text>
       ${
         ampsPerDm2 === null
           ? nothing
@@ -119,9 +131,7 @@ function slipButtons(form: FormContext, slips: readonly LikelyMeaning[]): unknow
           <button type="button" class="quiet" @click=${() => takeMeaning(form, text)}>
             ${pretty(planWords.density.take(text))}
           </button>
-          <span class="note"
-            >${pretty(`${clause.charAt(0).toUpperCase()}${clause.slice(1)}.`)}</span
-          >
+          <span class="note">${told(`${clause.charAt(0).toUpperCase()}${clause.slice(1)}.`)}</span>
         </p>`,
     )}
   </div>`;
@@ -130,8 +140,8 @@ function slipButtons(form: FormContext, slips: readonly LikelyMeaning[]): unknow
 /** The bath's window with a pointer at a density, and what that density means. */
 export function densityWindow(bath: Bath, reading: DensityReading | null): TemplateResult {
   const { typed = null, ampsPerDm2 = null, meaning = '' } = reading ?? {};
-  const other = typed !== null && typed.unitId !== 'A/dm2' && ampsPerDm2 !== null;
-  const is = other ? planWords.density.is(typed.text, `${plain(ampsPerDm2, 3)} A/dm²`) : '';
+  const other = typed !== null && typed.unitId !== densityUnit() && ampsPerDm2 !== null;
+  const is = other ? planWords.density.is(typed.text, plannedDensityText(ampsPerDm2)) : '';
   return html`<div class="in-window">
     ${windowBar(bath, ampsPerDm2)}
     <p class="note">${pretty(`${is} ${meaning}`.trim())}</p>
@@ -145,14 +155,16 @@ export function solvedReading(bath: Bath, ampsPerDm2: number): DensityReading {
 
 export function densityField(form: FormContext, bath: Bath | undefined): TemplateResult {
   const { draft } = form;
-  const reading = bath ? densityReading(draft.density, bath) : null;
+  const reading = bath ? densityReading(typedDensity(draft.density, draft.bareUnit), bath) : null;
   return html`<div class="wide">
     ${entry(form, {
       path: 'densityAmpsPerDm2',
       label: planWords.density.label,
       value: draft.density,
       words: true,
-      help: bath ? planWords.density.help(`${plain(bath.window.typicalAmpsPerDm2)} A/dm²`) : '',
+      help: bath
+        ? planWords.density.help(densityLabel(), plannedDensityText(bath.window.typicalAmpsPerDm2))
+        : '',
       set: (target, text) => (target.density = text),
     })}
     ${slipButtons(form, reading?.slips ?? [])} ${bath ? densityWindow(bath, reading) : nothing}

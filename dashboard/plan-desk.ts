@@ -10,8 +10,8 @@ import type { Change } from './form-field.ts';
 import type { PieceDraft } from './piece/draft.ts';
 import { carriedDraft, type CarryOn } from './plan-carry.ts';
 import { restOf } from './plan-clock.ts';
-import { Comparing } from './plan-compare.ts';
-import { copied, newDraft, withAnotherPiece, type Draft } from './plan-draft.ts';
+import { comparedTexts, Comparing } from './plan-compare.ts';
+import { copied, newDraft, withAnotherPiece, withBareUnit, type Draft } from './plan-draft.ts';
 import type { History } from './plan-history.ts';
 import { keepDraft, keepHistory, keptElsewhere, keptHistory } from './plan-keep.ts';
 import { leftOf, type Left } from './plan-left.ts';
@@ -20,6 +20,7 @@ import { isAged, neverAsked, questionOf, type Moment } from './plan-question.ts'
 import { placeNow, type requestOf } from './plan-request.ts';
 import { isUndoKey } from './plan-undo.ts';
 import { isFree } from './tank-lines.ts';
+import { densityUnit } from './units.ts';
 import { words } from '#words/common';
 import { planWords } from '#words/plan';
 
@@ -146,7 +147,8 @@ export class PlanDesk {
   };
 
   readonly change: Change = (edit, what, entry = '') => {
-    const next = copied(this.draft);
+    // Bare densities keep the unit in which they were typed.
+    const next = copied(withBareUnit(this.draft, densityUnit()));
     edit(next);
     this.#take(next, what, entry);
   };
@@ -206,7 +208,7 @@ export class PlanDesk {
     const bath = connection.bench?.baths.find(({ id }) => id === this.draft.bathId);
     const filled = open && bath ? this.comparing.filled(this.draft.compare, bath) : null;
     if (filled) this.history.replace({ ...this.draft, compare: [...filled] });
-    if (open && this.current) this.comparing.ask(this.asked().request, this.draft.compare);
+    if (open && this.current) this.comparing.ask(this.asked().request, comparedTexts(this.draft));
     this.#changed();
   }
 
@@ -309,7 +311,7 @@ export class PlanDesk {
       if (asking.signal.aborted) return;
       this.#asked = now;
       this.#answer(result.ok ? result.plan : null, result.ok ? [] : result.problems);
-      if (result.ok) this.comparing.ask(request, this.draft.compare);
+      if (result.ok) this.comparing.ask(request, comparedTexts(this.draft));
     } catch (error) {
       if (asking.signal.aborted) return;
       this.#answer(null, [], reasonOf(error));

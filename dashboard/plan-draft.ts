@@ -20,6 +20,7 @@ import { short } from './piece/typed.ts';
 import { acceptedKeys } from './plan-accept.ts';
 import type { BlankEntries } from './plan-blank.ts';
 import type { SizePlace } from './plan-final-size.ts';
+import { withDensityUnit } from './units.ts';
 
 /** The run that the new one carries on from, and what it had grown. */
 export interface DraftOrigin {
@@ -49,8 +50,10 @@ export interface Draft {
   /** Both empty: nothing is said about contacts. */
   contactPoints: string;
   contactFarthest: string;
-  /** With its unit, as typed; empty leaves it to the bath. */
+  /** As typed, with its unit or without; empty leaves it to the bath. */
   density: string;
+  /** The unit of densities that were typed without one. */
+  bareUnit: string;
   /** Whether a density is asked for, or a time by which it is done. */
   pace: 'density' | 'done-by';
   dueDay: DueDay;
@@ -100,6 +103,7 @@ export function newDraft(): Draft {
     contactPoints: '',
     contactFarthest: '',
     density: '',
+    bareUnit: 'A/dm2',
     pace: 'density',
     dueDay: 'next',
     dueTime: '07:00',
@@ -145,13 +149,6 @@ function sameKinds(fresh: Draft, stored: Readonly<Record<string, unknown>>): Dra
   return Object.fromEntries(found) as unknown as Draft;
 }
 
-const bareNumber = /^[\d.,]+$/;
-
-/** A density with the unit that once stood in a field of its own. */
-function withUnit(text: string, unit: string | undefined): string {
-  return unit !== undefined && bareNumber.test(text.trim()) ? `${text.trim()} ${unit}` : text;
-}
-
 /** A copy in which an edit of the run changes nothing of the first; the piece is never changed in place. */
 export function copied(draft: Draft): Draft {
   const { targets, acceptClosures, acceptMaterials, compare, blank } = draft;
@@ -162,6 +159,19 @@ export function copied(draft: Draft): Draft {
     acceptMaterials: [...acceptMaterials],
     compare: [...compare],
     blank: { ...blank },
+  };
+}
+
+/** The draft with the unit written beside its bare densities where bare ones are in another unit now. */
+export function withBareUnit(draft: Draft, unitId: string): Draft {
+  if (draft.bareUnit === unitId) return draft;
+  const written = (text: string): string => withDensityUnit(text, draft.bareUnit);
+  return {
+    ...draft,
+    bareUnit: unitId,
+    density: written(draft.density),
+    trickleDensity: written(draft.trickleDensity),
+    compare: draft.compare.map(written),
   };
 }
 
@@ -180,8 +190,12 @@ export function draftFrom(text: string | null): Draft {
       piece: pieceDraftFrom(stored.piece ?? { name, parts, areaPercent }),
       targets: { ...fresh.targets, ...read.targets },
       goal: goal in targetFields ? goal : fresh.goal,
-      density: withUnit(read.density, densityUnit),
-      trickleDensity: withUnit(read.trickleDensity, densityUnit),
+      // The unit once stood in a field of its own.
+      density: densityUnit ? withDensityUnit(read.density, densityUnit) : read.density,
+      trickleDensity: densityUnit
+        ? withDensityUnit(read.trickleDensity, densityUnit)
+        : read.trickleDensity,
+      bareUnit: densityUnit === undefined ? read.bareUnit : fresh.bareUnit,
       compare,
       blank: { ...fresh.blank, ...read.blank },
     };

@@ -6,6 +6,7 @@ import { choice, entry, type FormContext } from './form-field.ts';
 import * as format from './format.ts';
 import type { Draft } from './plan-draft.ts';
 import { goalFields, paceFields, type GoalContext } from './plan-goal.ts';
+import { densityLabel, perDensityUnit } from './units.ts';
 import { words } from '#words/common';
 import { planWords } from '#words/plan';
 
@@ -66,7 +67,7 @@ export function startWords({ stages, request, contact }: Plan): string {
   const why = request.start ? 'own' : contact ? 'contact' : request.paint;
   return [
     text.strike(
-      `${format.threeDigits(startAmpsPerDm2)} A/dm²`,
+      `${format.threeDigits(startAmpsPerDm2 / perDensityUnit())} ${densityLabel()}`,
       `${format.plain(share)} %`,
       format.duration(durationMs),
     ),

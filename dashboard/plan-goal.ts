@@ -6,13 +6,12 @@ import { ringScales, type RingScaleId } from '../daemon/piece/ring-scales.ts';
 import type { Notice, Plan } from '../daemon/run/model.ts';
 import { choice, entry, fieldProblems, type FormContext } from './form-field.ts';
 import { fieldId } from './element.ts';
-import { plain, pretty } from './format.ts';
 import { densityField, densityWindow, solvedReading } from './plan-density.ts';
 import { short } from './piece/typed.ts';
 import { targetFields, type Draft, type DueDay, type GoalKind } from './plan-draft.ts';
 import { chosenSize, isRingSize, sizeChoices, type SizeChoice } from './plan-final-size.ts';
 import { aimedSize, sizeText } from './plan-sizes.ts';
-import { sizeUnit } from './units.ts';
+import { plannedDensityText, sizeUnit, told } from './units.ts';
 import { planWords } from '#words/plan';
 
 /** The last plan that was made of these entries, and the piece they describe. */
@@ -166,14 +165,14 @@ function clockAnswer(form: FormContext, plan: Plan | null): unknown {
   return html`<div class="answer note wide" aria-live="polite">
     ${
       form.draft.continues && plan
-        ? html`<p>${planWords.pace.rest(`${plain(plan.request.densityAmpsPerDm2, 3)} A/dm²`)}</p>`
+        ? html`<p>${planWords.pace.rest(plannedDensityText(plan.request.densityAmpsPerDm2))}</p>`
         : nothing
     }
     ${said.map(({ severity, message, remedy }) =>
       // A refusal stands in full beside the plan; here is what to do about it.
       severity === 'note'
-        ? html`<p>${pretty(`${message} ${remedy}`)}</p>`
-        : html`<p class="problem">${pretty(remedy)}</p>`,
+        ? html`<p>${told(`${message} ${remedy}`)}</p>`
+        : html`<p class="problem">${told(remedy)}</p>`,
     )}
   </div>`;
 }

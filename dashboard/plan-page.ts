@@ -36,6 +36,8 @@ import { plannedHours } from './planned-hours.ts';
 import { ringsPicture } from './rings-picture.ts';
 import { addresses, go } from './route.ts';
 import { simulatedLine } from './tank-lines.ts';
+import { withBareUnit } from './plan-draft.ts';
+import { densityUnit } from './units.ts';
 import { words } from '#words/common';
 import { planWords } from '#words/plan';
 
@@ -267,7 +269,8 @@ export class PlanPage extends LiveElement {
     if (!bench) return html`${heading(planWords.title)}`;
     const { draft, plan, problems, current, history, step, said, change } = this.#desk;
     const { piece } = this.#desk.asked().request;
-    const form: FormContext = { draft, bench, problems, change };
+    const written = withBareUnit(draft, densityUnit());
+    const form: FormContext = { draft: written, bench, problems, change };
     return html`<div class="plan-head">
         ${heading(planWords.title)} ${undoTools(history, step, said)}
       </div>

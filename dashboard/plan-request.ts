@@ -10,6 +10,7 @@ import { acceptedNames } from './plan-accept.ts';
 import { targetFields, type Draft, type Goal } from './plan-draft.ts';
 import { finalSizeFrom, sizeChoices } from './plan-final-size.ts';
 import { problemOf, shownEntry } from './problem.ts';
+import { typedDensity } from './units.ts';
 import { planBounds as bounds } from '#words/plan-bounds';
 
 /** The hour and the place at which a draft is asked about. */
@@ -95,7 +96,8 @@ export function requestOf(
   readonly problems: readonly Problem[];
 } {
   const reader = new Reader();
-  const { density, paint, tankId, bathId } = draft;
+  const { paint, tankId, bathId, bareUnit } = draft;
+  const density = typedDensity(draft.density, bareUnit);
   const { piece, problems } = pieceOf(draft.piece);
   // An empty density is left to the bath, and one beside a time of day to the clock.
   const typed = draft.pace === 'density' && density.trim() !== '';
@@ -121,7 +123,7 @@ export function requestOf(
       ? {
           densityAmpsPerDm2: densityFrom(
             'trickle.densityAmpsPerDm2',
-            draft.trickleDensity,
+            typedDensity(draft.trickleDensity, bareUnit),
             reader.problems,
           ),
           maxHours: reader.number('trickle.maxHours', draft.trickleHours),

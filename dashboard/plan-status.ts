@@ -1,7 +1,7 @@
 /** The one line under the decisive numbers: what they are worth. */
 
-import { pretty } from './format.ts';
 import type { Plan } from '../daemon/run/model.ts';
+import { told } from './units.ts';
 import { planWords } from '#words/plan';
 
 export interface StatusFacts {
@@ -25,5 +25,5 @@ export function statusOf({ error, pending, problems, plan }: StatusFacts): Statu
   if (!plan) return say('');
   if (plan.startable) return say(planWords.ready);
   const reason = plan.notices.find(({ severity }) => severity === 'refuse');
-  return { text: pretty(planWords.refused(reason?.message ?? '')), refused: true };
+  return { text: told(planWords.refused(reason?.message ?? '')), refused: true };
 }

@@ -9,6 +9,7 @@ import * as format from './format.ts';
 import { accepting, acceptingMaterial } from './plan-accept.ts';
 import type { Left } from './plan-left.ts';
 import { entryOf } from './plan-problems.ts';
+import { densityLabel, perDensityUnit, told } from './units.ts';
 import { words } from '#words/common';
 import { planWords } from '#words/plan';
 
@@ -139,11 +140,11 @@ function poisonAcceptance(form: FormContext, plan: Plan, { code, field, value }:
 
 function noticeView(form: FormContext | null, plan: Plan, notice: Notice): TemplateResult {
   const { severity, message, value, bound, remedy, field } = notice;
-  const found = format.pretty(planWords.found(value, bound));
+  const found = told(planWords.found(value, bound));
   const entry = form ? entryOf(field) : null;
   return html`<li class="notice is-${severity}">
     <strong>${planWords.severities[severity]}</strong>
-    <span>${format.pretty(`${message} ${remedy}`)}</span>
+    <span>${told(`${message} ${remedy}`)}</span>
     ${
       entry === null
         ? html`<span class="aside">${found}</span>`
@@ -212,18 +213,18 @@ function profile(stages: readonly Stage[]): TemplateResult {
   </svg>`;
 }
 
+const density = (ampsPerDm2: number): string => format.threeDigits(ampsPerDm2 / perDensityUnit());
+
 /** The stages as a picture and a list. */
 export function stageSection(stages: readonly Stage[]): TemplateResult {
   return html`<h3>${planWords.stages}</h3>
     ${profile(stages)}
     <ul class="stages">
       ${stages.map(({ kind, durationMs, startAmpsPerDm2, endAmpsPerDm2 }) => {
-        const [from, to] = [startAmpsPerDm2, endAmpsPerDm2].map((value) =>
-          format.threeDigits(value),
-        );
+        const [from, to] = [startAmpsPerDm2, endAmpsPerDm2].map((value) => density(value));
         return html`<li>
           <strong>${words.stages[kind]}</strong> ${format.duration(durationMs)}
-          <span class="aside">${from === to ? to : `${from} → ${to}`} A/dm²</span>
+          <span class="aside">${from === to ? to : `${from} → ${to}`} ${densityLabel()}</span>
         </li>`;
       })}
     </ul>`;

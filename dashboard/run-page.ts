@@ -12,7 +12,6 @@ import { button, heading } from './element.ts';
 import { LiveElement } from './live-element.ts';
 import { eventList, marksOf, outcomeText } from './event-list.ts';
 import * as format from './format.ts';
-import { pretty } from './format.ts';
 import { fetchPart } from './on-demand.ts';
 import { probeView } from './probe-view.ts';
 import { sensorCurves, sensorLines } from './sensors.ts';
@@ -23,6 +22,7 @@ import { runEnding, runFacts, runThickness } from './run/facts.ts';
 import { nextSentence } from './run/next.ts';
 import { partChooser, type PartFace } from './run/part-chooser.ts';
 import { RunTurning } from './run/run-turning.ts';
+import { told } from './units.ts';
 import { runWords } from '#words/run';
 import { cabinet, type RunFolder } from './runs.ts';
 import { isFree, outputLine, simulatedLine } from './tank-lines.ts';
@@ -286,7 +286,7 @@ export class RunPage extends LiveElement {
     const armed = run.lifecycle === 'armed';
     return html`<p class="aside over">${tank.name} · ${run.bathName}</p>
       ${heading(run.pieceName)} ${simulatedLine(tank)}
-      <p class="sentence large">${run.outcome ? outcomeText(run.outcome) : pretty(run.sentence)}</p>
+      <p class="sentence large">${run.outcome ? outcomeText(run.outcome) : told(run.sentence)}</p>
       <p class="aside next">${nextSentence(run, folder.record?.plan ?? null)}</p>
       <p class="unseen" role="status">${words.lifecycles[run.lifecycle]}</p>
       ${armed ? this.#startPanel(tank, run, folder) : nothing} ${runEnding(tank, run, folder)}

@@ -12,6 +12,7 @@ import { ringsFace } from './rings-picture.ts';
 import { addresses } from './route.ts';
 import { cabinet } from './runs.ts';
 import { growthStrip, outputLine, simulatedLine } from './tank-lines.ts';
+import { told } from './units.ts';
 import { words } from '#words/common';
 import { interruptedWords } from '#words/interrupted';
 
@@ -81,7 +82,7 @@ export function tankFace(tank: TankSnapshot, actions: unknown): TemplateResult {
       <h2>${run ? html`<a href=${addresses.run(tank.id)}>${tank.name}</a>` : tank.name}</h2>
       ${simulatedLine(tank)}
       <p class="state-word">${run ? words.lifecycles[run.lifecycle] : words.bench.free}</p>
-      <p class="sentence">${pretty(run?.sentence ?? idleSentence(tank))}</p>
+      <p class="sentence">${told(run?.sentence ?? idleSentence(tank))}</p>
       ${alarms(tank)}
     </div>
     ${picture(tank)}

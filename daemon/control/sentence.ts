@@ -13,7 +13,7 @@ export function spoken(durationMs: number): string {
 export function sentenceOf(state: RunState, remainingMs: number | null): string {
   const stage = state.plan.stages[state.stageIndex];
   const leftMs = Math.max(0, (stage?.durationMs ?? 0) - state.stageElapsedMs);
-  const density = `${(stage?.endAmpsPerDm2 ?? 0).toFixed(1)} A/dm2`;
+  const density = `${Number((stage?.endAmpsPerDm2 ?? 0).toPrecision(3))} A/dm2`;
   if (state.plan.probe != null && isPowered(state.lifecycle)) return 'Looking, at a low current.';
   switch (state.lifecycle) {
     case 'planned':

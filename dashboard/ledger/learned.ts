@@ -8,19 +8,33 @@ import { addresses } from '../route.ts';
 import { percent, percentRange, percentWith } from './figures.ts';
 import { titled, type Presses } from './sections.ts';
 import { isOffered, offeredEfficiency } from './weigh-in-offers.ts';
+import { areaLabel, densityBounds, densityLabel, perAreaUnit, perDensityUnit } from '../units.ts';
 import { ledgerWords as say } from '#words/ledger';
 
 type Measure = NonNullable<LedgerView['load']>['measures'][number];
 
-function measure({ id, value, low, high, verdict }: Measure): TemplateResult {
-  const usual =
-    low === null ? say.load.upTo(plain(high, 2)) : say.load.between(plain(low, 2), plain(high, 2));
+/** The range that is usual, and the figure, in the unit in which densities are told. */
+function inUnit({ id, value, low, high }: Measure): {
+  readonly text: string;
+  readonly unit: string;
+  readonly low: string | null;
+  readonly high: string;
+} {
+  if (id !== 'anodeAmpsPerDm2') {
+    const least = low === null ? null : plain(low, 2);
+    return { text: threeDigits(value), unit: say.load.units[id], low: least, high: plain(high, 2) };
+  }
+  const [least, most] = densityBounds(low ?? 0, high);
+  const text = threeDigits(value / perDensityUnit());
+  return { text, unit: densityLabel(), low: low === null ? null : least, high: most };
+}
+
+function measure(one: Measure): TemplateResult {
+  const { id, verdict } = one;
+  const { text, unit, low, high } = inUnit(one);
+  const usual = low === null ? say.load.upTo(high) : say.load.between(low, high);
   const judged = verdict === 'usual' ? usual : `${say.load.verdicts[verdict]}: ${usual}`;
-  return fact(
-    say.load.names[id],
-    figure({ text: threeDigits(value), unit: say.load.units[id] }),
-    judged,
-  );
+  return fact(say.load.names[id], figure({ text, unit }), judged);
 }
 
 export function loadSection({ load, volumeLitres, anodeAreaDm2 }: LedgerView): TemplateResult {
@@ -38,7 +52,10 @@ export function loadSection({ load, volumeLitres, anodeAreaDm2 }: LedgerView): T
         ${
           anodeAreaDm2 === null
             ? nothing
-            : fact(say.load.anodeArea, figure({ text: plain(anodeAreaDm2, 3), unit: 'dm²' }))
+            : fact(
+                say.load.anodeArea,
+                figure({ text: plain(anodeAreaDm2 / perAreaUnit(), 3), unit: areaLabel() }),
+              )
         }
       </dl>
       ${

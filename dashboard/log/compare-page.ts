@@ -6,6 +6,7 @@ import { ApiError, read } from '../api.ts';
 import { heading, NightElement } from '../element.ts';
 import * as format from '../format.ts';
 import { addresses } from '../route.ts';
+import { plannedDensityText } from '../units.ts';
 import { words } from '#words/common';
 import { axes, axisOf, letters, patterns, type Axis } from './compare-axes.ts';
 import { emptySearch, logAddress, mostCompared, readPicked } from './log-address.ts';
@@ -132,7 +133,7 @@ export class ComparePage extends NightElement {
           format.targetThickness(plan.thicknessMicrometres.value),
           format.withUnit(charge),
           record.startedWallMs === null ? '' : format.duration(lasted),
-          `${format.plain(plan.request.densityAmpsPerDm2, 3)} A/dm²`,
+          plannedDensityText(plan.request.densityAmpsPerDm2),
         )}
       </p>
     </li>`;

@@ -2,7 +2,7 @@
 
 import { html, type TemplateResult } from 'lit';
 import { NightElement } from '../element.ts';
-import { clockSeconds, pretty } from '../format.ts';
+import { clockSeconds } from '../format.ts';
 import { markGroups, rimPx, type Happening, type MarkGroup } from './happenings.ts';
 import { replayWords } from '#words/replay';
 
@@ -44,7 +44,7 @@ export class EventMarks extends NightElement {
     const place = rimPx + share * Math.max(0, this.widthPx - 2 * rimPx);
     const label = replayWords.mark(
       clockSeconds(this.startWallMs + atMs),
-      pretty(first?.message ?? ''),
+      first?.message ?? '',
       members.length - 1,
     );
     // As a property: the page's policy allows no style in markup.

@@ -1,6 +1,7 @@
 /** What happened in a run, along its time: grouped into marks, and found from a moment. */
 
 import type { Alarm, EventRow } from '../../daemon/wire/run.ts';
+import { told } from '../units.ts';
 
 /** What happened at a moment of the run. */
 export interface Happening {
@@ -28,7 +29,15 @@ export function happeningsOf(
   const grave = new Set(alarms.map(({ code }) => code));
   return events
     .flatMap(({ atMs, code, message }) =>
-      atMs === null ? [] : [{ atMs: Math.max(0, atMs), message, grave: grave.has(code) }],
+      atMs === null
+        ? []
+        : [
+            {
+              atMs: Math.max(0, atMs),
+              message: code === 'note' ? message : told(message),
+              grave: grave.has(code),
+            },
+          ],
     )
     .toSorted((a, b) => a.atMs - b.atMs);
 }

@@ -54,7 +54,7 @@ function lastLine({ startWallMs, happenings }: PlayerView, at: number): Template
   const text =
     last === null
       ? replayWords.beforeAll
-      : replayWords.last(format.clockSeconds(startWallMs + last.atMs), format.pretty(last.message));
+      : replayWords.last(format.clockSeconds(startWallMs + last.atMs), last.message);
   return html`<p class="last-event ${last?.grave ? 'grave' : 'aside'}">${text}</p>`;
 }
 

@@ -14,6 +14,7 @@ import { LiveElement } from '../live-element.ts';
 import { ringsPicture } from '../rings-picture.ts';
 import { addresses } from '../route.ts';
 import { cabinet, type RunFolder } from '../runs.ts';
+import { plannedDensityText, told } from '../units.ts';
 import { words } from '#words/common';
 import { happeningsOf } from './happenings.ts';
 import { chosenEvents, shortened } from './report-content.ts';
@@ -107,7 +108,7 @@ export class ReportPage extends LiveElement {
         carried ? figures.carried(textOf(format.ampHours(record.carriedAmpHours))) : gaps,
       )}
       ${fact(figures.mass, textOf(format.mass(plan.massGrams.value * share)))}
-      ${fact(figures.density, `${format.plain(plan.request.densityAmpsPerDm2, 3)} A/dm²`)}
+      ${fact(figures.density, plannedDensityText(plan.request.densityAmpsPerDm2))}
       ${fact(figures.area, `${format.threeDigits(plan.areaDm2.value)} dm²`)}
     </dl>`;
   }
@@ -163,7 +164,7 @@ export class ReportPage extends LiveElement {
               <time>${format.clock(wallMs)}</time>
               <span>
                 ${alarms.has(code) ? html`<b>${reportWords.alarmMark}.</b>` : nothing}
-                ${format.pretty(message)}
+                ${code === 'note' ? message : told(message)}
               </span>
             </li>`,
         )}

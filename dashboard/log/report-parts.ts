@@ -4,6 +4,7 @@ import { html, nothing, type TemplateResult } from 'lit';
 import type { RunRecord } from '../../daemon/wire/run.ts';
 import type { Stage } from '../../daemon/run/model.ts';
 import * as format from '../format.ts';
+import { plannedDensity, plannedDensityText, told } from '../units.ts';
 import { words } from '#words/common';
 import { shortened } from './report-content.ts';
 import { reportWords } from '#words/report';
@@ -86,8 +87,8 @@ function stageRow(stage: Stage): TemplateResult {
     <td>
       ${
         from === to
-          ? reportWords.steady(format.plain(from, 3))
-          : reportWords.upTo(format.plain(from, 3), format.plain(to, 3))
+          ? plannedDensityText(from)
+          : reportWords.upTo(plannedDensity(from).text, plannedDensityText(to))
       }
     </td>
     <td>${kind === 'hold' ? reportWords.untilTarget(lasts) : lasts}</td>
@@ -128,7 +129,7 @@ export function planTable({ plan }: RunRecord): TemplateResult {
         : html`<h3>${reportWords.notices}</h3>
             <ul>
               ${grave.map(
-                ({ message }) => html`<li>${format.pretty(shortened(message, noticeLetters))}</li>`,
+                ({ message }) => html`<li>${shortened(told(message), noticeLetters)}</li>`,
               )}
             </ul>`
     }

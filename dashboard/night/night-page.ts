@@ -4,12 +4,13 @@ import { html, nothing, type TemplateResult } from 'lit';
 import type { LiveRun, TankSnapshot } from '../../daemon/wire/bench.ts';
 import { connection } from '../connection.ts';
 import { figure } from '../element.ts';
-import { clock, duration, pretty, targetThickness, thickness } from '../format.ts';
+import { clock, duration, targetThickness, thickness } from '../format.ts';
 import { LiveElement } from '../live-element.ts';
 import { fetchPart } from '../on-demand.ts';
 import { addresses } from '../route.ts';
 import { growthStrip, isFree, outputLine, simulatedLine } from '../tank-lines.ts';
 import { ScreenLock } from './screen-lock.ts';
+import { told } from '../units.ts';
 import { nightWords as say } from '#words/night';
 
 /** Its clock goes on while nothing is heard of the bench, ms. */
@@ -65,7 +66,7 @@ export class NightPage extends LiveElement {
               <p class="night-time figure">${timeLeft(run)}</p>`
           : nothing
       }
-      <p class="sentence">${run ? pretty(run.sentence) : nothing}</p>
+      <p class="sentence">${run ? told(run.sentence) : nothing}</p>
       <p class="aside">${outputLine(tank)}.</p>
     </article>`;
   }

@@ -2,7 +2,8 @@
 
 import type { Plan, StageKind } from '../../daemon/run/model.ts';
 import type { LiveRun } from '../../daemon/wire/bench.ts';
-import { duration, plain, pretty, targetThickness } from '../format.ts';
+import { duration, targetThickness } from '../format.ts';
+import { plannedDensityText } from '../units.ts';
 import { runWords } from '#words/run';
 
 /** Empty where nothing comes any more, or where the plan is not known yet. */
@@ -11,7 +12,7 @@ export function nextSentence(run: LiveRun, plan: Pick<Plan, 'stages'> | null): s
   if (plan === null) return '';
   const stage = (kind: StageKind) => plan.stages.find((one) => one.kind === kind);
   const target = targetThickness(run.targetMicrometres);
-  const density = pretty(`${plain(stage('hold')?.endAmpsPerDm2 ?? 0, 3)} A/dm2`);
+  const density = plannedDensityText(stage('hold')?.endAmpsPerDm2 ?? 0);
   const trickle = stage('trickle');
   switch (run.lifecycle) {
     case 'planned':

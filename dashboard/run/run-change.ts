@@ -7,6 +7,7 @@ import type { ChangeLook } from '../../daemon/wire/run-book.ts';
 import { ApiError, command, send } from '../api.ts';
 import { button, fact, figure, NightElement } from '../element.ts';
 import * as format from '../format.ts';
+import { densityLabel, perDensityUnit, told } from '../units.ts';
 import { words } from '#words/common';
 import { runWords } from '#words/run';
 
@@ -29,7 +30,7 @@ function typedNumber(text: string): number {
 export function plainly(message: string): string {
   const named = say.fields.find(([field]) => message.startsWith(`${field} is `));
   const text = named ? named[1] + message.slice(named[0].length) : message;
-  return format.pretty(text);
+  return told(text);
 }
 
 export class RunChangeForm extends NightElement {
@@ -72,7 +73,7 @@ export class RunChangeForm extends NightElement {
     const value = typedNumber(this.#typed.get(field) ?? '');
     if (!(value > 0)) return null;
     return field === 'density'
-      ? { kind: 'density', ampsPerDm2: value }
+      ? { kind: 'density', ampsPerDm2: Number((value * perDensityUnit()).toPrecision(12)) }
       : { kind: 'target', target: { kind: 'thickness', micrometres: value } };
   }
 
@@ -119,7 +120,7 @@ export class RunChangeForm extends NightElement {
     await command(this.#path('change'), { runId: this.run.id, version, change, confirmed });
     this.looked = null;
     this.#typed.clear();
-    this.told = format.pretty(say.done(sentence));
+    this.told = told(say.done(sentence));
   }
 
   #confirm(): void {
@@ -165,7 +166,7 @@ export class RunChangeForm extends NightElement {
         )}
       </dl>
       <div class="actions">
-        ${button(format.pretty(say.confirm(look.sentence)), () => this.#confirm(), {
+        ${button(told(say.confirm(look.sentence)), () => this.#confirm(), {
           strong: true,
           reason: this.blocked,
           id: 'confirm-change-why',
@@ -179,7 +180,7 @@ export class RunChangeForm extends NightElement {
     const { targetMicrometres, holdAmpsPerDm2 = 0 } = this.run;
     return html`<p class="aside">${say.note}</p>
       ${this.#field('target', format.plain(targetMicrometres, 4), 'µm')}
-      ${this.#field('density', format.plain(holdAmpsPerDm2, 4), 'A/dm²')}
+      ${this.#field('density', format.plain(holdAmpsPerDm2 / perDensityUnit(), 4), densityLabel())}
       <p class="why">${this.blocked}</p>
       ${this.looked ? this.#look(this.looked) : nothing}
       <p class="error" role="alert">${this.error}</p>

@@ -8,7 +8,7 @@ import { connection } from '../connection.ts';
 import { button, fact } from '../element.ts';
 import { exact, list, range } from '../format.ts';
 import { addresses } from '../route.ts';
-import { densityRange } from '../units.ts';
+import { densityLabel, densityRange, perDensityUnit } from '../units.ts';
 import { SetupDesk } from './desk.ts';
 import type { Path } from './desk.ts';
 import { fieldRows, SettingsForm } from './form.ts';
@@ -22,20 +22,27 @@ function number(path: Path, label: string, unit: string): Field {
   return { path, label, kind: 'number', unit };
 }
 
-const fields: readonly Field[] = [
-  number(['window', 'minAmpsPerDm2'], say.least, 'A/dm²'),
-  number(['window', 'typicalAmpsPerDm2'], say.usual, 'A/dm²'),
-  number(['window', 'maxAmpsPerDm2'], say.most, 'A/dm²'),
-  { path: ['window', 'source'], label: say.source(say.window), wide: true },
-  number(['temperature', 'minCelsius'], say.coldest, '°C'),
-  number(['temperature', 'maxCelsius'], say.warmest, '°C'),
-  { path: ['temperature', 'source'], label: say.source(say.temperature), wide: true },
-  number(['efficiency', 'value'], say.share, ''),
-  number(['efficiency', 'uncertainty'], say.doubt, ''),
-  { path: ['efficiency', 'source'], label: say.source(say.efficiency), wide: true },
-  number(['loading', 'maxAmpsPerLitre'], say.loading, 'A/L'),
-  { path: ['loading', 'source'], label: say.source(say.loading), wide: true },
-];
+function density(path: Path, label: string): Field {
+  return { path, label, kind: 'number', unit: densityLabel(), perUnit: perDensityUnit() };
+}
+
+/** Made anew with each look: densities stand in the unit that is chosen then. */
+function figureFields(): readonly Field[] {
+  return [
+    density(['window', 'minAmpsPerDm2'], say.least),
+    density(['window', 'typicalAmpsPerDm2'], say.usual),
+    density(['window', 'maxAmpsPerDm2'], say.most),
+    { path: ['window', 'source'], label: say.source(say.window), wide: true },
+    number(['temperature', 'minCelsius'], say.coldest, '°C'),
+    number(['temperature', 'maxCelsius'], say.warmest, '°C'),
+    { path: ['temperature', 'source'], label: say.source(say.temperature), wide: true },
+    number(['efficiency', 'value'], say.share, ''),
+    number(['efficiency', 'uncertainty'], say.doubt, ''),
+    { path: ['efficiency', 'source'], label: say.source(say.efficiency), wide: true },
+    number(['loading', 'maxAmpsPerLitre'], say.loading, 'A/L'),
+    { path: ['loading', 'source'], label: say.source(say.loading), wide: true },
+  ];
+}
 
 /** A bath whose figures are being changed: its file, and what was typed. */
 interface Editing {
@@ -64,7 +71,7 @@ export class BathsPart extends SetupPart {
   }
 
   async #save({ id, file, form }: Editing): Promise<void> {
-    const changes = form.changes(fields);
+    const changes = form.changes(figureFields());
     if (changes.length === 0) {
       this.desk.say(setupWords.nothing);
       return;
@@ -113,7 +120,7 @@ export class BathsPart extends SetupPart {
         ${file.file === file.target ? say.inFile(file.file) : say.firstSave(file.target)}
       </p>
       <p class="aside">${say.sheet}</p>
-      ${fieldRows(form, fields)}
+      ${fieldRows(form, figureFields())}
       <p class="actions">
         ${button(setupWords.save, () => void this.#save(editing), {
           id: `save-bath-${id}`,

@@ -4,9 +4,9 @@ import { html, nothing, type TemplateResult } from 'lit';
 import type { Problem } from '../../daemon/piece/model.ts';
 import type { SettingsChange } from '../../daemon/wire/settings.ts';
 import { fieldId } from '../element.ts';
-import { pretty } from '../format.ts';
-import { numberFrom } from '../piece/typed.ts';
+import { numberFrom, short } from '../piece/typed.ts';
 import { toldOf } from '../problem.ts';
+import { toldOfSettings } from '../units.ts';
 import type { Path, SetupDesk } from './desk.ts';
 
 export interface Field {
@@ -15,6 +15,8 @@ export interface Field {
   readonly label: string;
   readonly kind?: 'text' | 'number' | 'list' | 'secret' | 'boolean';
   readonly unit?: string;
+  /** What one of the shown unit is in the file; left out, the same. */
+  readonly perUnit?: number;
   readonly help?: string;
   /** Value and label of each; makes it a choice. */
   readonly choices?: readonly (readonly [string, string])[];
@@ -33,13 +35,14 @@ function fieldName(path: Path): string {
     .join('');
 }
 
-function shown(value: unknown): string {
+function shown({ perUnit = 1 }: Pick<Field, 'perUnit'>, value: unknown): string {
+  if (typeof value === 'number' && perUnit !== 1) return short(value / perUnit);
   if (Array.isArray(value)) return value.join(', ');
   return ['string', 'number', 'boolean'].includes(typeof value) ? String(value) : '';
 }
 
 /** What a typed text is in the file; undefined where it is left out. */
-function meant({ kind }: Field, text: string): unknown {
+function meant({ kind, perUnit = 1 }: Field, text: string): unknown {
   const plain = text.trim();
   if (kind === 'list')
     return plain === '' ? [] : plain.split(/\s*,\s*/).filter((one) => one !== '');
@@ -49,7 +52,9 @@ function meant({ kind }: Field, text: string): unknown {
   if (kind !== 'number') return plain;
   const number = numberFrom(plain);
   // What is no number goes as it is: the daemon names the bound.
-  return Number.isNaN(number) ? plain : number;
+  if (Number.isNaN(number)) return plain;
+  // Twelve digits: the last bit of a float refuses no bound that was typed as it is shown.
+  return perUnit === 1 ? number : Number((number * perUnit).toPrecision(12));
 }
 
 export class SettingsForm {
@@ -63,9 +68,9 @@ export class SettingsForm {
     [this.desk, this.base, this.#changed] = [desk, base, changed];
   }
 
-  value({ path }: Field): string {
-    const typed = this.#typed.get(keyOf(path));
-    return typed ?? shown(this.desk.at([...this.base, ...path]));
+  value(field: Field): string {
+    const typed = this.#typed.get(keyOf(field.path));
+    return typed ?? shown(field, this.desk.at([...this.base, ...field.path]));
   }
 
   set(path: Path, text: string): void {
@@ -83,7 +88,7 @@ export class SettingsForm {
       const typed = this.#typed.get(keyOf(field.path));
       const path = [...this.base, ...field.path];
       const present = this.desk.at(path);
-      if (typed === undefined || typed.trim() === shown(present)) return [];
+      if (typed === undefined || typed.trim() === shown(field, present)) return [];
       const value = meant(field, typed);
       if (value !== undefined) return [{ kind: 'set', path, value }];
       // A secret that is left empty stays as it is.
@@ -109,7 +114,7 @@ export class SettingsForm {
 
 function problemsAt(problems: readonly Problem[], name: string, label: string): unknown {
   const own = problems.filter(({ field }) => field === name || field.startsWith(`${name}[`));
-  return own.map((one) => html`<span class="problem">${pretty(toldOf(one, label))}</span>`);
+  return own.map((one) => html`<span class="problem">${toldOfSettings(toldOf(one, label))}</span>`);
 }
 
 /** One field with its label and what is wrong with it; `at` is where the daemon puts the form's table. */

@@ -2,6 +2,7 @@
 
 import type { Bath } from '../../daemon/chemistry/model.ts';
 import type { Field } from './form.ts';
+import { areaLabel, perAreaUnit } from '../units.ts';
 import { setupWords } from '#words/setup';
 
 const say = setupWords.fields;
@@ -20,7 +21,8 @@ export function tankFields(baths: readonly Bath[]): readonly Field[] {
       path: ['anodeAreaDm2'],
       label: say.anodeAreaDm2,
       kind: 'number',
-      unit: 'dm²',
+      unit: areaLabel(),
+      perUnit: perAreaUnit(),
       help: say.anodeHelp,
     },
     { path: ['maxHours'], label: say.maxHours, kind: 'number', unit: 'h' },

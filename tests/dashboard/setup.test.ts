@@ -158,6 +158,6 @@ describe('densities', () => {
     expect(densityText(1.5)).toBe('1.50 A/dm²');
     expect(densityText(1.5, 'A/ft2')).toBe('13.9 A/ft²');
     expect(densityText(1.5, 'A/in2')).toBe('0.097 A/in²');
-    expect(densityRange(0.5, 2, 'A/ft2')).toBe('4.65 to 18.6 A/ft²');
+    expect(densityRange(0.5, 2, 'A/ft2')).toBe('4.65 to 18.5 A/ft²');
   });
 });

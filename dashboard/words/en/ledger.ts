@@ -97,7 +97,7 @@ export const ledgerWords = {
       dm2PerLitre: 'Area per litre',
       anodeAmpsPerDm2: 'On the anodes',
     },
-    units: { ampsPerLitre: 'A/L', dm2PerLitre: 'dm²/L', anodeAmpsPerDm2: 'A/dm²' },
+    units: { ampsPerLitre: 'A/L', dm2PerLitre: 'dm²/L' },
     upTo: (high: string) => `usual up to ${high}`,
     between: (low: string, high: string) => `usual ${low} to ${high}`,
     verdicts: { usual: 'usual', low: 'below usual', high: 'above usual' },

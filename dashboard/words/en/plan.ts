@@ -97,11 +97,11 @@ export const planWords = {
   },
   density: {
     label: 'Current per area (density)',
-    help: (usual: string) =>
-      `With its unit: 1.3 A/dm², 0.1 A/in², 12 A/ft², 13 mA/cm². A bare number is A/dm². Left empty: ${usual}, usual in this bath.`,
+    help: (unit: string, usual: string) =>
+      `With its unit: 1.3 A/dm², 0.1 A/in², 12 A/ft², 13 mA/cm². A bare number is ${unit}. Left empty: ${usual}, usual in this bath.`,
     is: (typed: string, plain: string) => `${typed} is ${plain}.`,
-    pictured: (low: string, usual: string, high: string) =>
-      `This bath’s window: ${low} to ${high} A/dm², usually ${usual}.`,
+    pictured: (low: string, high: string, unit: string, usual: string) =>
+      `This bath’s window: ${low} to ${high} ${unit}, usually ${usual}.`,
     usual: 'usual',
     below: 'Below the window: dull metal, and hollows that stay thin or bare.',
     slow: 'Low in the window: slow and even, kind to hollows.',

@@ -35,8 +35,7 @@ export const reportWords = {
   ofShare: (percent: string) => `${percent}\u00a0%`,
   plan: 'Plan',
   stage: { name: 'Stage', density: 'Density', lasts: 'Lasts' },
-  upTo: (from: string, to: string) => `${from} to ${to} A/dm²`,
-  steady: (text: string) => `${text} A/dm²`,
+  upTo: (from: string, to: string) => `${from} to ${to}`,
   untilTarget: (text: string) => `until the target, about ${text}`,
   limits: (amps: string, volts: string, hours: string, charge: string) =>
     `Limits in the supply and the watch: ${amps}, ${volts}, ${hours}, ${charge}.`,

@@ -165,7 +165,7 @@ export const setupWords = {
   },
   units: {
     intro:
-      'How figures are shown, on every device, at once. What is counted and kept is not touched. You can type any of them with its unit; a bare number is always A/dm² or mm.',
+      'How figures are shown, on every device, at once. What is counted and kept is not touched. You can type any of them with its unit.',
     density: 'Current density',
     length: 'Sizes',
     wire: 'Wire',

@@ -1,0 +1,192 @@
+/** Densities and areas of anodes in the unit that is chosen: shown, told, typed, and never out of bounds by rounding. */
+
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import { readDensityText } from '../../daemon/chemistry/density-text.ts';
+import { demoPlanRequest } from '../../daemon/run/demo.ts';
+import { planRun } from '../../daemon/run/plan.ts';
+import { suggested } from '../../dashboard/plan-compare.ts';
+import { draftFrom, newDraft, withBareUnit } from '../../dashboard/plan-draft.ts';
+import { requestOf } from '../../dashboard/plan-request.ts';
+import { SettingsForm, type Field } from '../../dashboard/setup/form.ts';
+import { SetupDesk } from '../../dashboard/setup/desk.ts';
+import {
+  densityBounds,
+  densityRange,
+  perAreaUnit,
+  perDensityUnit,
+  plannedDensityText,
+  told,
+  toldOfSettings,
+  typedDensity,
+} from '../../dashboard/units.ts';
+import { acidCopper, tank } from './plan-samples.ts';
+
+// NIST SP 811, appendix B.8, cited from memory: 1 ft2 is 9.290 304 E-02 m2 and 1 in2 is
+// 6.4516 E-04 m2, both exact; 1 dm2 is 1 E-02 m2.
+const squareMetres = { 'A/ft2': 9.290_304e-2, 'A/in2': 6.4516e-4, 'A/dm2': 1e-2 } as const;
+const units = ['A/dm2', 'A/ft2', 'A/in2'] as const;
+const foreign = ['A/ft2', 'A/in2'] as const;
+
+function planned(densityAmpsPerDm2: number): readonly string[] {
+  const request = { ...demoPlanRequest('beaker', acidCopper.id), densityAmpsPerDm2 };
+  const result = planRun(request, acidCopper, tank);
+  if (!result.ok) throw new Error(JSON.stringify(result.problems));
+  return result.plan.notices
+    .filter(({ field }) => field === 'densityAmpsPerDm2')
+    .map(({ message, remedy }) => `${message} ${remedy}`);
+}
+
+describe('the factors of the page', () => {
+  it.each(units)('are those of the table for %s', (unit) => {
+    const expected = squareMetres['A/dm2'] / squareMetres[unit];
+    expect(perDensityUnit(unit) / expected).toBeCloseTo(1, 12);
+    expect(perAreaUnit(unit) * expected).toBeCloseTo(1, 12);
+  });
+
+  it('show 1 A/ft2 as 0.10764 A/dm2, and the same of an inch', () => {
+    // The same table, rounded: 1 / 9.290304 and 1 / 0.064516.
+    expect(perDensityUnit('A/ft2')).toBeCloseTo(0.107_64, 5);
+    expect(perDensityUnit('A/in2')).toBeCloseTo(15.500_03, 5);
+    expect(plannedDensityText(1.5, 'A/ft2')).toBe('13.9 A/ft²');
+    expect(plannedDensityText(1.55, 'A/in2')).toBe('0.1 A/in²');
+    expect(plannedDensityText(1.5, 'A/dm2')).toBe('1.5 A/dm²');
+  });
+});
+
+describe('a sentence of the daemon', () => {
+  it('is told in the unit that is chosen', () => {
+    const text = 'Density changed from 1.2 A/dm2 to 1.5 A/dm2 by Maker.';
+    expect(told(text, 'A/ft2')).toBe(
+      'Density changed from 11.1\u00a0A/ft² to 13.9\u00a0A/ft² by Maker.',
+    );
+    expect(told(text, 'A/dm2')).toBe(
+      'Density changed from 1.2\u00a0A/dm² to 1.5\u00a0A/dm² by Maker.',
+    );
+    expect(told('1.5 A of 2 A, 0.4 dm2', 'A/ft2')).toBe('1.5\u00a0A of 2\u00a0A, 0.4\u00a0dm²');
+  });
+
+  it('says what was refused, and its bound, in that unit', () => {
+    const text =
+      'window.minAmpsPerDm2 is 200; it must be a number from 0.001 to 100 A/dm2. Look again.';
+    expect(told(text, 'A/ft2')).toBe(
+      'window.minAmpsPerDm2 is 1858.06; it must be a number from 0.0093 to 929\u00a0A/ft². Look again.',
+    );
+  });
+
+  it('says no figure twice that was typed in that unit', () => {
+    expect(told('30 A/ft2 is 3.23 A/dm2, above the 2 A/dm2 that it carries.', 'A/ft2')).toBe(
+      '30\u00a0A/ft² is above the 18.6\u00a0A/ft² that it carries.',
+    );
+    expect(told('If A/dm2 was meant, 1.5 A/dm2 lies inside the window.', 'A/ft2')).toBe(
+      'If A/dm² was meant, 1.5\u00a0A/dm² lies inside the window.',
+    );
+  });
+
+  it('about the settings tells the area of anodes by it too', () => {
+    const text = 'tanks[0].anodeAreaDm2 is 0; it must be a number from 0.01 to 1000 dm2.';
+    expect(toldOfSettings(text, 'A/in2')).toBe(
+      'tanks[0].anodeAreaDm2 is 0; it must be a number from 0.156 to 15500 in².',
+    );
+  });
+});
+
+describe('rounding', () => {
+  it.each(foreign)('names no bound in %s that would be refused', (unit) => {
+    fc.assert(
+      fc.property(fc.double({ min: 0.01, max: 90, noNaN: true }), (bound) => {
+        const shown = Number(bound.toPrecision(3));
+        const most = told(`at most ${shown} A/dm2`, unit);
+        const least = told(`at least ${shown} A/dm2`, unit);
+        const [high, low] = [most, least].map((text) => {
+          const read = readDensityText(text.replace(/^at (?:most|least) /, ''));
+          return read.ok ? read.density.ampsPerDm2 : Number.NaN;
+        });
+        expect(high).toBeLessThanOrEqual(shown * (1 + 1e-12));
+        expect(high).toBeGreaterThan(0.99 * shown);
+        expect(low).toBeGreaterThanOrEqual(shown * (1 - 1e-12));
+        expect(low).toBeLessThan(1.01 * shown);
+      }),
+    );
+  });
+
+  it.each(units)('shows a window in %s whose ends are taken without a word', (unit) => {
+    const { minAmpsPerDm2, maxAmpsPerDm2 } = acidCopper.window;
+    for (const end of densityBounds(minAmpsPerDm2, maxAmpsPerDm2, unit)) {
+      const read = readDensityText(`${end} ${unit}`);
+      if (!read.ok) throw new Error(read.bound);
+      expect(planned(read.density.ampsPerDm2), `${end} ${unit}`).toEqual([]);
+    }
+    expect(densityRange(minAmpsPerDm2, maxAmpsPerDm2, unit)).toContain(' to ');
+  });
+
+  it.each(foreign)('suggests densities in %s that lie in the window', (unit) => {
+    for (const text of suggested(acidCopper, unit)) {
+      expect(text.endsWith(unit)).toBe(true);
+      const read = readDensityText(text);
+      expect(planned(read.ok ? read.density.ampsPerDm2 : 0)).toEqual([]);
+    }
+  });
+});
+
+describe('a bare number', () => {
+  const typed = { ...newDraft(), density: '14', trickle: true, trickleDensity: '0.5' };
+
+  it('is taken in the unit in which it was typed', () => {
+    const { request } = requestOf({ ...typed, bareUnit: 'A/ft2' });
+    expect(request.densityTyped).toBe('14 A/ft2');
+    expect(request.trickle?.densityAmpsPerDm2).toBeCloseTo(0.5 / 9.290_304, 9);
+    expect(requestOf(typed).request.densityTyped).toBe('14');
+    expect(typedDensity('0.1 A/in2', 'A/ft2')).toBe('0.1 A/in2');
+  });
+
+  it('keeps that unit when another one is chosen, and over a reload', () => {
+    const inFeet = { ...typed, bareUnit: 'A/ft2', compare: ['9', '', '1 A/dm2'] };
+    const kept = draftFrom(JSON.stringify(inFeet));
+    expect(kept.bareUnit).toBe('A/ft2');
+    const written = withBareUnit(kept, 'A/in2');
+    expect(written).toMatchObject({
+      density: '14 A/ft2',
+      trickleDensity: '0.5 A/ft2',
+      compare: ['9 A/ft2', '', '1 A/dm2'],
+      bareUnit: 'A/in2',
+    });
+    expect(requestOf(written).request.densityTyped).toBe('14 A/ft2');
+  });
+});
+
+describe('a field of the settings in another unit', () => {
+  const field: Field = {
+    path: ['maxAmpsPerDm2'],
+    label: 'Most density',
+    kind: 'number',
+    unit: 'A/ft²',
+    perUnit: perDensityUnit('A/ft2'),
+  };
+
+  function form(present: number): SettingsForm {
+    const desk = new SetupDesk(() => undefined);
+    desk.file = { data: { window: { maxAmpsPerDm2: present } } } as SetupDesk['file'];
+    return new SettingsForm(desk, ['window'], () => undefined);
+  }
+
+  it('shows what the file has, and writes what was typed', () => {
+    const own = form(2);
+    expect(own.value(field)).toBe('18.5806');
+    expect(own.changes([field])).toEqual([]);
+    own.set(field.path, '18.5806');
+    expect(own.changes([field])).toEqual([]);
+    own.set(field.path, '20');
+    const [change] = own.changes([field]);
+    expect(change).toMatchObject({ kind: 'set', path: ['window', 'maxAmpsPerDm2'] });
+    expect(change?.kind === 'set' ? change.value : 0).toBeCloseTo(20 / 9.290_304, 10);
+  });
+
+  it('takes the bound itself as it is shown', () => {
+    const own = form(2);
+    // 100 A/dm2 is the most that a bath may have, and 929.0304 A/ft2 by the table.
+    own.set(field.path, '929.0304');
+    const [change] = own.changes([field]);
+    expect(change).toMatchObject({ value: 100 });
+  });
+});
