@@ -11,6 +11,8 @@ import { stateOf } from './status.ts';
 /** How long a relay and a status may take to follow, ms. */
 const CONFIRM_MS = 600;
 const LOOK_AGAIN_MS = 40;
+/** A reply that was given up can come late and spoil the proof after it: one cause, two failures. */
+const LOOKS_BEFORE_ON = 3;
 
 /**
  * Whether the output is on; null where no look succeeded in time. One reply that is lost, garbled or
@@ -73,18 +75,23 @@ async function tooHigh(
 
 /**
  * Brings a line back that has lost its place, and holds the set-points at the supply against the
- * hard limits: somebody may have turned a knob. One lost or garbled reply on the way is borne.
+ * hard limits: somebody may have turned a knob. One reply that is lost, garbled or late is borne, and
+ * a set-point that looks too high is looked at once more.
  */
 async function readyToSwitch(session: Session, ticket: Ticket, limits: HardLimits): Promise<void> {
-  const look = () => tooHigh(session, ticket, limits);
-  const first = await look().catch((error: unknown) => {
-    ticket.check();
-    if (!mayRetry(error) || !session.exchange.link.isOpen) throw error;
-    return '';
-  });
-  if (first === null) return;
-  const second = await look();
-  if (second !== null) throw new RectifierError('outOfRange', second);
+  let high: string | null = null;
+  for (let look = 1; ; look += 1) {
+    try {
+      const found = await tooHigh(session, ticket, limits);
+      if (found === null) return;
+      if (high !== null) throw new RectifierError('outOfRange', found);
+      high = found;
+    } catch (error) {
+      ticket.check();
+      const isLast = look >= LOOKS_BEFORE_ON || !session.exchange.link.isOpen;
+      if (isLast || !mayRetry(error)) throw error;
+    }
+  }
 }
 
 /**

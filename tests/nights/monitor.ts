@@ -513,7 +513,8 @@ export class Monitor {
       run.state.output !== 'confirmedOff' &&
       (isFinal(run.state.lifecycle) || run.state.lifecycle === 'lifted');
     if (!waiting) this.#beliefSinceMs = host.nowMs;
-    const waitedMs = host.nowMs - this.#beliefSinceMs;
+    // What the computer sleeps through is no time in which it could have called anybody.
+    const waitedMs = host.nowMs - Math.max(this.#beliefSinceMs, host.asleepUntilMs);
     const told = this.#stoppedAlarms.some(
       ({ code, atMs }) => code === 'offUnconfirmed' && atMs >= this.#beliefSinceMs - 100,
     );
@@ -603,6 +604,8 @@ export class Monitor {
     if (run === null || account === null || this.#accountsJudged.has(account.runId)) return;
     this.#accountsJudged.add(account.runId);
     if (this.everAffected('charge') || this.everAffected('hidden')) return;
+    // What somebody lets flow at the panel before the start is no charge of the run.
+    if (run.state.startedAtMs === null) return;
     // A supply that denied its ON had current all the same, which nobody counted.
     if (run.state.outcome?.faultCode === 'outputRefused' && this.everAffected('off')) return;
     for (const [invariant, what] of judgeCharge(
@@ -664,7 +667,14 @@ export class Monitor {
 
   /** The disk refuses or hangs, or did a moment ago, or its writer was given up. */
   get diskTroubled(): boolean {
-    return this.affected('disk', 15_000) || this.#writerLost();
+    const { host } = this.#parts;
+    // A fault that ended while the computer slept ended, for what is tried again, when it woke.
+    const justAwake = host.nowMs - host.asleepUntilMs < 15_000;
+    return (
+      this.affected('disk', 15_000) ||
+      (justAwake && this.everAffected('disk')) ||
+      this.#writerLost()
+    );
   }
 
   #writerLost(): boolean {
