@@ -9,17 +9,13 @@ import { alarmShape } from './alarm-banner.ts';
 import { ApiError, command, read, readList } from './api.ts';
 import { connection } from './connection.ts';
 import { button, heading } from './element.ts';
-import { clock, day, pretty } from './format.ts';
+import { dayAndTime as when, pretty } from './format.ts';
 import { LiveElement } from './live-element.ts';
 import { fetchPart } from './on-demand.ts';
 import { alertsWords as say } from '#words/alerts';
 import { words } from '#words/common';
 
 const pageSize = 20;
-
-function when(wallMs: number): string {
-  return `${day(wallMs)}, ${clock(wallMs)}`;
-}
 
 export class AlertsPage extends LiveElement {
   static override properties = {

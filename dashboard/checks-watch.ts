@@ -3,6 +3,7 @@
 import type { TankChecks } from '../daemon/wire/checks.ts';
 import type { TankSnapshot } from '../daemon/wire/bench.ts';
 import { ApiError, read } from './api.ts';
+import { words } from '#words/common';
 
 /** What nothing on the live socket tells of, such as a full disk, is asked for this often, ms. */
 const everyMs = 2_000;
@@ -63,7 +64,7 @@ export class ChecksWatch {
     } catch (error) {
       // What was well a moment ago may not be any more.
       this.answer = null;
-      this.error = error instanceof ApiError ? error.message : String(error);
+      this.error = error instanceof ApiError ? error.message : words.failed;
     }
     this.#asking = false;
     this.#changed();

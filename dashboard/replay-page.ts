@@ -136,7 +136,7 @@ export class ReplayPage extends LiveElement {
             : nothing
         }
       </div>
-      <p class="aside over">${format.day(from)}, ${format.clock(from)} · ${plan.bath.name}</p>
+      <p class="aside over">${format.dayAndTime(from)} · ${plan.bath.name}</p>
       ${heading(plan.request.piece.name)}
       <p class="sentence">
         ${outcome ? outcomeText(outcome) : nothing}

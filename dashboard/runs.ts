@@ -3,7 +3,8 @@
 import type { CrossSection } from '../daemon/piece/model.ts';
 import type { LiveRun, TankSnapshot } from '../daemon/wire/bench.ts';
 import type { Alarm, EventRow, RunRecord, Series } from '../daemon/wire/run.ts';
-import { read, readList } from './api.ts';
+import { ApiError, read, readList } from './api.ts';
+import { words } from '#words/common';
 import { withLive } from './sensors.ts';
 import type { SensorTrace } from '../daemon/wire/sensors.ts';
 import { connection } from './connection.ts';
@@ -58,7 +59,7 @@ export class RunFolder {
       this.alarms = alarms;
       this.error = null;
     } catch (error) {
-      this.error = error instanceof Error ? error.message : String(error);
+      this.error = error instanceof ApiError ? error.message : words.failed;
     }
     this.#loading = false;
     connection.announce();

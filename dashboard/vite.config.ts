@@ -1,6 +1,7 @@
 /** Builds the dashboard into dist/dashboard, where the daemon serves it from. */
 
 import { defineConfig, type Plugin } from 'vite';
+import { documentLanguage, languageOf, wordsAlias } from './build-language.ts';
 
 /** The pages take the daemon's answers at their word; a schema that slips in would cost each of them 10 kB. */
 function withoutValidator(): Plugin {
@@ -47,11 +48,19 @@ function withoutPreloads(): Plugin {
 }
 
 const frame =
-  /node_modules\/(lit|@lit)|dashboard\/(access|access-line|alarm-banner|alarm-order|alarm\/attention|api|connection|element|format|live-element|off-bar|route|shell|staleness|tank-lines|theme|words\/[a-z-]+\/(?:access|common|figures|interrupted|typed))\.ts$/;
+  /node_modules\/(lit|@lit)|dashboard\/(access|access-line|alarm-banner|alarm-order|alarm\/attention|api|connection|element|format|live-element|off-bar|route|shell|staleness|tank-lines|theme|words\/[\w-]+\/(?:access|common|figures|interrupted|typed))\.ts$/;
+
+const language = languageOf(process.env['NIGHTBATH_LANGUAGE']);
 
 export default defineConfig({
   root: import.meta.dirname,
-  plugins: [withoutPreloads(), withoutValidator(), withoutTemplateBlanks()],
+  resolve: { alias: [wordsAlias(language)] },
+  plugins: [
+    documentLanguage(language),
+    withoutPreloads(),
+    withoutValidator(),
+    withoutTemplateBlanks(),
+  ],
   build: {
     outDir: '../dist/dashboard',
     emptyOutDir: true,

@@ -112,6 +112,7 @@ export const zones: Readonly<Record<string, Zone>> = {
 const toolFiles: Readonly<Record<string, readonly string[]>> = {
   'daemon/cli/nightbath.js': ['fs', 'path', 'url'],
   'daemon/cli/prepare.js': ['child_process', 'fs', 'path', 'url'],
+  'dashboard/build-language.ts': ['vite'],
   'dashboard/vite.config.ts': ['vite'],
 };
 

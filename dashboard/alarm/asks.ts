@@ -23,7 +23,7 @@ const order: readonly Sound[] = ['stopped', 'act-soon', 'away', 'note'];
 function alarmsOf({ name, alarms }: TankSnapshot): Ask[] {
   return standing(alarms).map(({ id, priority, found }) => ({
     // Before the disk has an alarm its id is below zero, and changes once.
-    key: `alarm ${id < 0 ? found : id}`,
+    key: `alarm-${id < 0 ? found : id}`,
     sound: priority satisfies AlarmPriority,
     tank: name,
     text: found,
@@ -34,7 +34,7 @@ function alarmsOf({ name, alarms }: TankSnapshot): Ask[] {
 function turnOf({ name, run }: TankSnapshot): Ask[] {
   const turning = run?.turning;
   if (!turning?.isDue || run === null) return [];
-  const key = `turn ${run.id} ${turning.done + turning.missed}`;
+  const key = `turn-${run.id}-${turning.done + turning.missed}`;
   return [{ key, sound: 'note', tank: name, text: alarmWords.turn }];
 }
 

@@ -5,6 +5,7 @@ import { toPart } from '../../daemon/piece/mesh/part.ts';
 import type { MeshUnit } from '../../daemon/piece/model.ts';
 import type { MeshAnswer } from '../../daemon/wire/mesh.ts';
 import { fact, NightElement } from '../element.ts';
+import { ApiError } from '../api.ts';
 import { list, many, threeDigits } from '../format.ts';
 import { words } from '#words/common';
 import { pieceWords } from '#words/piece';
@@ -66,7 +67,7 @@ export class MeshReader extends NightElement {
       if (answer.unit !== null) this.#use(answer, answer.unit);
     } catch (error) {
       if (this.#sending !== sending) return;
-      const reason = error instanceof Error ? error.message : words.failed;
+      const reason = error instanceof ApiError ? error.message : words.failed;
       this.#error = `${pieceWords.mesh.refused(file.name)} ${reason}`;
     }
     this.#sending = null;

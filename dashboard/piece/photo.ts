@@ -2,11 +2,15 @@
 
 import type { StoredPicture } from '../../daemon/wire/library.ts';
 import { pieceWords } from '#words/piece';
+import { ApiError } from '../api.ts';
 import { upload } from './upload.ts';
 
 /** Longest side that a photo keeps, pixels: a ruler's lines stay a few pixels apart. */
 export const longestSide = 2000;
 const quality = 0.85;
+
+/** Told like a refusal of the daemon. */
+const notPicture = (): ApiError => new ApiError(pieceWords.trace.notPicture, 0);
 
 export interface Photo {
   readonly blob: Blob;
@@ -23,22 +27,21 @@ export async function photoFrom(file: Blob): Promise<Photo> {
   try {
     bitmap = await createImageBitmap(file, { imageOrientation: 'from-image' });
   } catch {
-    throw new Error(pieceWords.trace.notPicture);
+    throw notPicture();
   }
   const shrink = Math.min(1, longestSide / Math.max(bitmap.width, bitmap.height));
   const canvas = document.createElement('canvas');
   canvas.width = Math.max(1, Math.round(bitmap.width * shrink));
   canvas.height = Math.max(1, Math.round(bitmap.height * shrink));
   const context = canvas.getContext('2d');
-  if (!context) throw new Error(pieceWords.trace.notPicture);
+  if (!context) throw notPicture();
   context.imageSmoothingQuality = 'high';
   context.drawImage(bitmap, 0, 0, canvas.width, canvas.height);
   bitmap.close();
   const { width, height } = canvas;
   return new Promise((resolve, reject) => {
     canvas.toBlob(
-      (blob) =>
-        blob ? resolve({ blob, width, height }) : reject(new Error(pieceWords.trace.notPicture)),
+      (blob) => (blob ? resolve({ blob, width, height }) : reject(notPicture())),
       'image/jpeg',
       quality,
     );

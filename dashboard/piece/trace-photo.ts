@@ -1,5 +1,6 @@
 /** The photo of a tracer: chosen, made small, kept by the bench, and found again after a reload. */
 
+import { ApiError } from '../api.ts';
 import { pieceWords } from '#words/piece';
 import type { OutlineDraft } from './draft.ts';
 import { keepPhoto, photoFrom, pictureAddress, type Photo } from './photo.ts';
@@ -74,7 +75,7 @@ export class TracePhoto {
     try {
       photo = await photoFrom(file);
     } catch (error) {
-      this.error = error instanceof Error ? error.message : pieceWords.trace.notPicture;
+      this.error = error instanceof ApiError ? error.message : pieceWords.trace.notPicture;
       this.#say('');
       return null;
     }
@@ -109,7 +110,7 @@ export class TracePhoto {
       this.#say(pieceWords.trace.kept);
       return id;
     } catch (error) {
-      this.error = pieceWords.trace.notKept(error instanceof Error ? error.message : '');
+      this.error = pieceWords.trace.notKept(error instanceof ApiError ? error.message : '');
       this.#say('');
       return null;
     }

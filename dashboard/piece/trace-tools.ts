@@ -105,7 +105,7 @@ export function scaleField({ trace, edit, setMode }: TraceDesk): TemplateResult 
         aria-describedby="${id}-note"
         @input=${(event: Event) => {
           const typed = (event.target as HTMLInputElement).value;
-          edit((one) => (one.scaleLength = typed), 'scale length');
+          edit((one) => (one.scaleLength = typed), 'scale-length');
         }}
         @change=${() => {
           if (mm > 0 && scaleEnds.length === 2 && picturePoints.length === 0) setMode('outline');

@@ -188,7 +188,7 @@ export class OutlineTracer extends NightElement {
     this.#editHandles((points) => {
       const point = points[index];
       if (point) points[index] = { x: point.x + byX / scale, y: point.y + byY / scale };
-    }, `nudge ${index}`);
+    }, `nudge-${index}`);
   }
 
   #remove(): void {

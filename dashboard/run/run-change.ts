@@ -28,7 +28,7 @@ function typedNumber(text: string): number {
 
 /** A refusal of the daemon, with this form's own names for its fields. */
 export function plainly(message: string): string {
-  const named = say.fields.find(([field]) => message.startsWith(`${field} is `));
+  const named = say.fields.find(([field]) => message.startsWith(`${field} `));
   const text = named ? named[1] + message.slice(named[0].length) : message;
   return told(text);
 }

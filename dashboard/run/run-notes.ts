@@ -58,8 +58,7 @@ export class RunNotes extends NightElement {
       this.photo = null;
       await bookOf(this.runId).load();
     } catch (error) {
-      const known = error instanceof ApiError || error instanceof Error;
-      this.error = known ? error.message : words.failed;
+      this.error = error instanceof ApiError ? error.message : words.failed;
     }
     this.busy = false;
   }

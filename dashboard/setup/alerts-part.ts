@@ -140,7 +140,7 @@ export class AlertsPart extends SetupPart {
   #new(count: number): TemplateResult {
     const form = (this.#adding ??= new SettingsForm(
       this.desk,
-      ['alerts', 'new channel'],
+      ['alerts', 'new-channel'],
       this.changed,
     ));
     const fields = fieldsOf(this.#kind, false);

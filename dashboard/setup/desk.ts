@@ -3,6 +3,7 @@
 import type { Problem } from '../../daemon/piece/model.ts';
 import type { SettingsChange, SettingsFile } from '../../daemon/wire/settings.ts';
 import { ApiError, command, read, send } from '../api.ts';
+import { words } from '#words/common';
 import { setupWords as say } from '#words/setup';
 
 export type Path = readonly (string | number)[];
@@ -28,6 +29,8 @@ export class SetupDesk {
   /** Both sides of a save that came too late. */
   conflict: readonly Problem[] = [];
   busy = false;
+  /** Of the last answer that was a refusal. */
+  #status = 0;
   readonly #changed: () => void;
 
   constructor(changed: () => void) {
@@ -52,8 +55,9 @@ export class SetupDesk {
       return true;
     } catch (error) {
       this.told = '';
-      this.error = error instanceof ApiError ? error.message : String(error);
+      this.error = error instanceof ApiError ? error.message : words.failed;
       this.problems = error instanceof ApiError ? error.problems : [];
+      this.#status = error instanceof ApiError ? error.status : 0;
       return false;
     } finally {
       this.busy = false;
@@ -79,7 +83,8 @@ export class SetupDesk {
       const saved = await send<Saved>('POST', '/api/settings/file', { hash: file.hash, changes });
       this.told = saved.copied ? say.copied(saved.file) : say.saved(saved.file);
     });
-    const stale = this.problems.length > 0 && this.error.includes('has changed since');
+    // Other refusals of this kind name no fields.
+    const stale = this.problems.length > 0 && this.#status === 409;
     const { told, error, problems } = this;
     await this.load();
     [this.told, this.error, this.problems] = [told, error, problems];

@@ -229,7 +229,7 @@ export class NewSupply extends SetupPart {
         ${button(say.set.press, () => void this.#set(), {
           id: 'set-supply',
           strong: !this.#found.isSet,
-          reason: this.desk.busy ? '…' : '',
+          reason: this.desk.busy ? say.busy : '',
         })}
       </p>
       <div role="status">
@@ -262,13 +262,13 @@ export class NewSupply extends SetupPart {
         ${button(say.tank.press, () => void this.#save(form, fields), {
           id: 'save-tank',
           strong: true,
-          reason: this.desk.busy ? '…' : '',
+          reason: this.desk.busy ? say.busy : '',
         })}
       </p>`;
   }
 
   #newForm(): SettingsForm {
-    const form = new SettingsForm(this.desk, ['tanks', 'new tank'], this.changed);
+    const form = new SettingsForm(this.desk, ['tanks', 'new-tank'], this.changed);
     form.set(['maxHours'], usual.hours);
     return form;
   }

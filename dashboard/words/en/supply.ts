@@ -14,6 +14,7 @@ export const supplyWords = {
     mains: 'When the mains returns',
   },
   states: { done: 'Done', now: 'Now', later: 'Later' },
+  busy: 'Waits for the answer.',
   newSupply: 'A new supply',
   inService: 'A supply in service',
   port: {
