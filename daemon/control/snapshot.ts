@@ -85,6 +85,7 @@ function liveRun(run: ActiveRun, tank: Tank): LiveRun {
     armedWallMs: record.armedWallMs,
     startedWallMs: run.startedWallMs,
     elapsedMs: run.startedAtMs === null ? 0 : nowMs - run.startedAtMs,
+    poweredMs: state.poweredMs,
     remainingMs: leftMs,
     endsWallMs:
       leftMs === null || !isPowered(state.lifecycle) ? null : tank.clock.wallMs() + leftMs,

@@ -2,8 +2,8 @@
 
 import type { PlainTarget } from './model.ts';
 
-/** A target that can be set while the run is under way: one that no clock has a say in. */
-export type ChangedTarget = Exclude<PlainTarget, { readonly kind: 'time' }>;
+/** A target that can be set while the run is under way; a time is that with the output on, in all. */
+export type ChangedTarget = PlainTarget;
 
 /** What can be changed while a run is under way. */
 export type RunChange =

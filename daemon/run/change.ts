@@ -2,9 +2,9 @@
 
 import type { Problem } from '../piece/model.ts';
 import type { RunChange } from './change-model.ts';
-import { areaDm2Now, remainingMs, thicknessNow } from './forecast.ts';
+import { areaDm2Now, micrometresAfter, remainingMs, thicknessNow } from './forecast.ts';
 import { durationAllowance, durationExtraMs } from './limits.ts';
-import type { Plan, PlanRequest, RunLimits, Target } from './model.ts';
+import type { Plan, PlainTarget, PlanRequest, RunLimits, Target } from './model.ts';
 import { planRun } from './plan.ts';
 import { problem } from './plan-bounds.ts';
 import type { RunState } from './state.ts';
@@ -60,7 +60,42 @@ function standingTarget({ request, thicknessMicrometres }: Plan): Target {
     : target;
 }
 
-function requestWith(plan: Plan, change: RunChange): PlanRequest {
+/** A change as it is planned: a time has become the thickness that it comes to. */
+type SolvedChange =
+  | Extract<RunChange, { kind: 'density' }>
+  | { readonly kind: 'target'; readonly target: Exclude<PlainTarget, { kind: 'time' }> };
+
+type Solved =
+  | { readonly change: SolvedChange; readonly problem: null }
+  | { readonly change: null; readonly problem: Problem };
+
+/** A time is the whole one with the output on, so that pressing again asks for the same end. */
+function solved(state: RunState, change: RunChange): Solved {
+  if (change.kind === 'density') return { change, problem: null };
+  const { target } = change;
+  if (target.kind !== 'time') return { change: { kind: 'target', target }, problem: null };
+  const { plan, charge, stageIndex, stageElapsedMs, poweredMs } = state;
+  const { hours } = target;
+  const { maxHours } = plan.tank;
+  const refused = (bound: string, advice: string): Solved => ({
+    change: null,
+    problem: problem('target.hours', hours, bound, advice),
+  });
+  const goneHours = poweredMs / msPerHour;
+  if (hours <= goneHours) {
+    const bound = `more than the ${tidy(goneHours, 3)} h that the output has been on already`;
+    return refused(bound, 'To end the run now, switch it off.');
+  }
+  if (!(hours <= maxHours)) {
+    const bound = `a number up to ${maxHours} h, the longest run of this tank`;
+    return refused(bound, 'It counts from switching on, without the time in which it is lifted.');
+  }
+  const leftMs = hours * msPerHour - poweredMs;
+  const micrometres = micrometresAfter(plan, charge.ampHours, stageIndex, stageElapsedMs, leftMs);
+  return { change: { kind: 'target', target: { kind: 'thickness', micrometres } }, problem: null };
+}
+
+function requestWith(plan: Plan, change: SolvedChange): PlanRequest {
   const { densityTyped: _, ...request } = plan.request;
   // What the piece is made of was judged at arming, and does not depend on this.
   const { materials: __, ...piece } = request.piece;
@@ -92,7 +127,7 @@ function usableAmps({ limits, tank }: Plan): number {
 }
 
 /** The supply holds these since arming, and they stay: more needs a run of its own. */
-function currentProblem(before: Plan, wanted: Plan, change: RunChange): Problem | null {
+function currentProblem(before: Plan, wanted: Plan, change: SolvedChange): Problem | null {
   const amps = largestAmps(wanted);
   const usable = usableAmps(before);
   const volts = wanted.expectedVolts.high;
@@ -130,7 +165,7 @@ function timeProblem(state: RunState, wanted: Plan, leftMs: number): Problem | n
   );
 }
 
-function reachedProblem(state: RunState, change: RunChange, wanted: Plan): Problem | null {
+function reachedProblem(state: RunState, change: SolvedChange, wanted: Plan): Problem | null {
   const { ampHours } = state.charge;
   if (wanted.targetChargeAmpHours > ampHours) return null;
   const grown = thicknessNow(state.plan, ampHours).value;
@@ -155,7 +190,7 @@ function limitsFor(state: RunState, wanted: Plan, leftMs: number): RunLimits {
   };
 }
 
-function sameProblem(plan: Plan, change: RunChange): Problem | null {
+function sameProblem(plan: Plan, change: SolvedChange): Problem | null {
   if (change.kind === 'density') {
     const { densityAmpsPerDm2 } = plan.request;
     if (Math.abs(change.ampsPerDm2 - densityAmpsPerDm2) > 1e-9) return null;
@@ -176,16 +211,20 @@ function overProblem({ kind }: RunChange): Problem {
   return problem('change', kind, bound, 'The target is reached. For more, carry on as a new run.');
 }
 
-function sentenceOf(before: Plan, change: RunChange): string {
+function sentenceOf(before: Plan, wanted: Plan, change: RunChange): string {
   if (change.kind === 'density') {
     const from = densityText(before.request.densityAmpsPerDm2);
     return `Density changed from ${from} to ${densityText(change.ampsPerDm2)}`;
   }
   const from = targetText(before.request.target, before);
+  if (change.target.kind === 'time') {
+    const about = `about ${tidy(wanted.thicknessMicrometres.value, 3)} µm`;
+    return `Target changed from ${from} to ${tidy(change.target.hours)} h with the output on, ${about}`;
+  }
   return `Target changed from ${from} to ${targetText(change.target, before)}`;
 }
 
-function raisesOf(before: Plan, wanted: Plan, change: RunChange): boolean {
+function raisesOf(before: Plan, wanted: Plan, change: SolvedChange): boolean {
   return change.kind === 'density'
     ? change.ampsPerDm2 > before.request.densityAmpsPerDm2
     : wanted.targetChargeAmpHours > before.targetChargeAmpHours;
@@ -195,10 +234,12 @@ function raisesOf(before: Plan, wanted: Plan, change: RunChange): boolean {
  * The plan with a change in it, judged as at arming for what is still to come. Current and voltage stay
  * within what the run was armed for; what refuses names the field, the value and the bound.
  */
-export function changedPlan(state: RunState, change: RunChange): ChangeAnswer {
+export function changedPlan(state: RunState, asked: RunChange): ChangeAnswer {
   const before = state.plan;
   // Also where it was lifted since: put back, it goes on with the trickle and grows nothing more.
-  if (stageOf(state).kind === 'trickle') return no(overProblem(change));
+  if (stageOf(state).kind === 'trickle') return no(overProblem(asked));
+  const { change, problem: unsolved } = solved(state, asked);
+  if (change === null) return no(unsolved);
   const same = sameProblem(before, change);
   if (same !== null) return no(same);
   const planned = planRun(requestWith(before, change), before.bath, before.tank, {
@@ -238,6 +279,6 @@ export function changedPlan(state: RunState, change: RunChange): ChangeAnswer {
     ok: true,
     plan,
     raises: raisesOf(before, wanted, change),
-    sentence: sentenceOf(before, change),
+    sentence: sentenceOf(before, wanted, asked),
   };
 }

@@ -104,6 +104,38 @@ export function massGramsNow(plan: Plan, ampHours: number): number {
   return massGramsOfCharge(depositOfPlan(plan), Math.max(0, ampHours));
 }
 
+/** How far along its growing stages a run is, ms of the plan. */
+function planTimeMs(plan: Plan, nowStageIndex: number, elapsedInStageMs: number): number {
+  const stage = plan.stages[nowStageIndex];
+  const stages = growingStages(plan.stages);
+  const before = stages.slice(0, nowStageIndex).reduce((sum, past) => sum + past.durationMs, 0);
+  const within =
+    stage === undefined || stage.kind === 'hold'
+      ? elapsedInStageMs
+      : Math.min(elapsedInStageMs, stage.durationMs);
+  return before + Math.max(0, within);
+}
+
+/**
+ * Mean thickness, micrometres, after so much longer, ms, from a charge so far and a place in the
+ * growing stages; the hold goes on for as long as it takes. The inverse of `remainingMs`.
+ */
+export function micrometresAfter(
+  plan: Plan,
+  ampHoursSoFar: number,
+  nowStageIndex: number,
+  elapsedInStageMs: number,
+  leftMs: number,
+): number {
+  const stages = growingStages(plan.stages);
+  const atMs = planTimeMs(plan, nowStageIndex, elapsedInStageMs);
+  const due = chargePerAreaAt(stages, atMs + leftMs) - chargePerAreaAt(stages, atMs);
+  return (
+    meanThicknessNow(plan, ampHoursSoFar) +
+    micrometresPerMm * millimetresPerChargePerArea(plan) * due
+  );
+}
+
 /**
  * Time until this plan's target, ms, from a charge so far and a place in its stages; in the trickle,
  * the time until its end. 0 when the target is reached. Assumes that the plan is followed from here.
@@ -126,12 +158,7 @@ export function remainingMs(
     return 0;
   }
   const stages = growingStages(plan.stages);
-  const before = stages.slice(0, nowStageIndex).reduce((sum, past) => sum + past.durationMs, 0);
-  const within =
-    stage === undefined || stage.kind === 'hold'
-      ? elapsedInStageMs
-      : Math.min(elapsedInStageMs, stage.durationMs);
-  const atMs = before + Math.max(0, within);
+  const atMs = planTimeMs(plan, nowStageIndex, elapsedInStageMs);
   const due = chargePerAreaAt(stages, atMs) + leftMm / millimetresPerChargePerArea(plan);
   return timeMsAtChargePerArea(stages, due) - atMs;
 }

@@ -47,6 +47,8 @@ export const liveRunSchema = z.strictObject({
   armedWallMs: finite,
   startedWallMs: z.nullable(finite),
   elapsedMs: finite,
+  /** With the output on, without the time in which the piece was lifted. */
+  poweredMs: z.optional(finite),
   remainingMs: z.nullable(finite),
   endsWallMs: z.nullable(finite),
   thicknessMicrometres: rangedSchema,

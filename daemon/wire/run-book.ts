@@ -70,6 +70,8 @@ export const runChangeSchema = z.discriminatedUnion('kind', [
       z.strictObject({ kind: z.literal('thickness'), micrometres: anyNumber }),
       z.strictObject({ kind: z.literal('mass'), grams: anyNumber }),
       z.strictObject({ kind: z.literal('charge'), ampHours: anyNumber }),
+      /** The whole time of the run with its output on. */
+      z.strictObject({ kind: z.literal('time'), hours: anyNumber }),
     ]),
   }),
 ]);

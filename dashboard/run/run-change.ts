@@ -1,7 +1,7 @@
 /** Another target or density while the run is under way: lower at one press, higher after a look. */
 
 import { html, nothing, type TemplateResult } from 'lit';
-import type { RunChange } from '../../daemon/run/change-model.ts';
+import type { ChangedTarget, RunChange } from '../../daemon/run/change-model.ts';
 import type { LiveRun } from '../../daemon/wire/bench.ts';
 import type { ChangeLook } from '../../daemon/wire/run-book.ts';
 import { ApiError, command, send } from '../api.ts';
@@ -12,7 +12,10 @@ import { words } from '#words/common';
 import { runWords } from '#words/run';
 
 const say = runWords.change;
+const msPerHour = 3_600_000;
 type Field = 'target' | 'density';
+type TargetKind = keyof typeof say.kinds;
+const targetKinds = Object.keys(say.kinds) as readonly TargetKind[];
 
 /** A change that was looked at and waits for its second press. */
 interface Looked {
@@ -24,6 +27,19 @@ interface Looked {
 /** What was typed, as a number; a comma is a point. */
 function typedNumber(text: string): number {
   return Number(text.trim().replace(',', '.'));
+}
+
+function targetOf(kind: TargetKind, value: number): ChangedTarget {
+  switch (kind) {
+    case 'thickness':
+      return { kind, micrometres: value };
+    case 'mass':
+      return { kind, grams: value };
+    case 'charge':
+      return { kind, ampHours: value };
+    case 'time':
+      return { kind, hours: value };
+  }
 }
 
 /** A refusal of the daemon, with this form's own names for its fields. */
@@ -38,6 +54,7 @@ export class RunChangeForm extends NightElement {
     tankId: {},
     run: { attribute: false },
     blocked: {},
+    by: { state: true },
     looked: { state: true },
     error: { state: true },
     told: { state: true },
@@ -47,6 +64,8 @@ export class RunChangeForm extends NightElement {
   declare run: LiveRun;
   /** Why nothing can be pressed; empty where it can. */
   declare blocked: string;
+  /** What the target is told in. */
+  declare by: TargetKind;
   declare looked: Looked | null;
   declare error: string;
   declare told: string;
@@ -57,6 +76,7 @@ export class RunChangeForm extends NightElement {
     super();
     this.tankId = '';
     this.blocked = '';
+    this.by = 'thickness';
     this.looked = null;
     this.error = '';
     this.told = '';
@@ -74,7 +94,7 @@ export class RunChangeForm extends NightElement {
     if (!(value > 0)) return null;
     return field === 'density'
       ? { kind: 'density', ampsPerDm2: Number((value * perDensityUnit()).toPrecision(12)) }
-      : { kind: 'target', target: { kind: 'thickness', micrometres: value } };
+      : { kind: 'target', target: targetOf(this.by, value) };
   }
 
   async #attempt(work: () => Promise<void>): Promise<void> {
@@ -176,10 +196,50 @@ export class RunChangeForm extends NightElement {
     </div>`;
   }
 
+  /** The target as it stands, in what it is told in; empty where that is not known. */
+  #targetNow(): string {
+    const { targetMicrometres, targetAmpHours, ampHours, massGrams } = this.run;
+    const { poweredMs, remainingMs } = this.run;
+    const digits = (value: number): string =>
+      Number.isFinite(value) && value > 0 ? format.plain(value, 4) : '';
+    switch (this.by) {
+      case 'thickness':
+        return digits(targetMicrometres);
+      case 'charge':
+        return digits(targetAmpHours);
+      case 'mass':
+        return digits((massGrams / ampHours) * targetAmpHours);
+      case 'time':
+        if (poweredMs === undefined || remainingMs === null) return '';
+        return digits((poweredMs + remainingMs) / msPerHour);
+    }
+  }
+
+  #chooser(): TemplateResult {
+    const choose = (event: Event): void => {
+      this.by = (event.target as HTMLSelectElement).value as TargetKind;
+      // A number that was typed in grams is none in hours.
+      this.#typed.delete('target');
+      this.looked = null;
+    };
+    return html`<div class="change-field">
+      <label for="change-by">${say.by}</label>
+      <select id="change-by" @change=${choose}>
+        ${targetKinds.map(
+          (kind) =>
+            html`<option value=${kind} .selected=${kind === this.by}>
+              ${say.kinds[kind][0]}
+            </option>`,
+        )}
+      </select>
+    </div>`;
+  }
+
   override render(): TemplateResult {
-    const { targetMicrometres, holdAmpsPerDm2 = 0 } = this.run;
+    const { holdAmpsPerDm2 = 0 } = this.run;
     return html`<p class="aside">${say.note}</p>
-      ${this.#field('target', format.plain(targetMicrometres, 4), 'µm')}
+      ${this.#chooser()} ${this.#field('target', this.#targetNow(), say.kinds[this.by][1])}
+      ${this.by === 'time' ? html`<p class="aside">${say.timeNote}</p>` : nothing}
       ${this.#field('density', format.plain(holdAmpsPerDm2 / perDensityUnit(), 4), densityLabel())}
       <p class="why">${this.blocked}</p>
       ${this.looked ? this.#look(this.looked) : nothing}

@@ -77,6 +77,16 @@ describe('a run under way', () => {
     await changeTo(laptop.page, 'density', '40');
     await laptop.page.getByText(/The density is 40; it must be at most/).waitFor();
     expect(on.snapshot?.run?.holdAmpsPerDm2).toBe(1.1);
+    // A target may be told as a mass or as a time too.
+    await laptop.page.getByLabel('Stop by').selectOption('time');
+    await changeTo(laptop.page, 'target', '0.001');
+    await laptop.page.getByText(/The time is 0\.001; it must be more than the/).waitFor();
+    await laptop.page.getByLabel('Stop by').selectOption('mass');
+    const grams = Number(await laptop.page.locator('#change-target').inputValue());
+    expect(grams).toBeGreaterThan(0);
+    await changeTo(laptop.page, 'target', String(1.1 * grams));
+    await laptop.page.getByRole('button', { name: /^Yes, target from 95\sµm to .*\sg$/ }).waitFor();
+    await laptop.page.getByRole('button', { name: 'Leave it as it is' }).click();
     await laptop.page.getByText(/Target changed from .* by the page\./).waitFor();
     await expectSound(laptop, 'changed');
     const refusals = (line: string): boolean => !/change-look/.test(line);

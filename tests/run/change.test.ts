@@ -120,6 +120,64 @@ describe('another target', () => {
     expect(told).toEqual(['Target changed from 0.5 A·h to 0.5 g by Maker.']);
   });
 
+  it('may be a time with the output on, which is when it ends', () => {
+    const night = new Night().held();
+    // A lift of five minutes: the clock of the run stands still meanwhile.
+    night.tell('lift');
+    night.tell('off-confirmed');
+    for (let tick = 0; tick < 300; tick += 1) night.tick({ outputOn: false, amps: 0 }, 1_000);
+    night.tell('put-back');
+    night.programmed();
+    night.tell('on-confirmed');
+    night.until(() => night.state.lifecycle === 'holding');
+    const hours = 0.9;
+    const time: RunChange = { kind: 'target', target: { kind: 'time', hours } };
+    night.change(time);
+    expect(night.lastRefusal).toContain('press once more');
+    const [told = ''] = messages(night.change(time, true));
+    expect(told).toMatch(/^Target changed from 20 µm to 0\.9 h with the output on, about \d+/);
+    const { state } = night;
+    const left = remainingMs(
+      state.plan,
+      state.charge.ampHours,
+      state.stageIndex,
+      state.stageElapsedMs,
+    );
+    expect(state.poweredMs + left).toBeCloseTo(hours * 3_600_000, 0);
+    night.until(() => isFinal(night.state.lifecycle));
+    expect(night.state.outcome?.end).toBe('reached');
+    // One tick, and a strip of the current's strides.
+    expect(Math.abs(night.state.poweredMs - hours * 3_600_000)).toBeLessThan(20_000);
+  });
+
+  it.each([
+    [0.01, /target\.hours is 0\.01; it must be more than the 0\.0\d+ h/],
+    [0, /more than the/],
+    [13, /target\.hours is 13; it must be a number up to 12 h/],
+    [Number.NaN, /target\.hours is NaN/],
+    [Infinity, /target\.hours is Infinity/],
+  ])('of %d h is refused by its field and bound', (hours, words) => {
+    const night = new Night({ maxHours: 12 }).held();
+    const before = night.state;
+    night.change({ kind: 'target', target: { kind: 'time', hours } }, true);
+    expect(night.lastRefusal).toMatch(words);
+    expect(night.state).toBe(before);
+  });
+
+  it('by the clock is raised and lowered under the same two presses as a thickness', () => {
+    const night = new Night().held();
+    const hour = (hours: number): RunChange => ({
+      kind: 'target',
+      target: { kind: 'time', hours },
+    });
+    // 20 µm take 0.4534 A·h at 0.6 A by Faraday's law, 46 minutes with the start.
+    night.change(hour(0.5));
+    expect(night.lastRefusal).toBeNull();
+    expect(night.state.plan.thicknessMicrometres.value).toBeLessThan(20);
+    night.change(hour(1));
+    expect(night.lastRefusal).toContain('press once more');
+  });
+
   it('is refused where the whole run would be longer than the tank allows, by that number', () => {
     const night = new Night({ maxHours: 1 }).held();
     night.change(toThickness(100), true);
