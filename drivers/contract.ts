@@ -198,3 +198,10 @@ export class RectifierError extends Error {
     this.kind = kind;
   }
 }
+
+/** A supply that whoever asked does not want to touch; nothing but its name was asked of it. */
+export class RefusedSupplyError extends RectifierError {
+  constructor(message: string) {
+    super('wrongDevice', message);
+  }
+}

@@ -4,7 +4,7 @@ import { readdir, realpath } from 'node:fs/promises';
 import { resolve } from 'node:path';
 import { pathToFileURL } from 'node:url';
 import { SerialPort } from 'serialport';
-import type { DriverClock, Rectifier } from './contract.ts';
+import type { DriverClock, Rectifier, RectifierIdentity } from './contract.ts';
 import { withDeadline } from './link/deadline.ts';
 import { createInProcessLink, type Instrument } from './link/in-process.ts';
 import type { Framing, Link } from './link/link.ts';
@@ -40,6 +40,11 @@ export interface RectifierSpec {
   readonly clock: DriverClock;
   /** A supply whose identity does not hold this text is refused; null takes any. */
   readonly expectIdentity: string | null;
+  /**
+   * Why a supply is not to be touched, by its identity; null where it may be. Asked before anything
+   * else is sent.
+   */
+  readonly refuses?: (identity: RectifierIdentity) => string | null;
   /** No set-point above these is ever sent, A and V. */
   readonly hardLimits: { readonly maxAmps: number; readonly maxVolts: number };
   readonly simulated: boolean;
@@ -105,12 +110,13 @@ async function loadOwnDriver(spec: RectifierSpec): Promise<Rectifier> {
 /** Makes a rectifier; nothing is opened yet. Throws when a driver of one's own cannot be loaded. */
 export async function createRectifier(spec: RectifierSpec): Promise<Rectifier> {
   if (spec.driver !== 'scpi') return loadOwnDriver(spec);
-  const { link, dialect, clock, expectIdentity, hardLimits, simulated } = spec;
+  const { link, dialect, clock, expectIdentity, refuses, hardLimits, simulated } = spec;
   const line = createLink(spec);
   return createScpiRectifier({
     dialect,
     clock,
     expectIdentity,
+    refuses,
     hardLimits,
     simulated,
     link: line,

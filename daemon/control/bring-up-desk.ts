@@ -1,11 +1,12 @@
 /** Brings up a supply that no tank has yet, from the page: one question at a time, and never one in service. */
 
+import type { RectifierIdentity } from '../../drivers/contract.ts';
 import { isFinal } from '../run/state.ts';
 import type { Command, CommandAnswer } from '../wire/command.ts';
 import { expectIdentityOf, PortError, setAndReadBack, tryDialect } from './bring-up.ts';
 import type { Place, SupplyLink } from './bring-up.ts';
 import { refusal } from './refusal.ts';
-import { compareLines } from './same-line.ts';
+import { compareLines, compareSupplies } from './same-line.ts';
 import type { Tank } from './tank.ts';
 
 type BringUp = Extract<Command, { kind: 'bring-up-try' | 'bring-up-set' }>;
@@ -40,7 +41,8 @@ export class BringUpDesk {
 
   async #ask(command: BringUp): Promise<CommandAnswer> {
     const { env, settingsFile } = this.#parts;
-    const place: Place = { link: command.link, env, settingsFile };
+    const refuses = (identity: RectifierIdentity): string | null => this.#whyKnown(identity);
+    const place: Place = { link: command.link, env, settingsFile, refuses };
     const tried = await tryDialect(place, command.dialect);
     if (!tried.fits) {
       if (command.kind === 'bring-up-try') return { ok: true, tried };
@@ -93,14 +95,38 @@ export class BringUpDesk {
     return null;
   }
 
+  /**
+   * Why a supply is not touched, by what it answers: it may be in service under another name of its,
+   * or at another of its ports. Nothing but its name was asked of it by then.
+   */
+  #whyKnown(identity: RectifierIdentity): string | null {
+    for (const { settings, link, run } of this.#parts.tanks.values()) {
+      if (link.identity === null || settings.rectifier.link.kind === 'in-process') continue;
+      const found = compareSupplies(identity, link.identity);
+      if (found === 'other') continue;
+      const { name } = settings;
+      if (found === 'same') {
+        return (
+          `This is the supply in service on ${name}, by another name: it gives the same maker, ` +
+          'model and serial number. It is not touched from here.'
+        );
+      }
+      // One that is out of reach while another answers is another one.
+      if (!link.connected && !isUnderWay(run)) continue;
+      return (
+        `It answers just as the supply of ${name} does, and gives no serial number: it may be that ` +
+        `one by another name. Switch the supply of ${name} off at its mains switch, wait until ` +
+        'Nightbath says that it does not answer, and ask again.'
+      );
+    }
+    return null;
+  }
+
   /** A supply has more addresses than can be known here: so none is asked while one has work to do. */
   #whyRunning(link: SupplyLink): string | null {
     if (link.kind !== 'tcp') return null;
     const running = [...this.#parts.tanks.values()].find(
-      ({ settings, run }) =>
-        settings.rectifier.link.kind === 'tcp' &&
-        run !== null &&
-        !(isFinal(run.state.lifecycle) && run.state.output === 'confirmedOff'),
+      ({ settings, run }) => settings.rectifier.link.kind === 'tcp' && isUnderWay(run),
     );
     if (running === undefined) return null;
     return (
@@ -108,6 +134,12 @@ export class BringUpDesk {
       'Until then no supply on the network is looked at, as it may be that one by another name.'
     );
   }
+}
+
+/** A run with work to do, or one whose output was not read back as off. */
+function isUnderWay(run: Tank['run']): boolean {
+  if (run === null) return false;
+  return !(isFinal(run.state.lifecycle) && run.state.output === 'confirmedOff');
 }
 
 function whyNotSet(

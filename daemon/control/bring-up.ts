@@ -1,6 +1,12 @@
 /** Looks at a supply with its output off: who it is, what it can do, and whether it keeps what it is told. */
 
-import { RectifierError, type ConnectionReport, type Rectifier } from '../../drivers/contract.ts';
+import {
+  RectifierError,
+  RefusedSupplyError,
+  type ConnectionReport,
+  type Rectifier,
+  type RectifierIdentity,
+} from '../../drivers/contract.ts';
 import { createRectifier, parseDialect, systemClock } from '../../drivers/registry.ts';
 import { loadDialect } from '../settings/door.ts';
 import type { LinkSettings } from '../settings/model.ts';
@@ -16,6 +22,8 @@ export interface SupplyStep {
 }
 
 export interface Place {
+  /** Why a supply is not to be touched, by its identity; left out, any may be. */
+  readonly refuses?: (identity: RectifierIdentity) => string | null;
   readonly link: SupplyLink;
   readonly env: NodeJS.ProcessEnv;
   readonly settingsFile: string;
@@ -30,7 +38,9 @@ export interface Limits {
 const beforeAsking: Limits = { maxAmps: 0.001, maxVolts: 0.1 };
 
 async function driverFor(place: Place, dialect: string, limits: Limits): Promise<Rectifier> {
+  const { refuses } = place;
   return createRectifier({
+    ...(refuses && { refuses }),
     driver: 'scpi',
     dialect: parseDialect(loadDialect(dialect, place.env, place.settingsFile)),
     link: place.link,
@@ -71,7 +81,8 @@ export async function tryDialect(place: Place, dialect: string): Promise<Tried> 
     return { dialect, fits: true, report, lacks: lacksOf(rectifier) };
   } catch (error) {
     if (!(error instanceof RectifierError)) throw error;
-    if (error.kind === 'cannotOpen' || error.kind === 'locked') {
+    const mayNotBe = error instanceof RefusedSupplyError;
+    if (mayNotBe || error.kind === 'cannotOpen' || error.kind === 'locked') {
       throw new PortError(error.message, { cause: error });
     }
     return { dialect, fits: false, why: error.message };
@@ -108,6 +119,7 @@ export async function setAndReadBack(
     await rectifier.connect();
     return [await setPoints(rectifier, limits), await readOff(rectifier)];
   } catch (error) {
+    if (error instanceof RefusedSupplyError) throw new PortError(error.message, { cause: error });
     const found = error instanceof Error ? error.message : String(error);
     return [{ id: 'set-points', state: 'failed', found }, await readOff(rectifier)];
   } finally {

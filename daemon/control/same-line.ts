@@ -1,9 +1,10 @@
-/** Whether two lines lead to one port: devices are followed, and names on the network are looked up. */
+/** Whether two lines lead to one port, or two answers come from one supply, whatever its names. */
 
 import { lookup } from 'node:dns/promises';
 import { realpathSync } from 'node:fs';
 import { BlockList, isIPv4, isIPv6 } from 'node:net';
 import { networkInterfaces } from 'node:os';
+import type { RectifierIdentity } from '../../drivers/contract.ts';
 import type { LinkSettings, SensorLinkSettings } from '../settings/model.ts';
 
 type Line = LinkSettings | SensorLinkSettings;
@@ -72,4 +73,24 @@ export async function compareLines(wanted: Line, inService: Line): Promise<Samen
   );
   if (!asked || !known) return 'unknown';
   return [...asked].some((address) => known.has(address)) ? 'same' : 'other';
+}
+
+/** A serial number tells supplies apart; nothing, and nothing but zeros, does not. */
+const tellsApart = (serial: string): boolean => /[^0\s.-]/.test(serial);
+
+/** Compares a supply that answers with one in service; `unknown` where it gives no serial number. */
+export function compareSupplies(
+  answers: RectifierIdentity,
+  inService: RectifierIdentity,
+): Sameness {
+  const fields = ['maker', 'model', 'serial'] as const;
+  if (fields.every((field) => inService[field] === '')) {
+    return answers.text === inService.text ? 'unknown' : 'other';
+  }
+  // Some write their name in capitals on one of their ports only.
+  const alike = fields.every(
+    (field) => answers[field].toLowerCase() === inService[field].toLowerCase(),
+  );
+  if (!alike) return 'other';
+  return tellsApart(inService.serial) ? 'same' : 'unknown';
 }

@@ -2,7 +2,7 @@
 
 import type { ConnectionReport, RectifierRange } from '../contract.ts';
 import type { Dialect, ValueQuery } from './dialect-schema.ts';
-import { identifySupply } from './identity.ts';
+import { identifySupply, type MeantSupply } from './identity.ts';
 import type { Ticket } from './lane.ts';
 import { numberOf } from './number.ts';
 import { drainErrors } from './program.ts';
@@ -43,18 +43,14 @@ async function askRange(session: Session, ticket: Ticket): Promise<RectifierRang
  * Asks whoever stands at a line that has just been opened who he is: waits, clears it, identifies the
  * supply. Nothing else is sent. Throws `wrongDevice`, `timeout` or `garbled`.
  */
-async function meet(
-  session: Session,
-  ticket: Ticket,
-  expectIdentity: string | null,
-): Promise<void> {
+async function meet(session: Session, ticket: Ticket, meant: MeantSupply): Promise<void> {
   const { exchange, dialect } = session;
   session.nonce = null;
   session.failedResyncs = 0;
   await exchange.clock.sleep(dialect.link.settleMs);
   ticket.check();
   await clearLine(session, ticket);
-  await identifySupply(session, ticket, expectIdentity);
+  await identifySupply(session, ticket, meant);
 }
 
 /**
@@ -65,13 +61,13 @@ async function meet(
 export async function greet(
   session: Session,
   ticket: Ticket,
-  expectIdentity: string | null,
+  meant: MeantSupply,
   met: () => Promise<void> = () => Promise.resolve(),
 ): Promise<void> {
   const { exchange, dialect } = session;
   const known = session.identity;
   try {
-    await meet(session, ticket, expectIdentity);
+    await meet(session, ticket, meant);
     await met();
     for (const line of dialect.session.enter) await exchange.command(ticket, line);
     await resyncLine(session, ticket, true);

@@ -17,7 +17,7 @@ import type { Link } from '../link/link.ts';
 import { greet, rangeOf, survey } from './connection.ts';
 import type { Dialect } from './dialect-schema.ts';
 import { Exchange } from './exchange.ts';
-import { NoIdentityError } from './identity.ts';
+import { NoIdentityError, type MeantSupply } from './identity.ts';
 import { Lane, type Ticket } from './lane.ts';
 import { confirmOff, identityOf, offBytes, offScriptOf, unconfirmed } from './off.ts';
 import { againIfRefused, planSetPoints, programSupply, type HardLimits } from './program.ts';
@@ -27,7 +27,7 @@ import { tellsRegulation, tellsTrips } from './status.ts';
 import { switchOn } from './on.ts';
 import { resetTrips } from './trips.ts';
 
-export interface ScpiRectifierOptions {
+export interface ScpiRectifierOptions extends MeantSupply {
   readonly dialect: Dialect;
   readonly link: Link;
   readonly clock: DriverClock;
@@ -35,8 +35,6 @@ export interface ScpiRectifierOptions {
   readonly baudRate: number | null;
   /** Where another process finds the supply; null when only this one can. */
   readonly path: string | null;
-  /** A supply whose identity does not hold this text is refused; null takes any. */
-  readonly expectIdentity: string | null;
   readonly hardLimits: HardLimits;
   readonly simulated: boolean;
 }
@@ -282,7 +280,7 @@ class ScpiRectifier implements Rectifier {
   }
 
   async #greet(ticket: Ticket, met?: () => Promise<void>): Promise<void> {
-    await greet(this.#session, ticket, this.#options.expectIdentity, met);
+    await greet(this.#session, ticket, this.#options, met);
     this.#greeted = true;
   }
 }

@@ -1,6 +1,6 @@
 /** Who the supply says it is, and whether it is the one that is meant. */
 
-import { RectifierError, type RectifierIdentity } from '../contract.ts';
+import { RectifierError, RefusedSupplyError, type RectifierIdentity } from '../contract.ts';
 import { patternOf } from './dialect.ts';
 import type { Ticket } from './lane.ts';
 import { showReply } from './number.ts';
@@ -14,6 +14,14 @@ export class NoIdentityError extends RectifierError {
   constructor(message: string) {
     super('wrongDevice', message);
   }
+}
+
+/** Which supply is meant. */
+export interface MeantSupply {
+  /** A text that its identity has to hold; null takes any. */
+  readonly expectIdentity: string | null;
+  /** Why a supply is not to be touched, by its identity; null where it may be. */
+  readonly refuses?: ((identity: RectifierIdentity) => string | null) | undefined;
 }
 
 /** The fields of an identity; null where the reply does not fit the pattern. */
@@ -73,7 +81,7 @@ async function hearIdentity(session: Session, ticket: Ticket): Promise<Rectifier
 export async function identifySupply(
   session: Session,
   ticket: Ticket,
-  expectIdentity: string | null,
+  { expectIdentity, refuses }: MeantSupply,
 ): Promise<RectifierIdentity> {
   const identity = await hearIdentity(session, ticket);
   const { name } = session.exchange.link;
@@ -85,6 +93,8 @@ export async function identifySupply(
     const message = `${name} was ${showReply(session.identity.text)} and is now ${showReply(identity.text)}.`;
     throw new RectifierError('wrongDevice', message);
   }
+  const why = refuses?.(identity) ?? null;
+  if (why !== null) throw new RefusedSupplyError(why);
   session.identity = identity;
   return identity;
 }

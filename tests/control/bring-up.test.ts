@@ -18,9 +18,13 @@ async function supplyOnTcp(personality: Personality = 'scpi-subsystem') {
 }
 
 /** A desk beside one tank, whose supply hangs on that line. */
-function deskBeside(link: LinkSettings, more: { run?: unknown; sensors?: unknown } = {}) {
-  const { run = null, sensors } = more;
-  const tank = { settings: { name: 'Beaker', rectifier: { link }, sensors }, run };
+function deskBeside(
+  link: LinkSettings,
+  more: { run?: unknown; sensors?: unknown; identity?: unknown; connected?: boolean } = {},
+) {
+  const { run = null, sensors, identity = null, connected = true } = more;
+  const settings = { name: 'Beaker', rectifier: { link }, sensors };
+  const tank = { settings, run, link: { identity, connected } };
   return new BringUpDesk({
     tanks: new Map([['beaker', tank as unknown as Tank]]),
     env: process.env,
@@ -181,6 +185,74 @@ describe('a supply in service', () => {
       }
     },
   );
+
+  describe('by an address that no name of it leads to', () => {
+    const otherPort: LinkSettings = {
+      kind: 'serial',
+      path: '/dev/nightbath-absent',
+      baudRate: null,
+    };
+
+    /** What the simulated supply says of itself, as a tank in service has heard it. */
+    async function identified(link: Extract<LinkSettings, { kind: 'tcp' }>, serial?: string) {
+      const desk = deskBeside(elsewhere);
+      const answer = await desk.answer({ kind: 'bring-up-try', link, dialect });
+      if (!answer.ok || answer.tried?.fits !== true) throw new Error('It was not identified.');
+      const text = answer.tried.identity;
+      const [maker = '', model = '', told = '', firmware = ''] = text.split(',');
+      return { maker, model, serial: serial ?? told, firmware, text };
+    }
+
+    const asking = (link: Extract<LinkSettings, { kind: 'tcp' }>) =>
+      [
+        { kind: 'bring-up-try', link, dialect },
+        { kind: 'bring-up-set', link, dialect, ...limits },
+      ] as const;
+
+    it.each([
+      ['idle', null],
+      ['lifted', { state: { lifecycle: 'lifted', output: 'confirmedOff' } }],
+    ])('is asked for its name and nothing else: %s', async (_what, run) => {
+      const { link, truth } = await supplyOnTcp();
+      const identity = await identified(link);
+      // The line was closed in order; its last words may still be on their way.
+      await expect.poll(() => truth().received.at(-1)?.text).toBe('SYST:LOC');
+      const before = truth();
+      const desk = deskBeside(otherPort, { run, identity });
+      for (const command of asking(link)) {
+        const answer = await desk.answer(command);
+        expect(answer).toMatchObject({ ok: false, code: 'refused' });
+        expect(answer.ok ? '' : answer.reason).toContain('in service on Beaker, by another name');
+      }
+      const after = truth();
+      const asked = after.received.slice(before.receivedCount - after.receivedCount);
+      expect(asked.length).toBe(after.receivedCount - before.receivedCount);
+      expect(new Set(asked.map(({ text }) => text))).toEqual(new Set(['*IDN?']));
+      expect(after).toMatchObject({ onsReceived: 0, offsReceived: before.offsReceived });
+    });
+
+    it('is another one where its serial number is another', async () => {
+      const { link } = await supplyOnTcp();
+      const desk = deskBeside(otherPort, { identity: await identified(link, '4711') });
+      const [look, set] = asking(link);
+      expect(await desk.answer(look)).toMatchObject({ ok: true, tried: { fits: true } });
+      expect(await desk.answer(set)).toMatchObject({ ok: true });
+    });
+
+    it('is in doubt without a serial number, until the one in service is out of reach', async () => {
+      const { link } = await supplyOnTcp();
+      const told = { ...(await identified(link)), serial: '' };
+      const nameless = { ...told, maker: '', model: '' };
+      const [look] = asking(link);
+      const answer = await deskBeside(otherPort, { identity: nameless }).answer(look);
+      expect(answer.ok ? '' : answer.reason).toContain('gives no serial number');
+      const away = deskBeside(otherPort, { identity: nameless, connected: false });
+      expect(await away.answer(look)).toMatchObject({ ok: true });
+      const run = { state: { lifecycle: 'holding', output: 'on' } };
+      const lost = deskBeside(otherPort, { identity: nameless, connected: false, run });
+      expect(await lost.answer(look)).toMatchObject({ ok: false });
+    });
+  });
 
   it('is looked at by one page at a time', async () => {
     const { link } = await supplyOnTcp();
