@@ -142,7 +142,8 @@ describe('a fault in a night', () => {
 
   it('of a relay that has welded is not believed either', async () => {
     const on = await open({ timeScale: 20 });
-    await on.run(aRequest());
+    const start = { strikeShare: 0.3, strikeMinutes: 0.2, rampMinutes: 3 };
+    await on.run(aRequest({ start }));
     await on.until('the ramp', () => on.tank.run?.state.lifecycle === 'ramping', 15_000);
     on.instrument.faults.set('saysOff', {}, on.clock.nowMs());
     expect(await on.tell({ kind: 'stop', tankId: 'one', by: 'x' })).toMatchObject({

@@ -261,7 +261,7 @@ describe('an output that nobody asked for', () => {
 
   it('does not count as off while current flows, whatever the supply says of it', async () => {
     const bench = await (await tankOn(join(folder, 'runs.sqlite'))).started();
-    await bench.run(aRequest());
+    await bench.run(aRequest({ start: { strikeShare: 0.3, strikeMinutes: 0.2, rampMinutes: 3 } }));
     await bench.until('the ramp', () => bench.tank.run?.state.lifecycle === 'ramping');
     bench.instrument.faults.set('saysOff', {}, bench.clock.nowMs());
     await bench.tell({ kind: 'stop', tankId: 'one', by: 'x' });

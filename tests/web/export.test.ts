@@ -3,7 +3,6 @@
 import { once } from 'node:events';
 import { connect } from 'node:net';
 import type { Socket } from 'node:net';
-import { monitorEventLoopDelay } from 'node:perf_hooks';
 import { join } from 'node:path';
 import { describe, expect, onTestFinished, test, vi } from 'vitest';
 import { openStoreReader } from '../../daemon/store/door.ts';
@@ -109,23 +108,16 @@ describe('an export', () => {
 
   test('leaves the event loop to others while it runs', { timeout: 60_000 }, async () => {
     const web = await webUnderTest({ reader: new HandReader(200_000) });
-    // Warm, so that compiling is not taken for blocking.
-    await drain(await startReading(web));
-    const delay = monitorEventLoopDelay({ resolution: 1 });
-    delay.enable();
     const first = await startReading(web);
     const draining = drain(first);
-    const waits: number[] = [];
+    // Some 250 slices with a turn for others after each: how fast the machine is does not matter.
+    let answers = 0;
     while (!first.destroyed) {
-      const began = performance.now();
       expect((await web.ask('GET', '/healthz')).status).toBe(200);
-      waits.push(performance.now() - began);
+      answers += 1;
     }
     await draining;
-    delay.disable();
-    expect(waits.length).toBeGreaterThan(3);
-    // Client and server share this loop, and the machine stalls by itself, so the median is judged.
-    expect(delay.percentile(50) / 1e6).toBeLessThan(15);
+    expect(answers).toBeGreaterThan(20);
   });
 });
 
