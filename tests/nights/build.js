@@ -8,8 +8,9 @@ const compiler = fileURLToPath(new URL('../../node_modules/.bin/tsc', import.met
 /** Where the compiled campaign stands, from the root. */
 export const plainFolder = `${root}.cache/nights/plain`;
 
-/** Throws with the compiler's words when it does not compile. */
+/** Throws with the compiler's words when it does not compile. Whoever has just built it says so. */
 export function build() {
+  if (process.env.NIGHTBATH_NIGHTS_BUILT === '1') return;
   const args = ['-p', 'tests/nights/tsconfig.json'];
   const built = spawnSync(compiler, args, { cwd: root, encoding: 'utf8' });
   if (built.status !== 0) throw new Error(`The campaign does not compile:\n${built.stdout}`);
