@@ -28,7 +28,8 @@ const schedule = 'daemon/alerts/schedule.js';
 
 /**
  * `faults` are those that this guard stands against; no others happen in its nights. They are nights
- * of some minutes, unless `brief` is false. With a `moment` they begin then, where they can.
+ * of some minutes, unless `brief` is false. With a `moment` they begin then, where they can. With `kept`
+ * it is one night that failed before there was this guard.
  */
 export const mutants = [
   withoutRule('overCurrent', ['currentRunsAway', 'short'], 'overVoltage'),
@@ -243,10 +244,20 @@ export const mutants = [
   {
     name: 'alarm-before-arming',
     file: 'daemon/control/arming-desk.js',
-    changes: [
-      ["if (tank.alarms.standing.some((alarm) => alarm.priority === 'stopped')) {", 'if (false) {'],
-    ],
+    changes: [['if (tank.alarms.standing.some(isInTheWay)) {', 'if (false) {']],
     faults: ['open', 'knob', 'mute'],
+  },
+  {
+    name: 'damage-before-arming',
+    file: 'daemon/control/arming-desk.js',
+    changes: [["priority === 'stopped' || code === 'databaseDamaged'", "priority === 'stopped'"]],
+    faults: ['fileDamaged'],
+  },
+  {
+    name: 'late-reply-before-on',
+    file: 'drivers/scpi/on.js',
+    changes: [['const LOOKS_BEFORE_ON = 3;', 'const LOOKS_BEFORE_ON = 2;']],
+    kept: '103338',
   },
   {
     name: 'on-for-a-run-that-ended',

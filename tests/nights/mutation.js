@@ -61,18 +61,27 @@ async function firstBroken(folder, orders, workers) {
   return { broken, nights };
 }
 
+/** The night that once failed for want of this guard, as it was kept. */
+function keptOrder(name) {
+  const file = join(root, 'tests/nights/regressions', `${name}.json`);
+  const { seed, faults, episodes } = JSON.parse(readFileSync(file, 'utf8'));
+  return { seed, only: faults, episodes };
+}
+
 /** The night that notices: it breaks a promise without the guard, and none with it. */
 async function kill(mutant, { seed, workers }) {
   const folder = mutate(mutant);
-  const { faults: only, brief = true, moment } = mutant;
+  const { faults: only, brief = true, moment, kept } = mutant;
   const orderOf = (number) => {
-    return { seed: number, only, whole: false, brief, moment, endsWhenBroken: true };
+    const drawn = { seed: number, only, brief, moment };
+    return { ...(kept ? keptOrder(kept) : drawn), whole: false, endsWhenBroken: true };
   };
+  const most = kept ? 1 : mostNights;
   try {
     let from = seed;
     let nights = 0;
-    while (nights < mostNights) {
-      const count = mostNights - nights;
+    while (nights < most) {
+      const count = most - nights;
       const orders = Array.from({ length: count }, (_, index) => orderOf(from + index));
       const found = await firstBroken(folder, orders, workers);
       nights += found.nights;

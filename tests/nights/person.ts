@@ -30,6 +30,8 @@ type OnRun = 'start' | 'disarm' | 'lift' | 'put-back';
 const lookEveryMs = 700;
 /** Looks at a run that goes on are rarer. */
 const calmLookMs = 4_000;
+/** How often a person who wants to go on looks at an alarm before taking it on. */
+const mostLooksAtAlarm = 12;
 /** A plan that is refused so often will not be taken any more. */
 const mostRefusals = 40;
 
@@ -46,6 +48,7 @@ export class Person {
   #lifted = false;
   #liftForMs: number | null = null;
   #stopped = false;
+  #looksAtAlarm = 0;
   #triedUnacknowledged = false;
   #slipped = false;
   #acknowledging = false;
@@ -115,6 +118,10 @@ export class Person {
     const stopped = tank.alarms.standing.filter(holdsBack);
     if (stopped.length > 0) {
       if (habits.triesBeforeAcknowledging && !this.#triedUnacknowledged) {
+        // For a while, until nothing but the alarm is in the way.
+        const free = tank.link.connected && tank.output === 'confirmedOff';
+        this.#looksAtAlarm += 1;
+        if (!free && this.#looksAtAlarm < mostLooksAtAlarm) return;
         this.#triedUnacknowledged = true;
         this.#armUnacknowledged();
         return;
@@ -123,6 +130,7 @@ export class Person {
       return;
     }
     this.#triedUnacknowledged = false;
+    this.#looksAtAlarm = 0;
     if (this.armed >= habits.runs || this.#refusals > mostRefusals) {
       this.done = true;
       return;
