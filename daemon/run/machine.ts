@@ -119,7 +119,7 @@ export const table: Readonly<Record<Lifecycle, Row>> = {
     'reading-missing': ignore,
     lift: no('Nothing is running yet.'),
     'put-back': no('Nothing is lifted.'),
-    change: no('Nothing is running yet. Take it back and plan anew.'),
+    change: no('Nothing is running yet. Disarm it and plan anew.'),
     turned: no('Nothing is running yet.'),
   },
   striking: powered,

@@ -10,7 +10,7 @@ export function setup(): void {
   // The runner's own NODE_ENV would choose the libraries' development builds.
   const built = spawnSync(process.execPath, [vite, 'build', 'dashboard', '--logLevel', 'error'], {
     cwd: root,
-    env: { ...process.env, NODE_ENV: 'production' },
+    env: { ...process.env, NODE_ENV: 'production', NIGHTBATH_LANGUAGE: 'en' },
     encoding: 'utf8',
   });
   if (built.status !== 0) throw new Error(`The dashboard does not build:\n${built.stderr}`);

@@ -42,7 +42,7 @@ describe.each([1280, 390])('at %i px', (width) => {
       await page.getByLabel('Piece').pressSequentially('CONE');
       await page.getByText('Runs 1 to 8 of 8').waitFor();
       await page.getByLabel('Result').selectOption('tripped');
-      await page.getByText('No run is like that.').waitFor();
+      await page.getByText('No run matches.').waitFor();
       await page.getByRole('button', { name: 'Show all' }).click();
       await page.getByText('Runs 1 to 20 of 27').waitFor();
       await page.getByLabel('Result').selectOption('tripped');

@@ -125,7 +125,7 @@ async function traceSquare(visitor: Visitor): Promise<void> {
   const file = { name: 'sedge.png', mimeType: 'image/png', buffer: await photo(page) };
   await page.route('**/api/pictures', (route) => route.abort(), { times: 1 });
   await page.locator('outline-tracer input.chosen').setInputFiles(file);
-  await page.getByText('The photo is not kept yet: The daemon does not answer.').waitFor();
+  await page.getByText('The photo is not kept yet: Nightbath does not answer.').waitFor();
   await page.getByRole('button', { name: 'Try again' }).click();
   await page.getByText('The photo is kept with the piece.').waitFor();
   const box = page.locator('.trace-box');

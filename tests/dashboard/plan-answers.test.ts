@@ -234,7 +234,7 @@ it('says why a plan cannot be armed, the first reason first', () => {
   expect(whyNotArmed({ ...sound, checked: all })).toBe('');
   expect(whyNotArmed({ ...sound, checked: new Set(['air']) })).toBe('5 checks are still open.');
   expect(whyNotArmed({ ...sound, plan: null, checked: all })).toContain('waits for a plan');
-  expect(whyNotArmed({ ...sound, live: false, checked: all })).toContain('not live');
+  expect(whyNotArmed({ ...sound, live: false, checked: all })).toContain('live again');
   expect(whyNotArmed({ ...sound, reached: true, checked: all })).toContain('passed this target');
   const refused = planned({ densityAmpsPerDm2: 50 });
   expect(whyNotArmed({ ...sound, plan: refused, checked: all })).toContain('refused');

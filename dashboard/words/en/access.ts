@@ -18,7 +18,7 @@ export const accessWords = {
   send: 'Sign in',
   sending: 'A moment.',
   empty: 'Enter the passphrase.',
-  noAnswer: 'The daemon does not answer. Nothing was sent on; try again.',
+  noAnswer: 'Nightbath does not answer. You are not signed in yet; try again.',
   atTheSupply:
     'To switch off without signing in, use the supply’s own output key or its mains switch.',
   forgotten: 'Forgotten? On the machine of the bench, “nightbath passphrase” sets a new one.',

@@ -7,8 +7,8 @@ export const alertsWords = {
   kinds: { email: 'E-mail', webhook: 'Web address', command: 'Program', beeper: 'Beeper' },
   least: {
     note: 'Gets everything.',
-    'act-soon': 'Gets what should be seen to soon, and what is grave.',
-    stopped: 'Gets only what is grave.',
+    'act-soon': 'Gets “Act soon” and “Stopped”.',
+    stopped: 'Gets “Stopped” only.',
   },
   delivered: (when: string) => `Last delivery ${when}.`,
   neverDelivered: 'Nothing delivered yet.',

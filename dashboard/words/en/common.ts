@@ -75,8 +75,8 @@ export const words = {
     away: (since: string) =>
       `Not live since ${since}. The numbers are the last known ones. Trying again by itself.`,
     control: (since: string) =>
-      `The control process is away since ${since}. The numbers are the last known ones; it is being started again.`,
-    outdated: 'This page and the daemon are of different versions.',
+      `The part that runs the bench is away since ${since}. The numbers are the last known ones; it is being started again.`,
+    outdated: 'This page is of another version than Nightbath itself.',
     reload: 'Reload this page',
   },
   notFound: 'There is no page at this address.',
@@ -84,8 +84,8 @@ export const words = {
   again: 'Try again',
   loading: 'Loading.',
   daemon: {
-    silent: 'The daemon does not answer.',
-    answered: (status: number) => `The daemon answered ${status}.`,
+    silent: 'Nightbath does not answer.',
+    answered: (status: number) => `Nightbath refused it and gave no reason (${status}).`,
   },
   off: {
     label: 'Off switch',
@@ -102,7 +102,7 @@ export const words = {
     more: (count: number) => `and ${count} more`,
     cause: 'What it means',
     remedy: 'What to do',
-    ended: (at: string) => `It ended at ${at}. It asks until somebody acknowledges it.`,
+    ended: (at: string) => `It ended at ${at}, and asks until somebody acknowledges it.`,
     goesOn: (at: string) => `acknowledged at ${at}, goes on`,
     goingOn: 'Acknowledged alarms that go on',
   },
@@ -133,7 +133,7 @@ export const words = {
     start: 'Go to start',
     free: 'Free',
     idle: 'No run. Free for a plan.',
-    noTanks: 'No tanks yet. The daemon has not said what is on the bench.',
+    noTanks: 'No tanks yet. Nightbath has not said what is on the bench.',
     of: (target: string) => `of ${target}`,
     left: (time: string) => `${time} left`,
     done: (at: string) => `done about ${at}`,
@@ -168,7 +168,7 @@ export const words = {
     armedTitle: 'Ready to start?',
     armedNote: 'Current flows from the moment you press Start. Hands out of the bath.',
     start: (current: string) => `Start at ${current}`,
-    disarm: 'Take it back',
+    disarm: 'Disarm',
     notReady: 'Start waits until the limits are read back from the supply.',
     stale: 'Waits until the page is live again.',
     busy: 'Waits for the answer.',

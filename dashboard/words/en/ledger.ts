@@ -71,7 +71,7 @@ export const ledgerWords = {
     never:
       'Weigh all anodes of this bath together, rinsed and dry, and enter it: what is left is then reckoned from the charge.',
     expected: (grams: string, range: string) =>
-      `At that weighing the charge before it let expect ${grams} (${range}).`,
+      `By the charge before it, ${grams} were to be expected then (${range}).`,
     rate: (grams: string) => `Each A·h takes ${grams} off them.`,
     enter: 'Enter a weighing',
     insoluble: (metal: string, acid: string) =>

@@ -41,7 +41,7 @@ export const logWords = {
     notBefore: (day: string) => `${day} or later`,
   },
   empty: 'No runs yet. The first one you arm will be here.',
-  nothingFound: 'No run is like that.',
+  nothingFound: 'No run matches.',
   pastEnd: (page: number) => `There is no page ${page} of these.`,
   found: (from: number, to: number, total: number) =>
     total === 1 ? 'One run' : `Runs ${from} to ${to} of ${total}`,

@@ -43,7 +43,7 @@ export const planWords = {
     takeBack: (name: string) => `Keep ${name} out after all`,
   },
   grownThere: (charge: string, thickness: string) =>
-    `${charge}, ${thickness} are already there; the new run counts on from it to the target below.`,
+    `${charge}, ${thickness} are already there; the new run counts on from there to the target below.`,
   continuesWhat: 'the earlier run’s plan',
   drop: 'Plan from zero instead',
   carrying: 'Fetching the earlier run.',
@@ -292,6 +292,6 @@ export const planWords = {
     reached: 'The earlier run has passed this target already.',
     busy: (tank: string) => `${tank} has a run already.`,
     checks: (open: number) => `${plural(open, 'check is', 'checks are')} still open.`,
-    stale: 'The page is not live.',
+    stale: 'Waits until the page is live again.',
   },
 } as const;

@@ -32,7 +32,7 @@ export const supplyWords = {
   },
   ask: {
     press: 'Ask who it is',
-    help: 'Nothing is set and nothing is switched. Each dialect is tried in turn.',
+    help: 'Nothing is set and nothing is switched. Each dialect, a way in which supplies word their commands, is tried in turn.',
     trying: (dialect: string) => `Trying ${dialect}.`,
     answers: (identity: string) => `answers as ${identity}`,
     no: 'It answers in none of these. Look at the rate, the cable and its manual.',
