@@ -80,6 +80,7 @@ function outOfOrder(
   otherField: string,
   other: number,
 ): readonly BathProblem[] {
+  const unit = field.endsWith('AmpsPerDm2') ? ' A/dm2' : ' °C';
   // Figures that are not numbers are reported by their range already.
   if (!(bound === 'at least' ? value < other : value > other)) {
     return [];
@@ -88,8 +89,8 @@ function outOfOrder(
     {
       field,
       value: String(value),
-      bound: `${bound} ${otherField}, ${other}`,
-      message: `${field} is ${value}; it must be ${bound} ${otherField}, which is ${other}.`,
+      bound: `${bound} ${other}${unit}, ${otherField}`,
+      message: `${field} is ${value}${unit}; it must be ${bound} ${other}${unit}, which is ${otherField}.`,
     },
   ];
 }

@@ -5,6 +5,7 @@ import { command } from '../api.ts';
 import { button } from '../element.ts';
 import { fieldRows, SettingsForm } from './form.ts';
 import type { Field } from './form.ts';
+import { ChannelHeaders } from './channel-headers.ts';
 import { SetupPart } from './part.ts';
 import { setupWords } from '#words/setup';
 
@@ -27,6 +28,7 @@ function fieldsOf(kind: string, kept: boolean): readonly Field[] {
       least,
       { path: ['url'], label: say.url, kind: 'secret', help: secretHelp, wide: true },
       { path: ['format'], label: say.format, choices: Object.entries(say.formats) },
+      { path: ['body'], label: say.body, kind: 'lines', help: say.bodyHelp, wide: true },
     ];
   }
   if (kind === 'email') {
@@ -121,6 +123,15 @@ export class AlertsPart extends SetupPart {
       <p class="aside">${say.kinds[kind as keyof typeof say.kinds]}</p>
       ${kind === 'command' ? html`<p class="aside">${say.command}</p>` : nothing}
       ${fieldRows(this.#form(index), fields)}
+      ${
+        kind === 'webhook'
+          ? html`<channel-headers
+              .desk=${this.desk}
+              .turn=${this.turn}
+              .index=${index}
+            ></channel-headers>`
+          : nothing
+      }
       <p class="actions">
         ${button(setupWords.save, () => void this.#save(index, fields), {
           id: `${id}-save`,
@@ -164,6 +175,7 @@ export class AlertsPart extends SetupPart {
         </div>
       </div>
       ${fieldRows(form, fields, ['alerts', 'channels', count])}
+      ${this.#kind === 'webhook' ? html`<p class="aside">${say.headersLater}</p>` : nothing}
       <p class="actions">
         ${button(say.add, () => void this.#add(form, fields), { id: 'add-press', strong: true })}
       </p>
@@ -193,4 +205,5 @@ export class AlertsPart extends SetupPart {
   }
 }
 
+customElements.define('channel-headers', ChannelHeaders);
 customElements.define('alerts-part', AlertsPart);

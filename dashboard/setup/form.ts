@@ -8,12 +8,13 @@ import { numberFrom, short } from '../piece/typed.ts';
 import { toldOf } from '../problem.ts';
 import { toldOfSettings } from '../units.ts';
 import type { Path, SetupDesk } from './desk.ts';
+import { setupWords as say } from '#words/setup';
 
 export interface Field {
   /** From the table of the form on. */
   readonly path: Path;
   readonly label: string;
-  readonly kind?: 'text' | 'number' | 'list' | 'secret' | 'boolean';
+  readonly kind?: 'text' | 'number' | 'list' | 'secret' | 'boolean' | 'lines';
   readonly unit?: string;
   /** What one of the shown unit is in the file; left out, the same. */
   readonly perUnit?: number;
@@ -73,6 +74,11 @@ export class SettingsForm {
     return typed ?? shown(field, this.desk.at([...this.base, ...field.path]));
   }
 
+  /** Whether a secret stands in the file that is not shown. */
+  keeps({ path, kind }: Field): boolean {
+    return kind === 'secret' && this.desk.at([...this.base, ...path]) !== undefined;
+  }
+
   set(path: Path, text: string): void {
     this.#typed.set(keyOf(path), text);
     this.#changed();
@@ -112,7 +118,11 @@ export class SettingsForm {
   }
 }
 
-function problemsAt(problems: readonly Problem[], name: string, label: string): unknown {
+function problemsAt(
+  problems: readonly Problem[],
+  name: string,
+  label: string,
+): readonly TemplateResult[] {
   const own = problems.filter(({ field }) => field === name || field.startsWith(`${name}[`));
   return own.map((one) => html`<span class="problem">${toldOfSettings(toldOf(one, label))}</span>`);
 }
@@ -136,18 +146,29 @@ export function fieldRow(form: SettingsForm, field: Field, at: Path = form.base)
                   html`<option value=${option} .selected=${option === value}>${label}</option>`,
               )}
             </select>`
-          : html`<input
-              id=${id}
-              type=${field.kind === 'secret' ? 'password' : 'text'}
-              inputmode=${field.kind === 'number' ? 'decimal' : 'text'}
-              autocomplete=${field.kind === 'secret' ? 'new-password' : 'off'}
-              autocapitalize="off"
-              spellcheck="false"
-              .value=${value}
-              aria-invalid=${Array.isArray(wrong) && wrong.length > 0}
-              aria-describedby="${id}-note"
-              @input=${hears}
-            />`
+          : field.kind === 'lines'
+            ? html`<textarea
+                id=${id}
+                rows="4"
+                spellcheck="false"
+                .value=${value}
+                aria-invalid=${wrong.length > 0}
+                aria-describedby="${id}-note"
+                @input=${hears}
+              ></textarea>`
+            : html`<input
+                id=${id}
+                type=${field.kind === 'secret' ? 'password' : 'text'}
+                inputmode=${field.kind === 'number' ? 'decimal' : 'text'}
+                autocomplete=${field.kind === 'secret' ? 'new-password' : 'off'}
+                autocapitalize="off"
+                spellcheck="false"
+                placeholder=${form.keeps(field) ? say.kept : nothing}
+                .value=${value}
+                aria-invalid=${wrong.length > 0}
+                aria-describedby="${id}-note"
+                @input=${hears}
+              />`
       }
       ${field.unit ? html`<span class="unit">${field.unit}</span>` : nothing}
     </span>

@@ -7,6 +7,9 @@ import { addresses } from '../route.ts';
 import { fieldRows, SettingsForm } from './form.ts';
 import type { Field } from './form.ts';
 import { SetupPart } from './part.ts';
+import { SensorsBlock } from './sensors-block.ts';
+import { TankLine } from './tank-line.ts';
+import { whyFixed } from './under-run.ts';
 import { finerFields, hurryField, limitFields, tankFields } from './tank-fields.ts';
 import { setupWords } from '#words/setup';
 
@@ -63,17 +66,25 @@ export class TanksPart extends SetupPart {
   #tank(index: number, count: number): TemplateResult {
     const form = this.#form(index);
     const id = this.desk.text(['tanks', index, 'id']);
+    const fixed = whyFixed(id);
     return html`<section class="setup-block" aria-labelledby="tank-${id}">
       <h2 id="tank-${id}">${this.desk.text(['tanks', index, 'name'])}</h2>
       <p class="aside break">${say.supply}: ${this.#supply(index)}</p>
+      ${fixed === '' ? nothing : html`<p class="caution">${fixed}</p>`}
       ${fieldRows(form, this.#fields(index))}
       <p class="actions">
         ${button(setupWords.save, () => void this.#save(index), { id: `save-${id}`, strong: true })}
         ${button(this.#sure === index ? say.sure : say.remove, () => void this.#remove(index), {
           id: `remove-${id}`,
-          reason: count === 1 ? say.only : '',
+          reason: count === 1 ? say.only : fixed,
         })}
       </p>
+      ${
+        this.#isSimulated(index)
+          ? nothing
+          : html`<tank-line .desk=${this.desk} .turn=${this.turn} .index=${index}></tank-line>`
+      }
+      <sensors-block .desk=${this.desk} .turn=${this.turn} .index=${index}></sensors-block>
     </section>`;
   }
 
@@ -89,4 +100,6 @@ export class TanksPart extends SetupPart {
   }
 }
 
+customElements.define('sensors-block', SensorsBlock);
+customElements.define('tank-line', TankLine);
 customElements.define('tanks-part', TanksPart);

@@ -145,12 +145,12 @@ it('is sound on a phone, says what is wrong, and shows both sides of a conflict'
   await page.getByText(/^Saved in /).waitFor();
   await expectSound(guest, 'setup-units');
   await page.goto(`${on.url}/setup/baths`);
-  await page.getByText('4.65 to 18.6 A/ft²').first().waitFor();
+  await page.getByText('4.65 to 18.5 A/ft²').first().waitFor();
   await page.getByRole('button', { name: 'Change the figures of Acid copper, still' }).click();
   await page.getByLabel('Most density').fill('0.2');
   await page.getByRole('button', { name: 'Save', exact: true }).click();
-  await page.getByText(/Most density is 0.2; it must be/).waitFor();
-  await page.getByLabel('Most density').fill('1.9');
+  await page.getByText(/Most density is 0\.2\sA\/ft²; it must be at least 4\.65\sA\/ft²/).waitFor();
+  await page.getByLabel('Most density').fill('17.7');
   await page.getByRole('button', { name: 'Save', exact: true }).click();
   await page.getByText(/^Saved in .*acid-copper-still\.toml\.$/).waitFor();
   await expectSound(guest, 'setup-baths-changed');

@@ -36,9 +36,9 @@ test('a typical density above the window names the field, the value and the boun
     {
       field: 'window.typicalAmpsPerDm2',
       value: '3',
-      bound: 'at most window.maxAmpsPerDm2, 2',
+      bound: 'at most 2 A/dm2, window.maxAmpsPerDm2',
       message:
-        'window.typicalAmpsPerDm2 is 3; it must be at most window.maxAmpsPerDm2, which is 2.',
+        'window.typicalAmpsPerDm2 is 3 A/dm2; it must be at most 2 A/dm2, which is window.maxAmpsPerDm2.',
     },
   ]);
 });

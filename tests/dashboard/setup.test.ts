@@ -11,6 +11,9 @@ import {
 import { SettingsForm } from '../../dashboard/setup/form.ts';
 import type { Field } from '../../dashboard/setup/form.ts';
 import { SetupDesk } from '../../dashboard/setup/desk.ts';
+import { headerValue } from '../../dashboard/setup/channel-headers.ts';
+import { lineChanges, lineFields, lineKind } from '../../dashboard/setup/line-fields.ts';
+import { newSensor, sensorChanges } from '../../dashboard/setup/sensors-block.ts';
 import { densityRange, densityText } from '../../dashboard/units.ts';
 
 describe('the place of a supply', () => {
@@ -159,5 +162,92 @@ describe('densities', () => {
     expect(densityText(1.5, 'A/ft2')).toBe('13.9 A/ft²');
     expect(densityText(1.5, 'A/in2')).toBe('0.097 A/in²');
     expect(densityRange(0.5, 2, 'A/ft2')).toBe('4.65 to 18.5 A/ft²');
+  });
+});
+
+function formOn(table: object): SettingsForm {
+  const desk = new SetupDesk(() => undefined);
+  desk.file = { data: { at: table } } as SetupDesk['file'];
+  return new SettingsForm(desk, ['at'], () => undefined);
+}
+
+describe('a line', () => {
+  const serial = { link: { kind: 'serial', path: '/dev/ttyUSB0', baudRate: 9600 } };
+
+  it('that is of another kind loses what only the old kind had', () => {
+    const form = formOn(serial);
+    expect(lineKind(form, ['link'])).toBe('serial');
+    expect(lineChanges(form, ['link'])).toEqual([]);
+    form.set(['link', 'kind'], 'tcp');
+    form.set(['link', 'host'], '192.0.2.40');
+    form.set(['link', 'port'], '5025');
+    expect(lineChanges(form, ['link'])).toEqual([
+      { kind: 'remove', path: ['at', 'link', 'path'] },
+      { kind: 'remove', path: ['at', 'link', 'baudRate'] },
+      { kind: 'set', path: ['at', 'link', 'kind'], value: 'tcp' },
+      { kind: 'set', path: ['at', 'link', 'host'], value: '192.0.2.40' },
+      { kind: 'set', path: ['at', 'link', 'port'], value: 5025 },
+    ]);
+  });
+
+  it('that only moves to another port changes nothing else', () => {
+    const form = formOn(serial);
+    form.set(['link', 'path'], '/dev/ttyUSB3');
+    expect(lineChanges(form, ['link'])).toEqual([
+      { kind: 'set', path: ['at', 'link', 'path'], value: '/dev/ttyUSB3' },
+    ]);
+    const labels = lineFields('serial', ['link'], 'as it is').map(({ label }) => label);
+    expect(labels).toEqual(['Reached by', 'Device', 'Bits a second']);
+  });
+});
+
+describe('a sensor', () => {
+  const probe = {
+    id: 'bath',
+    name: 'Bath',
+    kind: 'temperature',
+    unit: '°C',
+    link: { kind: 'serial', path: '/dev/ttyUSB1' },
+    high: { value: 30, action: 'trip' },
+  };
+
+  it('loses a limit as a whole where its number is taken away', () => {
+    const form = formOn(probe);
+    form.set(['high', 'value'], '');
+    form.set(['low', 'value'], '18,5');
+    expect(sensorChanges(form)).toEqual([
+      { kind: 'set', path: ['at', 'low', 'value'], value: 18.5 },
+      { kind: 'remove', path: ['at', 'high'] },
+    ]);
+  });
+
+  it('that is new has the limits that were given, and no others', () => {
+    const form = formOn({});
+    for (const [path, text] of [
+      ['id', 'bath'],
+      ['name', 'Bath'],
+      ['unit', '°C'],
+    ] as const) {
+      form.set([path], text);
+    }
+    form.set(['link', 'path'], '/dev/ttyUSB1');
+    form.set(['high', 'value'], '30');
+    expect(newSensor(form)).toEqual({
+      id: 'bath',
+      name: 'Bath',
+      kind: 'temperature',
+      unit: '°C',
+      link: { kind: 'serial', path: '/dev/ttyUSB1' },
+      high: { value: 30, action: 'alarm' },
+      missing: 'alarm',
+    });
+  });
+});
+
+describe('a header', () => {
+  it('is a secret, unless a placeholder stands in its value', () => {
+    expect(headerValue(' Bearer 123 ')).toEqual({ secret: 'Bearer 123' });
+    expect(headerValue('{priority}')).toBe('{priority}');
+    expect(headerValue('{who}')).toEqual({ secret: '{who}' });
   });
 });

@@ -126,6 +126,95 @@ describe('the settings file', () => {
   });
 });
 
+describe('the line and the sensors of a tank', () => {
+  const serial = `${benchToml.replace('link = { kind = "in-process" }', '')}
+[tanks.rectifier.link] # the long cable
+kind = "serial"
+path = "/dev/ttyUSB0" # left socket
+baudRate = 9600
+`;
+  const link = (key: string) => ['tanks', 0, 'rectifier', 'link', key];
+  const probe = {
+    id: 'bath',
+    name: 'Bath',
+    kind: 'temperature',
+    unit: '°C',
+    link: { kind: 'serial', path: '/dev/ttyUSB1' },
+    high: { value: 30, action: 'trip' },
+  };
+
+  test('are changed in place, comments and order kept', async () => {
+    const { save, text, web } = await bench(serial);
+    expect((await save([{ kind: 'set', path: link('path'), value: '/dev/ttyUSB7' }])).status).toBe(
+      200,
+    );
+    expect(text()).toBe(serial.replace('/dev/ttyUSB0', '/dev/ttyUSB7'));
+    expect(told(web.control)).toEqual([
+      'Settings: tanks[one].rectifier.link.path from "/dev/ttyUSB0" to "/dev/ttyUSB7", by the page.',
+    ]);
+    const toNetwork = [
+      { kind: 'remove', path: link('path') },
+      { kind: 'remove', path: link('baudRate') },
+      { kind: 'set', path: link('kind'), value: 'tcp' },
+      { kind: 'set', path: link('host'), value: '192.0.2.40' },
+      { kind: 'set', path: link('port'), value: 5025 },
+    ];
+    expect((await save(toNetwork)).status).toBe(200);
+    expect(text()).toContain('[tanks.rectifier.link] # the long cable\nkind = "tcp"\n');
+    expect(text()).toMatch(/host = "192\.0\.2\.40"\nport = 5025/);
+  });
+
+  test('are refused where they lead nowhere, naming field, value and bound', async () => {
+    const { save, text } = await bench(serial);
+    const reply = await save([{ kind: 'set', path: link('path'), value: 'ttyUSB0' }]);
+    expect(reply.status).toBe(422);
+    expect(problemDocumentSchema.parse(reply.json()).problems).toMatchObject([
+      { field: 'tanks[0].rectifier.link.path', value: '"ttyUSB0"' },
+    ]);
+    expect(text()).toBe(serial);
+  });
+
+  test('a sensor is added, changed and taken out', async () => {
+    const { save, text, show } = await bench(serial);
+    const sensors = ['tanks', 0, 'sensors'];
+    expect((await save([{ kind: 'add', path: sensors, value: probe }])).status).toBe(200);
+    expect((await show()).data).toMatchObject({ tanks: [{ sensors: [probe] }] });
+    const high = [...sensors, 0, 'high', 'value'];
+    expect((await save([{ kind: 'set', path: high, value: 27 }])).status).toBe(200);
+    const low = [...sensors, 0, 'low', 'value'];
+    // The limit of that side was not there yet.
+    expect((await save([{ kind: 'set', path: low, value: 18 }])).status).toBe(200);
+    expect((await save([{ kind: 'set', path: low, value: 40 }])).status).toBe(422);
+    expect((await show()).data).toMatchObject({
+      tanks: [{ sensors: [{ low: { value: 18 }, high: { value: 27, action: 'trip' } }] }],
+    });
+    expect((await save([{ kind: 'remove', path: [...sensors, 0] }])).status).toBe(200);
+    expect(text()).not.toContain('ttyUSB1');
+  });
+
+  test('and its name stay as they are while a run is on that tank, and say so', async () => {
+    const { save, text, web } = await bench(serial);
+    const run = { lifecycle: 'lifted' } as TankSnapshot['run'];
+    web.control.push({ type: 'tank', tank: tankSnapshot({ id: 'one', run }) });
+    for (const change of [
+      { kind: 'set', path: link('path'), value: '/dev/ttyUSB7' },
+      { kind: 'set', path: ['tanks', 0, 'name'], value: 'Another' },
+      { kind: 'add', path: ['tanks', 0, 'sensors'], value: probe },
+    ]) {
+      const reply = await save([change]);
+      expect([reply.status, reply.text]).toEqual([
+        409,
+        expect.stringContaining('while a run is on Tank one'),
+      ]);
+    }
+    expect(text()).toBe(serial);
+    const ended = { lifecycle: 'finished' } as TankSnapshot['run'];
+    web.control.push({ type: 'tank', tank: tankSnapshot({ id: 'one', run: ended }) });
+    const renamed = await save([{ kind: 'set', path: ['tanks', 0, 'name'], value: 'Another' }]);
+    expect(renamed.status).toBe(200);
+  });
+});
+
 describe('secrets', () => {
   test('go into files of their own and are never given back', async () => {
     const { save, show, web, folder, text } = await bench();
@@ -196,6 +285,36 @@ describe('secrets', () => {
     const names = readdirSync(join(folder.path, 'secrets'));
     expect(names).toHaveLength(2);
     for (const name of names) expect(text()).toContain(`secrets/${name}`);
+  });
+
+  test('in headers are replaced one by one, and a body is changed beside them', async () => {
+    const { save, show, text, folder } = await bench();
+    await save([{ kind: 'add', path: ['alerts', 'channels'], value: phone }]);
+    const at = (...rest: readonly string[]) => ['alerts', 'channels', 0, ...rest];
+    const kept = { Authorization: { set: true, in: 'file' } };
+    expect((await show()).data).toMatchObject({ alerts: { channels: [{ headers: kept }] } });
+    const reply = await save([
+      { kind: 'set', path: at('headers', 'Authorization'), value: { secret: 'Bearer newer' } },
+      { kind: 'set', path: at('headers', 'X-Priority'), value: '{priority}' },
+      { kind: 'set', path: at('body'), value: '{title}: {text}' },
+    ]);
+    expect([reply.status, reply.text.includes('newer')]).toEqual([200, false]);
+    expect(text()).not.toContain('newer');
+    expect(text()).toContain('{title}: {text}');
+    const files = readdirSync(join(folder.path, 'secrets')).map((name) =>
+      readFileSync(join(folder.path, 'secrets', name), 'utf8'),
+    );
+    expect(files).toContain('Bearer newer\n');
+    const shown = JSON.stringify((await show()).data);
+    expect(shown).not.toContain('{priority}');
+    expect(shown).toContain('{title}: {text}');
+    // A header of the request itself is nobody's to set, and a body has to make sense.
+    const own = await save([{ kind: 'set', path: at('headers', 'Host'), value: 'x' }]);
+    expect(own.status).toBe(422);
+    const nonsense = await save([{ kind: 'set', path: at('body'), value: '{who}' }]);
+    expect([nonsense.status, nonsense.text]).toEqual([422, expect.stringContaining('body')]);
+    const gone = await save([{ kind: 'remove', path: at('headers', 'X-Priority') }]);
+    expect(gone.status).toBe(200);
   });
 
   test('do not follow an address that is changed', async () => {

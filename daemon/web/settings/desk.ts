@@ -26,6 +26,7 @@ import { ProblemError, shownValue } from '../problem.ts';
 import { differences, noteOf } from './difference.ts';
 import { judgeBathChanges, judgeChanges } from './policy.ts';
 import { keepSecretsHome, SecretFiles, withoutSecrets } from './secrets.ts';
+import { keepUnderRun } from './under-run.ts';
 
 export interface SettingsDeskDeps {
   readonly control: ControlClient;
@@ -121,7 +122,10 @@ export class SettingsDesk {
         saveSettings(this.#options, {
           hash,
           changes: placed,
-          judge: (before, after) => keepSecretsHome(before, after, fresh),
+          judge: (before, after) => {
+            keepSecretsHome(before, after, fresh);
+            keepUnderRun(before, after, new Set(this.#underWay().map(({ id }) => id)));
+          },
         }),
       );
     } catch (error) {
@@ -166,11 +170,13 @@ export class SettingsDesk {
     return found.slice(0, mostWaiting);
   }
 
+  #underWay() {
+    const tanks = this.#deps.bench.tanks();
+    return tanks.filter(({ run }) => run !== null && !isFinal(run.lifecycle));
+  }
+
   #running(): string[] {
-    return this.#deps.bench
-      .tanks()
-      .filter(({ run }) => run !== null && !isFinal(run.lifecycle))
-      .map(({ name }) => name);
+    return this.#underWay().map(({ name }) => name);
   }
 }
 

@@ -15,6 +15,8 @@ export const setupWords = {
   reading: 'The settings are being read.',
   mayNot: 'The settings are for who may control the bench.',
   save: 'Save',
+  /** In the place of a secret that is not shown. */
+  kept: 'kept',
   saved: (file: string) => `Saved in ${file}.`,
   copied: (file: string) =>
     `Saved. The shipped settings were copied to ${file}, which is yours from now on.`,
@@ -117,8 +119,6 @@ export const setupWords = {
     secretHelp: 'Kept in a file of its own that only Nightbath reads, and never shown again.',
     keptHelp: 'Set. Left empty, it stays. If the address changes, type it again.',
     url: 'Address to post to',
-    headerName: 'Header, if it wants one',
-    headerValue: 'Value of the header',
     host: 'Mail server',
     port: 'Port',
     security: 'Security',
@@ -127,6 +127,10 @@ export const setupWords = {
     from: 'From',
     to: 'To, with commas between',
     format: 'Body',
+    body: 'Text of the body',
+    bodyHelp:
+      'With {title}, {text}, {priority}, {tank}, {time}, {id} and {studio} in it. Left empty: title and text.',
+    headersLater: 'Headers can be added once the channel is saved.',
     formats: { text: 'Plain text', json: 'JSON' },
     remove: 'Take it out',
     sure: 'Take it out: press again',
