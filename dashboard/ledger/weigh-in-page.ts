@@ -225,6 +225,7 @@ export class WeighInPage extends LiveElement {
     };
     return html`<p class="aside over">
         <a href=${addresses.replay(this.runId)}>${say.toRun}</a> ·
+        <a href=${addresses.report(this.runId)}>${say.toReport}</a> ·
         <a href=${addresses.ledgerOf(tankId, bathId)}>${bathName}</a>
       </p>
       ${heading(say.title(this.#pieceName))}

@@ -86,6 +86,7 @@ export function runEnding(tank: TankSnapshot, run: LiveRun, folder: RunFolder): 
       }
       <a class="press-link" href=${addresses.weighIn(run.id)}>${words.run.weighIn}</a>
       <a class="press-link" href=${addresses.replay(run.id)}>${words.run.replay}</a>
+      <a class="press-link" href=${addresses.report(run.id)}>${words.run.report}</a>
       <a class="press-link" href=${addresses.planOn(tank.id)}>${words.run.another}</a>
     </div>
     ${resumable ? html`<p class="aside">${words.run.carryOnNote}</p>` : nothing}

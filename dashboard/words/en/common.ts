@@ -206,6 +206,7 @@ export const words = {
     weighIn: 'Weigh it in',
     weighBefore: 'Weigh the piece first: its mass now tells in the morning how much metal it took.',
     replay: 'Replay it',
+    report: 'Print its report',
     another: 'Plan another',
     supply: 'Supply',
     output: 'Output',

@@ -195,6 +195,7 @@ export const weighInWords = {
   explain:
     'Mass before and after tells how much of the charge became metal; callipers tell how thick it grew.',
   toRun: 'The run',
+  toReport: 'Its report',
   balance: 'On the balance',
   balanceHelp: 'Rinse, dry until two weighings agree; the same hanger, or none, both times.',
   before: 'Mass before',
