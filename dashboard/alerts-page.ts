@@ -12,6 +12,7 @@ import { button, heading } from './element.ts';
 import { dayAndTime as when, pretty } from './format.ts';
 import { LiveElement } from './live-element.ts';
 import { fetchPart } from './on-demand.ts';
+import { addresses } from './route.ts';
 import { alertsWords as say } from '#words/alerts';
 import { words } from '#words/common';
 
@@ -180,7 +181,13 @@ export class AlertsPage extends LiveElement {
       <p class="error" role="alert">${this.error}</p>
       <device-alarms></device-alarms>
       <h2>${say.channels}</h2>
-      ${channels?.length === 0 ? html`<p class="aside">${say.none}</p>` : nothing}
+      ${
+        channels?.length === 0
+          ? html`<p class="aside">
+              ${say.none} <a href=${addresses.setupOf('alerts')}>${say.setUp}</a>
+            </p>`
+          : nothing
+      }
       <ul class="channels">
         ${list.map((channel) => this.#channel(channel))}
       </ul>

@@ -3,7 +3,8 @@
 export const alertsWords = {
   title: 'Alerts',
   channels: 'Who is told outside',
-  none: 'The settings name no channel, so nobody away from this page is told. The shipped bench.toml has an example of each kind.',
+  none: 'Nobody yet. A push to a phone, an e-mail, a program of yours or the beeper of the supply:',
+  setUp: 'Set one up',
   kinds: { email: 'E-mail', webhook: 'Web address', command: 'Program', beeper: 'Beeper' },
   least: {
     note: 'Gets everything.',
