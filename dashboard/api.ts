@@ -87,6 +87,16 @@ function post<T>(path: string, body: unknown, signal?: AbortSignal): Promise<T> 
   return send<T>('POST', path, body, signal);
 }
 
+/** A command from a page that is being left: it goes out after the page is gone, and nobody hears the answer. */
+export function lastWord(path: string): void {
+  const headers = {
+    'content-type': 'application/json',
+    'x-nightbath': '1',
+    'idempotency-key': randomKey(),
+  };
+  void fetch(path, { method: 'POST', keepalive: true, headers, body: '{}' }).catch(() => undefined);
+}
+
 /** Sends a command; rejects with an ApiError whose message is the sentence to show. */
 export async function command(path: string, body: unknown = {}): Promise<Accepted> {
   const answer = await post<CommandAnswer>(path, body);

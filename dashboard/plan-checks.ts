@@ -2,7 +2,7 @@
 
 import { html, nothing, type TemplateResult } from 'lit';
 import type { CheckId } from '../daemon/run/checks/model.ts';
-import type { ProbeKind } from '../daemon/run/probe-model.ts';
+import type { CheckProbe } from '../daemon/run/probe-model.ts';
 import { access } from './access.ts';
 import { ApiError, command } from './api.ts';
 import { checksSection } from './checks-section.ts';
@@ -14,7 +14,7 @@ import { isFree } from './tank-lines.ts';
 import { checkWords } from '#words/checks';
 import { words } from '#words/common';
 
-const probeOf: Partial<Record<CheckId, ProbeKind>> = { continuity: 'continuity', drill: 'drill' };
+const probeOf: Partial<Record<CheckId, CheckProbe>> = { continuity: 'continuity', drill: 'drill' };
 
 class PlanChecks extends LiveElement {
   static override properties = { tankId: {}, error: { state: true }, busy: { state: true } };
@@ -40,7 +40,7 @@ class PlanChecks extends LiveElement {
     if (this.isConnected) this.#checks.follow(connection.tank(this.tankId));
   }
 
-  async #probe(probe: ProbeKind): Promise<void> {
+  async #probe(probe: CheckProbe): Promise<void> {
     this.busy = true;
     this.error = '';
     try {

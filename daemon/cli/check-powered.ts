@@ -9,7 +9,7 @@ import { setTimeout as wait } from 'node:timers/promises';
 import { connectControl, type ControlClient } from '../control/door.ts';
 import { startBench } from '../main.ts';
 import { guestVariable } from '../settings/door.ts';
-import type { ProbeKind } from '../run/probe-model.ts';
+import type { CheckProbe } from '../run/probe-model.ts';
 import { controlSocketPath, type LoadedSettings } from '../settings/door.ts';
 import type { TankSnapshot } from '../wire/bench.ts';
 import { settingsBlock, type FoundSupply, type Step, type TankText } from './check-report.ts';
@@ -113,7 +113,7 @@ async function probeBoth(client: ControlClient, ended: () => boolean): Promise<S
 
 async function runProbe(
   client: ControlClient,
-  probe: ProbeKind,
+  probe: CheckProbe,
   shown: { readonly tank: TankSnapshot | null },
   until: (what: string, withinMs: number, done: () => boolean) => Promise<void>,
 ): Promise<Step> {

@@ -5,7 +5,7 @@ import { performance } from 'node:perf_hooks';
 import { setTimeout as wait } from 'node:timers/promises';
 import type { ControlClient } from '../control/door.ts';
 import { isOpen } from '../run/checks/start.ts';
-import type { ProbeKind } from '../run/probe-model.ts';
+import type { CheckProbe } from '../run/probe-model.ts';
 import { controlSocketPath, loadSettings } from '../settings/door.ts';
 import type { TankChecks } from '../wire/checks.ts';
 import type { Command as Asked, CommandAnswer } from '../wire/command.ts';
@@ -32,7 +32,7 @@ async function checksOf(client: ControlClient, tankId: string): Promise<TankChec
 }
 
 /** Asks for a probe and waits until its output is read back as off. */
-async function probe(client: ControlClient, tankId: string, kind: ProbeKind): Promise<void> {
+async function probe(client: ControlClient, tankId: string, kind: CheckProbe): Promise<void> {
   const by = 'the command line';
   const { runId } = await told(client, { kind: 'probe', tankId, by, probe: kind });
   const endMs = performance.now() + probeWithinMs;

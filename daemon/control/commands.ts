@@ -177,7 +177,7 @@ export class CommandDesk {
       case 'demo':
         return this.#demo(tank);
       case 'probe':
-        return this.#probes.start(tank, command.probe);
+        return this.#probes.start(tank, command);
       case 'look-change':
         return lookAtChange(tank, command);
       case 'checks':

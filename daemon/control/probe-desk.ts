@@ -1,16 +1,17 @@
 /** Starts probes on a tank that is free, under the rules of any run, and keeps what they came to. */
 
 import type { Bath } from '../chemistry/model.ts';
-import { planProbe } from '../run/probe-plan.ts';
-import type { ProbeKind } from '../run/probe-model.ts';
-import type { CommandAnswer } from '../wire/command.ts';
+import { planProbe, steadyBounds } from '../run/probe-plan.ts';
+import type { Command, CommandAnswer } from '../wire/command.ts';
 import type { ProbeResult } from '../wire/probe.ts';
 import { busyReason, newRecord } from './arming-desk.ts';
 import { supplyOf, type ProbeBook } from './probe-book.ts';
-import { refusal } from './refusal.ts';
+import { refusal, type Refusal } from './refusal.ts';
 import type { ActiveRun } from './snapshot.ts';
 import type { Tank } from './tank.ts';
 import { maxSilenceMsFor } from './timing.ts';
+
+type ProbeAsked = Pick<Extract<Command, { kind: 'probe' }>, 'probe' | 'amps'>;
 
 interface ProbeParts {
   readonly tanks: ReadonlyMap<string, Tank>;
@@ -26,15 +27,18 @@ export class ProbeDesk {
   }
 
   /** Arms a probe; it starts by itself once it is on disk, guarded, and its limits are read back. */
-  start(tank: Tank, kind: ProbeKind): CommandAnswer {
+  start(tank: Tank, { probe: kind, amps }: ProbeAsked): CommandAnswer {
     const busy = busyReason(tank);
     if (busy !== null) return busy;
+    const wrong = kind === 'meter' ? steadyProblem(tank, amps) : null;
+    if (wrong !== null) return wrong;
     const bath: Bath = tank.bath;
-    const plan = planProbe(kind, tank.facts, bath, {
+    const line = {
       cycleMs: tank.cycleMs,
       offAmps: tank.capabilities.offAmps,
       maxSilenceMs: maxSilenceMsFor(tank.cycleMs),
-    });
+    };
+    const plan = planProbe(kind, tank.facts, bath, line, amps);
     const record = newRecord(tank, plan, { checklist: [], carried: null });
     const refused = tank.adopt(record, () => {
       tank.feed({ kind: 'start', atMs: tank.clock.nowMs() });
@@ -58,10 +62,26 @@ export class ProbeDesk {
   }
 }
 
+/** Why a steady current of so much is not let flow; null where it may. */
+function steadyProblem(tank: Tank, amps: number | undefined): Refusal | null {
+  const { leastAmps, mostAmps } = steadyBounds(tank.facts, tank.capabilities.offAmps);
+  // What is shown of a bound has three digits, and is taken.
+  const slack = 1e-3;
+  if (amps !== undefined && amps >= leastAmps * (1 - slack) && amps <= mostAmps) return null;
+  const field = 'amps';
+  const value = amps === undefined ? 'missing' : String(amps);
+  const bound = `a number from ${fitted(leastAmps)} to ${fitted(mostAmps)} A`;
+  const message = `${field} is ${value}; it must be ${bound}: too little tells no error of a meter.`;
+  return { ...refusal('invalid', message), problems: [{ field, value, bound, message }] };
+}
+
+const fitted = (value: number): string => String(Math.floor(value * 1000 + 1e-6) / 1000);
+
 /** What a probe came to once its output is read back as off; null where it came to nothing. */
 function resultOf(tank: Tank, { record, state }: ActiveRun): ProbeResult | null {
   const { probe } = state.plan;
-  if (probe == null) return null;
+  // A steady current is read by a person: it is in the events of its run, and says nothing of a circuit.
+  if (probe == null || probe.kind === 'meter') return null;
   const base = {
     runId: record.id,
     kind: probe.kind,

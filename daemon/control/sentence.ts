@@ -14,7 +14,12 @@ export function sentenceOf(state: RunState, remainingMs: number | null): string 
   const stage = state.plan.stages[state.stageIndex];
   const leftMs = Math.max(0, (stage?.durationMs ?? 0) - state.stageElapsedMs);
   const density = `${Number((stage?.endAmpsPerDm2 ?? 0).toPrecision(3))} A/dm2`;
-  if (state.plan.probe != null && isPowered(state.lifecycle)) return 'Looking, at a low current.';
+  const { probe } = state.plan;
+  if (probe != null && isPowered(state.lifecycle)) {
+    return probe.kind === 'meter'
+      ? `A steady current for the meter. Off by itself in ${spoken(probe.lookMs - state.poweredMs)}.`
+      : 'Looking, at a low current.';
+  }
   switch (state.lifecycle) {
     case 'planned':
       return 'Planned.';

@@ -1,8 +1,14 @@
 /** The words of a probe: a short run at a low current that looks at the bench and grows nothing. */
 
-export const probeKinds = ['continuity', 'drill'] as const;
-/** Continuity looks whether the circuit is closed; a drill trips on purpose and reads OFF back. */
+export const probeKinds = ['continuity', 'drill', 'meter'] as const;
+/**
+ * Continuity looks whether the circuit is closed; a drill trips on purpose and reads OFF back; a meter
+ * probe lets a steady current flow for a while, for a person who reads another meter.
+ */
 export type ProbeKind = (typeof probeKinds)[number];
+
+/** Probes that are checks: they find something by themselves. */
+export type CheckProbe = Exclude<ProbeKind, 'meter'>;
 
 /** What a probe asks of the supply. */
 export interface ProbePlan {
@@ -55,4 +61,5 @@ export const freshProbe: ProbeProgress = {
 export const probeTitles: Readonly<Record<ProbeKind, string>> = {
   continuity: 'Continuity check',
   drill: 'Limits drill',
+  meter: 'Steady current for the meter',
 };

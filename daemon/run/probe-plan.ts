@@ -2,7 +2,14 @@
 
 import { metals } from '../chemistry/metals.ts';
 import type { Bath } from '../chemistry/model.ts';
-import { boundAmps, boundVolts, largestCapVolts, roundUp, voltsRoom } from './limits.ts';
+import {
+  boundAmps,
+  boundVolts,
+  largestCapVolts,
+  plannableAmps,
+  roundUp,
+  voltsRoom,
+} from './limits.ts';
 import type { Plan, RunLimits, TankFacts } from './model.ts';
 import { probeTitles, type ProbeKind, type ProbePlan } from './probe-model.ts';
 import { mm2PerDm2 } from './stages.ts';
@@ -22,6 +29,30 @@ const leastCycles = 5;
 /** A probe that has not answered by then is cut off, ms. */
 const longestMs = 30_000;
 const msPerHour = 3_600_000;
+
+/** A steady current for the meter goes off by itself after this, ms. */
+export const steadyMs = 180_000;
+/** Time beside it in which it has to have ended, ms. */
+const steadyExtraMs = 20_000;
+/** Below this share of the most current, the last digit of a meter would be its correction. */
+const leastSteadyShare = 0.1;
+
+/** The bounds of a steady current, A: what tells a meter's error from its last digit, and what is left to the limits. */
+export function steadyBounds(
+  tank: TankFacts,
+  offAmps: number,
+): { readonly leastAmps: number; readonly mostAmps: number } {
+  const { supply } = tank;
+  const bound = boundAmps(tank);
+  const least = Math.max(
+    leastSteadyShare * bound,
+    offTimes * offAmps,
+    leastSteps * supply.stepAmps,
+    supply.minAmps,
+  );
+  const most = plannableAmps(tank);
+  return { leastAmps: Math.min(most, roundUp(least, supply.stepAmps)), mostAmps: most };
+}
 
 /** What the line and its meter can do. */
 export interface ProbeLine {
@@ -44,7 +75,12 @@ function probeAmps(tank: TankFacts, offAmps: number): number {
   return roundUp(Math.min(wanted, bound / 2), supply.stepAmps);
 }
 
-function probeLimits(tank: TankFacts, amps: number, volts: number, silenceMs: number): RunLimits {
+function probeLimits(
+  tank: TankFacts,
+  { amps, volts }: ProbePlan,
+  maxDurationMs: number,
+  silenceMs: number,
+): RunLimits {
   const { supply } = tank;
   const most = Math.max(1.5 * amps, amps + 10 * supply.stepAmps);
   const maxAmps = Math.min(boundAmps(tank), roundUp(most, supply.stepAmps));
@@ -58,20 +94,43 @@ function probeLimits(tank: TankFacts, amps: number, volts: number, silenceMs: nu
     setVolts: volts,
     overVoltageVolts: supply.overVoltageLevel ? maxVolts : null,
     overCurrentAmps: supply.overCurrentLevel ? maxAmps : null,
-    maxDurationMs: longestMs,
-    maxChargeAmpHours: (maxAmps * 2 * longestMs) / msPerHour,
+    maxDurationMs,
+    maxChargeAmpHours: (maxAmps * 2 * maxDurationMs) / msPerHour,
     maxSilenceMs: silenceMs,
   };
 }
 
-/** The plan of a probe on this tank, as the run machine takes it. */
-export function planProbe(kind: ProbeKind, tank: TankFacts, bath: Bath, line: ProbeLine): Plan {
+/** What a probe asks of the supply; `steadyAmps` is the current of a meter probe, within its bounds. */
+function probeOf(kind: ProbeKind, tank: TankFacts, line: ProbeLine, steadyAmps: number): ProbePlan {
+  const most = largestCapVolts(tank);
+  if (kind === 'meter') {
+    return { kind, amps: steadyAmps, volts: most, drillAmps: null, lookMs: steadyMs };
+  }
   const amps = probeAmps(tank, line.offAmps);
-  const volts = Math.min(capVolts, largestCapVolts(tank));
-  const lookMs = Math.max(leastLookMs, leastCycles * line.cycleMs);
+  return {
+    kind,
+    amps,
+    volts: Math.min(capVolts, most),
+    drillAmps: kind === 'drill' ? amps / 2 : null,
+    lookMs: Math.max(leastLookMs, leastCycles * line.cycleMs),
+  };
+}
+
+/**
+ * The plan of a probe on this tank, as the run machine takes it; `steadyAmps` is the current of a meter
+ * probe, within `steadyBounds`.
+ */
+export function planProbe(
+  kind: ProbeKind,
+  tank: TankFacts,
+  bath: Bath,
+  line: ProbeLine,
+  steadyAmps = steadyBounds(tank, line.offAmps).leastAmps,
+): Plan {
+  const probe = probeOf(kind, tank, line, steadyAmps);
+  const { amps, volts, lookMs } = probe;
+  const maxDurationMs = kind === 'meter' ? steadyMs + steadyExtraMs : longestMs;
   const ampHours = (amps * lookMs) / msPerHour;
-  const drillAmps = kind === 'drill' ? amps / 2 : null;
-  const probe: ProbePlan = { kind, amps, volts, drillAmps, lookMs };
   const nothing = { value: 0, low: 0, high: 0 };
   return {
     probe,
@@ -113,7 +172,7 @@ export function planProbe(kind: ProbeKind, tank: TankFacts, bath: Bath, line: Pr
     expectedVolts: { value: volts, low: 0, high: volts },
     anodeLossGrams: 0,
     energyWattHours: volts * ampHours,
-    limits: probeLimits(tank, amps, volts, line.maxSilenceMs),
+    limits: probeLimits(tank, probe, maxDurationMs, line.maxSilenceMs),
     decidingPart: 0,
     notices: [],
     startable: true,

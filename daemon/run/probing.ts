@@ -13,6 +13,8 @@ import { watch } from './watch/watch.ts';
 const answers: ReadonlySet<FaultCode> = new Set(['openCircuit', 'shortCircuit']);
 /** It answers by the mean of this many settled readings at least. */
 const leastReadings = 2;
+/** A steady current that is none after so many settled readings has no circuit. */
+const leastSteady = 12;
 /** Once the limit is lowered, so many readings below it and there is nothing left to trip. */
 const mostSpared = 4;
 /** The current has come up when it reaches this share of its set-point. */
@@ -38,9 +40,31 @@ export function judgeProbe(
   if (finding !== null) {
     return trip(settled, reading.atMs, finding.code, finding.found);
   }
+  if (probe.kind === 'meter') return holdSteady(settled, probe, settled.probe, view);
   return drillAmps === null
     ? lookAtCircuit(settled, probe, settled.probe, view)
     : lowerLimit(settled, probe, settled.probe, view);
+}
+
+/** The current stays on for a person who reads another meter; without a circuit there is none to read. */
+function holdSteady(
+  state: RunState,
+  probe: ProbePlan,
+  progress: ProbeProgress,
+  { reading, stepAmps }: WatchView,
+): Step {
+  const { readings, sumVolts, sumAmps } = progress;
+  const mean = { volts: sumVolts / readings, amps: sumAmps / readings, offMs: null };
+  if (readings >= leastSteady && mean.amps < Math.max(0.05 * probe.amps, 2 * stepAmps)) {
+    const sentence = `Open: ${amps(mean.amps)} at ${volts(mean.volts)}. There was nothing to read.`;
+    return close(state, reading.atMs, progress, { ...mean, verdict: 'open', sentence });
+  }
+  if (state.poweredMs < probe.lookMs) return stay(state);
+  const minutes = Math.round(probe.lookMs / 60_000);
+  const sentence =
+    `Off by itself after ${minutes} min. By the supply's meter ${amps(mean.amps)} flowed at ` +
+    `${volts(mean.volts)}.`;
+  return close(state, reading.atMs, progress, { ...mean, verdict: 'closed', sentence });
 }
 
 function countIn(progress: ProbeProgress, { reading, settledForMs }: WatchView): ProbeProgress {

@@ -6,7 +6,11 @@ import { runIdSchema } from './run.ts';
 
 const finite = z.number();
 
-export const probeBodySchema = z.strictObject({ probe: z.enum(probeKinds) });
+export const probeBodySchema = z.strictObject({
+  probe: z.enum(probeKinds),
+  /** The steady current of a meter probe, A; the others have their own. */
+  amps: z.optional(finite),
+});
 
 /** One probe on one supply. */
 export const probeResultSchema = z.strictObject({

@@ -20,7 +20,7 @@ import { setupWords } from '#words/setup';
 const leastFactor = 0.8;
 const mostFactor = 1.25;
 /** Below this share of the most current, the last digit of a meter would be the correction. */
-const leastShare = 0.1;
+const leastShare = 0.095;
 
 const mainsField: Field = {
   path: ['afterMains'],
@@ -130,6 +130,7 @@ export class ServedSupply extends SetupPart {
     const doubt = numberFrom(this.#doubt);
     const reason = this.#whyNotKept(tank, judged, doubt);
     return html`<p class="aside">${say.meter.help}</p>
+      <steady-current .tankId=${tank.id}></steady-current>
       <p>${say.meter.now}: <span class="reading">${shown}</span></p>
       <div class="fields">
         ${this.#entry('meter-amps', say.meter.typed, this.#meter, 'A', (text) => (this.#meter = text))}
@@ -139,7 +140,7 @@ export class ServedSupply extends SetupPart {
         ${typeof judged === 'number' ? say.meter.factor(fixed(judged, 4)) : judged}
       </p>
       ${typeof present === 'number' ? html`<p>${say.meter.has(exact(present))}</p>` : nothing}
-      <p class="aside">${say.meter.effect}</p>
+      <p class="aside">${say.meter.bounds} ${say.meter.effect}</p>
       <p class="actions">
         ${button(
           say.meter.press,

@@ -4,6 +4,7 @@ import { html, type TemplateResult } from 'lit';
 import { NewSupply } from './new-supply.ts';
 import { SetupPart } from './part.ts';
 import { ServedSupply } from './served-supply.ts';
+import { SteadyCurrent } from './steady-current.ts';
 import { supplyWords as say } from '#words/supply';
 
 export class SupplyPart extends SetupPart {
@@ -18,4 +19,5 @@ export class SupplyPart extends SetupPart {
 
 customElements.define('new-supply', NewSupply);
 customElements.define('served-supply', ServedSupply);
+customElements.define('steady-current', SteadyCurrent);
 customElements.define('supply-part', SupplyPart);

@@ -57,6 +57,8 @@ const schemas = {
   stuckReading: none,
   /** The meters answer this instead of a number. */
   badReading: z.strictObject({ text: line.default('9.9E37') }),
+  /** The ammeter shows another current than flows, by a share of the true one. */
+  meterError: z.strictObject({ ampsShare: z.number().min(-0.5).max(0.5).default(-0.03) }),
   /** The meters drift away from the truth, share of the reading per hour. */
   driftingMeter: z.strictObject({
     ampsSharePerHour: z.number().min(-100).max(100).default(0.05),

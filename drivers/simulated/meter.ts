@@ -41,7 +41,8 @@ export class Meter {
     if (bad !== undefined) return bad.text;
     const drift = this.#faults.get('driftingMeter')?.ampsSharePerHour ?? 0;
     const { noiseAmps, stepAmps } = this.#options;
-    const shown = this.#show(trueAmps, drift, noiseAmps, stepAmps, nowMs);
+    const error = this.#faults.get('meterError')?.ampsShare ?? 0;
+    const shown = this.#show(trueAmps * (1 + error), drift, noiseAmps, stepAmps, nowMs);
     if (!this.#faults.has('stuckReading')) return shown;
     this.#stuckAmps ??= shown;
     return this.#stuckAmps;

@@ -80,6 +80,28 @@ it('brings a supply up from its port to its limits drill, and makes a tank of it
   await page.getByRole('button', { name: 'Run the limits drill' }).click();
   await well('drill').waitFor({ state: 'attached', timeout: 60_000 });
   expect(supply.instrument.truth(0).outputOn).toBe(false);
+  // Its ammeter shows 4 % too little; the reference meter in series shows what truly flows.
+  supply.instrument.faults.set('meterError', { ampsShare: -0.04 });
+  const isOn = () => supply.instrument.truth(0).outputOn;
+  await page.getByLabel('Steady current').fill('0.1');
+  await page.getByRole('button', { name: 'Let it flow' }).click();
+  await page.getByRole('button', { name: 'Yes, 0.1 A for up to three minutes' }).click();
+  await page.getByText(/^amps is 0\.1; it must be a number from 0\.2 to/).waitFor();
+  await page.getByLabel('Steady current').fill('0.45');
+  await page.getByRole('button', { name: 'Let it flow' }).click();
+  await page.getByText('0.45 A turns 1 W into heat in 5 ohms').waitFor();
+  await expectSound(guest, 'setup-steady');
+  await page.getByRole('button', { name: 'Yes, 0.45 A for up to three minutes' }).click();
+  await page.getByText(/^A steady current for the meter\. Off by itself/).waitFor();
+  await page.getByLabel('The meter shows').fill('0.45');
+  await page.getByText(/^Factor 1\.0[34]/).waitFor({ timeout: 30_000 });
+  await expectSound(guest, 'setup-meter');
+  // Whoever leaves the page reads no meter.
+  expect(isOn()).toBe(true);
+  await page.getByRole('navigation', { name: 'Parts of the setup' }).getByText('Units').click();
+  await expect.poll(isOn, { timeout: 15_000 }).toBe(false);
+  await page.getByRole('navigation', { name: 'Parts of the setup' }).getByText('Supply').click();
+  await page.getByLabel('Which tank').selectOption('shelf');
   await page.getByLabel('Its output is then').selectOption('on');
   await page.getByText('Put a contactor before it').waitFor();
   await page.getByRole('button', { name: 'Save', exact: true }).click();

@@ -2,7 +2,7 @@
 
 import { describe, expect, it } from 'vitest';
 import type { RunReading } from '../../daemon/run/model.ts';
-import { planProbe } from '../../daemon/run/probe-plan.ts';
+import { planProbe, steadyBounds, steadyMs } from '../../daemon/run/probe-plan.ts';
 import type { ProbeKind } from '../../daemon/run/probe-model.ts';
 import { planSchema } from '../../daemon/wire/plan.ts';
 import { aPlan, bath, Bench } from './a-run.ts';
@@ -24,7 +24,7 @@ function confirmOff(bench: Bench, afterMs: number): void {
 }
 
 describe('the plan of a probe', () => {
-  it.each(['continuity', 'drill'] as const)('fits the schema of plans: %s', (kind) => {
+  it.each(['continuity', 'drill', 'meter'] as const)('fits the schema of plans: %s', (kind) => {
     expect(planSchema.parse(plan(kind))).toEqual(plan(kind));
   });
 
@@ -183,5 +183,54 @@ describe('a limits drill', () => {
     expect(bench.state.outcome?.reason).toMatch(/Only 0\.001 A flowed.*more than 0\.025 A/);
     confirmOff(bench, 200);
     expect(bench.state.probe?.finding?.verdict).toBe('failed');
+  });
+});
+
+describe('a steady current for the meter', () => {
+  it('lies where a meter can be told, and leaves room below the limits', () => {
+    for (const maxAmps of [0.5, 3, 20]) {
+      const { leastAmps, mostAmps } = steadyBounds({ ...tank, maxAmps }, 0.01);
+      const most = Math.min(maxAmps, tank.supply.maxAmps);
+      expect(leastAmps).toBeGreaterThanOrEqual(0.1 * most - 1e-9);
+      expect(leastAmps).toBeLessThan(mostAmps);
+      expect(mostAmps).toBeLessThan(most);
+      const { limits, probe } = planProbe('meter', { ...tank, maxAmps }, bath, line, mostAmps);
+      expect(probe?.amps).toBe(mostAmps);
+      expect(limits.maxAmps).toBeLessThanOrEqual(maxAmps);
+      expect(limits.maxAmps).toBeGreaterThan(mostAmps);
+    }
+  });
+
+  it('stays on as it was asked for, and goes off by itself', () => {
+    const bench = started('meter');
+    const fromMs = bench.nowMs;
+    const amps = bench.state.plan.probe?.amps ?? 0;
+    bench.tickUntil(() => bench.state.lifecycle !== 'striking', { amps, volts: 1.5 }, 4 * 200);
+    expect(bench.state.lifecycle).toBe('finished');
+    expect(bench.nowMs - fromMs).toBeGreaterThanOrEqual(steadyMs);
+    expect(bench.nowMs - fromMs).toBeLessThan(steadyMs + 2_000);
+    expect(bench.asked('switch-off')).toHaveLength(1);
+    expect(bench.asked('alarm')).toEqual([]);
+    expect(bench.state.outcome?.reason).toMatch(/^Off by itself after 3 min/);
+  });
+
+  it('ends at once without a circuit, bears a meter that is all there is, and trips like any run', () => {
+    const open = started('meter');
+    const volts = open.state.plan.probe?.volts ?? 0;
+    open.tickUntil(() => open.state.lifecycle !== 'striking', { amps: 0, volts }, 60);
+    expect(open.state.probe?.finding).toMatchObject({ verdict: 'open' });
+    const amps = open.state.plan.probe?.amps ?? 0;
+    const short = started('meter');
+    for (let count = 0; count < 40; count += 1) short.tick({ amps, volts: 0.01 });
+    expect(short.state.lifecycle).toBe('striking');
+    short.tick({ amps: 1.6 * amps, volts: 0.2 });
+    short.tick({ amps: 1.6 * amps, volts: 0.2 });
+    expect(short.state).toMatchObject({ lifecycle: 'tripped', fault: { code: 'overCurrent' } });
+  });
+
+  it('has a deadline beside its own time', () => {
+    const { limits } = plan('meter');
+    expect(limits.maxDurationMs).toBeGreaterThan(steadyMs);
+    expect(limits.maxDurationMs).toBeLessThanOrEqual(steadyMs + 20_000);
   });
 });

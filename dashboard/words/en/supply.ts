@@ -69,8 +69,22 @@ export const supplyWords = {
     open: 'Look at the run',
     away: 'The supply does not answer.',
   },
+  steady: {
+    amps: 'Steady current',
+    press: 'Let it flow',
+    number: 'Enter a number above 0.',
+    notFree: 'Waits until the tank is free.',
+    caution:
+      'Leads in the resistor, the reference meter in series on a range that bears this current, no piece in the bath. The resistor gets hot: on a tile, away from hands and paper.',
+    heat: (amps: string, low: string, high: string) =>
+      `${amps} A turns ${low} W into heat in 5 ohms, and ${high} W in 30 ohms. Take one that bears it.`,
+    confirm: (amps: string) => `Yes, ${amps} A for up to three minutes`,
+    leave: 'No, leave it off',
+    off: 'Switch it off',
+  },
   meter: {
-    help: 'Put a meter that you trust in series. While a steady current flows, in a run into the resistor or with a test piece, type what it shows.',
+    help: 'Put a meter that you trust in series, let a steady current flow, and type what it shows. The current goes off by itself after three minutes, and when you leave this page.',
+    bounds: 'A correction is taken from 0.8 to 1.25.',
     now: 'The supply shows',
     none: 'No current flows.',
     small: 'Too little current to tell: take a tenth of the most current or more.',

@@ -146,6 +146,12 @@ const checks: Readonly<Record<FaultName, Check>> = {
     expect(talk.ask('MEAS:VOLT?')).toBe('NAN');
     expect(talk.ask('CURR?')).toBe('0.3000');
   },
+  meterError: (talk) => {
+    talk.instrument.faults.set('meterError', { ampsShare: -0.1 });
+    talk.wait(1_000);
+    expect(readings(talk)[1]).toBeCloseTo(0.27, 4);
+    expect(talk.truth.amps).toBeCloseTo(0.3, 6);
+  },
   driftingMeter: (talk) => {
     talk.instrument.faults.set('driftingMeter', { ampsSharePerHour: 0.1 });
     talk.wait(3.6e6);
