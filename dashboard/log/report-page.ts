@@ -87,12 +87,11 @@ export class ReportPage extends LiveElement {
     const grown = withPlanRange(thicknessMicrometres, plan.thicknessMicrometres);
     // Metal goes with charge, whatever the share of it that becomes metal.
     const share = plan.targetChargeAmpHours > 0 ? ampHours / plan.targetChargeAmpHours : 0;
+    const [low, high] = [lowAmpHours, highAmpHours].map((bound) => textOf(format.ampHours(bound)));
+    // What no digit shows is no range worth a line.
     const gaps =
-      lowAmpHours < ampHours || highAmpHours > ampHours
-        ? figures.between(
-            textOf(format.ampHours(lowAmpHours)),
-            textOf(format.ampHours(highAmpHours)),
-          )
+      low !== undefined && high !== undefined && low !== high
+        ? figures.between(low, high)
         : figures.planned(textOf(format.ampHours(plan.targetChargeAmpHours)));
     const carried = record.carriedAmpHours > 0;
     return html`<dl class="facts">

@@ -10,6 +10,10 @@ import { reportWords } from '#words/report';
 
 const grams = (value: number): string => format.withUnit(format.mass(value));
 
+/** As it was read off the balance, with all its digits. */
+const readOff = (value: number): string =>
+  format.withUnit({ text: format.exact(value), unit: 'g' });
+
 const percent = (share: number): string => format.plain(share * 100, 3);
 
 function percentRange({ low, high }: Ranged): string {
@@ -38,7 +42,7 @@ export function weighInSection(view: WeighInView | null): TemplateResult | typeo
       ${
         beforeGrams === null || afterGrams === null
           ? nothing
-          : reportWords.weighed(grams(beforeGrams), grams(afterGrams))
+          : reportWords.weighed(readOff(beforeGrams), readOff(afterGrams))
       }
       ${callipers.length === 0 ? nothing : reportWords.places(callipers.length)}
       ${shortened(note, 300)} ${why}
