@@ -2,7 +2,8 @@
 
 import { access } from './access.ts';
 import type { CommandAnswer } from '../daemon/wire/command.ts';
-import type { PlanQuestion, PlanResult } from '../daemon/run/model.ts';
+import type { PlanQuestion } from '../daemon/run/model.ts';
+import type { Planned } from '../daemon/run/outlook.ts';
 import type { Comparison } from '../daemon/run/plan-compare.ts';
 import type { Problem } from '../daemon/piece/model.ts';
 import { words } from '#words/common';
@@ -114,10 +115,10 @@ export async function plan(
   wanted: PlanQuestion,
   signal: AbortSignal,
   carriedAmpHours?: number,
-): Promise<PlanResult> {
+): Promise<Planned> {
   try {
     const body = { ...wanted, ...(carriedAmpHours !== undefined && { carriedAmpHours }) };
-    return await post<PlanResult>('/api/plans', body, signal);
+    return await post<Planned>('/api/plans', body, signal);
   } catch (error) {
     if (error instanceof ApiError && error.status === 422) {
       return { ok: false, problems: error.problems };
@@ -126,14 +127,16 @@ export async function plan(
   }
 }
 
-/** One question at two or three densities, A/dm2, or what is wrong with it. */
+/** One question at two or three densities, A/dm2, or what is wrong with it; `carriedAmpHours` as above. */
 export async function comparePlans(
   question: PlanQuestion,
   densitiesAmpsPerDm2: readonly number[],
   signal: AbortSignal,
+  carriedAmpHours?: number,
 ): Promise<Comparison> {
   try {
-    const body = { plan: question, densitiesAmpsPerDm2 };
+    const carried = carriedAmpHours !== undefined && { carriedAmpHours };
+    const body = { plan: question, densitiesAmpsPerDm2, ...carried };
     return await post<Comparison>('/api/plans/compare', body, signal);
   } catch (error) {
     if (error instanceof ApiError && error.status === 422) {

@@ -1,7 +1,8 @@
 /** What is accepted against advice: openings that may close, by the keys of their parts, and materials, by name. */
 
 import type { PieceDescription } from '../daemon/piece/model.ts';
-import { acceptNameOf, closuresOf, partsNamed } from '../daemon/run/closures.ts';
+import { numberNameOf, partNameOf, sameName } from '../daemon/piece/part-names.ts';
+import type { NamedClosure } from '../daemon/run/closures.ts';
 import type { PieceDraft } from './piece/draft.ts';
 import type { Draft } from './plan-draft.ts';
 
@@ -17,26 +18,27 @@ export function acceptingMaterial(draft: Draft, id: string, accepts: boolean): v
   draft.acceptMaterials = accepts ? [...others, id] : others;
 }
 
-/** Names that accept the openings of these parts and of no others; `piece` is what the draft comes to. */
+/** Names that accept the openings of these parts and of no others, of all that the piece has. */
 export function acceptedNames(
   keys: readonly string[],
   { parts }: Pick<PieceDraft, 'parts'>,
-  piece: PieceDescription,
+  closures: readonly NamedClosure[],
 ): string[] {
-  if (keys.length === 0) return [];
-  const closures = closuresOf(piece);
   const accepted = closures.filter(({ partIndex }) => keys.includes(parts[partIndex]?.key ?? ''));
-  return [...new Set(accepted.map((closure) => acceptNameOf(closures, closure)))];
+  return [...new Set(accepted.map(({ acceptName }) => acceptName))];
 }
 
-/** Keys of the parts whose openings a request accepts. */
+/** Keys of the parts that a request names by their labels, or else by their numbers. */
 export function acceptedKeys(
   names: readonly string[],
   { parts }: Pick<PieceDraft, 'parts'>,
   piece: PieceDescription,
 ): string[] {
-  if (names.length === 0) return [];
-  const closures = closuresOf(piece);
-  const indexes = new Set(names.flatMap((name) => partsNamed(closures, name)));
-  return [...indexes].flatMap((index) => parts[index]?.key ?? []);
+  const keysOf = (name: string, nameOf: (index: number) => string): string[] =>
+    parts.filter((_, index) => sameName(nameOf(index), name)).map(({ key }) => key);
+  const found = names.flatMap((name) => {
+    const labelled = keysOf(name, (index) => partNameOf(piece, index));
+    return labelled.length > 0 ? labelled : keysOf(name, numberNameOf);
+  });
+  return [...new Set(found)];
 }

@@ -3,7 +3,7 @@
 import { html, nothing, type TemplateResult } from 'lit';
 import type { Answer, Span } from '../daemon/piece/answer.ts';
 import { found, quoted } from '../daemon/piece/answer.ts';
-import { startForFinishedRing, type RingStart } from '../daemon/piece/blanks.ts';
+import { planBoreShare, startForFinishedRing, type RingStart } from '../daemon/piece/blanks.ts';
 import {
   insideDiameterMmFromSize,
   parseRingSize,
@@ -16,7 +16,7 @@ import { fact, figure } from './element.ts';
 import { choice, entry, type FormContext } from './form-field.ts';
 import { noFigure, thickness, withUnit } from './format.ts';
 import { lengthMmFrom } from './piece/typed.ts';
-import { depositMm, planBoreShare, sizeText } from './plan-sizes.ts';
+import { depositMm, sizeText } from './plan-sizes.ts';
 import { problemOf, shownEntry } from './problem.ts';
 import { sizeUnit } from './units.ts';
 import { planWords } from '#words/plan';

@@ -76,28 +76,32 @@ export class Comparing {
   }
 
   /** Asks for a question that can be planned; anything else leaves the last answer on show. */
-  ask(question: PlanQuestion, texts: readonly string[]): void {
+  ask(question: PlanQuestion, texts: readonly string[], carriedAmpHours?: number): void {
     const { densities, problems } = comparedDensities(texts);
     const few = new Set(densities).size !== densities.length || densities.length < 2;
     if (!this.open || few || problems.length > 0) return;
     const { densityTyped: _typed, densityAmpsPerDm2: _density, ...rest } = question;
-    const key = JSON.stringify([rest, densities], (name, value: unknown) =>
+    const key = JSON.stringify([rest, densities, carriedAmpHours], (name, value: unknown) =>
       // The hour moves on by itself: that alone is no other question.
       name === 'nowWallMs' ? undefined : value,
     );
     if (key === this.#asked) return;
     this.#asked = key;
-    void this.#fetch(rest, densities);
+    void this.#fetch(rest, densities, carriedAmpHours);
   }
 
-  async #fetch(question: PlanQuestion, densities: readonly number[]): Promise<void> {
+  async #fetch(
+    question: PlanQuestion,
+    densities: readonly number[],
+    carriedAmpHours: number | undefined,
+  ): Promise<void> {
     this.#asking?.abort();
     const asking = new AbortController();
     this.#asking = asking;
     this.pending = true;
     this.#changed();
     try {
-      const result = await comparePlans(question, densities, asking.signal);
+      const result = await comparePlans(question, densities, asking.signal, carriedAmpHours);
       if (asking.signal.aborted) return;
       this.error = result.ok ? '' : told(result.problems[0]?.message ?? words.failed);
       this.rows = result.ok ? result.rows : [];
@@ -126,11 +130,10 @@ type Cell = (row: ComparisonRow) => unknown;
 /** The lines of the table. */
 function lines(
   rows: readonly ComparisonRow[],
-  { nowMs, leftMsAt }: CompareContext,
+  { nowMs, carriesOn }: CompareContext,
 ): readonly (readonly [string, Cell])[] {
   const text = planWords.compare;
-  const takes = ({ densityAmpsPerDm2, durationMs }: ComparisonRow): number =>
-    leftMsAt?.(densityAmpsPerDm2) ?? durationMs;
+  const takes = ({ leftMs, durationMs }: ComparisonRow): number => leftMs ?? durationMs;
   const timed = rows.some(({ inTime }) => inTime !== null);
   // Only a run by the hour grows another thickness at another density.
   const [first] = rows;
@@ -139,13 +142,13 @@ function lines(
       Math.abs(one / (first?.thicknessMicrometres ?? one) - 1) > 0.01,
   );
   return [
-    [leftMsAt ? text.left : text.time, (row) => format.duration(takes(row))],
+    [carriesOn ? text.left : text.time, (row) => format.duration(takes(row))],
     [text.ends, (row) => format.clock(nowMs + takes(row))],
     ...(timed
       ? [[text.inTime, ({ inTime }: ComparisonRow) => (inTime ? text.yes : text.no)] as const]
       : []),
     // The daemon counts the hours of the night for a whole run only.
-    ...(leftMsAt
+    ...(carriesOn
       ? []
       : [
           [
@@ -274,8 +277,8 @@ export interface CompareContext {
   readonly comparing: Comparing;
   /** The tank's own clock. */
   readonly nowMs: number;
-  /** How long what is left takes at a density, where a run is carried on. */
-  readonly leftMsAt: ((ampsPerDm2: number) => number) | null;
+  /** Whether a run is carried on: then the times are of what is left of it. */
+  readonly carriesOn: boolean;
   /** Called when it is opened or shut. */
   readonly toggled: (open: boolean) => void;
 }
@@ -302,7 +305,7 @@ export function compareSection(form: FormContext, context: CompareContext): Temp
       comparing.rows.length > 0
         ? html`<div class=${comparing.pending ? 'pending' : ''}>
             ${table(form, context)} ${reasons(comparing.rows)}
-            <p class="aside">${text.legend} ${context.leftMsAt ? nothing : text.night}</p>
+            <p class="aside">${text.legend} ${context.carriesOn ? nothing : text.night}</p>
           </div>`
         : nothing
     }

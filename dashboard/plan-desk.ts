@@ -1,23 +1,26 @@
 /** Behind the Plan page: the draft and the way back from each edit, kept in the browser, and its plan. */
 
 import type { Problem } from '../daemon/piece/model.ts';
+import type { Left } from '../daemon/run/left.ts';
+import type { MeasuredPiece } from '../daemon/run/measured-piece.ts';
 import type { Plan } from '../daemon/run/model.ts';
+import type { Outlook } from '../daemon/run/outlook.ts';
 import type { BenchSnapshot, TankSnapshot } from '../daemon/wire/bench.ts';
 import type { RunRecord } from '../daemon/wire/run.ts';
 import { ApiError, command, plan as askPlan, read } from './api.ts';
 import { connection } from './connection.ts';
 import type { Change } from './form-field.ts';
 import type { PieceDraft } from './piece/draft.ts';
+import { Measuring } from './piece/measuring.ts';
+import { totalsOf, type Totals } from './piece/totals.ts';
 import { carriedDraft, type CarryOn } from './plan-carry.ts';
-import { restOf } from './plan-clock.ts';
 import { comparedTexts, Comparing } from './plan-compare.ts';
 import { copied, newDraft, withAnotherPiece, withBareUnit, type Draft } from './plan-draft.ts';
 import type { History } from './plan-history.ts';
 import { keepDraft, keepHistory, keptElsewhere, keptHistory } from './plan-keep.ts';
-import { leftOf, type Left } from './plan-left.ts';
 import { fieldsOfPage } from './plan-problems.ts';
-import { isAged, neverAsked, questionOf, type Moment } from './plan-question.ts';
-import { placeNow, type requestOf } from './plan-request.ts';
+import { isAged, neverAsked, type Moment } from './plan-question.ts';
+import { placeNow, requestOf } from './plan-request.ts';
 import { isUndoKey } from './plan-undo.ts';
 import { isFree } from './tank-lines.ts';
 import { densityUnit } from './units.ts';
@@ -38,8 +41,11 @@ const reasonOf = (error: unknown): string =>
 export class PlanDesk {
   readonly history: History<Draft>;
   readonly comparing: Comparing;
+  readonly #measuring: Measuring;
   /** The last plan there was; it stays on show while the entries that follow cannot be planned. */
   plan: Plan | null = null;
+  /** Of that plan. */
+  outlook: Outlook | null = null;
   problems: readonly Problem[] = [];
   /** True from a change until its answer is there. */
   pending = true;
@@ -63,6 +69,7 @@ export class PlanDesk {
   constructor(changed: () => void) {
     this.#changed = changed;
     this.comparing = new Comparing(changed);
+    this.#measuring = new Measuring(changed);
     this.history = keptHistory();
   }
 
@@ -78,8 +85,17 @@ export class PlanDesk {
 
   /** What is left to do where a run is carried on. */
   get left(): Left | null {
-    const { continues } = this.draft;
-    return continues && this.plan ? leftOf(this.plan, continues.ampHours) : null;
+    return this.draft.continues && this.outlook ? this.outlook.left : null;
+  }
+
+  /** What the daemon has found of the piece as it is now; null while it has not answered. */
+  get measured(): MeasuredPiece | null {
+    return this.#measuring.known(this.draft.piece);
+  }
+
+  /** What is known of the piece, be it of a moment ago. */
+  get totals(): Totals {
+    return totalsOf(this.draft.piece, this.#measuring.newest);
   }
 
   start(): void {
@@ -208,25 +224,19 @@ export class PlanDesk {
     const bath = connection.bench?.baths.find(({ id }) => id === this.draft.bathId);
     const filled = open && bath ? this.comparing.filled(this.draft.compare, bath) : null;
     if (filled) this.history.replace({ ...this.draft, compare: [...filled] });
-    if (open && this.current) this.comparing.ask(this.asked().request, comparedTexts(this.draft));
+    if (open && this.current) this.#compare();
     this.#changed();
   }
 
-  /** The question that the draft comes to now. */
-  asked(): ReturnType<typeof requestOf> {
-    const { tankId, bathId } = this.draft;
-    const bath = connection.bench?.baths.find(({ id }) => id === bathId);
-    return questionOf(this.draft, connection.tank(tankId), bath);
+  #compare(): void {
+    const { request } = this.#question(this.measured);
+    this.comparing.ask(request, comparedTexts(this.draft), this.draft.continues?.ampHours);
   }
 
-  /** How long what is left takes at a density, ms; null where the run begins from nothing. */
-  leftMsAt(): ((ampsPerDm2: number) => number) | null {
-    const { draft, plan } = this;
-    const tank = connection.tank(draft.tankId);
-    const { target } = plan?.request ?? {};
-    if (!draft.continues || !plan || !tank || !target || target.kind === 'done-by') return null;
-    const { ampHours } = draft.continues;
-    return restOf(plan.request, target, ampHours, plan.bath, tank.facts).durationMs;
+  /** A hurried tank has a clock of its own, and that is the one its run will end on. */
+  #question(measured: MeasuredPiece | null): ReturnType<typeof requestOf> {
+    const tank = connection.tank(this.draft.tankId);
+    return requestOf(this.draft, measured, placeNow(tank?.wallMs));
   }
 
   readonly #onKey = (event: KeyboardEvent): void => {
@@ -283,6 +293,8 @@ export class PlanDesk {
     clearTimeout(this.#keepTimer);
     this.#keepTimer = window.setTimeout(this.#keepHistory, keepRestMs);
     this.pending = true;
+    // Areas and drawings follow the keys at once; who asks for the plan hears whether they came.
+    this.#measuring.ask(this.draft.piece).catch(() => undefined);
     this.#asking?.abort();
     clearTimeout(this.#timer);
     this.#timer = window.setTimeout(() => void this.#ask(), restMs);
@@ -297,21 +309,22 @@ export class PlanDesk {
   }
 
   async #ask(): Promise<void> {
-    const { request, problems } = this.asked();
-    const now = this.#now();
-    if (problems.length > 0) {
-      this.#answer(null, problems);
-      return;
-    }
     const asking = new AbortController();
     this.#asking = asking;
     try {
-      const carried = this.draft.continues?.ampHours;
-      const result = await askPlan(request, asking.signal, carried);
+      const measured = await this.#measuring.ask(this.draft.piece);
+      if (asking.signal.aborted) return;
+      const { request, problems } = this.#question(measured);
+      const now = this.#now();
+      if (problems.length > 0) {
+        this.#answer(null, problems);
+        return;
+      }
+      const result = await askPlan(request, asking.signal, this.draft.continues?.ampHours);
       if (asking.signal.aborted) return;
       this.#asked = now;
-      this.#answer(result.ok ? result.plan : null, result.ok ? [] : result.problems);
-      if (result.ok) this.comparing.ask(request, comparedTexts(this.draft));
+      this.#answer(result.ok ? result : null, result.ok ? [] : result.problems);
+      if (result.ok) this.#compare();
     } catch (error) {
       if (asking.signal.aborted) return;
       this.#answer(null, [], reasonOf(error));
@@ -320,8 +333,12 @@ export class PlanDesk {
     }
   }
 
-  #answer(plan: Plan | null, problems: readonly Problem[], error = ''): void {
-    this.plan = plan ?? this.plan;
+  #answer(
+    found: { readonly plan: Plan; readonly outlook: Outlook } | null,
+    problems: readonly Problem[],
+    error = '',
+  ): void {
+    if (found) ({ plan: this.plan, outlook: this.outlook } = found);
     this.problems = fieldsOfPage(problems);
     this.error = error;
     this.pending = false;

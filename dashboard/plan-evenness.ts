@@ -1,7 +1,7 @@
 /** How evenly the metal will lie: the thinnest and thickest place, and what evens it out. */
 
 import { html, nothing, type TemplateResult } from 'lit';
-import { partNameOf } from '../daemon/run/closures.ts';
+import { partNameOf } from '../daemon/piece/part-names.ts';
 import type { Plan } from '../daemon/run/model.ts';
 import { fact, figure } from './element.ts';
 import { plain, pretty, thickness } from './format.ts';

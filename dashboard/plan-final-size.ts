@@ -1,13 +1,13 @@
 /** "End at this size": which sizes of a piece there are to choose from, and what was typed for one. */
 
-import type { Dimension, PieceDescription, Problem } from '../daemon/piece/model.ts';
-import { definitionOf } from '../daemon/piece/part-growth.ts';
+import type { Dimension, Problem } from '../daemon/piece/model.ts';
 import {
   insideDiameterMmFromSize,
   parseRingSize,
   type RingScaleId,
 } from '../daemon/piece/ring-scales.ts';
-import { partNameOf } from '../daemon/run/closures.ts';
+import { partNameOf } from '../daemon/piece/part-names.ts';
+import type { MeasuredPiece } from '../daemon/run/measured-piece.ts';
 import type { FinalSizeTarget } from '../daemon/run/model.ts';
 import type { PieceDraft } from './piece/draft.ts';
 import { lengthMmFrom } from './piece/typed.ts';
@@ -32,28 +32,23 @@ export function isRingSize({ name }: Pick<Dimension, 'name'>): boolean {
   return /inside.*diameter/i.test(name);
 }
 
-/** Every size that changes, in the order of the parts; null while the sizes cannot be worked out. */
+/** Every size that changes, in the order of the parts; null while one of them is not known. */
 export function sizeChoices(
-  draft: PieceDraft,
-  piece: PieceDescription,
+  { parts }: Pick<PieceDraft, 'parts'>,
+  measured: MeasuredPiece | null,
 ): readonly SizeChoice[] | null {
-  try {
-    return piece.parts.flatMap((part, partIndex) =>
-      definitionOf(part, partIndex)
-        .dimensions(part)
-        .filter((size) => size.growthPerThickness !== 0 && Number.isFinite(size.valueMm))
-        .map((size) => ({
-          partKey: draft.parts[partIndex]?.key ?? '',
-          dimension: size.name,
-          partIndex,
-          partName: partNameOf(piece, partIndex),
-          size,
-        })),
-    );
-  } catch {
-    // A part that is still being typed may be no shape at all.
-    return null;
-  }
+  if (measured === null || measured.parts.includes(null)) return null;
+  return measured.parts.flatMap((part, partIndex) =>
+    (part?.dimensions ?? [])
+      .filter(({ growthPerThickness }) => growthPerThickness !== 0)
+      .map((size) => ({
+        partKey: parts[partIndex]?.key ?? '',
+        dimension: size.name,
+        partIndex,
+        partName: partNameOf({ parts }, partIndex),
+        size,
+      })),
+  );
 }
 
 /** The choice that a draft has made; before any was made, the first ring there is, or the first size. */
@@ -93,10 +88,10 @@ function wantedMm({ sizeScale, targets }: SizeEntries, ring: boolean, problems: 
 /** The target that the entries ask for; what stands in its way goes to `problems`. */
 export function finalSizeFrom(
   entries: SizeEntries,
-  piece: PieceDescription,
+  measured: MeasuredPiece | null,
   problems: Problem[],
 ): FinalSizeTarget {
-  const choices = sizeChoices(entries.piece, piece);
+  const choices = sizeChoices(entries.piece, measured);
   const choice = choices === null ? null : chosenSize(entries.sizeOf, choices);
   if (choices !== null && choice === null) {
     const bound = choices.length > 0 ? bounds.oneOfSizes : bounds.pieceWithSizes;

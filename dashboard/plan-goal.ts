@@ -1,9 +1,10 @@
 /** The entries for what ends a run, and for how fast: by a density or by the clock. */
 
 import { html, nothing, type TemplateResult } from 'lit';
-import type { PieceDescription } from '../daemon/piece/model.ts';
 import { ringScales, type RingScaleId } from '../daemon/piece/ring-scales.ts';
+import type { MeasuredPiece } from '../daemon/run/measured-piece.ts';
 import type { Notice, Plan } from '../daemon/run/model.ts';
+import type { Outlook } from '../daemon/run/outlook.ts';
 import { choice, entry, fieldProblems, type FormContext } from './form-field.ts';
 import { fieldId } from './element.ts';
 import { densityField, densityWindow, solvedReading } from './plan-density.ts';
@@ -14,10 +15,11 @@ import { aimedSize, sizeText } from './plan-sizes.ts';
 import { plannedDensityText, sizeUnit, told } from './units.ts';
 import { planWords } from '#words/plan';
 
-/** The last plan that was made of these entries, and the piece they describe. */
+/** The last plan that was made of these entries, and what is known of their piece. */
 export interface GoalContext {
   readonly plan: Plan | null;
-  readonly piece: PieceDescription;
+  readonly outlook: Outlook | null;
+  readonly measured: MeasuredPiece | null;
 }
 
 function sizeField(form: FormContext, choices: readonly SizeChoice[]): TemplateResult {
@@ -88,15 +90,16 @@ function wantedField(form: FormContext, ring: boolean, comesTo: string): Templat
   }`;
 }
 
-function finalSizeFields(form: FormContext, { piece, plan }: GoalContext): TemplateResult {
-  const choices = sizeChoices(form.draft.piece, piece) ?? [];
+function finalSizeFields(form: FormContext, context: GoalContext): TemplateResult {
+  const { measured, plan, outlook } = context;
+  const choices = sizeChoices(form.draft.piece, measured) ?? [];
   if (choices.length === 0) {
     return html`<p class="note wide">
       ${fieldProblems(form, 'target.dimension', planWords.goal.size)} ${planWords.goal.noSizes}
     </p>`;
   }
   const chosen = chosenSize(form.draft.sizeOf, choices);
-  const after = plan ? aimedSize(plan) : null;
+  const after = plan && outlook ? aimedSize(plan, outlook) : null;
   const comesTo = after
     ? planWords.goal.comesTo(sizeText(after.low), `${sizeText(after.high)} ${sizeUnit()}`)
     : '';

@@ -1,9 +1,6 @@
 /** The Plan page: describe a piece, read what the daemon makes of it, arm it. */
 
 import { html, nothing, type TemplateResult } from 'lit';
-import type { PieceDescription } from '../daemon/piece/model.ts';
-import { sectionOf } from '../daemon/piece/section.ts';
-import { decidingPart, pieceProblems } from '../daemon/piece/piece.ts';
 import { access } from './access.ts';
 import { connection } from './connection.ts';
 import { heading } from './element.ts';
@@ -11,6 +8,7 @@ import type { FormContext } from './form-field.ts';
 import * as format from './format.ts';
 import { LiveElement } from './live-element.ts';
 import { PieceBuilder } from './piece/builder.ts';
+import { askForKinds } from './piece/kinds.ts';
 import { armingSection, whyNotArmed } from './plan-arming.ts';
 import { blankSection } from './plan-blank.ts';
 import { carriedBounds, type CarryOn } from './plan-carry.ts';
@@ -32,7 +30,6 @@ import {
   reasonsId,
   stageSection,
 } from './plan-verdict.ts';
-import { plannedHours } from './planned-hours.ts';
 import { ringsPicture } from './rings-picture.ts';
 import { addresses, go } from './route.ts';
 import { simulatedLine } from './tank-lines.ts';
@@ -156,34 +153,31 @@ export class PlanPage extends LiveElement {
     </div>`;
   }
 
-  #picture(piece: PieceDescription): unknown {
-    const { plan, left } = this.#desk;
+  /** The cut of the plan on show, or before there is one, of the piece alone. */
+  #picture(): unknown {
+    const { draft, plan, outlook, totals, left } = this.#desk;
+    const section = outlook?.section ?? totals.whole?.section;
     // A size that cannot be has no picture; its entry says what is wrong.
-    if (!plan && pieceProblems(piece).length > 0) return nothing;
-    try {
-      const drawn = plan?.request.piece ?? piece;
-      const index = plan?.decidingPart ?? decidingPart(drawn);
-      const grown = plan?.thicknessMicrometres ?? { value: 0, low: 0, high: 0 };
-      const rings = ringsPicture('plan', {
-        section: sectionOf(drawn, index),
-        grown,
-        targetMicrometres: grown.value || 100,
-        // Of what an earlier run has grown only the edge is known here, not its hours.
-        hours: plan && !left ? plannedHours(plan) : [],
-        lifts: left ? [left.grownMicrometres] : [],
-        alarms: [],
-      });
-      return html`<figure>
-        ${rings}
-        <figcaption class="aside">
-          ${planWords.cut(drawn.parts[index]?.label ?? '')}
-          ${drawn.parts.length > 1 ? planWords.decides : nothing}
-        </figcaption>
-      </figure>`;
-    } catch {
-      // An entry that is not yet a size has no picture; the field says what is wrong.
-      return nothing;
-    }
+    if (!section) return nothing;
+    const parts = plan?.request.piece.parts ?? draft.piece.parts;
+    const index = plan?.decidingPart ?? totals.whole?.decidingPart ?? 0;
+    const grown = plan?.thicknessMicrometres ?? { value: 0, low: 0, high: 0 };
+    const rings = ringsPicture('plan', {
+      section,
+      grown,
+      targetMicrometres: grown.value || 100,
+      // Of what an earlier run has grown only the edge is known here, not its hours.
+      hours: outlook && !left ? outlook.hoursMicrometres : [],
+      lifts: left ? [left.grownMicrometres] : [],
+      alarms: [],
+    });
+    return html`<figure>
+      ${rings}
+      <figcaption class="aside">
+        ${planWords.cut(parts[index]?.label ?? '')}
+        ${parts.length > 1 ? planWords.decides : nothing}
+      </figcaption>
+    </figure>`;
   }
 
   #status(): TemplateResult {
@@ -194,24 +188,26 @@ export class PlanPage extends LiveElement {
   }
 
   #folds(form: FormContext, nowMs: number): TemplateResult {
-    const { plan, left, comparing, current } = this.#desk;
+    const { draft, plan, outlook, left, comparing, current } = this.#desk;
     const toggled = (open: boolean): void => this.#desk.compare(open);
-    const leftMsAt = comparing.open ? this.#desk.leftMsAt() : null;
+    const carriesOn = draft.continues !== null;
     return html`<div class="folds">
       <div class=${current ? '' : 'pending'}>
         ${
-          plan
-            ? html`${sizesSection(plan)} ${evennessSection(plan)} ${doubtSection(plan)}
-              ${limitsSection(plan, left)} ${noteSection(plan, form)}`
+          plan && outlook
+            ? html`${sizesSection(outlook)} ${evennessSection(plan)} ${doubtSection(plan)}
+              ${limitsSection(plan, left)}
+              ${noteSection(plan, { form, closures: outlook.closures })}`
             : nothing
         }
       </div>
-      ${compareSection(form, { comparing, nowMs, toggled, leftMsAt })} ${blankSection(form, plan)}
+      ${compareSection(form, { comparing, nowMs, toggled, carriesOn })} ${blankSection(form, plan)}
     </div>`;
   }
 
-  #outcome(form: FormContext, piece: PieceDescription): TemplateResult {
-    const { draft, plan, problems, left, current } = this.#desk;
+  #outcome(form: FormContext): TemplateResult {
+    const { draft, plan, outlook, problems, left, current } = this.#desk;
+    const closures = outlook?.closures ?? [];
     const tank = connection.tank(draft.tankId);
     // What has no entry of its own is said here.
     const wrong = problems.filter(({ field }) => entryOf(field) === null);
@@ -237,7 +233,7 @@ export class PlanPage extends LiveElement {
       >
         ${wrong.map(({ message }) => html`<p class="problem">${message}</p>`)}
         <div class=${current ? '' : 'pending'}>
-          ${plan ? graveNotices(plan, form) : nothing} ${this.#picture(piece)}
+          ${plan ? graveNotices(plan, { form, closures }) : nothing} ${this.#picture()}
           ${plan ? stageSection(left?.stages ?? plan.stages) : nothing}
         </div>
         ${this.#folds(form, tank?.wallMs ?? Date.now())}
@@ -267,8 +263,10 @@ export class PlanPage extends LiveElement {
   override render(): TemplateResult {
     const { bench } = connection;
     if (!bench) return html`${heading(planWords.title)}`;
-    const { draft, plan, problems, current, history, step, said, change } = this.#desk;
-    const { piece } = this.#desk.asked().request;
+    const { draft, problems, current, history, step, said, change, totals } = this.#desk;
+    const { measured } = this.#desk;
+    const plan = current ? this.#desk.plan : null;
+    const outlook = current ? this.#desk.outlook : null;
     const written = withBareUnit(draft, densityUnit());
     const form: FormContext = { draft: written, bench, problems, change };
     return html`<div class="plan-head">
@@ -279,20 +277,23 @@ export class PlanPage extends LiveElement {
         <div class="forms">
           <piece-builder
             .draft=${draft.piece}
+            .totals=${totals}
             .problems=${problems}
             .change=${this.#desk.changePiece}
             .opened=${this.#desk.openPiece}
           ></piece-builder>
-          ${runForm(form, { plan: current ? plan : null, piece })}
+          ${runForm(form, { plan, outlook, measured })}
           <button type="button" class="quiet" @click=${this.#desk.startAnew}>
             ${planWords.fresh}
           </button>
         </div>
-        ${this.#outcome(form, piece)}
+        ${this.#outcome(form)}
       </div>`;
   }
 }
 
 definePlanChecks();
 customElements.define('piece-builder', PieceBuilder);
+// No draft can be read before the kinds of part are known.
+await askForKinds();
 customElements.define('plan-page', PlanPage);

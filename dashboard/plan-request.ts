@@ -1,14 +1,15 @@
 /** What a draft of a plan asks the daemon, and what keeps it from asking. */
 
 import { readDensityText } from '../daemon/chemistry/density-text.ts';
-import type { PieceDescription, Problem } from '../daemon/piece/model.ts';
+import type { Problem } from '../daemon/piece/model.ts';
+import type { MeasuredPiece } from '../daemon/run/measured-piece.ts';
 import type { PlainTarget, PlanQuestion, StartRequest, Target } from '../daemon/run/model.ts';
 import { pieceOf } from './piece/draft.ts';
 import { markOf } from './piece/library-place.ts';
 import { Reader } from './piece/typed.ts';
 import { acceptedNames } from './plan-accept.ts';
 import { targetFields, type Draft, type Goal } from './plan-draft.ts';
-import { finalSizeFrom, sizeChoices } from './plan-final-size.ts';
+import { finalSizeFrom } from './plan-final-size.ts';
 import { problemOf, shownEntry } from './problem.ts';
 import { typedDensity } from './units.ts';
 import { planBounds as bounds } from '#words/plan-bounds';
@@ -60,16 +61,21 @@ function readContact(reader: Reader, draft: Draft): PlanQuestion['contact'] {
   return { points, farthestMm };
 }
 
-function readGoal(reader: Reader, draft: Draft, piece: PieceDescription): Goal {
+function readGoal(reader: Reader, draft: Draft, measured: MeasuredPiece | null): Goal {
   const { goal } = draft;
-  if (goal === 'final-size') return finalSizeFrom(draft, piece, reader.problems);
+  if (goal === 'final-size') return finalSizeFrom(draft, measured, reader.problems);
   const field = targetFields[goal];
   const amount = reader.number(`target.${field}`, draft.targets[goal]);
   return { kind: goal, [field]: amount } as unknown as PlainTarget;
 }
 
-function readTarget(reader: Reader, draft: Draft, piece: PieceDescription, place: Place): Target {
-  const goal = readGoal(reader, draft, piece);
+function readTarget(
+  reader: Reader,
+  draft: Draft,
+  measured: MeasuredPiece | null,
+  place: Place,
+): Target {
+  const goal = readGoal(reader, draft, measured);
   if (draft.pace !== 'done-by') return goal;
   if (goal.kind === 'time') {
     reader.problems.push(problemOf('target.kind', bounds.timeTwice, bounds.notTime));
@@ -87,9 +93,13 @@ export function placeNow(nowWallMs = Date.now()): Place {
   return { nowWallMs, timeZone: Intl.DateTimeFormat().resolvedOptions().timeZone };
 }
 
-/** What the draft asks for. With problems the question is not fit to be sent. */
+/**
+ * What the draft asks for, with what the daemon has found of its piece. With problems the question is
+ * not fit to be sent.
+ */
 export function requestOf(
   draft: Draft,
+  measured: MeasuredPiece | null,
   place: Place = placeNow(),
 ): {
   readonly request: PlanQuestion;
@@ -103,9 +113,8 @@ export function requestOf(
   const typed = draft.pace === 'density' && density.trim() !== '';
   if (typed) densityFrom('densityAmpsPerDm2', density, reader.problems);
   const contact = readContact(reader, draft);
-  // Without sizes that can be read there are no openings to ask about.
-  const sound = problems.length === 0 && sizeChoices(draft.piece, piece) !== null;
-  const acceptClosures = sound ? acceptedNames(draft.acceptClosures, draft.piece, piece) : [];
+  const closures = measured?.whole?.closures ?? [];
+  const acceptClosures = acceptedNames(draft.acceptClosures, draft.piece, closures);
   // What is not on the piece any more needs no accepting.
   const onPiece = new Set((piece.materials ?? []).map(({ id }) => id));
   const acceptMaterials = draft.acceptMaterials.filter((id) => onPiece.has(id));
@@ -118,7 +127,7 @@ export function requestOf(
     bathId,
     paint,
     ...(typed && { densityTyped: density.trim() }),
-    target: readTarget(reader, draft, piece, place),
+    target: readTarget(reader, draft, measured, place),
     trickle: draft.trickle
       ? {
           densityAmpsPerDm2: densityFrom(

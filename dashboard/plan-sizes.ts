@@ -2,25 +2,13 @@
 
 import { html, nothing, type TemplateResult } from 'lit';
 import type { Span } from '../daemon/piece/answer.ts';
-import { evenBoreShare, usualBoreShare } from '../daemon/piece/blanks.ts';
-import { finalSizesOfPiece, type FinalSize, type PartSizes } from '../daemon/piece/final-sizes.ts';
+import type { FinalSize, PartSizes } from '../daemon/piece/final-sizes.ts';
 import { gaugeScales, nearestGauge } from '../daemon/piece/gauges.ts';
-import type { PieceDescription } from '../daemon/piece/model.ts';
-import { closuresOf, type Closure } from '../daemon/run/closures.ts';
 import type { Plan } from '../daemon/run/model.ts';
+import type { Outlook } from '../daemon/run/outlook.ts';
 import { fixed, pretty, range, thickness, withUnit } from './format.ts';
 import { sizeUnit, wireScale } from './units.ts';
 import { planWords } from '#words/plan';
-
-/**
- * The plan counts the metal as even, and so does the likely size here; how little of it a bore in the
- * shade may get widens the range.
- */
-export const planBoreShare: Span = {
-  low: usualBoreShare.low,
-  value: evenBoreShare.value,
-  high: evenBoreShare.high,
-};
 
 /** A length as a caliper reads it: hundredths, or thousandths below a tenth of a millimetre. */
 export function lengthMm(mm: number): string {
@@ -39,23 +27,13 @@ export function depositMm({ thicknessMicrometres: { low, value, high } }: Plan):
   return { low: low / 1000, value: value / 1000, high: high / 1000 };
 }
 
-/** Sizes before and after the plan, by part; empty where the piece has none. */
-export function sizesOf(plan: Plan): readonly PartSizes[] {
-  return finalSizesOfPiece(plan.request.piece, depositMm(plan), planBoreShare);
-}
-
 /** The size that a plan aims at, as the table has it; null where it aims at none. */
-export function aimedSize(plan: Plan): Span | null {
-  const { target } = plan.request;
+export function aimedSize({ request }: Plan, { sizes }: Pick<Outlook, 'sizes'>): Span | null {
+  const { target } = request;
   const goal = target.kind === 'done-by' ? target.goal : target;
   if (goal.kind !== 'final-size') return null;
-  const part = sizesOf(plan).find(({ partIndex }) => partIndex === goal.partIndex);
+  const part = sizes.find(({ partIndex }) => partIndex === goal.partIndex);
   return part?.sizes.find(({ name }) => name === goal.dimension)?.after ?? null;
-}
-
-/** The opening that shuts first, or null. */
-export function firstClosure(piece: PieceDescription): Closure | null {
-  return closuresOf(piece)[0] ?? null;
 }
 
 /** A ring in the words of its scales, a wire in those of its gauges; empty for anything else. */
@@ -105,9 +83,8 @@ function partRows({ label, sizes }: PartSizes): TemplateResult {
   </tbody>`;
 }
 
-function first(piece: PieceDescription): string {
-  const closure = firstClosure(piece);
-  if (closure === null) return planWords.sizes.noneShuts;
+function first([closure]: Outlook['closures']): string {
+  if (!closure) return planWords.sizes.noneShuts;
   return planWords.sizes.firstFuses(
     closure.partName,
     closure.label,
@@ -116,15 +93,14 @@ function first(piece: PieceDescription): string {
 }
 
 /** The table of sizes, and in words what shuts first. */
-export function sizesSection(plan: Plan): TemplateResult {
-  const parts = sizesOf(plan);
+export function sizesSection({ sizes: parts, closures }: Outlook): TemplateResult {
   const inside = parts.some(({ sizes }) => sizes.some(({ name }) => /inside|hole/i.test(name)));
   return html`<details class="fold">
     <summary><h3>${planWords.sizes.title}</h3></summary>
     ${
       parts.length === 0
         ? html`<p class="aside">${planWords.sizes.none}</p>`
-        : html`<p class="first-shut">${first(plan.request.piece)}</p>
+        : html`<p class="first-shut">${first(closures)}</p>
             <table class="sizes-table">
               <thead>
                 <tr>

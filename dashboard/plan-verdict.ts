@@ -1,13 +1,13 @@
 /** What the plan comes to: the numbers that decide, its notices, its stages, its limits. */
 
 import { html, nothing, svg, type TemplateResult } from 'lit';
-import { acceptNameOf, closuresOf } from '../daemon/run/closures.ts';
+import type { NamedClosure } from '../daemon/run/closures.ts';
+import type { Left } from '../daemon/run/left.ts';
 import type { Notice, NoticeSeverity, Plan, Ranged, Stage } from '../daemon/run/model.ts';
 import { fact, fieldId, figure } from './element.ts';
 import type { FormContext } from './form-field.ts';
 import * as format from './format.ts';
 import { accepting, acceptingMaterial } from './plan-accept.ts';
-import type { Left } from './plan-left.ts';
 import { entryOf } from './plan-problems.ts';
 import { densityLabel, perDensityUnit, told } from './units.ts';
 import { words } from '#words/common';
@@ -85,15 +85,21 @@ const shownElsewhere: ReadonlySet<string> = new Set([
   'trickle',
 ]);
 
+/** Where notices stand beside the entries that can answer them. */
+export interface Deciding {
+  readonly form: FormContext;
+  /** The openings of the piece. */
+  readonly closures: readonly NamedClosure[];
+}
+
 /** Lets an opening that the plan refuses close after all, by its name; or no longer. */
-function acceptance(form: FormContext, plan: Plan, { code, field }: Notice): unknown {
+function acceptance({ form, closures }: Deciding, { code, field }: Notice): unknown {
   const index = Number(/^piece\.parts\[(\d+)\]/.exec(field)?.[1] ?? Number.NaN);
   if (Number.isNaN(index)) return nothing;
-  const closures = closuresOf(plan.request.piece);
   const closure = closures.find(({ partIndex }) => partIndex === index);
   const key = form.draft.piece.parts[index]?.key;
   if (closure === undefined || key === undefined) return nothing;
-  const name = acceptNameOf(closures, closure);
+  const name = closure.acceptName;
   const { accept, takeBack, acceptNote } = planWords.sizes;
   const button = (label: string, closes: boolean): TemplateResult =>
     html`<button
@@ -114,7 +120,7 @@ function acceptance(form: FormContext, plan: Plan, { code, field }: Notice): unk
  * What gives off a poison is kept out of the bath. Where it has to go in, a first press shows what that
  * means, and only a second one accepts it.
  */
-function poisonAcceptance(form: FormContext, plan: Plan, { code, field, value }: Notice): unknown {
+function poisonAcceptance({ form }: Deciding, plan: Plan, { code, field, value }: Notice): unknown {
   const index = Number(/^piece\.materials\[(\d+)\]/.exec(field)?.[1] ?? Number.NaN);
   const id = plan.request.piece.materials?.[index]?.id;
   if (id === undefined) return nothing;
@@ -138,10 +144,10 @@ function poisonAcceptance(form: FormContext, plan: Plan, { code, field, value }:
   </details>`;
 }
 
-function noticeView(form: FormContext | null, plan: Plan, notice: Notice): TemplateResult {
+function noticeView(deciding: Deciding | null, plan: Plan, notice: Notice): TemplateResult {
   const { severity, message, value, bound, remedy, field } = notice;
   const found = told(planWords.found(value, bound));
-  const entry = form ? entryOf(field) : null;
+  const entry = deciding ? entryOf(field) : null;
   return html`<li class="notice is-${severity}">
     <strong>${planWords.severities[severity]}</strong>
     <span>${told(`${message} ${remedy}`)}</span>
@@ -150,43 +156,43 @@ function noticeView(form: FormContext | null, plan: Plan, notice: Notice): Templ
         ? html`<span class="aside">${found}</span>`
         : html`<a class="aside" href="#${fieldId(entry)}">${found}</a>`
     }
-    ${form ? acceptance(form, plan, notice) : nothing}
-    ${form ? poisonAcceptance(form, plan, notice) : nothing}
+    ${deciding ? acceptance(deciding, notice) : nothing}
+    ${deciding ? poisonAcceptance(deciding, plan, notice) : nothing}
   </li>`;
 }
 
 function listOf(
-  form: FormContext | null,
+  deciding: Deciding | null,
   plan: Plan,
   notices: readonly Notice[],
   id?: string,
 ): unknown {
   if (notices.length === 0) return nothing;
   return html`<ul class="notices" id=${id ?? nothing} tabindex=${id ? -1 : nothing}>
-    ${notices.map((notice) => noticeView(form, plan, notice))}
+    ${notices.map((notice) => noticeView(deciding, plan, notice))}
   </ul>`;
 }
 
 /** Where the reasons stand, for a link to lead there. */
 export const reasonsId = 'plan-reasons';
 
-/** Refusals and warnings, the gravest first; with a form they lead to its fields. */
-export function graveNotices(plan: Plan, form: FormContext | null = null): unknown {
+/** Refusals and warnings, the gravest first; beside a form they lead to its fields. */
+export function graveNotices(plan: Plan, deciding: Deciding | null = null): unknown {
   const grave = plan.notices
     .filter(({ severity }) => severity !== 'note')
     .toSorted((a, b) => order.indexOf(a.severity) - order.indexOf(b.severity));
-  return listOf(form, plan, grave, reasonsId);
+  return listOf(deciding, plan, grave, reasonsId);
 }
 
 /** Notes that stand nowhere else on the page, folded away. */
-export function noteSection(plan: Plan, form: FormContext): unknown {
+export function noteSection(plan: Plan, deciding: Deciding): unknown {
   const notes = plan.notices.filter(
     ({ severity, code }) => severity === 'note' && !shownElsewhere.has(code),
   );
   if (notes.length === 0) return nothing;
   return html`<details class="fold">
     <summary><h3>${planWords.notes(notes.length)}</h3></summary>
-    ${listOf(form, plan, notes)}
+    ${listOf(deciding, plan, notes)}
   </details>`;
 }
 

@@ -2,7 +2,7 @@
 
 import { readDensityText } from '../chemistry/density-text.ts';
 import type { PieceDescription } from '../piece/model.ts';
-import { numberNameOf, partNameOf } from '../run/closures.ts';
+import { numberNameOf, partNameOf } from '../piece/part-names.ts';
 import type { FinalSizeTarget, PlainTarget, PlanQuestion, Target } from '../run/model.ts';
 import type { PlanFile } from '../wire/plan-file.ts';
 import { configOption, jsonOption, UsageError } from './command.ts';

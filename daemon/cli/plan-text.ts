@@ -1,6 +1,6 @@
 /** A plan as a calm page of text. */
 
-import { partNameOf } from '../run/closures.ts';
+import { partNameOf } from '../piece/part-names.ts';
 import type { Notice, Plan, Ranged, Stage } from '../run/model.ts';
 import { localText } from '../run/wall-time.ts';
 import { bold } from './command.ts';

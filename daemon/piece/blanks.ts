@@ -18,6 +18,16 @@ export const boreShareSource =
 /** The bore grows like everything else: the plain rule of twice the thickness. */
 export const evenBoreShare: Span = { low: 1, value: 1, high: 1 };
 
+/**
+ * A plan counts the metal as even, and so does the likely size after it; how little of it a bore in the
+ * shade may get widens the range.
+ */
+export const planBoreShare: Span = {
+  low: usualBoreShare.low,
+  value: evenBoreShare.value,
+  high: evenBoreShare.high,
+};
+
 interface Bound {
   readonly above?: number;
   readonly min?: number;

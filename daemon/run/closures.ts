@@ -2,6 +2,7 @@
 
 import { pieceClosings } from '../piece/closings.ts';
 import type { PieceDescription } from '../piece/model.ts';
+import { numberNameOf, partNameOf, sameName } from '../piece/part-names.ts';
 
 /** One opening and the mean thickness, mm, at which it shuts. */
 export interface Closure {
@@ -11,12 +12,6 @@ export interface Closure {
   /** What shuts, in words: the label of the dimension. */
   readonly label: string;
   readonly closesAtMm: number;
-}
-
-/** The name of a part in a request: its label, or its place in the list counted from 1. */
-export function partNameOf({ parts }: PieceDescription, index: number): string {
-  const label = parts[index]?.label.trim() ?? '';
-  return label === '' ? `part ${index + 1}` : label;
 }
 
 /** Every opening of a piece without problems, the first to shut first. */
@@ -29,24 +24,15 @@ export function closuresOf(piece: PieceDescription): readonly Closure[] {
   }));
 }
 
-/** A part by its place in the list, counted from 1; every part has this name, whatever its label. */
-export function numberNameOf(partIndex: number): string {
-  return `part ${partIndex + 1}`;
-}
-
-function same(one: string, other: string): boolean {
-  return one.trim().toLowerCase() === other.trim().toLowerCase();
-}
-
 /** The parts whose openings a name accepts: those of that label, or else the one of that number. */
 export function partsNamed(closures: readonly Closure[], name: string): readonly number[] {
   const indexes = (fits: (closure: Closure) => boolean) => [
     ...new Set(closures.filter(fits).map(({ partIndex }) => partIndex)),
   ];
-  const labelled = indexes(({ partName }) => same(partName, name));
+  const labelled = indexes(({ partName }) => sameName(partName, name));
   return labelled.length > 0
     ? labelled
-    : indexes(({ partIndex }) => same(numberNameOf(partIndex), name));
+    : indexes(({ partIndex }) => sameName(numberNameOf(partIndex), name));
 }
 
 /** The name that accepts the openings of this part and no other: its label, or else its number. */
@@ -62,4 +48,15 @@ export function isAccepted(
   names: readonly string[] = [],
 ): boolean {
   return names.some((name) => partsNamed(closures, name).includes(partIndex));
+}
+
+/** An opening with the name by which a request accepts that it shuts. */
+export interface NamedClosure extends Closure {
+  readonly acceptName: string;
+}
+
+/** Every opening of a piece without problems under its name, the first to shut first. */
+export function namedClosures(piece: PieceDescription): readonly NamedClosure[] {
+  const closures = closuresOf(piece);
+  return closures.map((one) => ({ ...one, acceptName: acceptNameOf(closures, one) }));
 }

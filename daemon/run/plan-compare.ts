@@ -8,6 +8,7 @@ import { problem } from './plan-bounds.ts';
 import { planProblems } from './plan-problems.ts';
 import { planRun } from './plan.ts';
 import { placeOf } from './plan-question.ts';
+import { restOf, type Rest } from './rest.ts';
 import { burningRisk, dullRisk, type Risk } from './window-risk.ts';
 import { isTimeZone, localText, nightHours, readLocalTime } from './wall-time.ts';
 
@@ -26,6 +27,8 @@ export interface ComparisonRow {
   readonly thicknessMicrometres: number;
   readonly thinnestMicrometres: number;
   readonly durationMs: number;
+  /** Time for what is left where the run carries another on; null where it begins from nothing. */
+  readonly leftMs: number | null;
   readonly holdEndAmps: number;
   /** Polarisation against the bath's resistance over 10 mm: the higher, the more even. */
   readonly wagnerAt10Mm: number;
@@ -62,7 +65,8 @@ function hourOf(target: Target, context: PlanContext): Hour | null {
   return { nowWallMs, timeZone, dueWallMs: due?.ok === true ? due.moment.wallMs : null };
 }
 
-function rowOf(plan: Plan, bath: Bath, hour: Hour | null): ComparisonRow {
+/** `rest` is what is left of the question where the run carries another on. */
+function rowOf(plan: Plan, bath: Bath, hour: Hour | null, rest: Rest | null): ComparisonRow {
   const { densityAmpsPerDm2 } = plan.request;
   const { siemensPerMetre } = bath.conductivity;
   const endWallMs = hour === null ? null : hour.nowWallMs + plan.durationMs;
@@ -73,6 +77,7 @@ function rowOf(plan: Plan, bath: Bath, hour: Hour | null): ComparisonRow {
     thicknessMicrometres: plan.thicknessMicrometres.value,
     thinnestMicrometres: plan.evenness?.thinnestMicrometres ?? 0,
     durationMs: plan.durationMs,
+    leftMs: rest?.durationMs(densityAmpsPerDm2) ?? null,
     holdEndAmps: plan.holdEndAmps,
     wagnerAt10Mm: wagnerNumber(siemensPerMetre, densityAmpsPerDm2, sampleDistanceMm),
     recessReachMm: recessReachMm(siemensPerMetre, sampleBoreMm, densityAmpsPerDm2),
@@ -92,14 +97,15 @@ function rowOf(plan: Plan, bath: Bath, hour: Hour | null): ComparisonRow {
 
 /**
  * Plans one question at each of two or three densities, A/dm2, in the order given. Of a target by
- * the clock its goal is taken, and each row says whether it is reached in time.
+ * the clock its goal is taken, and each row says whether it is reached in time. Charge that is carried
+ * over shortens no plan here; what is left of it is said beside it.
  */
 export function comparePlans(
   question: PlanQuestion,
   densitiesAmpsPerDm2: readonly number[],
   bath: Bath,
   tank: TankFacts,
-  context: PlanContext = {},
+  { carriedAmpHours, ...context }: PlanContext = {},
 ): Comparison {
   const field = 'densitiesAmpsPerDm2';
   const advice = 'Name the densities to compare.';
@@ -109,22 +115,26 @@ export function comparePlans(
     const bound = 'two or three different densities';
     return { ok: false, problems: [problem(field, [...densitiesAmpsPerDm2], bound, advice)] };
   }
-  const { target, densityTyped: _, ...rest } = question;
+  const { target, densityTyped: _, ...others } = question;
   // The goal alone is planned below, so the clock beside it is judged here.
-  const problems = planProblems({ ...rest, target }, bath, tank, context);
+  const problems = planProblems({ ...others, target }, bath, tank, context);
   if (problems.length > 0) return { ok: false, problems };
   const plainTarget = target.kind === 'done-by' ? target.goal : target;
   const hour = hourOf(target, context);
+  const rest =
+    carriedAmpHours === undefined
+      ? null
+      : restOf(question, plainTarget, carriedAmpHours, bath, tank);
   const rows: ComparisonRow[] = [];
   for (const densityAmpsPerDm2 of densitiesAmpsPerDm2) {
     const result = planRun(
-      { ...rest, target: plainTarget, densityAmpsPerDm2 },
+      { ...others, target: plainTarget, densityAmpsPerDm2 },
       bath,
       tank,
       context,
     );
     if (!result.ok) return result;
-    rows.push(rowOf(result.plan, bath, hour));
+    rows.push(rowOf(result.plan, bath, hour, rest));
   }
   return { ok: true, rows };
 }

@@ -3,7 +3,8 @@
 import { readDensityText } from '../chemistry/density-text.ts';
 import type { Problem } from '../piece/model.ts';
 import { definitionOf } from '../piece/part-growth.ts';
-import { acceptNameOf, closuresOf, numberNameOf, partNameOf, partsNamed } from './closures.ts';
+import { numberNameOf, partNameOf } from '../piece/part-names.ts';
+import { acceptNameOf, closuresOf, partsNamed } from './closures.ts';
 import type { DoneByTarget, FinalSizeTarget, PlanContext, PlanQuestion } from './model.ts';
 import { problem } from './plan-bounds.ts';
 import { dimensionOf, placeOf, thicknessMmOfSize } from './plan-question.ts';

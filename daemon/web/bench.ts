@@ -6,9 +6,12 @@ import type { Bath } from '../chemistry/model.ts';
 import type { Problem } from '../piece/model.ts';
 import type { Material } from '../piece/material.ts';
 import { partDefinitions } from '../piece/parts.ts';
+import { typicalDrawing } from '../piece/typical-drawing.ts';
 import type { PlanContext, PlanQuestion, TankFacts } from '../run/model.ts';
 import { comparePlans } from '../run/plan-compare.ts';
-import { planRun } from '../run/plan.ts';
+import { measurePiece } from '../run/measured-piece.ts';
+import { planAhead } from '../run/outlook.ts';
+import { pieceTyped, typedPieceSchema } from '../wire/measured-piece.ts';
 import { compareBodySchema, planAskSchema } from '../wire/plan.ts';
 import { bathInTank, StoreError } from '../store/door.ts';
 import type { AdoptedEntry, StoreReader } from '../store/door.ts';
@@ -39,6 +42,9 @@ export function benchRoutes({ bench, baths, reader, materials, nowMs }: BenchDep
       fields,
     }),
   );
+  const drawings = Object.fromEntries(
+    partDefinitions.map((definition) => [definition.kind, typicalDrawing(definition)]),
+  );
   const shelf = { bench, baths, adopted: () => adoptedBy(reader) };
   const around = () => ({ ...hour(nowMs), materials });
   return new Hono()
@@ -52,6 +58,7 @@ export function benchRoutes({ bench, baths, reader, materials, nowMs }: BenchDep
     })
     .get('/baths', (context) => context.json(baths))
     .get('/parts', (context) => context.json(parts))
+    .get('/parts/drawings', (context) => context.json(drawings))
     .get('/live', () => {
       const detail = 'The live socket is a WebSocket; ask for an upgrade.';
       throw new ProblemError('upgradeRequired', detail, [], { upgrade: 'websocket' });
@@ -60,17 +67,21 @@ export function benchRoutes({ bench, baths, reader, materials, nowMs }: BenchDep
       const { carriedAmpHours, ...question } = context.req.valid('json');
       const place = placeOf(question, shelf);
       const known = { ...around(), carriedAmpHours };
-      const result = place.ok ? planRun(question, place.bath, place.tank, known) : place;
+      const result = place.ok ? planAhead(question, place.bath, place.tank, known) : place;
       return context.json(result, result.ok ? 200 : 422);
     })
     .post('/plans/compare', jsonBody(compareBodySchema, cannotPlan, pieceBodyBytes), (context) => {
-      const { plan, densitiesAmpsPerDm2 } = context.req.valid('json');
+      const { plan, densitiesAmpsPerDm2, carriedAmpHours } = context.req.valid('json');
       const place = placeOf(plan, shelf);
+      const known = { ...around(), carriedAmpHours };
       const result = place.ok
-        ? comparePlans(plan, densitiesAmpsPerDm2, place.bath, place.tank, around())
+        ? comparePlans(plan, densitiesAmpsPerDm2, place.bath, place.tank, known)
         : place;
       return context.json(result, result.ok ? 200 : 422);
-    });
+    })
+    .post('/parts/measure', jsonBody(typedPieceSchema, undefined, pieceBodyBytes), (context) =>
+      context.json(measurePiece(pieceTyped(context.req.valid('json')))),
+    );
 }
 
 /** The hour and the zone of this machine, for targets by the clock that bring none of their own. */

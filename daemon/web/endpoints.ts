@@ -10,7 +10,9 @@ import { crossSectionSchema, logPageSchema, portraitSchema } from '../wire/log.t
 import { materialsJudgementSchema } from '../wire/materials.ts';
 import { comparisonSchema } from '../wire/compare.ts';
 import { meshAnswerSchema } from '../wire/mesh.ts';
-import { compareBodySchema, planAskSchema, planResultSchema } from '../wire/plan.ts';
+import { measuredPieceSchema, typedPieceSchema } from '../wire/measured-piece.ts';
+import { plannedSchema } from '../wire/outlook.ts';
+import { compareBodySchema, planAskSchema } from '../wire/plan.ts';
 import { probeBodySchema } from '../wire/probe.ts';
 import { runDocumentSchema } from '../wire/run-document.ts';
 import { runRecordSchema, seriesSchema } from '../wire/run.ts';
@@ -48,6 +50,7 @@ const benchEndpoints: readonly Endpoint[] = [
   ),
   read('/api/baths', 'The baths that plans may use.', shapes.bathsSchema),
   read('/api/parts', 'Kinds of parts a piece is made of, with their sizes.', shapes.partsSchema),
+  read('/api/parts/drawings', 'Each kind with its usual sizes, drawn.', shapes.drawingsSchema),
   read('/api/ports', 'Serial ports of this machine.', shapes.portsSchema, {
     role: 'control',
     problems: [503],
@@ -60,11 +63,8 @@ const benchEndpoints: readonly Endpoint[] = [
     role: 'view',
     body: planAskSchema,
     answers: {
-      200: told(
-        planResultSchema.def.options[0],
-        'The plan; it may still hold notices that refuse.',
-      ),
-      422: told(planResultSchema.def.options[1], 'Nothing can be planned from this; the reasons.'),
+      200: told(plannedSchema.def.options[0], 'The plan; it may still hold notices that refuse.'),
+      422: told(plannedSchema.def.options[1], 'Nothing can be planned from this; the reasons.'),
     },
     problems: [400, 413, 415, 503],
   },
@@ -79,6 +79,16 @@ const benchEndpoints: readonly Endpoint[] = [
       422: told(comparisonSchema.def.options[1], 'Nothing can be planned from this; the reasons.'),
     },
     problems: [400, 413, 415, 503],
+  },
+  {
+    method: 'post',
+    path: '/api/parts/measure',
+    summary:
+      'What a piece comes to while it is typed: areas, drawings, sizes, problems. Changes nothing.',
+    role: 'view',
+    body: typedPieceSchema,
+    answers: { 200: told(measuredPieceSchema, 'What it comes to; null stands for what is wrong.') },
+    problems: [400, 413, 415, 422],
   },
   {
     method: 'post',

@@ -2,6 +2,7 @@
 
 import { Hono } from 'hono';
 import { sectionOf } from '../piece/section.ts';
+import { leftOf } from '../run/left.ts';
 import { plannedCourse, stretchesOf } from '../run/planned-course.ts';
 import type { StoreReader } from '../store/door.ts';
 import type { PlannedCourse } from '../wire/run-book.ts';
@@ -104,6 +105,10 @@ function runRoutes(reader: StoreReader) {
     .get('/runs/:id/planned', (context) =>
       context.json(plannedOf(reader, findRun(reader, context.req.param('id')))),
     )
+    .get('/runs/:id/left', (context) => {
+      const { plan, continues, carriedAmpHours } = findRun(reader, context.req.param('id'));
+      return context.json(continues === null ? null : leftOf(plan, carriedAmpHours));
+    })
     .get('/runs/:id/changes', (context) => {
       const { id } = findRun(reader, context.req.param('id'));
       return context.json(reader.planChanges(id));

@@ -1,11 +1,13 @@
 /** The routes of what a person changes about a run and adds to it, as data. */
 
+import * as z from 'zod/mini';
 import {
   changeBodySchema,
   lookBodySchema,
   onRunBodySchema,
   turningBodySchema,
 } from '../wire/command.ts';
+import { leftSchema } from '../wire/outlook.ts';
 import { changeLookSchema, noteBodySchema, plannedCourseSchema } from '../wire/run-book.ts';
 import { command, read, told } from './endpoint.ts';
 import type { Endpoint } from './endpoint.ts';
@@ -43,6 +45,12 @@ export const runBookEndpoints: readonly Endpoint[] = [
     {
       problems: [503],
     },
+  ),
+  read(
+    '/api/runs/:id/left',
+    'What was left to do when a run was armed that carries another on; null for any other.',
+    z.nullable(leftSchema),
+    { problems: [503] },
   ),
   read(
     '/api/runs/:id/changes',

@@ -8,6 +8,7 @@ import { commandAnswerSchema, portSchema } from '../wire/command.ts';
 import { interruptedRunSchema } from '../wire/interrupted.ts';
 import { runResults } from '../wire/log.ts';
 import { materialMatchSchema, materialSchema } from '../wire/materials.ts';
+import { drawingSchema } from '../wire/measured-piece.ts';
 import { bathSchema } from '../wire/plan.ts';
 import { planChangeSchema, runNoteSchema } from '../wire/run-book.ts';
 import { sensorTraceSchema } from '../wire/sensors.ts';
@@ -154,6 +155,7 @@ const partDefinitionSchema = z.strictObject({
   ),
 });
 export const partsSchema = z.array(partDefinitionSchema);
+export const drawingsSchema = z.record(z.string(), drawingSchema);
 
 const linkViewSchema = z.discriminatedUnion('kind', [
   z.strictObject({

@@ -13,6 +13,7 @@ export const comparisonRowSchema = z.strictObject({
   thicknessMicrometres: finite,
   thinnestMicrometres: finite,
   durationMs: finite,
+  leftMs: z.nullable(finite),
   holdEndAmps: finite,
   wagnerAt10Mm: finite,
   recessReachMm: finite,

@@ -88,6 +88,7 @@ export const planAskSchema = z.strictObject({
 export const compareBodySchema = z.strictObject({
   plan: planQuestionSchema,
   densitiesAmpsPerDm2: z.array(positive).check(z.minLength(2), z.maxLength(3)),
+  carriedAmpHours: z.optional(finite.check(z.gte(0))),
 });
 
 export const problemSchema = z.strictObject({

@@ -3,15 +3,14 @@
 import { html, nothing, type PropertyValues, type TemplateResult } from 'lit';
 import { repeat } from 'lit/directives/repeat.js';
 import type { Problem } from '../../daemon/piece/model.ts';
-import { partDefinition } from '../../daemon/piece/parts.ts';
 import { NightElement } from '../element.ts';
 import { pieceWords } from '#words/piece';
-import { kindChooser } from './chooser.ts';
 import { newPart, type PieceDraft } from './draft.ts';
-import { librarySlot, materialsSlot } from './lazy-parts.ts';
+import { partKind } from './kinds.ts';
+import { chooserSlot, librarySlot, materialsSlot } from './lazy-parts.ts';
 import { partForm } from './part-form.ts';
 import { pieceEntry, problemText, problemsAt, type PieceForm } from './piece-form.ts';
-import { totalsOf, type Totals } from './totals.ts';
+import type { Totals } from './totals.ts';
 import { totalsView } from './totals-view.ts';
 
 /**
@@ -21,14 +20,16 @@ import { totalsView } from './totals-view.ts';
 export type PieceChange = (piece: PieceDraft, what: string, entry?: string) => void;
 
 export class PieceBuilder extends NightElement {
-  static override properties = { draft: {}, problems: {}, change: {}, opened: {} };
+  static override properties = { draft: {}, totals: {}, problems: {}, change: {}, opened: {} };
   declare draft: PieceDraft;
+  /** What is known of it. */
+  declare totals: Totals;
   /** What the daemon found wrong, by path from `piece`; shown where the page itself finds nothing. */
   declare problems: readonly Problem[];
   declare change: PieceChange;
   /** Told of a piece that took the place of the one that was there. */
   declare opened: (piece: PieceDraft, what: string) => void;
-  #totals: Totals | null = null;
+  #begun = false;
   #open = new Set<string>();
   #search = '';
   #adding = false;
@@ -44,8 +45,8 @@ export class PieceBuilder extends NightElement {
   override willUpdate(changed: PropertyValues<this>): void {
     if (!changed.has('draft')) return;
     const [only] = this.draft.parts;
-    if (this.#totals === null && this.draft.parts.length === 1 && only) this.#open.add(only.key);
-    this.#totals = totalsOf(this.draft);
+    if (!this.#begun && this.draft.parts.length === 1 && only) this.#open.add(only.key);
+    this.#begun = true;
   }
 
   /** Applies an edit to a copy of the piece and tells the page. */
@@ -67,7 +68,7 @@ export class PieceBuilder extends NightElement {
     this.#open = new Set([part.key]);
     this.#adding = false;
     this.#search = '';
-    const title = partDefinition(kind)?.title ?? kind;
+    const title = partKind(kind)?.title ?? kind;
     this.edit(pieceWords.steps.add(title), (draft) => draft.parts.push(part));
     const at = this.draft.parts.length - 1;
     void this.updateComplete.then(() => {
@@ -86,7 +87,7 @@ export class PieceBuilder extends NightElement {
   }
 
   #form(): PieceForm {
-    const totals = this.#totals ?? totalsOf(this.draft);
+    const { totals } = this;
     const told = this.problems.filter(({ field }) => field.startsWith('piece'));
     return {
       draft: this.draft,
@@ -107,7 +108,7 @@ export class PieceBuilder extends NightElement {
     };
   }
 
-  #chooser(): TemplateResult {
+  #chooser(form: PieceForm): TemplateResult {
     const toggle = (event: Event): void => {
       const { open } = event.target as HTMLDetailsElement;
       if (open === this.#adding) return;
@@ -118,7 +119,8 @@ export class PieceBuilder extends NightElement {
       <summary>${pieceWords.add}</summary>
       ${
         this.#adding
-          ? kindChooser(
+          ? chooserSlot(
+              form,
               this.#search,
               (typed) => {
                 this.#search = typed;
@@ -159,7 +161,7 @@ export class PieceBuilder extends NightElement {
       ${problemsAt(form, 'piece.parts').map(
         (one) => html`<p class="problem">${problemText(one, pieceWords.title)}</p>`,
       )}
-      ${this.#chooser()} ${totalsView(form)}
+      ${this.#chooser(form)} ${totalsView(form)}
       ${pieceEntry(form, {
         path: 'piece.areaUncertainty',
         label: pieceWords.uncertainty,

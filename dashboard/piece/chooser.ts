@@ -1,20 +1,20 @@
 /** Chooses a kind of part: all kinds by group, each with its drawing, found by typed words. */
 
-import { html, type TemplateResult } from 'lit';
-import type { PartDefinition, PartGroup } from '../../daemon/piece/model.ts';
-import { partDefinitions } from '../../daemon/piece/parts.ts';
+import { html, nothing, type TemplateResult } from 'lit';
+import type { PartGroup } from '../../daemon/piece/model.ts';
 import { pieceWords } from '#words/piece';
-import { partDrawing, typicalDrawing } from './drawing.ts';
+import { partDrawing } from './drawing.ts';
+import { partKinds, typicalDrawing, type PartKind } from './kinds.ts';
 
 export interface KindGroup {
   readonly group: PartGroup;
-  readonly kinds: readonly PartDefinition[];
+  readonly kinds: readonly PartKind[];
 }
 
 const plain = (text: string): string => text.toLowerCase().replaceAll(/[^a-z0-9]+/g, ' ');
 
 /** Everything that a kind is found by. */
-function sought({ kind, title, group, explanation, fields }: PartDefinition): string {
+function sought({ kind, title, group, explanation, fields }: PartKind): string {
   const labels = fields.map(({ label, help }) => `${label} ${help}`).join(' ');
   return ` ${plain(`${title} ${kind} ${pieceWords.groups[group]} ${explanation} ${labels}`)}`;
 }
@@ -22,7 +22,7 @@ function sought({ kind, title, group, explanation, fields }: PartDefinition): st
 /** Kinds of part that fit every typed word, by group in the order of the kinds. */
 export function kindGroups(
   typed: string,
-  definitions: readonly PartDefinition[] = partDefinitions,
+  definitions: readonly PartKind[] = partKinds(),
 ): readonly KindGroup[] {
   const wanted = plain(typed).split(' ').filter(Boolean);
   const fits = definitions.filter((definition) => {
@@ -34,6 +34,11 @@ export function kindGroups(
   const order = [...named, ...others];
   const groups = [...new Set(order.map(({ group }) => group))];
   return groups.map((group) => ({ group, kinds: order.filter((one) => one.group === group) }));
+}
+
+function drawingOf({ kind }: PartKind): unknown {
+  const drawing = typicalDrawing(kind);
+  return drawing ? partDrawing(drawing) : nothing;
 }
 
 export function kindChooser(
@@ -82,7 +87,7 @@ export function kindChooser(
                   aria-label=${definition.title}
                   @click=${() => choose(definition.kind)}
                 >
-                  ${partDrawing(typicalDrawing(definition))}
+                  ${drawingOf(definition)}
                   <span class="kind-title">${definition.title}</span>
                   <span class="kind-note" id="kind-${definition.kind}-note"
                     >${definition.explanation}</span

@@ -10,8 +10,8 @@ import type {
   Point,
   Problem,
 } from '../../daemon/piece/model.ts';
-import { partDefinition } from '../../daemon/piece/parts.ts';
 import { pieceWords } from '#words/piece';
+import { partKind } from './kinds.ts';
 import { lengthMmFrom, Reader, short } from './typed.ts';
 
 /** A trace as it is being made; the points of the outline follow from it. */
@@ -79,7 +79,7 @@ function newKey(): string {
 }
 
 function fieldOf(kind: string, name: string): PartField | undefined {
-  return partDefinition(kind)?.fields.find((field) => field.name === name);
+  return partKind(kind)?.fields.find((field) => field.name === name);
 }
 
 /** Whose sizes come from a file, and whose outline from a trace. */
@@ -101,7 +101,7 @@ export function newTrace(): OutlineDraft {
 }
 
 export function newPart(kind: string): DraftPart {
-  const definition = partDefinition(kind);
+  const definition = partKind(kind);
   const sizes = (definition?.fields ?? []).map(({ name, typical }) => [
     name,
     // A mesh has no sizes until its file is read.

@@ -1,20 +1,23 @@
-/** The tracer, the mesh reader, the materials and the library, each fetched when it is first needed. */
+/** The chooser, the tracer, the mesh reader, the materials and the library, each fetched when it is first needed. */
 
 import { html, nothing, type TemplateResult } from 'lit';
 import { words } from '#words/common';
 import { pieceWords } from '#words/piece';
 import { newTrace, type DraftMaterial, type DraftPart, type OutlineDraft } from './draft.ts';
+import { askForDrawings } from './kinds.ts';
 import { nameOf, onPart, type PartPlace } from './part-place.ts';
 import { problemText, type PieceForm } from './piece-form.ts';
 
 type Fetched = 'waiting' | 'here' | 'failed';
 
-/** Fetches the code of an element once; true when it can be shown. */
-class LazyCode {
+/** Fetches code once, and knows whether it is there. */
+class LazyCode<Code> {
+  /** Null until it is there. */
+  code: Code | null = null;
   #state: Fetched | null = null;
-  readonly #load: () => Promise<unknown>;
+  readonly #load: () => Promise<Code>;
 
-  constructor(load: () => Promise<unknown>) {
+  constructor(load: () => Promise<Code>) {
     this.#load = load;
   }
 
@@ -22,7 +25,8 @@ class LazyCode {
     if (this.#state !== null) return this.#state;
     this.#state = 'waiting';
     this.#load().then(
-      () => {
+      (code) => {
+        this.code = code;
         this.#state = 'here';
         refresh();
       },
@@ -43,17 +47,25 @@ const tracer = new LazyCode(() => import('./tracer.ts'));
 const reader = new LazyCode(() => import('./mesh-reader.ts'));
 const library = new LazyCode(() => import('./library.ts'));
 const materials = new LazyCode(() => import('./materials-list.ts'));
+const chooser = new LazyCode(async () => {
+  const [code] = await Promise.all([import('./chooser.ts'), askForDrawings()]);
+  return code;
+});
 
-function lazily(form: PieceForm, code: LazyCode, view: () => TemplateResult): TemplateResult {
-  const state = code.state(form.refresh);
-  if (state === 'here') return view();
+function lazily<Code>(
+  form: PieceForm,
+  lazy: LazyCode<Code>,
+  view: (code: Code) => TemplateResult,
+): TemplateResult {
+  const state = lazy.state(form.refresh);
+  if (lazy.code !== null) return view(lazy.code);
   if (state === 'waiting') return html`<p class="aside" role="status">${words.loading}</p>`;
   return html`<p class="problem">${words.failed}</p>
     <button
       type="button"
       class="quiet"
       @click=${() => {
-        code.again();
+        lazy.again();
         form.refresh();
       }}
     >
@@ -123,6 +135,16 @@ export function meshSlot(form: PieceForm, place: PartPlace): TemplateResult {
             </p>`,
         )
   }`;
+}
+
+/** All kinds of part to choose from. */
+export function chooserSlot(
+  form: PieceForm,
+  typed: string,
+  search: (typed: string) => void,
+  choose: (kind: string) => void,
+): TemplateResult {
+  return lazily(form, chooser, ({ kindChooser }) => kindChooser(typed, search, choose));
 }
 
 /** Closed until it is wanted, or until the piece names a material. */

@@ -3,7 +3,6 @@
 import { html, nothing, type TemplateResult } from 'lit';
 import { lengthSlip } from '../../daemon/piece/length-slips.ts';
 import type { Drawing, PartField } from '../../daemon/piece/model.ts';
-import { partDefinition } from '../../daemon/piece/parts.ts';
 import { pretty, threeDigits } from '../format.ts';
 import { pieceWords } from '#words/piece';
 import {
@@ -14,7 +13,8 @@ import {
   type DraftPart,
   type PieceDraft,
 } from './draft.ts';
-import { partDrawing, typicalDrawing } from './drawing.ts';
+import { partDrawing } from './drawing.ts';
+import { partKind, typicalDrawing, wantDrawings } from './kinds.ts';
 import { meshSlot, traceSlot } from './lazy-parts.ts';
 import { pieceChoice, pieceEntry, problemText, problemsAt, type PieceForm } from './piece-form.ts';
 import { nameOf, onPart, type PartPlace } from './part-place.ts';
@@ -30,12 +30,17 @@ const units = {
   number: '',
 } as const;
 
-/** The part as it is now; as it usually is while an entry cannot be read; null for no such kind. */
-function drawingOf(form: PieceForm, { index, definition }: PartPlace): Drawing | null {
-  const described = form.totals.piece.parts[index];
+const empty: Drawing = { viewBox: { xMm: 0, yMm: 0, widthMm: 1, heightMm: 1 }, strokes: [] };
+
+/** The part as it is now; as it usually is while an entry is wrong; null for no such kind. */
+function drawingOf(form: PieceForm, { part, definition }: PartPlace): Drawing | null {
   if (!definition) return null;
-  if (described && form.totals.partAreasMm2[index] !== null) return definition.drawing(described);
-  return typicalDrawing(definition);
+  const measured = form.totals.part(part.key);
+  if (measured) return measured.drawing;
+  const usual = typicalDrawing(definition.kind);
+  // Only where something is wrong is the usual look wanted; before the first answer its room is kept.
+  if (!usual && form.totals.problems.length > 0) wantDrawings(form.refresh);
+  return usual ?? empty;
 }
 
 /** What a typed length was turned into, or the question whether it was meant in another unit. */
@@ -186,10 +191,10 @@ function partActions(form: PieceForm, place: PartPlace): TemplateResult {
 
 /** Closed, a line with its area; open, all that can be entered. */
 export function partForm(form: PieceForm, part: DraftPart, index: number): TemplateResult {
-  const definition = partDefinition(part.kind);
+  const definition = partKind(part.kind);
   const place: PartPlace = { part, index, path: `piece.parts[${index}]`, definition };
   const name = nameOf(place);
-  const area = form.totals.partAreasMm2[index] ?? null;
+  const area = form.totals.part(part.key)?.areaMm2 ?? null;
   const open = form.isOpen(part.key);
   const drawing = drawingOf(form, place);
   const shown = form.focused.startsWith(`${place.path}.sizes.`)

@@ -1,14 +1,14 @@
 /** One part of the piece and where it stands, as the views of a part pass it on. */
 
-import type { PartDefinition } from '../../daemon/piece/model.ts';
 import type { DraftPart, PieceDraft } from './draft.ts';
+import type { PartKind } from './kinds.ts';
 
 export interface PartPlace {
   readonly part: DraftPart;
   readonly index: number;
   /** The path of its entries, such as `piece.parts[0]`. */
   readonly path: string;
-  readonly definition: PartDefinition | undefined;
+  readonly definition: PartKind | undefined;
 }
 
 /** A change of the part that stands there. */

@@ -1,11 +1,12 @@
 /** One entry of the piece: label, text, unit, and beside it what is wrong with it. */
 
 import { html, nothing, type TemplateResult } from 'lit';
-import type { PartDefinition, Problem } from '../../daemon/piece/model.ts';
+import type { Problem } from '../../daemon/piece/model.ts';
 import { fieldId } from '../element.ts';
 import { pretty } from '../format.ts';
 import { toldOf } from '../problem.ts';
 import type { PieceDraft } from './draft.ts';
+import type { PartKind } from './kinds.ts';
 import type { Totals } from './totals.ts';
 
 /** Changes the draft; `what` names the edit, and edits of one `entry` in a row are one. */
@@ -29,7 +30,7 @@ export interface PieceForm {
 }
 
 /** A problem in the words of the form: labels instead of paths and names. */
-export function problemText(problem: Problem, label: string, definition?: PartDefinition): string {
+export function problemText(problem: Problem, label: string, definition?: PartKind): string {
   const named = (definition?.fields ?? []).reduce(
     (said, one) => said.replaceAll(new RegExp(`\\b${one.name}\\b`, 'g'), one.label.toLowerCase()),
     toldOf(problem, label),
@@ -48,7 +49,7 @@ export interface PieceEntry {
   readonly unit?: string;
   readonly help?: unknown;
   readonly words?: boolean;
-  readonly definition?: PartDefinition | undefined;
+  readonly definition?: PartKind | undefined;
   /** A size may be a text such as "18 AWG", for which a phone needs all of its keys. */
   readonly anyKeys?: boolean;
   readonly what: string;

@@ -17,7 +17,7 @@ function area(mm2: number | null): TemplateResult {
 }
 
 export function totalsView({ draft, totals }: PieceForm): TemplateResult {
-  const { whole, partAreasMm2 } = totals;
+  const { whole } = totals;
   const text = pieceWords.totals;
   const share = (mm2: number | null): string =>
     whole && mm2 !== null ? percent(mm2 / whole.areaMm2) : noFigure;
@@ -40,13 +40,13 @@ export function totalsView({ draft, totals }: PieceForm): TemplateResult {
       </thead>
       <tbody>
         ${draft.parts.map(
-          (part, index) =>
+          (part) =>
             html`<tr>
               <th scope="row">
                 ${part.count.trim() === '1' ? '' : `${part.count} × `}${part.label || part.kind}
               </th>
-              ${area(partAreasMm2[index] ?? null)}
-              <td class="figure">${share(partAreasMm2[index] ?? null)}</td>
+              ${area(totals.part(part.key)?.areaMm2 ?? null)}
+              <td class="figure">${share(totals.part(part.key)?.areaMm2 ?? null)}</td>
             </tr>`,
         )}
       </tbody>

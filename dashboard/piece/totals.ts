@@ -1,33 +1,19 @@
-/** What the entries come to while they are typed: areas, shares, range, and what is wrong. */
+/** What the entries of a piece come to while they are typed, as far as the daemon has said it. */
 
-import { pieceAreaUncertainty } from '../../daemon/piece/area-uncertainty.ts';
-import type { PartDescription, PieceDescription, Problem } from '../../daemon/piece/model.ts';
-import { partGrowth } from '../../daemon/piece/part-growth.ts';
-import { partProblems } from '../../daemon/piece/part-problems.ts';
-import { decidingPart, hangerShare, pieceGrowth, pieceProblems } from '../../daemon/piece/piece.ts';
+import type { Problem } from '../../daemon/piece/model.ts';
+import type { MeasuredPart, MeasuredWhole } from '../../daemon/run/measured-piece.ts';
 import { pieceOf, type PieceDraft } from './draft.ts';
-
-export interface Whole {
-  readonly areaMm2: number;
-  readonly lowMm2: number;
-  readonly highMm2: number;
-  /** Half width of the range, as a share. */
-  readonly uncertainty: number;
-  /** Share that belongs to hangers, 0 to 1. */
-  readonly hanger: number;
-  readonly decidingPart: number;
-}
+import type { Measurement } from './measuring.ts';
 
 export interface Totals {
-  readonly piece: PieceDescription;
   readonly problems: readonly Problem[];
-  /** Plated area of each part, mm2, all alike of it; null where an entry of it is wrong. */
-  readonly partAreasMm2: readonly (number | null)[];
-  /** Null while anything is wrong. */
-  readonly whole: Whole | null;
+  /** A part by its key; null where an entry of it is wrong, or nothing is known of it yet. */
+  readonly part: (key: string) => MeasuredPart | null;
+  /** Null while anything is wrong, and before the first answer. */
+  readonly whole: MeasuredWhole | null;
 }
 
-/** Fields by their path below `piece`, as the daemon names them. */
+/** Fields by their path below `piece`, as the entries have them. */
 function underRoot(root: string, problem: Problem): Problem {
   const message = problem.message.startsWith(problem.field)
     ? `${root}.${problem.message}`
@@ -35,33 +21,16 @@ function underRoot(root: string, problem: Problem): Problem {
   return { ...problem, field: `${root}.${problem.field}`, message };
 }
 
-function areaOf(part: PartDescription, index: number): number | null {
-  return partProblems(part, index).length > 0 ? null : partGrowth(part, index).areaMm2;
-}
-
-/** Judges and measures a draft as the daemon would, without asking it. */
-export function totalsOf(draft: PieceDraft, root = 'piece'): Totals {
-  const { piece, problems: unread } = pieceOf(draft, root);
+/** The newest that is known of a draft: until its own answer is there, that of the state before. */
+export function totalsOf(draft: PieceDraft, newest: Measurement | null, root = 'piece'): Totals {
+  const { problems: unread } = pieceOf(draft, root);
   const known = new Set(unread.map(({ field }) => field));
-  const judged = pieceProblems(piece)
+  const judged = (newest?.answer.problems ?? [])
     .map((problem) => underRoot(root, problem))
     .filter(({ field }) => !known.has(field));
-  const problems = [...unread, ...judged];
-  const partAreasMm2 = piece.parts.map(areaOf);
-  if (problems.length > 0) return { piece, problems, partAreasMm2, whole: null };
-  const { areaMm2 } = pieceGrowth(piece);
-  const uncertainty = pieceAreaUncertainty(piece);
   return {
-    piece,
-    problems,
-    partAreasMm2,
-    whole: {
-      areaMm2,
-      lowMm2: areaMm2 * (1 - uncertainty),
-      highMm2: areaMm2 * (1 + uncertainty),
-      uncertainty,
-      hanger: hangerShare(piece),
-      decidingPart: decidingPart(piece),
-    },
+    problems: [...unread, ...judged],
+    part: (key) => newest?.answer.parts[newest.keys.indexOf(key)] ?? null,
+    whole: unread.length > 0 ? null : (newest?.answer.whole ?? null),
   };
 }

@@ -1,11 +1,8 @@
-/** Small decisions of the pages: addresses, freshness, which alarm is first, planned rings. */
+/** Small decisions of the pages: addresses, freshness, which alarm is first. */
 
 import { describe, expect, it } from 'vitest';
-import { metalById } from '../../daemon/chemistry/metals.ts';
-import type { Plan } from '../../daemon/run/model.ts';
 import type { Alarm } from '../../daemon/wire/run.ts';
 import { goingOn, standing } from '../../dashboard/alarm-order.ts';
-import { plannedHours } from '../../dashboard/planned-hours.ts';
 import { addresses, routeOf } from '../../dashboard/route.ts';
 import { backoffMs, freshness, staleAfterMs } from '../../dashboard/staleness.ts';
 
@@ -81,25 +78,5 @@ describe('the banner', () => {
     ];
     expect(goingOn(list).map(({ id }) => id)).toEqual([2, 1]);
     expect(standing(list).map(({ id }) => id)).toEqual([4]);
-  });
-});
-
-describe('planned rings', () => {
-  it('follow the stages: narrow while it strikes, even while it holds', () => {
-    const stages = [
-      { kind: 'strike', startAmpsPerDm2: 0.2, endAmpsPerDm2: 0.2, durationMs: 3_600_000 },
-      { kind: 'hold', startAmpsPerDm2: 1, endAmpsPerDm2: 1, durationMs: 3 * 3_600_000 },
-    ];
-    const plan = {
-      stages,
-      durationMs: 4 * 3_600_000,
-      thicknessMicrometres: { value: 32, low: 30, high: 34 },
-      metal: metalById('copper-II'),
-    } as unknown as Plan;
-    const [first = 0, second = 0, third = 0, fourth = 0] = plannedHours(plan);
-    expect(first).toBeCloseTo(2, 9);
-    expect(second).toBeCloseTo(12, 9);
-    expect(third).toBeCloseTo(22, 9);
-    expect(fourth).toBeCloseTo(32, 9);
   });
 });

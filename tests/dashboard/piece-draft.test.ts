@@ -23,6 +23,7 @@ import {
 import { KnownPlaces, markOf, placeOf } from '../../dashboard/piece/library-place.ts';
 import { totalsOf } from '../../dashboard/piece/totals.ts';
 import { lengthMmFrom } from '../../dashboard/piece/typed.ts';
+import { measurementOf } from './plan-samples.ts';
 
 function part(kind: string, sizes: Record<string, string> = {}): DraftPart {
   const fresh = newPart(kind);
@@ -146,7 +147,7 @@ describe('a piece draft', () => {
         const read = pieceDraftFrom(stored);
         expect(typeof read.name).toBe('string');
         expect(Array.isArray(read.parts)).toBe(true);
-        expect(() => totalsOf(read)).not.toThrow();
+        expect(() => totalsOf(read, measurementOf(read))).not.toThrow();
       }),
     );
     const some = fc.oneof(fc.jsonValue(), fc.constantFrom('text', 1, null, []));
@@ -161,7 +162,7 @@ describe('a piece draft', () => {
         (one, trace) => {
           const outlined = { ...newPart('outline'), outline: trace };
           const read = pieceDraftFrom({ parts: [{ ...newPart('ball'), ...one }, outlined] });
-          expect(() => totalsOf(read)).not.toThrow();
+          expect(() => totalsOf(read, measurementOf(read))).not.toThrow();
         },
       ),
     );
@@ -219,11 +220,12 @@ describe('totals', () => {
   it('add up balls and hangers by their closed forms, with the share of the hanger', () => {
     const ball = { ...part('ball', { diameterMm: '10' }), count: '2' };
     const hanger = part('hanger', { wireDiameterMm: '1', submergedLengthMm: '30' });
-    const { partAreasMm2, whole } = totalsOf(draft(ball, hanger));
+    const piece = draft(ball, hanger);
+    const { part: found, whole } = totalsOf(piece, measurementOf(piece));
     // pi d^2 for a ball, pi d l for the side of a wire.
     const [balls, wire] = [2 * Math.PI * 100, Math.PI * 30];
-    expect(partAreasMm2[0]).toBeCloseTo(balls, 9);
-    expect(partAreasMm2[1]).toBeCloseTo(wire, 9);
+    expect(found(ball.key)?.areaMm2).toBeCloseTo(balls, 9);
+    expect(found(hanger.key)?.areaMm2).toBeCloseTo(wire, 9);
     expect(whole?.areaMm2).toBeCloseTo(balls + wire, 9);
     expect(whole?.hanger).toBeCloseTo(wire / (balls + wire), 12);
     expect(whole?.decidingPart).toBe(0);
@@ -231,11 +233,11 @@ describe('totals', () => {
   });
 
   it('keep the areas of sound parts while another cannot be read', () => {
-    const { partAreasMm2, whole, problems } = totalsOf(
-      draft(part('ball', { diameterMm: '1o' }), part('ball', { diameterMm: '10' })),
-    );
-    expect(partAreasMm2[0]).toBeNull();
-    expect(partAreasMm2[1]).toBeCloseTo(Math.PI * 100, 9);
+    const [bent, sound] = [part('ball', { diameterMm: '1o' }), part('ball', { diameterMm: '10' })];
+    const piece = draft(bent, sound);
+    const { part: found, whole, problems } = totalsOf(piece, measurementOf(piece));
+    expect(found(bent.key)).toBeNull();
+    expect(found(sound.key)?.areaMm2).toBeCloseTo(Math.PI * 100, 9);
     expect(whole).toBeNull();
     expect(problems).toEqual([
       expect.objectContaining({ field: 'piece.parts[0].sizes.diameterMm', value: '1o' }),
@@ -243,7 +245,8 @@ describe('totals', () => {
   });
 
   it('name what the daemon would refuse by the path of its entry', () => {
-    const { problems } = totalsOf(draft(part('ball', { diameterMm: '-3' })));
+    const piece = draft(part('ball', { diameterMm: '-3' }));
+    const { problems } = totalsOf(piece, measurementOf(piece));
     expect(problems[0]?.field).toBe('piece.parts[0].sizes.diameterMm');
     expect(problems[0]?.message).toMatch(/^piece\.parts\[0\]\.sizes\.diameterMm is -3; it must be/);
   });

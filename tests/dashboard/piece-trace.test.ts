@@ -5,7 +5,9 @@ import { describe, expect, it } from 'vitest';
 import { partDefinitions } from '../../daemon/piece/parts.ts';
 import { kindGroups } from '../../dashboard/piece/chooser.ts';
 import { newTrace, type OutlineDraft } from '../../dashboard/piece/draft.ts';
-import { barLengthMm, typicalDrawing } from '../../dashboard/piece/drawing.ts';
+import { barLengthMm } from '../../dashboard/piece/drawing.ts';
+import { typicalDrawing } from '../../daemon/piece/typical-drawing.ts';
+import { learnKinds } from '../../dashboard/piece/kinds.ts';
 import {
   neighbour,
   removePoint,
@@ -198,6 +200,8 @@ describe('a trace', () => {
     expect(traceKey({ ...plain, key: 'c', ctrlKey: true })).toBeNull();
   });
 });
+
+learnKinds(partDefinitions);
 
 describe('the chooser', () => {
   it('offers every kind once', () => {

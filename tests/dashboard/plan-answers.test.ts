@@ -3,6 +3,7 @@
 import { describe, expect, it } from 'vitest';
 import { demoPlanRequest } from '../../daemon/run/demo.ts';
 import type { Plan, PlanRequest } from '../../daemon/run/model.ts';
+import { outlookOf } from '../../daemon/run/outlook.ts';
 import { planRun } from '../../daemon/run/plan.ts';
 import { checklistItems } from '../../daemon/wire/checklist.ts';
 import { whyNotArmed } from '../../dashboard/plan-arming.ts';
@@ -19,7 +20,7 @@ import { formWords } from '../../dashboard/plan-evenness.ts';
 import { startWords } from '../../dashboard/plan-form.ts';
 import { thinMeaning } from '../../dashboard/plan-goal.ts';
 import { entryOf, fieldsOfPage } from '../../dashboard/plan-problems.ts';
-import { aimedSize, firstClosure, inWords, lengthMm, sizesOf } from '../../dashboard/plan-sizes.ts';
+import { aimedSize, inWords, lengthMm } from '../../dashboard/plan-sizes.ts';
 import { statusOf } from '../../dashboard/plan-status.ts';
 import { acidCopper, tank } from './plan-samples.ts';
 
@@ -102,11 +103,12 @@ describe('sizes before and after', () => {
       mm: 17.1,
     } as const;
     const plan = planned({ piece: ring, target });
-    const [part] = sizesOf(plan);
+    const outlook = outlookOf(plan);
+    const [part] = outlook.sizes;
     const inside = part?.sizes.find(({ name }) => name === 'insideDiameterMm');
     expect(inside?.after.value).toBeCloseTo(17.1, 9);
-    expect(aimedSize(plan)).toEqual(inside?.after);
-    expect(aimedSize(planned({ piece: ring })), 'no size is aimed at').toBeNull();
+    expect(aimedSize(plan, outlook)).toEqual(inside?.after);
+    expect(aimedSize(planned({ piece: ring }), outlook), 'no size is aimed at').toBeNull();
     expect(inside?.after.low).toBeLessThan(17.1);
     // A bore in the shade may get less: its range goes further up than down.
     expect((inside?.after.high ?? 0) - 17.1).toBeGreaterThan(17.1 - (inside?.after.low ?? 0));
@@ -114,7 +116,7 @@ describe('sizes before and after', () => {
 
   it('say rings in ring sizes (ISO 8653) and wires in gauges (ASTM B258)', () => {
     const plan = planned({ piece: ring, target: { kind: 'thickness', micrometres: 150 } });
-    const [part] = sizesOf(plan);
+    const [part] = outlookOf(plan).sizes;
     const said = (name: string): readonly string[] => {
       const size = part?.sizes.find((one) => one.name === name);
       return size ? inWords(size) : [];
@@ -129,9 +131,12 @@ describe('sizes before and after', () => {
   });
 
   it('name what shuts first', () => {
-    const { piece } = demoPlanRequest('beaker', acidCopper.id);
-    expect(firstClosure(piece)).toBeNull();
-    expect(firstClosure(ring)).toMatchObject({ partName: 'Shank', closesAtMm: 8.7 });
+    expect(outlookOf(planned()).closures).toEqual([]);
+    expect(outlookOf(planned({ piece: ring })).closures[0]).toMatchObject({
+      partName: 'Shank',
+      closesAtMm: 8.7,
+      acceptName: 'Shank',
+    });
   });
 
   it.each([
@@ -157,7 +162,7 @@ describe('what to wrap to', () => {
 
   it('gives a ring that a plan brings to that very size', () => {
     const plan = planned({ piece: ring, target: { kind: 'thickness', micrometres: 150 } });
-    const [part] = sizesOf(plan);
+    const [part] = outlookOf(plan).sizes;
     const after = part?.sizes.find(({ name }) => name === 'insideDiameterMm')?.after.value ?? 0;
     const answer = blankFor({ scale: 'mm', size: String(after), wire: '18 AWG' }, deposit);
     expect(answer.ok && answer.value.insideDiameter.value).toBeCloseTo(17.4, 9);

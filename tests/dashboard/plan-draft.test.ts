@@ -15,7 +15,8 @@ import {
 } from '../../dashboard/plan-draft.ts';
 import { keptElsewhere } from '../../dashboard/plan-keep.ts';
 import { isAged, neverAsked } from '../../dashboard/plan-question.ts';
-import { requestOf, type Place } from '../../dashboard/plan-request.ts';
+import type { Place } from '../../dashboard/plan-request.ts';
+import { asked } from './plan-samples.ts';
 import { newPart, newPieceDraft, pieceOf, type PieceDraft } from '../../dashboard/piece/draft.ts';
 import { KnownPlaces, markOf } from '../../dashboard/piece/library-place.ts';
 import { numberFrom } from '../../dashboard/piece/typed.ts';
@@ -38,7 +39,7 @@ function ringPiece(): PieceDraft {
 }
 
 const problemFields = (changes: Partial<Draft>): string[] =>
-  requestOf(draft(changes), place).problems.map(({ field }) => field);
+  asked(draft(changes), place).problems.map(({ field }) => field);
 
 describe('a number as it is typed', () => {
   it.each([
@@ -58,7 +59,7 @@ describe('a number as it is typed', () => {
 
 describe('a draft', () => {
   it('that is new asks a question the daemon can read', () => {
-    const { request, problems } = requestOf(draft());
+    const { request, problems } = asked(draft());
     expect(problems).toEqual([]);
     expect(planQuestionSchema.safeParse(request).success).toBe(true);
   });
@@ -66,7 +67,7 @@ describe('a draft', () => {
   it('names the field, the value and the bound of what it cannot read', () => {
     const part = { ...newPart('wire'), platedPercent: '120', count: '' };
     part.sizes['lengthMm'] = '12O';
-    const { problems } = requestOf(
+    const { problems } = asked(
       draft({ piece: { ...newPieceDraft(), parts: [part] }, density: '0' }),
     );
     expect(problems).toEqual([
@@ -87,28 +88,28 @@ describe('a draft', () => {
   });
 
   it('passes its density on as it was typed, and leaves an empty one to the bath', () => {
-    expect(requestOf(draft({ density: ' 0.1 A/in² ' })).request.densityTyped).toBe('0.1 A/in²');
-    const { request, problems } = requestOf(draft({ density: ' ' }));
+    expect(asked(draft({ density: ' 0.1 A/in² ' })).request.densityTyped).toBe('0.1 A/in²');
+    const { request, problems } = asked(draft({ density: ' ' }));
     expect(problems).toEqual([]);
     expect(request).not.toHaveProperty('densityTyped');
     expect(request).not.toHaveProperty('densityAmpsPerDm2');
   });
 
   it('refuses a density that can be read in two ways, with what to write instead', () => {
-    const [found] = requestOf(draft({ density: '1,500' })).problems;
+    const [found] = asked(draft({ density: '1,500' })).problems;
     expect(found?.field).toBe('densityAmpsPerDm2');
     expect(found?.message).toContain('Write 1.500 or 1500.');
   });
 
   it('turns the density of a trickle into A/dm2 (one square inch is 0.064516 dm2)', () => {
-    const { request } = requestOf(draft({ trickle: true, trickleDensity: '0.004 A/in2' }));
+    const { request } = asked(draft({ trickle: true, trickleDensity: '0.004 A/in2' }));
     expect(request.trickle?.densityAmpsPerDm2).toBeCloseTo(0.004 / 0.064516, 12);
   });
 
   it('asks for its own gentle start only when that is ticked', () => {
-    expect(requestOf(draft()).request.start).toBeUndefined();
+    expect(asked(draft()).request.start).toBeUndefined();
     const own = { ownStart: true, strikePercent: '25', strikeMinutes: '10', rampMinutes: '5' };
-    expect(requestOf(draft(own)).request.start).toEqual({
+    expect(asked(draft(own)).request.start).toEqual({
       strikeShare: 0.25,
       strikeMinutes: 10,
       rampMinutes: 5,
@@ -117,31 +118,31 @@ describe('a draft', () => {
   });
 
   it('says nothing of contacts until one of their entries is filled, then asks for both', () => {
-    expect(requestOf(draft()).request.contact).toBeUndefined();
+    expect(asked(draft()).request.contact).toBeUndefined();
     const told = draft({ contactPoints: '2', contactFarthest: '4 cm' });
-    expect(requestOf(told).request.contact).toEqual({ points: 2, farthestMm: 40 });
+    expect(asked(told).request.contact).toEqual({ points: 2, farthestMm: 40 });
     expect(problemFields({ contactPoints: '2' })).toEqual(['contact.farthestMm']);
     expect(problemFields({ contactPoints: '1.5', contactFarthest: '40' })).toEqual([
       'contact.points',
     ]);
-    expect(requestOf({ ...told, paint: 'none' }).request.contact, 'bare metal').toBeUndefined();
+    expect(asked({ ...told, paint: 'none' }).request.contact, 'bare metal').toBeUndefined();
   });
 
   it('lets an opening close by the part that was accepted, not by another of its name', () => {
     const piece = ringPiece();
     const [, loop] = piece.parts;
-    const asked = draft({ piece });
-    accepting(asked, loop?.key ?? '', true);
-    expect(requestOf(asked).request.acceptClosures).toEqual(['Loop']);
-    const { acceptClosures } = asked;
+    const wish = draft({ piece });
+    accepting(wish, loop?.key ?? '', true);
+    expect(asked(wish).request.acceptClosures).toEqual(['Loop']);
+    const { acceptClosures } = wish;
     const others = draft({ piece: ringPiece(), acceptClosures });
     expect(others.piece.parts[1]?.label).toBe('Loop');
-    expect(requestOf(others).request.acceptClosures, 'another loop').toBeUndefined();
+    expect(asked(others).request.acceptClosures, 'another loop').toBeUndefined();
     const second = draft({
       piece: { ...piece, parts: [newPart('loop'), ...piece.parts] },
       acceptClosures,
     });
-    expect(requestOf(second).request.acceptClosures, 'one of two').toEqual(['part 3']);
+    expect(asked(second).request.acceptClosures, 'one of two').toEqual(['part 3']);
     const named = draft({
       piece: {
         ...piece,
@@ -149,9 +150,9 @@ describe('a draft', () => {
       },
       acceptClosures,
     });
-    expect(requestOf(named).request.acceptClosures, 'by its new name').toEqual(['Eye']);
-    accepting(asked, loop?.key ?? '', false);
-    expect(requestOf(asked).request.acceptClosures).toBeUndefined();
+    expect(asked(named).request.acceptClosures, 'by its new name').toEqual(['Eye']);
+    accepting(wish, loop?.key ?? '', false);
+    expect(asked(wish).request.acceptClosures).toBeUndefined();
   });
 
   it('drops with its piece what was so of that piece only: an earlier run, what may close', () => {
@@ -170,7 +171,7 @@ describe('a draft', () => {
     const piece = { ...ringPiece(), library };
     const savedMark = markOf(pieceOf(piece).piece);
     const refOf = (changes: Partial<PieceDraft>) =>
-      requestOf(draft({ piece: { ...piece, savedMark, ...changes } })).request.pieceRef;
+      asked(draft({ piece: { ...piece, savedMark, ...changes } })).request.pieceRef;
     expect(refOf({})).toEqual(library);
     expect(refOf({ name: 'Another' })).toBeUndefined();
     expect(refOf({ savedMark: '' })).toBeUndefined();
@@ -182,14 +183,14 @@ describe('a size to end at', () => {
     const piece = ringPiece();
     const wished = { piece, goal: 'final-size' as const };
     const targets = { ...newDraft().targets, 'final-size': '17.2 mm' };
-    expect(requestOf(draft({ ...wished, targets })).request.target).toEqual({
+    expect(asked(draft({ ...wished, targets })).request.target).toEqual({
       kind: 'final-size',
       partIndex: 1,
       dimension: 'insideDiameterMm',
       mm: 17.2,
     });
     const ring = { ...wished, sizeScale: 'iso' as const };
-    const { request } = requestOf(draft({ ...ring, targets: { ...targets, 'final-size': '54' } }));
+    const { request } = asked(draft({ ...ring, targets: { ...targets, 'final-size': '54' } }));
     // ISO 8653: the size is the inner circumference in mm.
     expect(request.target).toMatchObject({ mm: expect.closeTo(54 / Math.PI, 9) });
   });
@@ -202,12 +203,12 @@ describe('a size to end at', () => {
     const targets = { ...newDraft().targets, 'final-size': '40' };
     const wished = { goal: 'final-size' as const, sizeOf, targets };
     const alone = draft({ ...wished, piece: { ...piece, parts: [loop] } });
-    expect(requestOf(alone).request.target).toMatchObject({
+    expect(asked(alone).request.target).toMatchObject({
       partIndex: 0,
       dimension: 'outsideDiameterMm',
     });
     const gone = draft({ ...wished, piece: { ...piece, parts: [wire] } });
-    const [found] = requestOf(gone).problems;
+    const [found] = asked(gone).problems;
     expect(found).toMatchObject({ field: 'target.dimension', value: 'of a part that is gone' });
   });
 
@@ -223,7 +224,7 @@ describe('a time to be done by', () => {
   const clock = { pace: 'done-by' as const, dueTime: '07:00' };
 
   it('is asked for in the zone of the browser, with the hour of the tank and no density', () => {
-    const { request, problems } = requestOf(draft({ ...clock, density: '1.3' }), place);
+    const { request, problems } = asked(draft({ ...clock, density: '1.3' }), place);
     expect(problems).toEqual([]);
     expect(request.target).toEqual({
       kind: 'done-by',
@@ -240,7 +241,7 @@ describe('a time to be done by', () => {
     ['tomorrow', '2026-11-26 07:00'],
     ['next', '07:00'],
   ] as const)('%s is %s', (dueDay, localTime) => {
-    const { target } = requestOf(draft({ ...clock, dueDay }), place).request;
+    const { target } = asked(draft({ ...clock, dueDay }), place).request;
     expect(target).toMatchObject({ localTime });
   });
 
@@ -256,7 +257,7 @@ describe('a time to be done by', () => {
 
   it('goes over the end of a month', () => {
     const last = { ...place, nowWallMs: new Date(2026, 10, 30, 22, 0).getTime() };
-    const { target } = requestOf(draft({ ...clock, dueDay: 'tomorrow' }), last).request;
+    const { target } = asked(draft({ ...clock, dueDay: 'tomorrow' }), last).request;
     expect(target).toMatchObject({ localTime: '2026-12-01 07:00' });
   });
 
@@ -270,7 +271,7 @@ describe('a draft made from a request', () => {
   const demo = demoPlanRequest('beaker', 'acid-copper-still');
 
   function again(request: PlanRequest) {
-    return requestOf(draftOf(request), place).request;
+    return asked(draftOf(request), place).request;
   }
 
   it('asks for the same again', () => {
@@ -306,7 +307,7 @@ describe('a draft made from a request', () => {
       mark: markOf(pieceOf(made.piece).piece),
     });
     expect(made.acceptClosures).toEqual([made.piece.parts.at(-1)?.key]);
-    expect(requestOf(made, place).request.acceptClosures).toEqual(['Eye']);
+    expect(asked(made, place).request.acceptClosures).toEqual(['Eye']);
   });
 
   it('takes a time of day as the next there is', () => {

@@ -7,7 +7,6 @@ import { demoPlanRequest } from '../../daemon/run/demo.ts';
 import { planRun } from '../../daemon/run/plan.ts';
 import { suggested } from '../../dashboard/plan-compare.ts';
 import { draftFrom, newDraft, withBareUnit } from '../../dashboard/plan-draft.ts';
-import { requestOf } from '../../dashboard/plan-request.ts';
 import { SettingsForm, type Field } from '../../dashboard/setup/form.ts';
 import { SetupDesk } from '../../dashboard/setup/desk.ts';
 import {
@@ -20,7 +19,7 @@ import {
   toldOfSettings,
   typedDensity,
 } from '../../dashboard/units.ts';
-import { acidCopper, tank } from './plan-samples.ts';
+import { asked, acidCopper, tank } from './plan-samples.ts';
 
 // NIST SP 811, appendix B.8, cited from memory: 1 ft2 is 9.290 304 E-02 m2 and 1 in2 is
 // 6.4516 E-04 m2, both exact; 1 dm2 is 1 E-02 m2.
@@ -133,10 +132,10 @@ describe('a bare number', () => {
   const typed = { ...newDraft(), density: '14', trickle: true, trickleDensity: '0.5' };
 
   it('is taken in the unit in which it was typed', () => {
-    const { request } = requestOf({ ...typed, bareUnit: 'A/ft2' });
+    const { request } = asked({ ...typed, bareUnit: 'A/ft2' });
     expect(request.densityTyped).toBe('14 A/ft2');
     expect(request.trickle?.densityAmpsPerDm2).toBeCloseTo(0.5 / 9.290_304, 9);
-    expect(requestOf(typed).request.densityTyped).toBe('14');
+    expect(asked(typed).request.densityTyped).toBe('14');
     expect(typedDensity('0.1 A/in2', 'A/ft2')).toBe('0.1 A/in2');
   });
 
@@ -151,7 +150,7 @@ describe('a bare number', () => {
       compare: ['9 A/ft2', '', '1 A/dm2'],
       bareUnit: 'A/in2',
     });
-    expect(requestOf(written).request.densityTyped).toBe('14 A/ft2');
+    expect(asked(written).request.densityTyped).toBe('14 A/ft2');
   });
 });
 

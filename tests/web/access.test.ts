@@ -102,6 +102,7 @@ describe('every route', () => {
     const others = endpoints.filter(({ method, role }) => method !== 'get' && role !== 'control');
     expect(others.map(({ method, path }) => `${method} ${path}`).toSorted()).toEqual([
       'delete /api/session',
+      'post /api/parts/measure',
       'post /api/plans',
       'post /api/plans/compare',
       'post /api/session',

@@ -3,7 +3,7 @@
 import { describe, expect, test } from 'vitest';
 import { endpoints } from '../../daemon/web/endpoints.ts';
 import { comparisonSchema } from '../../daemon/wire/compare.ts';
-import { planResultSchema } from '../../daemon/wire/plan.ts';
+import { plannedSchema } from '../../daemon/wire/outlook.ts';
 import type { AdoptedEntry } from '../../daemon/store/door.ts';
 import { baths, HandReader, planRequest, webUnderTest } from './fixture.ts';
 
@@ -12,7 +12,7 @@ const { densityAmpsPerDm2: _, ...open } = planRequest();
 async function plan(body: object) {
   const web = await webUnderTest();
   const reply = await web.ask('POST', '/api/plans', { body });
-  const result = planResultSchema.parse(reply.json());
+  const result = plannedSchema.parse(reply.json());
   expect(reply.status).toBe(result.ok ? 200 : 422);
   return result;
 }
@@ -44,7 +44,7 @@ describe('POST /api/plans', () => {
     const web = await webUnderTest({ reader });
     const asked = async (bathId: string) => {
       const reply = await web.ask('POST', '/api/plans', { body: { ...open, bathId } });
-      const result = planResultSchema.parse(reply.json());
+      const result = plannedSchema.parse(reply.json());
       if (!result.ok) throw new Error(result.problems[0]?.message);
       return result.plan;
     };

@@ -5,7 +5,7 @@ import { aChannel } from '../alerts/quiet-alerts.ts';
 import { endpoints } from '../../daemon/web/endpoints.ts';
 import { problemDocumentSchema } from '../../daemon/web/problem.ts';
 import { partsSchema, runsSchema } from '../../daemon/web/schemas.ts';
-import { planResultSchema } from '../../daemon/wire/plan.ts';
+import { plannedSchema } from '../../daemon/wire/outlook.ts';
 import { seriesSchema } from '../../daemon/wire/run.ts';
 import { wireVersion } from '../../daemon/wire/version.ts';
 import {
@@ -208,7 +208,7 @@ describe('plans', () => {
     const reply = await web.ask('POST', '/api/plans', { body: planRequest() });
     expect(reply.status).toBe(200);
     // 4 pi r^2 of a ball of 22 mm is 15.205 cm2.
-    const result = planResultSchema.parse(reply.json());
+    const result = plannedSchema.parse(reply.json());
     expect(result.ok && result.plan.growth.areaMm2).toBeCloseTo(1520.53, 1);
     expect(web.control.sent).toEqual([]);
   });
@@ -242,7 +242,7 @@ describe('plans', () => {
     const body = { ...request, piece: { ...request.piece, parts } };
     const reply = await web.ask('POST', '/api/plans', { body });
     expect(reply.status).toBe(422);
-    const result = planResultSchema.parse(reply.json());
+    const result = plannedSchema.parse(reply.json());
     const [problem] = result.ok ? [] : result.problems;
     expect(problem?.field).toContain('diameterMm');
     expect(problem?.value).toContain('-3');
@@ -253,7 +253,7 @@ describe('plans', () => {
     const body = { ...planRequest(), densityAmpsPerDm2: '2' };
     const reply = await web.ask('POST', '/api/plans', { body });
     expect(reply.status).toBe(422);
-    expect(planResultSchema.parse(reply.json())).toMatchObject({
+    expect(plannedSchema.parse(reply.json())).toMatchObject({
       ok: false,
       problems: [{ field: 'densityAmpsPerDm2', value: '"2"', bound: 'a finite number' }],
     });

@@ -2,7 +2,7 @@
 
 import { partUncertainties } from '../../piece/area-uncertainty.ts';
 import type { PieceDescription } from '../../piece/model.ts';
-import { partNameOf } from '../closures.ts';
+import { partNameOf } from '../../piece/part-names.ts';
 import type { Notice } from '../model.ts';
 import type { DoubtSource } from '../plan-findings.ts';
 import type { PlanFigures } from '../plan-figures.ts';

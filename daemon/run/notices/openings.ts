@@ -1,6 +1,7 @@
 /** Judges the openings of a piece: bores that close and links that fuse before the target. */
 
-import { acceptNameOf, type Closure, isAccepted, partNameOf } from '../closures.ts';
+import { partNameOf } from '../../piece/part-names.ts';
+import { acceptNameOf, type Closure, isAccepted } from '../closures.ts';
 import type { Notice } from '../model.ts';
 import type { PlanFigures } from '../plan-figures.ts';
 import { fitting, micrometres, notice, silent } from './words.ts';

@@ -91,9 +91,6 @@ export const planWords = {
     zone: (zone: string) => `On the clock of ${zone}.`,
     rest: (density: string) =>
       `${density} for what is left, if it starts now; a later start ends as much later.`,
-    notBefore: (earliest: string) => `${earliest} or later`,
-    tooEarly: (density: string) =>
-      `What is left takes until then even at ${density}, the most that bath and supply allow.`,
   },
   density: {
     label: 'Current per area (density)',

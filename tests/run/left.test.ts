@@ -4,8 +4,8 @@ import { describe, expect, it } from 'vitest';
 import { demoPlanRequest } from '../../daemon/run/demo.ts';
 import type { Plan, PlanRequest } from '../../daemon/run/model.ts';
 import { planRun } from '../../daemon/run/plan.ts';
-import { leftOf } from '../../dashboard/plan-left.ts';
-import { acidCopper, tank } from './plan-samples.ts';
+import { leftOf } from '../../daemon/run/left.ts';
+import { acidCopper, tank } from '../dashboard/plan-samples.ts';
 
 function planned(changes: Partial<PlanRequest> = {}): Plan {
   const request = { ...demoPlanRequest('beaker', acidCopper.id), ...changes };

@@ -4,9 +4,9 @@ import { describe, expect, it } from 'vitest';
 import { demoPlanRequest } from '../../daemon/run/demo.ts';
 import type { DoneByTarget, PlanQuestion } from '../../daemon/run/model.ts';
 import { planRun } from '../../daemon/run/plan.ts';
-import { restOf, slowestFor, solvedForRest } from '../../dashboard/plan-clock.ts';
-import { leftOf } from '../../dashboard/plan-left.ts';
-import { acidCopper, tank } from './plan-samples.ts';
+import { restOf, slowestFor, solvedForRest } from '../../daemon/run/rest.ts';
+import { leftOf } from '../../daemon/run/left.ts';
+import { acidCopper, tank } from '../dashboard/plan-samples.ts';
 
 // Noon in Berlin on a day without a change of clocks.
 const nowWallMs = Date.UTC(2026, 10, 25, 11, 0);

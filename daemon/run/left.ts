@@ -1,13 +1,10 @@
 /** What is still to do when a run carries on from an earlier one: its charge, its time, its current. */
 
-import {
-  millimetresPerAmpHourPerDm2,
-  timeMsAtChargePerArea,
-} from '../daemon/run/charge-density.ts';
-import { areaMm2AtThickness, thicknessMmOfCharge } from '../daemon/run/deposit.ts';
-import type { Plan, Stage } from '../daemon/run/model.ts';
-import { depositOnPiece } from '../daemon/run/plan-growth.ts';
-import { wantedAmps } from '../daemon/run/stages.ts';
+import { millimetresPerAmpHourPerDm2, timeMsAtChargePerArea } from './charge-density.ts';
+import { areaMm2AtThickness, thicknessMmOfCharge } from './deposit.ts';
+import type { Plan, Stage } from './model.ts';
+import { depositOnPiece } from './plan-growth.ts';
+import { wantedAmps } from './stages.ts';
 
 export interface Left {
   /** Charge to the target, A·h; 0 where the earlier run has passed it. */

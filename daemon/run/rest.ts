@@ -1,27 +1,22 @@
 /** A run that carries on, to be done by a time: the density is solved for what is left of it. */
 
-import type { Bath } from '../daemon/chemistry/model.ts';
-import type { Problem } from '../daemon/piece/model.ts';
-import {
-  millimetresPerAmpHourPerDm2,
-  timeMsAtChargePerArea,
-} from '../daemon/run/charge-density.ts';
-import { areaMm2AtThickness, thicknessMmOfCharge } from '../daemon/run/deposit.ts';
-import { plannableAmps } from '../daemon/run/limits.ts';
+import type { Bath } from '../chemistry/model.ts';
+import type { Problem } from '../piece/model.ts';
+import { millimetresPerAmpHourPerDm2, timeMsAtChargePerArea } from './charge-density.ts';
+import { areaMm2AtThickness, thicknessMmOfCharge } from './deposit.ts';
+import { plannableAmps } from './limits.ts';
 import type {
   DoneByTarget,
   FinalSizeTarget,
   PlainTarget,
   PlanQuestion,
   TankFacts,
-} from '../daemon/run/model.ts';
-import { aimOf, depositOnPiece, growing } from '../daemon/run/plan-growth.ts';
-import { dimensionOf, thicknessMmOfSize } from '../daemon/run/plan-question.ts';
-import { mm2PerDm2 } from '../daemon/run/stages.ts';
-import { localText, readLocalTime } from '../daemon/run/wall-time.ts';
-import { plain } from './format.ts';
-import { problemOf } from './problem.ts';
-import { planWords } from '#words/plan';
+} from './model.ts';
+import { aimOf, depositOnPiece, growing } from './plan-growth.ts';
+import { dimensionOf, thicknessMmOfSize } from './plan-question.ts';
+import { mm2PerDm2 } from './stages.ts';
+import { localText, readLocalTime } from './wall-time.ts';
+import { density } from './notices/words.ts';
 
 const minuteMs = 60_000;
 // Halving a bracket so often leaves nothing of it but the last bits of a float.
@@ -95,9 +90,10 @@ function tooEarly(rest: Rest, nowWallMs: number, timeZone: string, text: string)
   const takesMs = rest.durationMs(rest.mostAmpsPerDm2);
   // Rounded up to a whole minute: the time named has to be one that can be asked for.
   const earliestMs = Math.ceil((nowWallMs + takesMs) / minuteMs) * minuteMs;
-  const bound = planWords.pace.notBefore(localText(earliestMs, timeZone));
-  const why = planWords.pace.tooEarly(`${plain(rest.mostAmpsPerDm2, 3)} A/dm2`);
-  return problemOf('target.localTime', text, bound, why);
+  const field = 'target.localTime';
+  const bound = `${localText(earliestMs, timeZone)} or later`;
+  const why = `What is left takes until then even at ${density(rest.mostAmpsPerDm2)}, the most that bath and supply allow.`;
+  return { field, value: text, bound, message: `${field} is ${text}; it must be ${bound}. ${why}` };
 }
 
 /**
