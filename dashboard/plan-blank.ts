@@ -84,16 +84,14 @@ function outcome(blank: Answer<Blank> | null): TemplateResult {
 }
 
 /** The calculator, fed from the thickness of a plan. */
-export function blankSection(form: FormContext, plan: Plan | null): TemplateResult {
+export function blankDetail(form: FormContext, plan: Plan | null): TemplateResult {
   const { blank: entries } = form.draft;
   const text = planWords.blank;
   const answer = blankFor(entries, plan ? depositMm(plan) : { low: 0, value: 0, high: 0 });
   const problems: readonly Problem[] = answer.ok ? [] : [answer.problem];
   const own = { ...form, problems };
   const grown = thickness(plan?.thicknessMicrometres.value ?? Number.NaN);
-  return html`<details class="fold">
-    <summary><h3>${text.title}</h3></summary>
-    <p class="aside">${text.intro(withUnit(grown))}</p>
+  return html`<p class="aside">${text.intro(withUnit(grown))}</p>
     <div class="fields tight">
       ${choice(
         own,
@@ -125,6 +123,5 @@ export function blankSection(form: FormContext, plan: Plan | null): TemplateResu
       })}
     </div>
     ${outcome(plan ? answer : null)}
-    ${plan ? html`<p class="aside">${planWords.sizes.shade}</p>` : nothing}
-  </details>`;
+    ${plan ? html`<p class="aside">${planWords.sizes.shade}</p>` : nothing} `;
 }

@@ -36,7 +36,7 @@ export function suggested({ window }: Bath, unitId = densityUnit()): readonly st
 }
 
 /** What was typed to be compared, as the daemon reads it. */
-export function comparedTexts({ compare, bareUnit }: Draft): readonly string[] {
+function comparedTexts({ compare, bareUnit }: Draft): readonly string[] {
   return compare.map((text) => typedDensity(text, bareUnit));
 }
 
@@ -76,8 +76,9 @@ export class Comparing {
   }
 
   /** Asks for a question that can be planned; anything else leaves the last answer on show. */
-  ask(question: PlanQuestion, texts: readonly string[], carriedAmpHours?: number): void {
-    const { densities, problems } = comparedDensities(texts);
+  ask(question: PlanQuestion, draft: Draft): void {
+    const { densities, problems } = comparedDensities(comparedTexts(draft));
+    const carriedAmpHours = draft.continues?.ampHours;
     const few = new Set(densities).size !== densities.length || densities.length < 2;
     if (!this.open || few || problems.length > 0) return;
     const { densityTyped: _typed, densityAmpsPerDm2: _density, ...rest } = question;
@@ -279,27 +280,16 @@ export interface CompareContext {
   readonly nowMs: number;
   /** Whether a run is carried on: then the times are of what is left of it. */
   readonly carriesOn: boolean;
-  /** Called when it is opened or shut. */
-  readonly toggled: (open: boolean) => void;
 }
 
-export function compareSection(form: FormContext, context: CompareContext): TemplateResult {
-  const { comparing, toggled } = context;
+export function compareDetail(form: FormContext, context: CompareContext): TemplateResult {
+  const { comparing } = context;
   const text = planWords.compare;
   const { densities, problems } = comparedDensities(comparedTexts(form.draft));
   const few = new Set(densities).size !== densities.length || densities.length < 2;
   const status = comparing.error || (few && problems.length === 0 ? text.twoNeeded : '');
-  return html`<details
-    class="fold compare"
-    .open=${comparing.open}
-    @toggle=${(event: Event) => {
-      const { open } = event.currentTarget as HTMLDetailsElement;
-      if (open !== comparing.open) toggled(open);
-    }}
-  >
-    <summary><h3>${text.title}</h3></summary>
-    <p class="aside">${text.intro}</p>
-    ${comparing.open ? entries(form, problems) : nothing}
+  return html`<p class="aside">${text.intro}</p>
+    ${entries(form, problems)}
     <p class="note" role="status">${status}</p>
     ${
       comparing.rows.length > 0
@@ -308,6 +298,5 @@ export function compareSection(form: FormContext, context: CompareContext): Temp
             <p class="aside">${text.legend} ${context.carriesOn ? nothing : text.night}</p>
           </div>`
         : nothing
-    }
-  </details>`;
+    }`;
 }

@@ -14,13 +14,14 @@ import type { PieceDraft } from './piece/draft.ts';
 import { Measuring } from './piece/measuring.ts';
 import { totalsOf, type Totals } from './piece/totals.ts';
 import { carriedDraft, type CarryOn } from './plan-carry.ts';
-import { comparedTexts, Comparing } from './plan-compare.ts';
+import type { Comparing } from './plan-compare.ts';
 import { copied, newDraft, withAnotherPiece, withBareUnit, type Draft } from './plan-draft.ts';
 import type { History } from './plan-history.ts';
 import { keepDraft, keepHistory, keptElsewhere, keptHistory } from './plan-keep.ts';
 import { fieldsOfPage } from './plan-problems.ts';
 import { isAged, neverAsked, type Moment } from './plan-question.ts';
 import { placeNow, requestOf } from './plan-request.ts';
+import { details, sizeGoal } from './plan-lazy.ts';
 import { isUndoKey } from './plan-undo.ts';
 import { isFree } from './tank-lines.ts';
 import { densityUnit } from './units.ts';
@@ -40,7 +41,8 @@ const reasonOf = (error: unknown): string =>
 
 export class PlanDesk {
   readonly history: History<Draft>;
-  readonly comparing: Comparing;
+  /** Null until the comparison is first opened. */
+  comparing: Comparing | null = null;
   readonly #measuring: Measuring;
   /** The last plan there was; it stays on show while the entries that follow cannot be planned. */
   plan: Plan | null = null;
@@ -68,7 +70,6 @@ export class PlanDesk {
 
   constructor(changed: () => void) {
     this.#changed = changed;
-    this.comparing = new Comparing(changed);
     this.#measuring = new Measuring(changed);
     this.history = keptHistory();
   }
@@ -117,7 +118,7 @@ export class PlanDesk {
     clearInterval(this.#clock);
     this.#asking?.abort();
     this.#stopWaiting();
-    this.comparing.stop();
+    this.comparing?.stop();
     this.#keepHistory();
   }
 
@@ -220,6 +221,8 @@ export class PlanDesk {
 
   /** Opens or shuts the comparison; its entries begin with what the bath suggests. */
   compare(open: boolean): void {
+    if (details.code === null) return;
+    this.comparing ??= details.code.newComparing(this.#changed);
     this.comparing.open = open;
     const bath = connection.bench?.baths.find(({ id }) => id === this.draft.bathId);
     const filled = open && bath ? this.comparing.filled(this.draft.compare, bath) : null;
@@ -229,8 +232,7 @@ export class PlanDesk {
   }
 
   #compare(): void {
-    const { request } = this.#question(this.measured);
-    this.comparing.ask(request, comparedTexts(this.draft), this.draft.continues?.ampHours);
+    if (this.comparing) this.comparing.ask(this.#question(this.measured).request, this.draft);
   }
 
   /** A hurried tank has a clock of its own, and that is the one its run will end on. */
@@ -312,6 +314,7 @@ export class PlanDesk {
     const asking = new AbortController();
     this.#asking = asking;
     try {
+      if (this.draft.goal === 'final-size') await sizeGoal.fetched();
       const measured = await this.#measuring.ask(this.draft.piece);
       if (asking.signal.aborted) return;
       const { request, problems } = this.#question(measured);

@@ -18,11 +18,8 @@ export function doubtSentences({ dominant, thicknessMicrometres }: Plan): readon
   ];
 }
 
-export function doubtSection(plan: Plan): unknown {
+export function doubtDetail(plan: Plan): unknown {
   const sentences = doubtSentences(plan);
   if (sentences.length === 0) return nothing;
-  return html`<details class="fold">
-    <summary><h3>${planWords.doubt.title}</h3></summary>
-    ${sentences.map((sentence) => html`<p class="said-so">${pretty(sentence)}</p>`)}
-  </details>`;
+  return html`${sentences.map((sentence) => html`<p class="said-so">${pretty(sentence)}</p>`)} `;
 }

@@ -17,7 +17,7 @@ export function formWords({ request, evenness }: Plan): string {
     : planWords.even.published(part, form, plain(published), source);
 }
 
-export function evennessSection(plan: Plan): unknown {
+export function evennessDetail(plan: Plan): unknown {
   const { evenness, thicknessMicrometres } = plan;
   if (!evenness) return nothing;
   const { thinnestMicrometres, thickestMicrometres, maxToMean, meanToMin } = evenness;
@@ -27,9 +27,7 @@ export function evennessSection(plan: Plan): unknown {
     text.anode,
     text.thief,
   ];
-  const section: TemplateResult = html`<details class="fold">
-    <summary><h3>${text.title}</h3></summary>
-    <dl class="facts three">
+  const section: TemplateResult = html`<dl class="facts three">
       ${fact(
         text.thinnest,
         figure(thickness(thinnestMicrometres)),
@@ -45,7 +43,6 @@ export function evennessSection(plan: Plan): unknown {
     <p class="aside">${pretty(formWords(plan))}</p>
     <ul class="hints">
       ${hints.map((hint) => html`<li>${pretty(hint)}</li>`)}
-    </ul>
-  </details>`;
+    </ul> `;
   return section;
 }

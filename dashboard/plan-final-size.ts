@@ -7,7 +7,7 @@ import {
   type RingScaleId,
 } from '../daemon/piece/ring-scales.ts';
 import { partNameOf } from '../daemon/piece/part-names.ts';
-import type { MeasuredPiece } from '../daemon/run/measured-piece.ts';
+import type { MeasuredPart } from '../daemon/run/measured-piece.ts';
 import type { FinalSizeTarget } from '../daemon/run/model.ts';
 import type { PieceDraft } from './piece/draft.ts';
 import { lengthMmFrom } from './piece/typed.ts';
@@ -35,10 +35,10 @@ export function isRingSize({ name }: Pick<Dimension, 'name'>): boolean {
 /** Every size that changes, in the order of the parts; null while one of them is not known. */
 export function sizeChoices(
   { parts }: Pick<PieceDraft, 'parts'>,
-  measured: MeasuredPiece | null,
+  measured: readonly (MeasuredPart | null)[],
 ): readonly SizeChoice[] | null {
-  if (measured === null || measured.parts.includes(null)) return null;
-  return measured.parts.flatMap((part, partIndex) =>
+  if (measured.includes(null)) return null;
+  return measured.flatMap((part, partIndex) =>
     (part?.dimensions ?? [])
       .filter(({ growthPerThickness }) => growthPerThickness !== 0)
       .map((size) => ({
@@ -88,7 +88,7 @@ function wantedMm({ sizeScale, targets }: SizeEntries, ring: boolean, problems: 
 /** The target that the entries ask for; what stands in its way goes to `problems`. */
 export function finalSizeFrom(
   entries: SizeEntries,
-  measured: MeasuredPiece | null,
+  measured: readonly (MeasuredPart | null)[],
   problems: Problem[],
 ): FinalSizeTarget {
   const choices = sizeChoices(entries.piece, measured);

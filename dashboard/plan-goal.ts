@@ -1,8 +1,7 @@
 /** The entries for what ends a run, and for how fast: by a density or by the clock. */
 
 import { html, nothing, type TemplateResult } from 'lit';
-import { ringScales, type RingScaleId } from '../daemon/piece/ring-scales.ts';
-import type { MeasuredPiece } from '../daemon/run/measured-piece.ts';
+import type { MeasuredPart } from '../daemon/run/measured-piece.ts';
 import type { Notice, Plan } from '../daemon/run/model.ts';
 import type { Outlook } from '../daemon/run/outlook.ts';
 import { choice, entry, fieldProblems, type FormContext } from './form-field.ts';
@@ -10,101 +9,17 @@ import { fieldId } from './element.ts';
 import { densityField, densityWindow, solvedReading } from './plan-density.ts';
 import { short } from './piece/typed.ts';
 import { targetFields, type Draft, type DueDay, type GoalKind } from './plan-draft.ts';
-import { chosenSize, isRingSize, sizeChoices, type SizeChoice } from './plan-final-size.ts';
-import { aimedSize, sizeText } from './plan-sizes.ts';
-import { plannedDensityText, sizeUnit, told } from './units.ts';
+import { sizeGoal } from './plan-lazy.ts';
+import { plannedDensityText, told } from './units.ts';
 import { planWords } from '#words/plan';
 
 /** The last plan that was made of these entries, and what is known of their piece. */
 export interface GoalContext {
   readonly plan: Plan | null;
   readonly outlook: Outlook | null;
-  readonly measured: MeasuredPiece | null;
-}
-
-function sizeField(form: FormContext, choices: readonly SizeChoice[]): TemplateResult {
-  const { sizeOf } = form.draft;
-  const key = ({ partKey, dimension }: { partKey: string; dimension: string }): string =>
-    `${partKey}/${dimension}`;
-  const chosen = chosenSize(sizeOf, choices);
-  const gone: readonly (readonly [string, string])[] =
-    chosen === null ? [['', planWords.goal.gone]] : [];
-  return html`<div class="wide">
-    ${choice(
-      form,
-      {
-        path: 'target.dimension',
-        label: planWords.goal.size,
-        value: chosen ? key(chosen) : '',
-        set: (draft, text) => {
-          const found = choices.find((one) => key(one) === text);
-          if (!found) return;
-          draft.sizeOf = { partKey: found.partKey, dimension: found.dimension };
-          if (!isRingSize(found.size)) draft.sizeScale = 'mm';
-        },
-      },
-      [
-        ...gone,
-        ...choices.map(
-          (one) =>
-            [
-              key(one),
-              planWords.goal.sizeNow(
-                one.partName,
-                one.size.label,
-                `${sizeText(one.size.valueMm)} ${sizeUnit()}`,
-              ),
-            ] as const,
-        ),
-      ],
-    )}
-  </div>`;
-}
-
-function wantedField(form: FormContext, ring: boolean, comesTo: string): TemplateResult {
-  const { draft } = form;
-  const scales = ringScales.map(({ id, name }) => [id, name] as const);
-  const inMillimetres = draft.sizeScale === 'mm' || !ring;
-  return html`${entry(form, {
-    path: 'target.mm',
-    label: planWords.goal.wanted,
-    value: draft.targets['final-size'],
-    unit: inMillimetres ? 'mm' : '',
-    help: comesTo,
-    words: true,
-    set: (target, text) => (target.targets['final-size'] = text),
-  })}
-  ${
-    ring
-      ? choice(
-          form,
-          {
-            path: 'target.scale',
-            label: planWords.goal.wantedIn,
-            value: draft.sizeScale,
-            set: (target, id) => (target.sizeScale = id as 'mm' | RingScaleId),
-          },
-          [['mm', planWords.goal.millimetres], ...scales],
-        )
-      : nothing
-  }`;
-}
-
-function finalSizeFields(form: FormContext, context: GoalContext): TemplateResult {
-  const { measured, plan, outlook } = context;
-  const choices = sizeChoices(form.draft.piece, measured) ?? [];
-  if (choices.length === 0) {
-    return html`<p class="note wide">
-      ${fieldProblems(form, 'target.dimension', planWords.goal.size)} ${planWords.goal.noSizes}
-    </p>`;
-  }
-  const chosen = chosenSize(form.draft.sizeOf, choices);
-  const after = plan && outlook ? aimedSize(plan, outlook) : null;
-  const comesTo = after
-    ? planWords.goal.comesTo(sizeText(after.low), `${sizeText(after.high)} ${sizeUnit()}`)
-    : '';
-  return html`${sizeField(form, choices)}
-  ${wantedField(form, chosen !== null && isRingSize(chosen.size), comesTo)}`;
+  /** In the order of the piece; null for each of which nothing is known, or that is wrong. */
+  readonly parts: readonly (MeasuredPart | null)[];
+  readonly refresh: () => void;
 }
 
 /** What a target too thin to be one was likely meant as: millimetres, or thousandths of an inch. */
@@ -150,7 +65,7 @@ export function goalFields(form: FormContext, context: GoalContext): TemplateRes
   )}
   ${
     goal === 'final-size'
-      ? finalSizeFields(form, context)
+      ? sizeGoal.view(context.refresh, ({ sizeFields }) => sizeFields(form, context))
       : entry(form, {
           path: `target.${targetFields[goal]}`,
           label: planWords.goal.amount,

@@ -10,22 +10,18 @@ import { LiveElement } from './live-element.ts';
 import { PieceBuilder } from './piece/builder.ts';
 import { askForKinds } from './piece/kinds.ts';
 import { armingSection, whyNotArmed } from './plan-arming.ts';
-import { blankSection } from './plan-blank.ts';
 import { carriedBounds, type CarryOn } from './plan-carry.ts';
-import { compareSection } from './plan-compare.ts';
 import { definePlanChecks } from './plan-checks.ts';
 import { PlanDesk } from './plan-desk.ts';
-import { doubtSection } from './plan-doubt.ts';
-import { evennessSection } from './plan-evenness.ts';
+import type { FoldContext, FoldName } from './plan-details.ts';
+import { foldsOf, foldView, type Folding } from './plan-folds.ts';
 import { runForm } from './plan-form.ts';
 import { entryOf } from './plan-problems.ts';
-import { sizesSection } from './plan-sizes.ts';
 import { statusOf } from './plan-status.ts';
 import { undoTools } from './plan-undo.ts';
 import {
   decisiveNumbers,
   graveNotices,
-  limitsSection,
   noteSection,
   reasonsId,
   stageSection,
@@ -187,21 +183,31 @@ export class PlanPage extends LiveElement {
     </p>`;
   }
 
+  readonly #openFolds = new Set<FoldName>();
+
   #folds(form: FormContext, nowMs: number): TemplateResult {
-    const { draft, plan, outlook, left, comparing, current } = this.#desk;
-    const toggled = (open: boolean): void => this.#desk.compare(open);
-    const carriesOn = draft.continues !== null;
+    const { plan, outlook, left, comparing, current } = this.#desk;
+    const context: FoldContext = { form, plan, outlook, left, comparing, nowMs };
+    const folding: Folding = {
+      open: this.#openFolds,
+      toggled: (fold, open) => {
+        if (open) this.#openFolds.add(fold);
+        else this.#openFolds.delete(fold);
+        if (fold === 'compare') this.#desk.compare(open);
+        this.requestUpdate();
+      },
+      came: () => {
+        if (this.#openFolds.has('compare')) this.#desk.compare(true);
+        this.requestUpdate();
+      },
+    };
+    const closures = outlook?.closures ?? [];
     return html`<div class="folds">
       <div class=${current ? '' : 'pending'}>
-        ${
-          plan && outlook
-            ? html`${sizesSection(outlook)} ${evennessSection(plan)} ${doubtSection(plan)}
-              ${limitsSection(plan, left)}
-              ${noteSection(plan, { form, closures: outlook.closures })}`
-            : nothing
-        }
+        ${foldsOf(context).map((fold) => foldView(fold, folding, context))}
+        ${plan ? noteSection(plan, { form, closures }) : nothing}
       </div>
-      ${compareSection(form, { comparing, nowMs, toggled, carriesOn })} ${blankSection(form, plan)}
+      ${foldView('compare', folding, context)} ${foldView('blank', folding, context)}
     </div>`;
   }
 
@@ -264,7 +270,8 @@ export class PlanPage extends LiveElement {
     const { bench } = connection;
     if (!bench) return html`${heading(planWords.title)}`;
     const { draft, problems, current, history, step, said, change, totals } = this.#desk;
-    const { measured } = this.#desk;
+    const parts = draft.piece.parts.map(({ key }) => totals.part(key));
+    const refresh = (): void => this.requestUpdate();
     const plan = current ? this.#desk.plan : null;
     const outlook = current ? this.#desk.outlook : null;
     const written = withBareUnit(draft, densityUnit());
@@ -282,7 +289,7 @@ export class PlanPage extends LiveElement {
             .change=${this.#desk.changePiece}
             .opened=${this.#desk.openPiece}
           ></piece-builder>
-          ${runForm(form, { plan, outlook, measured })}
+          ${runForm(form, { plan, outlook, parts, refresh })}
           <button type="button" class="quiet" @click=${this.#desk.startAnew}>
             ${planWords.fresh}
           </button>

@@ -9,7 +9,7 @@ import { markOf } from './piece/library-place.ts';
 import { Reader } from './piece/typed.ts';
 import { acceptedNames } from './plan-accept.ts';
 import { targetFields, type Draft, type Goal } from './plan-draft.ts';
-import { finalSizeFrom } from './plan-final-size.ts';
+import { sizeGoal } from './plan-lazy.ts';
 import { problemOf, shownEntry } from './problem.ts';
 import { typedDensity } from './units.ts';
 import { planBounds as bounds } from '#words/plan-bounds';
@@ -63,7 +63,14 @@ function readContact(reader: Reader, draft: Draft): PlanQuestion['contact'] {
 
 function readGoal(reader: Reader, draft: Draft, measured: MeasuredPiece | null): Goal {
   const { goal } = draft;
-  if (goal === 'final-size') return finalSizeFrom(draft, measured, reader.problems);
+  if (goal === 'final-size') {
+    const parts = measured?.parts ?? [null];
+    return (
+      sizeGoal.code?.finalSizeFrom(draft, parts, reader.problems) ??
+        // Not to be sent: whoever asks waits for the code that reads it.
+        { kind: goal, partIndex: 0, dimension: '', mm: Number.NaN }
+    );
+  }
   const field = targetFields[goal];
   const amount = reader.number(`target.${field}`, draft.targets[goal]);
   return { kind: goal, [field]: amount } as unknown as PlainTarget;

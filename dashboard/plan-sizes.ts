@@ -93,25 +93,22 @@ function first([closure]: Outlook['closures']): string {
 }
 
 /** The table of sizes, and in words what shuts first. */
-export function sizesSection({ sizes: parts, closures }: Outlook): TemplateResult {
+export function sizesDetail({ sizes: parts, closures }: Outlook): TemplateResult {
   const inside = parts.some(({ sizes }) => sizes.some(({ name }) => /inside|hole/i.test(name)));
-  return html`<details class="fold">
-    <summary><h3>${planWords.sizes.title}</h3></summary>
-    ${
-      parts.length === 0
-        ? html`<p class="aside">${planWords.sizes.none}</p>`
-        : html`<p class="first-shut">${first(closures)}</p>
-            <table class="sizes-table">
-              <thead>
-                <tr>
-                  <th scope="col">${planWords.sizes.size}</th>
-                  <th scope="col">${planWords.sizes.before(sizeUnit())}</th>
-                  <th scope="col">${planWords.sizes.after(sizeUnit())}</th>
-                </tr>
-              </thead>
-              ${parts.map(partRows)}
-            </table>
-            ${inside ? html`<p class="aside">${planWords.sizes.shade}</p>` : nothing}`
-    }
-  </details>`;
+  return html`${
+    parts.length === 0
+      ? html`<p class="aside">${planWords.sizes.none}</p>`
+      : html`<p class="first-shut">${first(closures)}</p>
+          <table class="sizes-table">
+            <thead>
+              <tr>
+                <th scope="col">${planWords.sizes.size}</th>
+                <th scope="col">${planWords.sizes.before(sizeUnit())}</th>
+                <th scope="col">${planWords.sizes.after(sizeUnit())}</th>
+              </tr>
+            </thead>
+            ${parts.map(partRows)}
+          </table>
+          ${inside ? html`<p class="aside">${planWords.sizes.shade}</p>` : nothing}`
+  } `;
 }

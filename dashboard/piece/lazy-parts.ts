@@ -1,47 +1,12 @@
 /** The chooser, the tracer, the mesh reader, the materials and the library, each fetched when it is first needed. */
 
 import { html, nothing, type TemplateResult } from 'lit';
-import { words } from '#words/common';
+import { LazyCode } from '../lazy-code.ts';
 import { pieceWords } from '#words/piece';
 import { newTrace, type DraftMaterial, type DraftPart, type OutlineDraft } from './draft.ts';
 import { askForDrawings } from './kinds.ts';
 import { nameOf, onPart, type PartPlace } from './part-place.ts';
 import { problemText, type PieceForm } from './piece-form.ts';
-
-type Fetched = 'waiting' | 'here' | 'failed';
-
-/** Fetches code once, and knows whether it is there. */
-class LazyCode<Code> {
-  /** Null until it is there. */
-  code: Code | null = null;
-  #state: Fetched | null = null;
-  readonly #load: () => Promise<Code>;
-
-  constructor(load: () => Promise<Code>) {
-    this.#load = load;
-  }
-
-  state(refresh: () => void): Fetched {
-    if (this.#state !== null) return this.#state;
-    this.#state = 'waiting';
-    this.#load().then(
-      (code) => {
-        this.code = code;
-        this.#state = 'here';
-        refresh();
-      },
-      () => {
-        this.#state = 'failed';
-        refresh();
-      },
-    );
-    return this.#state;
-  }
-
-  again(): void {
-    this.#state = null;
-  }
-}
 
 const tracer = new LazyCode(() => import('./tracer.ts'));
 const reader = new LazyCode(() => import('./mesh-reader.ts'));
@@ -51,27 +16,6 @@ const chooser = new LazyCode(async () => {
   const [code] = await Promise.all([import('./chooser.ts'), askForDrawings()]);
   return code;
 });
-
-function lazily<Code>(
-  form: PieceForm,
-  lazy: LazyCode<Code>,
-  view: (code: Code) => TemplateResult,
-): TemplateResult {
-  const state = lazy.state(form.refresh);
-  if (lazy.code !== null) return view(lazy.code);
-  if (state === 'waiting') return html`<p class="aside" role="status">${words.loading}</p>`;
-  return html`<p class="problem">${words.failed}</p>
-    <button
-      type="button"
-      class="quiet"
-      @click=${() => {
-        lazy.again();
-        form.refresh();
-      }}
-    >
-      ${words.again}
-    </button>`;
-}
 
 /** What is wrong with the outline or the mesh of a part as a whole. */
 function wholeProblems(form: PieceForm, { path }: PartPlace, below: string): unknown {
@@ -94,9 +38,8 @@ export function traceSlot(form: PieceForm, place: PartPlace): TemplateResult {
       entry === '' ? '' : `${part.key} ${entry}`,
     );
   const traced = part.outline !== null && part.outline.closed;
-  return html`${lazily(
-    form,
-    tracer,
+  return html`${tracer.view(
+    form.refresh,
     () =>
       html`<outline-tracer
         .trace=${part.outline ?? newTraceOf(part)}
@@ -120,9 +63,8 @@ export function meshSlot(form: PieceForm, place: PartPlace): TemplateResult {
   const edit = (apply: (part: DraftPart) => void): void =>
     form.edit(pieceWords.steps.mesh(nameOf(place)), onPart(index, apply));
   const wrong = form.problems.filter(({ field }) => field.startsWith(`${path}.sizes`));
-  return html`${lazily(
-    form,
-    reader,
+  return html`${reader.view(
+    form.refresh,
     () => html`<mesh-reader .held=${part} .edit=${edit}></mesh-reader>`,
   )}
   ${
@@ -143,8 +85,8 @@ export function chooserSlot(
   typed: string,
   search: (typed: string) => void,
   choose: (kind: string) => void,
-): TemplateResult {
-  return lazily(form, chooser, ({ kindChooser }) => kindChooser(typed, search, choose));
+): unknown {
+  return chooser.view(form.refresh, ({ kindChooser }) => kindChooser(typed, search, choose));
 }
 
 /** Closed until it is wanted, or until the piece names a material. */
@@ -162,9 +104,8 @@ export function materialsSlot(form: PieceForm): TemplateResult {
     <summary><h3>${pieceWords.materials.title}</h3></summary>
     ${
       open
-        ? lazily(
-            form,
-            materials,
+        ? materials.view(
+            form.refresh,
             () => html`<materials-list .materials=${list} .edit=${edit}></materials-list>`,
           )
         : nothing
@@ -183,9 +124,8 @@ export function librarySlot(form: PieceForm): TemplateResult {
     <summary><h3>${pieceWords.library.title}</h3></summary>
     ${
       open
-        ? lazily(
-            form,
-            library,
+        ? library.view(
+            form.refresh,
             () =>
               html`<piece-library
                 .draft=${form.draft}

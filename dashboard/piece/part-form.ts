@@ -1,7 +1,7 @@
 /** One part of the piece: its drawing, its sizes, how many, and what can be done with it. */
 
 import { html, nothing, type TemplateResult } from 'lit';
-import { lengthSlip } from '../../daemon/piece/length-slips.ts';
+import { lengthSlip } from '../../daemon/piece/length-slip.ts';
 import type { Drawing, PartField } from '../../daemon/piece/model.ts';
 import { pretty, threeDigits } from '../format.ts';
 import { pieceWords } from '#words/piece';

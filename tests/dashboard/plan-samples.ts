@@ -14,8 +14,10 @@ import type { Measurement } from '../../dashboard/piece/measuring.ts';
 import { pieceOf, type PieceDraft } from '../../dashboard/piece/draft.ts';
 import type { Draft } from '../../dashboard/plan-draft.ts';
 import { requestOf, type Place } from '../../dashboard/plan-request.ts';
+import { sizeGoal } from '../../dashboard/plan-lazy.ts';
 
 learnKinds(partDefinitions);
+await sizeGoal.fetched();
 
 /** What the daemon finds of a piece that is typed, with all that crossing to it and back does. */
 export function measurementOf(draft: PieceDraft): Measurement {

@@ -2,7 +2,8 @@
 
 import * as fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { lengthSlip, pieceLengthSlips } from '../../daemon/piece/length-slips.ts';
+import { lengthSlip } from '../../daemon/piece/length-slip.ts';
+import { pieceLengthSlips } from '../../daemon/piece/length-slips.ts';
 import type { PartField } from '../../daemon/piece/model.ts';
 import { definitionOf, kinds, partOf, pieceOf, typicalShape } from './arbitraries.ts';
 
