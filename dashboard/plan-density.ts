@@ -2,10 +2,9 @@
 
 import { html, nothing, svg, type TemplateResult } from 'lit';
 import { readDensityText, type TypedDensity } from '../daemon/chemistry/density-text.ts';
-import { metalById } from '../daemon/chemistry/metals.ts';
 import type { Bath } from '../daemon/chemistry/model.ts';
-import { millimetresPerAmpHourPerDm2 } from '../daemon/run/charge-density.ts';
-import { likelyMeanings, type LikelyMeaning } from '../daemon/run/notices/slips.ts';
+import type { LikelyMeaning } from '../daemon/run/notices/slips.ts';
+import type { Pace } from '../daemon/run/outlook.ts';
 import { fieldId } from './element.ts';
 import { entry, type FormContext } from './form-field.ts';
 import { pretty, thickness, withUnit } from './format.ts';
@@ -25,10 +24,8 @@ export interface DensityReading {
   readonly ampsPerDm2: number;
   /** Null where it stands for the bath's usual one, or was solved. */
   readonly typed: TypedDensity | null;
-  /** One sentence, and how much grows in an hour. */
+  /** One sentence, and how much grows in an hour where that is known. */
   readonly meaning: string;
-  /** What was likely meant, where it lies outside the window. */
-  readonly slips: readonly LikelyMeaning[];
 }
 
 // A density converted from other units may sit on an edge of the window, a rounding error out.
@@ -43,31 +40,23 @@ function placeIn({ window }: Bath, ampsPerDm2: number): string {
   return share < 2 / 3 ? planWords.density.middle : planWords.density.fast;
 }
 
-/** Mean thickness that a density grows in an hour, micrometres. */
-export function micrometresPerHour(bath: Bath, ampsPerDm2: number): number {
-  const perCharge = millimetresPerAmpHourPerDm2(metalById(bath.metal), bath.efficiency.value);
-  return perCharge * ampsPerDm2 * 1000;
-}
-
-function meaningOf(bath: Bath, ampsPerDm2: number): string {
-  const hourly = withUnit(thickness(micrometresPerHour(bath, ampsPerDm2)));
-  return `${placeIn(bath, ampsPerDm2)} ${planWords.density.pace(hourly)}`;
+function meaningOf(bath: Bath, pace: Pace | null, ampsPerDm2: number): string {
+  const place = placeIn(bath, ampsPerDm2);
+  if (pace?.bathId !== bath.id) return place;
+  const hourly = withUnit(thickness(pace.micrometresPerHour * ampsPerDm2));
+  return `${place} ${planWords.density.pace(hourly)}`;
 }
 
 /** What a text means in a bath; empty is the bath's usual density, and null cannot be read. */
-export function densityReading(text: string, bath: Bath): DensityReading | null {
-  const { typicalAmpsPerDm2, minAmpsPerDm2, maxAmpsPerDm2 } = bath.window;
+export function densityReading(text: string, bath: Bath, pace: Pace | null): DensityReading | null {
   const reading = text.trim() === '' ? null : readDensityText(text);
   if (reading?.ok === false) return null;
   const typed = reading?.density ?? null;
-  const ampsPerDm2 = typed?.ampsPerDm2 ?? typicalAmpsPerDm2;
-  const outside =
-    ampsPerDm2 > maxAmpsPerDm2 * (1 + slack) || ampsPerDm2 < minAmpsPerDm2 * (1 - slack);
+  const ampsPerDm2 = typed?.ampsPerDm2 ?? bath.window.typicalAmpsPerDm2;
   return {
     ampsPerDm2,
     typed,
-    meaning: meaningOf(bath, ampsPerDm2),
-    slips: typed && outside ? likelyMeanings(ampsPerDm2, bath, typed) : [],
+    meaning: meaningOf(bath, pace, ampsPerDm2),
   };
 }
 
@@ -149,13 +138,20 @@ export function densityWindow(bath: Bath, reading: DensityReading | null): Templ
 }
 
 /** The reading of a density that the plan solved. */
-export function solvedReading(bath: Bath, ampsPerDm2: number): DensityReading {
-  return { ampsPerDm2, typed: null, meaning: meaningOf(bath, ampsPerDm2), slips: [] };
+export function solvedReading(bath: Bath, pace: Pace | null, ampsPerDm2: number): DensityReading {
+  return { ampsPerDm2, typed: null, meaning: meaningOf(bath, pace, ampsPerDm2) };
 }
 
-export function densityField(form: FormContext, bath: Bath | undefined): TemplateResult {
+/** `slips` are what the density was likely meant to be. */
+export function densityField(
+  form: FormContext,
+  bath: Bath | undefined,
+  pace: Pace | null,
+  slips: readonly LikelyMeaning[],
+): TemplateResult {
   const { draft } = form;
-  const reading = bath ? densityReading(typedDensity(draft.density, draft.bareUnit), bath) : null;
+  const text = typedDensity(draft.density, draft.bareUnit);
+  const reading = bath ? densityReading(text, bath, pace) : null;
   return html`<div class="wide">
     ${entry(form, {
       path: 'densityAmpsPerDm2',
@@ -165,8 +161,8 @@ export function densityField(form: FormContext, bath: Bath | undefined): Templat
       help: bath
         ? planWords.density.help(densityLabel(), plannedDensityText(bath.window.typicalAmpsPerDm2))
         : '',
-      set: (target, text) => (target.density = text),
+      set: (target, typed) => (target.density = typed),
     })}
-    ${slipButtons(form, reading?.slips ?? [])} ${bath ? densityWindow(bath, reading) : nothing}
+    ${slipButtons(form, slips)} ${bath ? densityWindow(bath, reading) : nothing}
   </div>`;
 }

@@ -11,7 +11,7 @@ import { ApiError, command, plan as askPlan, read } from './api.ts';
 import { connection } from './connection.ts';
 import type { Change } from './form-field.ts';
 import type { PieceDraft } from './piece/draft.ts';
-import { Measuring } from './piece/measuring.ts';
+import { Measuring, type Measurement } from './piece/measuring.ts';
 import { totalsOf, type Totals } from './piece/totals.ts';
 import { carriedDraft, type CarryOn } from './plan-carry.ts';
 import type { Comparing } from './plan-compare.ts';
@@ -45,9 +45,7 @@ export class PlanDesk {
   comparing: Comparing | null = null;
   readonly #measuring: Measuring;
   /** The last plan there was; it stays on show while the entries that follow cannot be planned. */
-  plan: Plan | null = null;
-  /** Of that plan. */
-  outlook: Outlook | null = null;
+  planned: { readonly plan: Plan; readonly outlook: Outlook } | null = null;
   problems: readonly Problem[] = [];
   /** True from a change until its answer is there. */
   pending = true;
@@ -67,6 +65,11 @@ export class PlanDesk {
   /** When the answer on show was asked for. */
   #asked = neverAsked;
   #stopWaiting = (): void => undefined;
+  #totals: {
+    readonly piece: PieceDraft;
+    readonly newest: Measurement | null;
+    readonly totals: Totals;
+  } | null = null;
 
   constructor(changed: () => void) {
     this.#changed = changed;
@@ -76,6 +79,14 @@ export class PlanDesk {
 
   get draft(): Draft {
     return this.history.now;
+  }
+
+  get plan(): Plan | null {
+    return this.planned?.plan ?? null;
+  }
+
+  get outlook(): Outlook | null {
+    return this.planned?.outlook ?? null;
   }
 
   /** Whether the plan on show is of the entries as they are. */
@@ -94,9 +105,14 @@ export class PlanDesk {
     return this.#measuring.known(this.draft.piece);
   }
 
-  /** What is known of the piece, be it of a moment ago. */
+  /** What is known of the piece, be it of a moment ago; the same object until either changes. */
   get totals(): Totals {
-    return totalsOf(this.draft.piece, this.#measuring.newest);
+    const { piece } = this.draft;
+    const { newest } = this.#measuring;
+    if (this.#totals?.piece !== piece || this.#totals.newest !== newest) {
+      this.#totals = { piece, newest, totals: totalsOf(piece, newest) };
+    }
+    return this.#totals.totals;
   }
 
   start(): void {
@@ -336,12 +352,8 @@ export class PlanDesk {
     }
   }
 
-  #answer(
-    found: { readonly plan: Plan; readonly outlook: Outlook } | null,
-    problems: readonly Problem[],
-    error = '',
-  ): void {
-    if (found) ({ plan: this.plan, outlook: this.outlook } = found);
+  #answer(found: PlanDesk['planned'], problems: readonly Problem[], error = ''): void {
+    this.planned = found ?? this.planned;
     this.problems = fieldsOfPage(problems);
     this.error = error;
     this.pending = false;

@@ -183,7 +183,7 @@ export function runForm(form: FormContext, context: GoalContext): TemplateResult
     <h2 id="run-title">${planWords.run}</h2>
     <div class="fields places">${placeFields(form)}</div>
     ${group(planWords.goal.title, goalFields(form, context))}
-    ${group(planWords.pace.title, paceFields(form, plan))}
+    ${group(planWords.pace.title, paceFields(form, context))}
     ${group(planWords.start.title, startFields(form, plan))}
     ${group(planWords.trickle.title, trickleFields(form))}
   </section>`;

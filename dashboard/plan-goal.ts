@@ -2,6 +2,7 @@
 
 import { html, nothing, type TemplateResult } from 'lit';
 import type { MeasuredPart } from '../daemon/run/measured-piece.ts';
+import type { LikelyMeaning } from '../daemon/run/notices/slips.ts';
 import type { Notice, Plan } from '../daemon/run/model.ts';
 import type { Outlook } from '../daemon/run/outlook.ts';
 import { choice, entry, fieldProblems, type FormContext } from './form-field.ts';
@@ -10,13 +11,15 @@ import { densityField, densityWindow, solvedReading } from './plan-density.ts';
 import { short } from './piece/typed.ts';
 import { targetFields, type Draft, type DueDay, type GoalKind } from './plan-draft.ts';
 import { sizeGoal } from './plan-lazy.ts';
-import { plannedDensityText, told } from './units.ts';
+import { plannedDensityText, told, typedDensity } from './units.ts';
 import { planWords } from '#words/plan';
 
 /** The last plan that was made of these entries, and what is known of their piece. */
 export interface GoalContext {
   readonly plan: Plan | null;
   readonly outlook: Outlook | null;
+  /** The last plan there was, be it of other entries. */
+  readonly last: { readonly plan: Plan; readonly outlook: Outlook } | null;
   /** In the order of the piece; null for each of which nothing is known, or that is wrong. */
   readonly parts: readonly (MeasuredPart | null)[];
   readonly refresh: () => void;
@@ -134,8 +137,16 @@ function dueFields(form: FormContext, plan: Plan | null): TemplateResult {
     ${clockAnswer(form, plan)}`;
 }
 
+/** What the density as it stands there was likely meant to be, as far as a plan has said it. */
+function meantInstead({ draft }: FormContext, { last }: GoalContext): readonly LikelyMeaning[] {
+  const typed = typedDensity(draft.density, draft.bareUnit).trim();
+  return last?.plan.request.densityTyped === typed ? last.outlook.likelyMeanings : [];
+}
+
 /** How fast: at a density, or at the one that a time asks for. */
-export function paceFields(form: FormContext, plan: Plan | null): TemplateResult {
+export function paceFields(form: FormContext, context: GoalContext): TemplateResult {
+  const { plan, last } = context;
+  const pace = last?.outlook.pace ?? null;
   const { draft, bench } = form;
   const bath = bench.baths.find(({ id }) => id === draft.bathId);
   const byClock = draft.pace === 'done-by';
@@ -147,18 +158,18 @@ export function paceFields(form: FormContext, plan: Plan | null): TemplateResult
       label: planWords.pace.kind,
       value: draft.pace,
       wide: true,
-      set: (target, pace) => (target.pace = pace as Draft['pace']),
+      set: (target, chosen) => (target.pace = chosen as Draft['pace']),
     },
     [
       ['density', planWords.pace.density],
       ['done-by', planWords.pace.doneBy],
     ],
   )}
-  ${byClock ? dueFields(form, plan) : densityField(form, bath)}
+  ${byClock ? dueFields(form, plan) : densityField(form, bath, pace, meantInstead(form, context))}
   ${
     byClock && bath
       ? html`<div class="wide">
-          ${densityWindow(bath, solved === null ? null : solvedReading(bath, solved))}
+          ${densityWindow(bath, solved === null ? null : solvedReading(bath, pace, solved))}
         </div>`
       : nothing
   }`;

@@ -4,11 +4,9 @@ import { LazyCode } from './lazy-code.ts';
 
 /** The entries for a size of the piece at which a run is to end, and how they are read. */
 export const sizeGoal = new LazyCode(async () => {
-  const [reading, fields] = await Promise.all([
-    import('./plan-final-size.ts'),
-    import('./plan-size-fields.ts'),
-  ]);
-  return { ...reading, ...fields };
+  const { sizeFields } = await import('./plan-size-fields.ts');
+  const { finalSizeFrom } = await import('./plan-final-size.ts');
+  return { sizeFields, finalSizeFrom };
 });
 
 /** What stands in the folds. */

@@ -272,8 +272,8 @@ export class PlanPage extends LiveElement {
     const { draft, problems, current, history, step, said, change, totals } = this.#desk;
     const parts = draft.piece.parts.map(({ key }) => totals.part(key));
     const refresh = (): void => this.requestUpdate();
-    const plan = current ? this.#desk.plan : null;
-    const outlook = current ? this.#desk.outlook : null;
+    const { planned: last } = this.#desk;
+    const { plan, outlook } = (current ? last : null) ?? { plan: null, outlook: null };
     const written = withBareUnit(draft, densityUnit());
     const form: FormContext = { draft: written, bench, problems, change };
     return html`<div class="plan-head">
@@ -289,7 +289,7 @@ export class PlanPage extends LiveElement {
             .change=${this.#desk.changePiece}
             .opened=${this.#desk.openPiece}
           ></piece-builder>
-          ${runForm(form, { plan, outlook, parts, refresh })}
+          ${runForm(form, { plan, outlook, last, parts, refresh })}
           <button type="button" class="quiet" @click=${this.#desk.startAnew}>
             ${planWords.fresh}
           </button>

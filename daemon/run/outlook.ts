@@ -1,13 +1,15 @@
 /** A plan with what a person who reads it wants to see beside its figures: sizes, openings, the cut, what is left. */
 
+import { readDensityText } from '../chemistry/density-text.ts';
 import type { Bath } from '../chemistry/model.ts';
 import { planBoreShare } from '../piece/blanks.ts';
 import { finalSizesOfPiece, type PartSizes } from '../piece/final-sizes.ts';
 import type { CrossSection, Problem } from '../piece/model.ts';
 import { sectionOf } from '../piece/section.ts';
-import { chargePerAreaAt } from './charge-density.ts';
+import { chargePerAreaAt, millimetresPerAmpHourPerDm2 } from './charge-density.ts';
 import { namedClosures, type NamedClosure } from './closures.ts';
 import { leftOf, type Left } from './left.ts';
+import { likelyMeanings, type LikelyMeaning } from './notices/slips.ts';
 import type { Plan, PlanContext, PlanQuestion, TankFacts } from './model.ts';
 import { planProblems } from './plan-problems.ts';
 import { planRun } from './plan.ts';
@@ -24,6 +26,16 @@ export interface Outlook {
   readonly section: CrossSection;
   /** Thickness after each whole hour, micrometres; at most 1,000 of them. */
   readonly hoursMicrometres: readonly number[];
+  readonly pace: Pace;
+  /** What a typed density outside of the bath's window was likely meant to be. */
+  readonly likelyMeanings: readonly LikelyMeaning[];
+}
+
+/** How fast a bath grows metal. */
+export interface Pace {
+  readonly bathId: string;
+  /** Mean thickness that 1 A/dm2 grows in an hour. */
+  readonly micrometresPerHour: number;
 }
 
 export type Planned =
@@ -45,6 +57,30 @@ export function thicknessByHour({
   return Array.from({ length }, (_, index) => at(index + 1));
 }
 
+/** How fast the bath of a plan grows metal. */
+export function paceOf({ bath, metal }: Pick<Plan, 'bath' | 'metal'>): Pace {
+  const perCharge = millimetresPerAmpHourPerDm2(metal, bath.efficiency.value);
+  return { bathId: bath.id, micrometresPerHour: perCharge * 1000 };
+}
+
+// A density converted from other units may sit on an edge of the window, a rounding error out.
+const slack = 1e-9;
+
+/** What the density of a plan was likely meant to be; empty inside the window and where none was typed. */
+export function meaningsOf({
+  request,
+  bath,
+}: Pick<Plan, 'request' | 'bath'>): readonly LikelyMeaning[] {
+  const { densityTyped, densityAmpsPerDm2 } = request;
+  const { minAmpsPerDm2, maxAmpsPerDm2 } = bath.window;
+  const outside =
+    densityAmpsPerDm2 > maxAmpsPerDm2 * (1 + slack) ||
+    densityAmpsPerDm2 < minAmpsPerDm2 * (1 - slack);
+  const reading = densityTyped === undefined ? null : readDensityText(densityTyped);
+  if (!outside || reading?.ok !== true) return [];
+  return likelyMeanings(densityAmpsPerDm2, bath, reading.density);
+}
+
 /** What a plan comes to for a reader; `carriedAmpHours` only where it carries a run on. */
 export function outlookOf(plan: Plan, carriedAmpHours?: number): Outlook {
   const { piece } = plan.request;
@@ -56,6 +92,8 @@ export function outlookOf(plan: Plan, carriedAmpHours?: number): Outlook {
     closures: namedClosures(piece),
     section: sectionOf(piece, plan.decidingPart),
     hoursMicrometres: thicknessByHour(plan),
+    pace: paceOf(plan),
+    likelyMeanings: meaningsOf(plan),
   };
 }
 

@@ -16,7 +16,7 @@ import { aimOf, depositOnPiece, growing } from './plan-growth.ts';
 import { dimensionOf, thicknessMmOfSize } from './plan-question.ts';
 import { mm2PerDm2 } from './stages.ts';
 import { localText, readLocalTime } from './wall-time.ts';
-import { density } from './notices/words.ts';
+import { density as shown } from './notices/words.ts';
 
 const minuteMs = 60_000;
 // Halving a bracket so often leaves nothing of it but the last bits of a float.
@@ -92,7 +92,7 @@ function tooEarly(rest: Rest, nowWallMs: number, timeZone: string, text: string)
   const earliestMs = Math.ceil((nowWallMs + takesMs) / minuteMs) * minuteMs;
   const field = 'target.localTime';
   const bound = `${localText(earliestMs, timeZone)} or later`;
-  const why = `What is left takes until then even at ${density(rest.mostAmpsPerDm2)}, the most that bath and supply allow.`;
+  const why = `What is left takes until then even at ${shown(rest.mostAmpsPerDm2)}, the most that bath and supply allow.`;
   return { field, value: text, bound, message: `${field} is ${text}; it must be ${bound}. ${why}` };
 }
 

@@ -8,11 +8,7 @@ import { armBodySchema, onRunBodySchema, startBodySchema } from '../wire/command
 import { endBodySchema } from '../wire/interrupted.ts';
 import { crossSectionSchema, logPageSchema, portraitSchema } from '../wire/log.ts';
 import { materialsJudgementSchema } from '../wire/materials.ts';
-import { comparisonSchema } from '../wire/compare.ts';
 import { meshAnswerSchema } from '../wire/mesh.ts';
-import { measuredPieceSchema, typedPieceSchema } from '../wire/measured-piece.ts';
-import { plannedSchema } from '../wire/outlook.ts';
-import { compareBodySchema, planAskSchema } from '../wire/plan.ts';
 import { probeBodySchema } from '../wire/probe.ts';
 import { runDocumentSchema } from '../wire/run-document.ts';
 import { runRecordSchema, seriesSchema } from '../wire/run.ts';
@@ -24,6 +20,7 @@ import type { Endpoint } from './endpoint.ts';
 import { ledgerEndpoints } from './ledger-endpoints.ts';
 import { libraryEndpoints } from './library-endpoints.ts';
 import { meshQuerySchema } from './meshes/door.ts';
+import { planEndpoints } from './plan-endpoints.ts';
 import { runBookEndpoints } from './run-book-endpoints.ts';
 import * as shapes from './schemas.ts';
 import { settingsEndpoints } from './settings/endpoints.ts';
@@ -56,40 +53,7 @@ const benchEndpoints: readonly Endpoint[] = [
     problems: [503],
   }),
   read('/api/settings', 'The settings in use, without anything secret.', shapes.settingsViewSchema),
-  {
-    method: 'post',
-    path: '/api/plans',
-    summary: 'Plans a run: current, stages, time, charge, notices. Changes nothing.',
-    role: 'view',
-    body: planAskSchema,
-    answers: {
-      200: told(plannedSchema.def.options[0], 'The plan; it may still hold notices that refuse.'),
-      422: told(plannedSchema.def.options[1], 'Nothing can be planned from this; the reasons.'),
-    },
-    problems: [400, 413, 415, 503],
-  },
-  {
-    method: 'post',
-    path: '/api/plans/compare',
-    summary: 'Plans one piece at two or three densities: time, evenness, risk. Changes nothing.',
-    role: 'view',
-    body: compareBodySchema,
-    answers: {
-      200: told(comparisonSchema.def.options[0], 'One row for each density.'),
-      422: told(comparisonSchema.def.options[1], 'Nothing can be planned from this; the reasons.'),
-    },
-    problems: [400, 413, 415, 503],
-  },
-  {
-    method: 'post',
-    path: '/api/parts/measure',
-    summary:
-      'What a piece comes to while it is typed: areas, drawings, sizes, problems. Changes nothing.',
-    role: 'view',
-    body: typedPieceSchema,
-    answers: { 200: told(measuredPieceSchema, 'What it comes to; null stands for what is wrong.') },
-    problems: [400, 413, 415, 422],
-  },
+  ...planEndpoints,
   {
     method: 'post',
     path: '/api/meshes',

@@ -36,6 +36,10 @@ const outlookSchema = z.strictObject({
   closures: z.array(namedClosureSchema),
   section: crossSectionSchema,
   hoursMicrometres: z.array(finite),
+  pace: z.strictObject({ bathId: z.string(), micrometresPerHour: finite }),
+  likelyMeanings: z.array(
+    z.strictObject({ clause: z.string(), ampsPerDm2: finite, text: z.string() }),
+  ),
 });
 
 const [planned, refused] = planResultSchema.def.options;

@@ -13,8 +13,10 @@ const reader = new LazyCode(() => import('./mesh-reader.ts'));
 const library = new LazyCode(() => import('./library.ts'));
 const materials = new LazyCode(() => import('./materials-list.ts'));
 const chooser = new LazyCode(async () => {
-  const [code] = await Promise.all([import('./chooser.ts'), askForDrawings()]);
-  return code;
+  const drawings = askForDrawings();
+  const { kindChooser } = await import('./chooser.ts');
+  await drawings;
+  return { kindChooser };
 });
 
 /** What is wrong with the outline or the mesh of a part as a whole. */

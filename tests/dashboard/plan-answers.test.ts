@@ -3,18 +3,13 @@
 import { describe, expect, it } from 'vitest';
 import { demoPlanRequest } from '../../daemon/run/demo.ts';
 import type { Plan, PlanRequest } from '../../daemon/run/model.ts';
-import { outlookOf } from '../../daemon/run/outlook.ts';
+import { meaningsOf, outlookOf, paceOf } from '../../daemon/run/outlook.ts';
 import { planRun } from '../../daemon/run/plan.ts';
 import { checklistItems } from '../../daemon/wire/checklist.ts';
 import { whyNotArmed } from '../../dashboard/plan-arming.ts';
 import { blankFor } from '../../dashboard/plan-blank.ts';
 import { comparedDensities, suggested } from '../../dashboard/plan-compare.ts';
-import {
-  densityReading,
-  micrometresPerHour,
-  windowLabel,
-  windowPercent,
-} from '../../dashboard/plan-density.ts';
+import { densityReading, windowLabel, windowPercent } from '../../dashboard/plan-density.ts';
 import { doubtSentences } from '../../dashboard/plan-doubt.ts';
 import { formWords } from '../../dashboard/plan-evenness.ts';
 import { startWords } from '../../dashboard/plan-form.ts';
@@ -47,18 +42,21 @@ const ring: PlanRequest['piece'] = {
 
 describe('a typed density', () => {
   it('is read with its unit, and named as a slip where a likely one leads back into the window', () => {
-    const reading = densityReading('1 A/in2', acidCopper);
-    expect(reading?.ampsPerDm2).toBeCloseTo(1 / 0.064516, 9);
-    expect(reading?.slips.map(({ text }) => text)).toEqual(['0.1 A/in2', '1 A/dm2']);
-    for (const { text } of reading?.slips ?? []) {
-      const meant = densityReading(text, acidCopper);
-      expect(meant?.slips, `${text} lies inside the window`).toEqual([]);
+    const meaningsOfTyped = (densityTyped: string) => {
+      const { ampsPerDm2 = 0 } = densityReading(densityTyped, acidCopper, null) ?? {};
+      return meaningsOf(planned({ densityTyped, densityAmpsPerDm2: ampsPerDm2 }));
+    };
+    expect(densityReading('1 A/in2', acidCopper, null)?.ampsPerDm2).toBeCloseTo(1 / 0.064516, 9);
+    const meanings = meaningsOfTyped('1 A/in2');
+    expect(meanings.map(({ text }) => text)).toEqual(['0.1 A/in2', '1 A/dm2']);
+    for (const { text } of meanings) {
+      expect(meaningsOfTyped(text), `${text} lies inside the window`).toEqual([]);
     }
   });
 
   it('that is empty is the usual one, and one that cannot be read is none', () => {
-    expect(densityReading(' ', acidCopper)).toMatchObject({ ampsPerDm2: 1.3, typed: null });
-    expect(densityReading('1.3 volts', acidCopper)).toBeNull();
+    expect(densityReading(' ', acidCopper, null)).toMatchObject({ ampsPerDm2: 1.3, typed: null });
+    expect(densityReading('1.3 volts', acidCopper, null)).toBeNull();
   });
 
   it.each([
@@ -68,14 +66,18 @@ describe('a typed density', () => {
     ['2', 'High in the window'],
     ['2.2', 'Above the window'],
   ])('of %s A/dm2 is said to lie where it does', (text, words) => {
-    expect(densityReading(text, acidCopper)?.meaning).toContain(words);
+    expect(densityReading(text, acidCopper, null)?.meaning).toContain(words);
   });
 
   it('says what it grows in an hour: 1 A/dm2 of copper is 13.2 µm at full efficiency', () => {
     // Faraday's law: 63.546 / (2 * 96485.33) g/C, 3600 C on 1 dm2, 8.96 g/cm3.
     const full = ((63.546 / (2 * 96_485.332_12)) * 3600) / 8.96 / 100;
     expect(full * 10_000).toBeCloseTo(13.2, 1);
-    expect(micrometresPerHour(acidCopper, 1)).toBeCloseTo(full * 10_000 * 0.985, 6);
+    const pace = paceOf(planned());
+    expect(pace.micrometresPerHour).toBeCloseTo(full * 10_000 * 0.985, 6);
+    expect(densityReading('1', acidCopper, pace)?.meaning).toMatch(/About 13(\.0)? µm an hour\.$/);
+    const other = { ...pace, bathId: 'another' };
+    expect(densityReading('1', acidCopper, other)?.meaning).not.toContain('an hour');
   });
 
   it('is drawn in its place, and never outside the drawing', () => {
