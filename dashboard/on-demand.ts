@@ -19,3 +19,13 @@ export async function fetchPart(load: () => Promise<unknown>): Promise<void> {
     }
   }
 }
+
+/** Fetches a part as soon as an element comes into sight. */
+export function fetchInSight(element: Element, load: () => Promise<unknown>): void {
+  const watcher = new IntersectionObserver((seen) => {
+    if (!seen.some(({ isIntersecting }) => isIntersecting)) return;
+    watcher.disconnect();
+    void fetchPart(load);
+  });
+  watcher.observe(element);
+}

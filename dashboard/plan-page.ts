@@ -7,11 +7,11 @@ import { heading } from './element.ts';
 import type { FormContext } from './form-field.ts';
 import * as format from './format.ts';
 import { LiveElement } from './live-element.ts';
+import { fetchInSight } from './on-demand.ts';
 import { PieceBuilder } from './piece/builder.ts';
 import { askForKinds } from './piece/kinds.ts';
 import { armingSection, whyNotArmed } from './plan-arming.ts';
 import { carriedBounds, type CarryOn } from './plan-carry.ts';
-import { definePlanChecks } from './plan-checks.ts';
 import { PlanDesk } from './plan-desk.ts';
 import type { FoldContext, FoldName } from './plan-details.ts';
 import { foldsOf, foldView, type Folding } from './plan-folds.ts';
@@ -61,12 +61,23 @@ export class PlanPage extends LiveElement {
 
   /** Where an opening is accepted its button gives way to another, which the keys then stay on. */
   override updated(): void {
+    this.#watchArming();
     if (this.#pressedPart === null || !this.#desk.current) return;
     const part = this.#pressedPart;
     this.#pressedPart = null;
     if (document.activeElement !== document.body) return;
     const buttons = [...this.querySelectorAll<HTMLElement>('.accept')];
     buttons.find(({ dataset }) => dataset['part'] === part)?.focus();
+  }
+
+  #watched: Element | null = null;
+
+  /** The checks of a tank are fetched once a person has come down to them. */
+  #watchArming(): void {
+    const arming = this.querySelector('.arming');
+    if (arming === this.#watched || !arming) return;
+    this.#watched = arming;
+    fetchInSight(arming, async () => (await import('./plan-checks.ts')).definePlanChecks());
   }
 
   override willUpdate(changed: Map<string, unknown>): void {
@@ -299,7 +310,6 @@ export class PlanPage extends LiveElement {
   }
 }
 
-definePlanChecks();
 customElements.define('piece-builder', PieceBuilder);
 // No draft can be read before the kinds of part are known.
 await askForKinds();

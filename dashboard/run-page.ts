@@ -5,13 +5,10 @@ import type { LiveRun, TankSnapshot } from '../daemon/wire/bench.ts';
 import type { Role } from '../daemon/wire/roles.ts';
 import { access } from './access.ts';
 import { ApiError, command } from './api.ts';
-import { checksSection, nothingSaid, startBody, whyNotStarted } from './checks-section.ts';
-import { ChecksWatch } from './checks-watch.ts';
 import { connection } from './connection.ts';
 import { button, heading } from './element.ts';
 import { LiveElement } from './live-element.ts';
 import { eventList, marksOf, outcomeText } from './event-list.ts';
-import * as format from './format.ts';
 import { fetchPart } from './on-demand.ts';
 import { probeView } from './probe-view.ts';
 import { sensorCurves, sensorLines } from './sensors.ts';
@@ -33,7 +30,7 @@ const wide = matchMedia('(min-width: 60rem)');
 
 /** Elements for a run that waits for its start, and for a tank on which none is. */
 const elements = {
-  'armed-plan': () => import('./run/armed-plan.ts'),
+  'run-start': () => import('./run/run-start.ts'),
   'interrupted-runs': () => import('./interrupted-runs.ts'),
 };
 
@@ -54,9 +51,6 @@ export class RunPage extends LiveElement {
   declare error: string;
   /** A command is under way; a second press waits for its answer. */
   declare busy: boolean;
-  readonly #checks = new ChecksWatch(() => this.requestUpdate());
-  /** For the run that waits for its start; another run begins with nothing said. */
-  #said = { runId: '', ...nothingSaid() };
 
   constructor() {
     super();
@@ -71,24 +65,24 @@ export class RunPage extends LiveElement {
     void fetchPart(() => import('./run/run-notes.ts'));
   }
 
-  override disconnectedCallback(): void {
-    super.disconnectedCallback();
-    this.#checks.stop();
-  }
-
   override willUpdate(): void {
     const tank = connection.tank(this.tankId);
     const run = tank?.run ?? null;
-    this.#checks.follow(run?.lifecycle === 'armed' && this.isConnected ? tank : null);
-    if (run?.lifecycle === 'armed') void this.#fetch('armed-plan');
-    if (tank !== null && run === null) void this.#fetch('interrupted-runs');
-    if (run !== null && run.id !== this.#said.runId) {
-      this.#said = { runId: run.id, ...nothingSaid() };
+    if (run?.lifecycle === 'armed') void this.#fetch('run-start');
+    if (run === null && this.#isInterrupted()) void this.#fetch('interrupted-runs');
+    if (run !== null && run.id !== this.#runId) {
+      this.#runId = run.id;
       this.shownPart = null;
     }
   }
 
+  #runId = '';
   readonly #fetching = new Set<string>();
+
+  #isInterrupted(): boolean {
+    const waiting = connection.bench?.interrupted ?? [];
+    return waiting.some(({ tankId }) => tankId === this.tankId);
+  }
 
   /** Fetches an element once, when there is something for it to show. */
   async #fetch(name: keyof typeof elements): Promise<void> {
@@ -122,37 +116,16 @@ export class RunPage extends LiveElement {
     return this.busy ? words.run.busy : '';
   }
 
+  /** Nothing until its code is there: then the plan and the checks are in sight with the button. */
   #startPanel(tank: TankSnapshot, run: LiveRun, folder: RunFolder): TemplateResult {
-    const { record } = folder;
-    const plan = record?.plan;
-    const amps = plan ? format.amps(plan.holdEndAmps) : null;
-    const { answer, error } = this.#checks;
-    // What comes between the two presses has to be in sight before the second.
-    const seen = customElements.get('armed-plan') !== undefined;
-    const ready =
-      run.ready && plan && seen ? whyNotStarted(answer, this.#said) : words.run.notReady;
-    const reason = this.#waits() || ready;
-    const changed = (): void => this.requestUpdate();
-    return html`<section class="arming" aria-labelledby="start-title">
-      <h2 id="start-title">${words.run.armedTitle}</h2>
-      ${record ? html`<armed-plan .record=${record} .wallMs=${tank.wallMs}></armed-plan>` : nothing}
-      ${checksSection({ answer, error, said: this.#said, changed })}
-      <p class="aside">
-        <a href=${addresses.weighIn(run.id)}>${words.run.weighBefore}</a>
-      </p>
-      <p>${words.run.armedNote}</p>
-      <div class="actions">
-        ${button(
-          words.run.start(amps ? format.withUnit(amps) : ''),
-          this.#onRun('start', run, startBody(this.#said)),
-          { reason, id: 'start-why', strong: true },
-        )}
-        ${button(words.run.disarm, this.#onRun('disarm', run), {
-          reason: this.#waits(),
-          id: 'disarm-why',
-        })}
-      </div>
-    </section>`;
+    return html`<run-start
+      .tank=${tank}
+      .run=${run}
+      .record=${folder.record}
+      .blocked=${this.#waits()}
+      .start=${(said: object) => this.#onRun('start', run, said)()}
+      .disarm=${this.#onRun('disarm', run)}
+    ></run-start>`;
   }
 
   #actions(run: LiveRun): TemplateResult {
