@@ -13,6 +13,7 @@ import { addresses, go } from './route.ts';
 import { tankFace } from './tank-face.ts';
 import { isFree } from './tank-lines.ts';
 import { words } from '#words/common';
+import { benchWords } from '#words/bench';
 
 export class BenchPage extends LiveElement {
   static override properties = { introduced: { state: true }, error: { state: true } };
@@ -44,17 +45,17 @@ export class BenchPage extends LiveElement {
   #actions(tank: TankSnapshot): TemplateResult {
     const link = (address: string, label: string): TemplateResult =>
       html`<a class="press-link" href=${address}>${label}</a>`;
-    const toRun = tank.run?.lifecycle === 'armed' ? words.bench.start : words.bench.look;
+    const toRun = tank.run?.lifecycle === 'armed' ? benchWords.start : benchWords.look;
     return html`${tank.run ? link(addresses.run(tank.id), toRun) : nothing}
-    ${isFree(tank) ? link(addresses.planOn(tank.id), words.bench.planHere) : nothing}
-    ${link(addresses.ledgerOf(tank.id, tank.bathId), words.bench.bath)}
+    ${isFree(tank) ? link(addresses.planOn(tank.id), benchWords.planHere) : nothing}
+    ${link(addresses.ledgerOf(tank.id, tank.bathId), benchWords.bath)}
     ${isFree(tank) && tank.simulated && this.introduced ? this.#demoButton(tank) : nothing}`;
   }
 
   #demoButton(tank: TankSnapshot): TemplateResult {
     const reason = access.whyNot('control') || (connection.state === 'live' ? '' : words.run.stale);
     const strong = !this.introduced;
-    return button(words.bench.demo, () => void this.#demo(tank), {
+    return button(benchWords.demo, () => void this.#demo(tank), {
       reason,
       id: `demo-${tank.id}`,
       strong,
@@ -65,9 +66,9 @@ export class BenchPage extends LiveElement {
     if (this.introduced) return nothing;
     const free = tanks.find((tank) => tank.simulated && isFree(tank));
     return html`<section class="intro" aria-labelledby="intro-title">
-      <h2 id="intro-title">${words.bench.firstTitle}</h2>
+      <h2 id="intro-title">${benchWords.firstTitle}</h2>
       <ol>
-        ${words.bench.steps.map(
+        ${benchWords.steps.map(
           ([title, text]) => html`<li><strong>${title}</strong><span>${text}</span></li>`,
         )}
       </ol>
@@ -78,10 +79,10 @@ export class BenchPage extends LiveElement {
       <div class="actions">
         ${
           free
-            ? html`${this.#demoButton(free)}<span class="aside">${words.bench.demoNote}</span>`
+            ? html`${this.#demoButton(free)}<span class="aside">${benchWords.demoNote}</span>`
             : nothing
         }
-        ${button(words.bench.putAway, () => this.#putAway())}
+        ${button(benchWords.putAway, () => this.#putAway())}
       </div>
     </section>`;
   }
@@ -89,14 +90,14 @@ export class BenchPage extends LiveElement {
   override render(): TemplateResult {
     const tanks = connection.bench?.tanks ?? [];
     return html`<div class="bench-head">
-        ${heading(words.bench.title)} <a href=${addresses.night}>${words.bench.night}</a>
+        ${heading(benchWords.title)} <a href=${addresses.night}>${benchWords.night}</a>
       </div>
       ${interruptedRuns()} ${this.#introduction(tanks)}
       <p class="error" role="alert">${this.error}</p>
       <div class="tanks">${tanks.map((tank) => tankFace(tank, this.#actions(tank)))}</div>
       ${
         tanks.length === 0 && connection.bench
-          ? html`<p class="aside">${words.bench.noTanks}</p>`
+          ? html`<p class="aside">${benchWords.noTanks}</p>`
           : nothing
       }`;
   }

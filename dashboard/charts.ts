@@ -14,8 +14,8 @@ import {
 } from './curves.ts';
 import type { RunTrack } from './run-track.ts';
 import type { PlannedCourse } from '../daemon/wire/run-book.ts';
-import { words } from '#words/common';
 import { zoomButtons, zoomed, type Zoom } from './run/zoom.ts';
+import { chartWords } from '#words/charts';
 
 /** An event on the time axis, ms from the start of the run. */
 export interface ChartMark {
@@ -202,7 +202,7 @@ export class RunCharts extends PlotElement<Curve> {
     }[curve];
     return html`<span class="reading">${shown.text} ${shown.unit}</span> ${
         curve === 'current'
-          ? html`<span class="aside reading">${words.charts.wanted(format.withUnit(set))}</span>`
+          ? html`<span class="aside reading">${chartWords.wanted(format.withUnit(set))}</span>`
           : nothing
       }`;
   }
@@ -211,13 +211,13 @@ export class RunCharts extends PlotElement<Curve> {
     const span = (low: readonly number[], high: readonly number[], unit: string): string => {
       const least = low.reduce((a, b) => Math.min(a, b), Infinity);
       const most = high.reduce((a, b) => Math.max(a, b), 0);
-      return words.charts.between(
+      return chartWords.between(
         format.threeDigits(least),
         format.withUnit({ text: format.threeDigits(most), unit }),
       );
     };
     const grown = format.thickness(series.thicknessMicrometres.at(-1) ?? 0);
-    return words.charts.summary(
+    return chartWords.summary(
       span(series.minAmps, series.maxAmps, 'A'),
       span(series.minVolts, series.maxVolts, 'V'),
       format.withUnit(grown),
@@ -232,7 +232,7 @@ export class RunCharts extends PlotElement<Curve> {
     return html`<table>
       <thead>
         <tr>
-          ${[words.charts.time, ...curves.map((curve) => words.charts[curve])].map(
+          ${[chartWords.time, ...curves.map((curve) => chartWords[curve])].map(
             (title) => html`<th scope="col">${title}</th>`,
           )}
         </tr>
@@ -254,13 +254,13 @@ export class RunCharts extends PlotElement<Curve> {
     const empty = this.track.length === 0;
     const index = this.#shownIndex();
     const at = this.startWallMs + (series.atMs[index] ?? 0);
-    const summary = empty ? words.charts.empty : this.#summary(series);
+    const summary = empty ? chartWords.empty : this.#summary(series);
     return html`<p class="aside reading-time">${empty ? summary : format.clockSeconds(at)}</p>
       <div
         class="plots"
         role="img"
         tabindex="0"
-        aria-label="${summary} ${words.charts.keys}"
+        aria-label="${summary} ${chartWords.keys}"
         ?hidden=${empty}
         @keydown=${(event: KeyboardEvent) => this.#key(event)}
       >
@@ -268,14 +268,14 @@ export class RunCharts extends PlotElement<Curve> {
           (curve) =>
             html`<div class="curve">
               <p class="curve-title">
-                <span>${words.charts[curve]}</span> ${this.#values(curve, series, index)}
+                <span>${chartWords[curve]}</span> ${this.#values(curve, series, index)}
               </p>
               <div data-curve=${curve}></div>
             </div>`,
         )}
       </div>
       ${zoomButtons(empty, this.zoom, this.track.endMs, (zoom) => (this.zoom = zoom))}
-      <p class="aside" ?hidden=${empty}>${summary} ${this.planned ? words.charts.plan : nothing}</p>
+      <p class="aside" ?hidden=${empty}>${summary} ${this.planned ? chartWords.plan : nothing}</p>
       <details
         ?hidden=${empty}
         @toggle=${(event: Event) => {
@@ -283,7 +283,7 @@ export class RunCharts extends PlotElement<Curve> {
           this.requestUpdate();
         }}
       >
-        <summary>${words.charts.table}</summary>
+        <summary>${chartWords.table}</summary>
         ${this.#tableOpen ? this.#table(series) : nothing}
       </details>`;
   }

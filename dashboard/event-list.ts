@@ -6,6 +6,7 @@ import type { ChartMark } from './charts.ts';
 import { clockSeconds } from './format.ts';
 import { told } from './units.ts';
 import { words } from '#words/common';
+import { runNowWords } from '#words/run-now';
 
 /** How a run ended, in one sentence that begins with the kind of its end. */
 export function outcomeText({ end, reason }: NonNullable<RunRecord['outcome']>): string {
@@ -26,7 +27,7 @@ export function eventList(
   events: readonly EventRow[],
   seek: ((atMs: number) => void) | null,
 ): TemplateResult {
-  if (events.length === 0) return html`<p class="aside">${words.run.noEvents}</p>`;
+  if (events.length === 0) return html`<p class="aside">${runNowWords.noEvents}</p>`;
   const sorted = events.toSorted((a, b) => (seek ? a.id - b.id : b.id - a.id));
   return html`<ol class="events">
     ${sorted.map(({ atMs, wallMs, code, message }) => {

@@ -9,7 +9,7 @@ import type { RunFolder } from './runs.ts';
 import { outputLine, simulatedLine } from './tank-lines.ts';
 import { told } from './units.ts';
 import { checkWords } from '#words/checks';
-import { words } from '#words/common';
+import { runNowWords } from '#words/run-now';
 
 export function probeView(tank: TankSnapshot, run: LiveRun, folder: RunFolder): TemplateResult {
   return html`<p class="aside over">${tank.name}</p>
@@ -21,7 +21,7 @@ export function probeView(tank: TankSnapshot, run: LiveRun, folder: RunFolder): 
       <a class="press-link" href=${addresses.planOn(tank.id)}>${checkWords.toPlan}</a>
     </p>
     <section aria-labelledby="events-title">
-      <h2 id="events-title">${words.run.events}</h2>
+      <h2 id="events-title">${runNowWords.events}</h2>
       ${eventList(folder.events, null)}
     </section>`;
 }

@@ -21,6 +21,9 @@ import { fetchPart } from './on-demand.ts';
 import { bookOf } from './run/book.ts';
 import { cabinet, type RunFolder } from './runs.ts';
 import { words } from '#words/common';
+import { ringWords } from '#words/rings';
+import { sensorWords } from '#words/sensors';
+import { runNowWords } from '#words/run-now';
 
 const now = (): number => performance.now();
 /** After the last move, before its moment goes into the address, ms. */
@@ -99,25 +102,25 @@ export class ReplayPage extends LiveElement {
     return html`<figure>
         ${input ? ringsPicture('replay', input) : nothing}
         <figcaption class="aside">
-          ${words.rings.caption(plan.request.piece.parts[plan.decidingPart]?.label ?? '')}
-          ${input && input.lifts.length > 0 ? words.rings.gap : nothing}
-          ${input && input.alarms.length > 0 ? words.rings.notch : nothing}
+          ${ringWords.caption(plan.request.piece.parts[plan.decidingPart]?.label ?? '')}
+          ${input && input.lifts.length > 0 ? ringWords.gap : nothing}
+          ${input && input.alarms.length > 0 ? ringWords.notch : nothing}
         </figcaption>
       </figure>
       <div class="thickness">
         <p class="big">${figure(format.thickness(value))}</p>
         <p class="aside">
-          ${words.run.range(
+          ${runNowWords.range(
             format.thicknessRange(grown.low, grown.high),
             format.targetThickness(plan.thicknessMicrometres.value),
           )}
         </p>
       </div>
       <dl class="facts numbers">
-        ${fact(words.replay.stage, words.lifecycles[lifecycle])}
-        ${fact(words.run.current, figure(format.amps(track.valueAt('amps', at))))}
-        ${fact(words.run.voltage, figure(format.volts(track.valueAt('volts', at))))}
-        ${fact(words.run.charge, figure(format.ampHours(track.valueAt('ampHours', at))))}
+        ${fact(replayWords.stage, words.lifecycles[lifecycle])}
+        ${fact(runNowWords.current, figure(format.amps(track.valueAt('amps', at))))}
+        ${fact(runNowWords.voltage, figure(format.volts(track.valueAt('volts', at))))}
+        ${fact(runNowWords.charge, figure(format.ampHours(track.valueAt('ampHours', at))))}
       </dl>`;
   }
 
@@ -127,7 +130,7 @@ export class ReplayPage extends LiveElement {
     const scale = connection.tank(record.tankId)?.timeScale ?? 1;
     const from = record.startedWallMs ?? record.armedWallMs;
     return html`<div class="tags">
-        <p class="simulated"><strong>${words.replay.banner}</strong>: ${words.replay.bannerNote}</p>
+        <p class="simulated"><strong>${replayWords.banner}</strong>: ${replayWords.bannerNote}</p>
         ${
           record.simulated
             ? html`<p class="simulated">
@@ -142,8 +145,8 @@ export class ReplayPage extends LiveElement {
         ${outcome ? outcomeText(outcome) : nothing}
         ${
           live
-            ? html`${words.replay.live}
-                <a href=${addresses.run(record.tankId)}>${words.replay.toLive}</a>`
+            ? html`${replayWords.live}
+                <a href=${addresses.run(record.tankId)}>${replayWords.toLive}</a>`
             : nothing
         }
       </p>`;
@@ -157,24 +160,24 @@ export class ReplayPage extends LiveElement {
         record.outcome !== null &&
         ['stopped', 'interrupted'].includes(record.outcome.end)
           ? html`<a class="press-link" href=${addresses.carryOn(record.id)}
-              >${words.run.carryOn}</a
+              >${runNowWords.carryOn}</a
             >`
           : nothing
       }
       ${
         record.kind === 'run'
           ? html`<a class="press-link" href=${addresses.report(record.id)}>${replayWords.report}</a>
-              <a class="press-link" href=${addresses.weighIn(record.id)}>${words.run.weighIn}</a>`
+              <a class="press-link" href=${addresses.weighIn(record.id)}>${runNowWords.weighIn}</a>`
           : nothing
       }
-      <a class="press-link" download href="${file}/export.csv">${words.replay.csv}</a>
+      <a class="press-link" download href="${file}/export.csv">${replayWords.csv}</a>
       <a class="press-link" download href="${file}/events-export.csv">${replayWords.eventsCsv}</a>
-      <a class="press-link" download href="${file}/export.json">${words.replay.json}</a>
+      <a class="press-link" download href="${file}/export.json">${replayWords.json}</a>
       ${
         folder.sensors.length === 0
           ? nothing
           : html`<a class="press-link" download href="${file}/sensors-export.csv"
-              >${words.sensors.csv}</a
+              >${sensorWords.csv}</a
             >`
       }
     </p>`;
@@ -184,7 +187,7 @@ export class ReplayPage extends LiveElement {
     const folder = cabinet.open(this.runId);
     const { record, track } = folder;
     if (!record) {
-      return html`${heading(words.replay.banner)}
+      return html`${heading(replayWords.banner)}
         <p class="error" role="alert">${folder.error}</p>
         ${
           folder.error === null
@@ -202,7 +205,7 @@ export class ReplayPage extends LiveElement {
     };
     return html`${this.#head(record)}
       <p class="problem" role="alert">${this.#problem}</p>
-      ${view ? player(view, at) : html`<p>${words.replay.noCurve}</p>`}
+      ${view ? player(view, at) : html`<p>${replayWords.noCurve}</p>`}
       <div class="moment">
         ${this.#moment(folder, record, at)}
         <div class="course">
@@ -226,7 +229,7 @@ export class ReplayPage extends LiveElement {
             .blocked=${access.whyNot('control')}
           ></run-notes>
           <section aria-labelledby="events-title">
-            <h2 id="events-title">${words.run.events}</h2>
+            <h2 id="events-title">${runNowWords.events}</h2>
             ${
               // While it plays nothing of it changes but the clock, which is asked when it is pressed.
               guard([folder.events, clock === null], () =>

@@ -15,7 +15,7 @@ import {
   type Frame,
   type RingsInput,
 } from './rings.ts';
-import { words } from '#words/common';
+import { ringWords } from '#words/rings';
 
 const mm = (micrometres: number): number => micrometres / 1000;
 
@@ -103,13 +103,13 @@ function inset(id: string, input: RingsInput, frame: Frame): SVGTemplateResult {
     <g clip-path="url(#${id}-window)">${section(id, input, near)}</g>
     <circle class="frame" cx=${x} cy=${y} r=${radius} />
     <text class="label" x=${x - radius * 0.8} y=${y - radius * 0.8} text-anchor="end">
-      ${words.rings.magnified(factor)}
+      ${ringWords.magnified(factor)}
     </text>`;
 }
 
 function description(input: RingsInput): string {
   const { grown, targetMicrometres } = input;
-  return words.rings.description(
+  return ringWords.description(
     thicknessRange(grown.low, grown.high),
     targetThickness(targetMicrometres),
     input.hours.length,
@@ -161,7 +161,7 @@ export function ringsFace(id: string, input: RingsInput): TemplateResult {
     ${
       times > 1
         ? svg`<text class="label" x="50" y="111" text-anchor="middle">
-          ${words.rings.thicker(times)}
+          ${ringWords.thicker(times)}
         </text>`
         : nothing
     }

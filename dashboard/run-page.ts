@@ -24,6 +24,9 @@ import { runWords } from '#words/run';
 import { cabinet, type RunFolder } from './runs.ts';
 import { isFree, outputLine, simulatedLine } from './tank-lines.ts';
 import { words } from '#words/common';
+import { benchWords } from '#words/bench';
+import { ringWords } from '#words/rings';
+import { runNowWords } from '#words/run-now';
 
 /** On a phone the curves come folded, and what draws them is fetched when they are opened. */
 const wide = matchMedia('(min-width: 60rem)');
@@ -134,23 +137,23 @@ export class RunPage extends LiveElement {
     return html`<div class="actions">
         ${
           lifted
-            ? button(words.run.putBack, this.#onRun('put-back', run), {
+            ? button(runNowWords.putBack, this.#onRun('put-back', run), {
                 reason: waits,
                 id: 'act-why',
                 strong: true,
               })
-            : button(words.run.lift, this.#onRun('lift', run), { reason: waits, id: 'act-why' })
+            : button(runNowWords.lift, this.#onRun('lift', run), { reason: waits, id: 'act-why' })
         }
         ${
           lifted
-            ? button(words.run.end, () => void this.#send('stop', {}), {
+            ? button(runNowWords.end, () => void this.#send('stop', {}), {
                 reason: this.#waits('stop'),
                 id: 'end-why',
               })
             : nothing
         }
       </div>
-      <p class="aside">${words.run.liftNote}</p>`;
+      <p class="aside">${runNowWords.liftNote}</p>`;
   }
 
   #picture(run: LiveRun, folder: RunFolder): TemplateResult {
@@ -160,9 +163,9 @@ export class RunPage extends LiveElement {
     return html`<figure>
       ${input ? ringsPicture('run', input) : html`<div class="rings blank"></div>`}
       <figcaption class="aside">
-        ${words.rings.caption(parts[shown]?.label ?? '')}
-        ${input && input.lifts.length > 0 ? words.rings.gap : nothing}
-        ${input && input.alarms.length > 0 ? words.rings.notch : nothing}
+        ${ringWords.caption(parts[shown]?.label ?? '')}
+        ${input && input.lifts.length > 0 ? ringWords.gap : nothing}
+        ${input && input.alarms.length > 0 ? ringWords.notch : nothing}
       </figcaption>
     </figure>`;
   }
@@ -217,7 +220,7 @@ export class RunPage extends LiveElement {
     const { link } = tank;
     const cycle = Math.round(link.cycleMs).toString();
     return html`<section aria-labelledby="supply-title" class="supply">
-      <h2 id="supply-title">${words.run.supply}</h2>
+      <h2 id="supply-title">${runNowWords.supply}</h2>
       <p class="output ${tank.output}">${outputLine(tank)}.</p>
       <p class="link ${link.state}">${words.link[link.state]}: ${link.message}</p>
       <p class="aside">${words.link.health(cycle, link.timeouts, link.garbled)}</p>
@@ -227,7 +230,7 @@ export class RunPage extends LiveElement {
 
   #curves(run: LiveRun, folder: RunFolder): TemplateResult {
     return html`<details class="curves" ?open=${wide.matches} @toggle=${loadCharts}>
-      <summary><h2>${words.run.charts}</h2></summary>
+      <summary><h2>${runNowWords.charts}</h2></summary>
       <run-charts
         .track=${folder.track}
         .changes=${folder.track.changes}
@@ -246,10 +249,10 @@ export class RunPage extends LiveElement {
       return html`${heading(tank?.name ?? this.tankId)}
       ${
         connection.bench
-          ? html`<p>${words.run.none}</p>
+          ? html`<p>${runNowWords.none}</p>
               <interrupted-runs .tankId=${this.tankId}></interrupted-runs>
               <a class="press-link" href=${addresses.planOn(this.tankId)}
-                >${words.bench.planHere}</a
+                >${benchWords.planHere}</a
               >`
           : nothing
       }`;
@@ -275,7 +278,7 @@ export class RunPage extends LiveElement {
           ${this.#curves(run, folder)} ${sensorCurves(folder.sensors, run.elapsedMs, null)}
           ${this.#notes(run)}
           <section aria-labelledby="events-title">
-            <h2 id="events-title">${words.run.events}</h2>
+            <h2 id="events-title">${runNowWords.events}</h2>
             ${eventList(folder.events, null)}
           </section>
         </div>

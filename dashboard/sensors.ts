@@ -3,7 +3,7 @@
 import { html, nothing, svg, type TemplateResult } from 'lit';
 import type { LiveSensor, SensorTrace } from '../daemon/wire/sensors.ts';
 import { exact, noFigure, pretty } from './format.ts';
-import { words } from '#words/common';
+import { sensorWords } from '#words/sensors';
 
 /** Size of the picture's own units; it is stretched to its place. */
 const wide = 600;
@@ -13,9 +13,9 @@ const pointEveryMs = 5_000;
 
 function limits({ low, high: most, unit }: LiveSensor): string {
   if (low !== null && most !== null)
-    return words.sensors.between(exact(low), `${exact(most)} ${unit}`);
-  if (low !== null) return words.sensors.atLeast(`${exact(low)} ${unit}`);
-  return most === null ? '' : words.sensors.atMost(`${exact(most)} ${unit}`);
+    return sensorWords.between(exact(low), `${exact(most)} ${unit}`);
+  if (low !== null) return sensorWords.atLeast(`${exact(low)} ${unit}`);
+  return most === null ? '' : sensorWords.atMost(`${exact(most)} ${unit}`);
 }
 
 /** Name and value of each sensor, with what is wrong; nothing where a tank has none. */
@@ -31,7 +31,7 @@ export function sensorLines(sensors: readonly LiveSensor[] | undefined): unknown
             >${sensor.value === null ? pretty(sensor.message) : limits(sensor)}${
               sensor.state === 'well' || sensor.state === 'missing'
                 ? nothing
-                : html` · ${words.sensors.states[sensor.state]}`
+                : html` · ${sensorWords.states[sensor.state]}`
             }</span
           >
         </li>`,
@@ -79,7 +79,7 @@ export function sensorCurves(
   const heard = traces.filter(({ values }) => values.length > 0);
   if (heard.length === 0) return nothing;
   return html`<section class="sensor-curves" aria-labelledby="sensors-title">
-    <h2 id="sensors-title">${words.sensors.title}</h2>
+    <h2 id="sensors-title">${sensorWords.title}</h2>
     ${heard.map((trace) => sensorCurve(trace, Math.max(endMs, trace.atMs.at(-1) ?? 0), playedMs))}
   </section>`;
 }
@@ -87,7 +87,7 @@ export function sensorCurves(
 function sensorCurve(trace: SensorTrace, endMs: number, playedMs: number | null): TemplateResult {
   const { name, unit, values } = trace;
   const played = playedMs === null || endMs <= 0 ? null : (wide * playedMs) / endMs;
-  const range = words.sensors.range(
+  const range = sensorWords.range(
     exact(Math.min(...values)),
     `${exact(Math.max(...values))} ${unit}`,
   );

@@ -15,6 +15,7 @@ import { growthStrip, outputLine, simulatedLine } from './tank-lines.ts';
 import { told } from './units.ts';
 import { words } from '#words/common';
 import { interruptedWords } from '#words/interrupted';
+import { benchWords } from '#words/bench';
 
 function picture({ run }: TankSnapshot): TemplateResult {
   const folder = run && cabinet.openLive(run);
@@ -35,17 +36,17 @@ function progress({ run }: TankSnapshot): unknown {
   return html`<p class="aside">${run.pieceName}</p>
     <p class="grown">
       ${figure(thickness(run.thicknessMicrometres.value))}
-      <span class="aside">${words.bench.of(targetThickness(run.targetMicrometres))}</span>
+      <span class="aside">${benchWords.of(targetThickness(run.targetMicrometres))}</span>
     </p>
     ${growthStrip(run.thicknessMicrometres.value, run.targetMicrometres)}
     <p class="time">
       ${
         run.remainingMs === null
           ? nothing
-          : html`<span class="figure">${words.bench.left(duration(run.remainingMs))}</span>`
+          : html`<span class="figure">${benchWords.left(duration(run.remainingMs))}</span>`
       }
       <span class="aside">
-        ${run.endsWallMs === null ? nothing : words.bench.done(clock(run.endsWallMs))}
+        ${run.endsWallMs === null ? nothing : benchWords.done(clock(run.endsWallMs))}
       </span>
     </p>`;
 }
@@ -62,7 +63,7 @@ function alarms(tank: TankSnapshot): unknown {
 
 function idleSentence({ id }: TankSnapshot): string {
   const waits = connection.bench?.interrupted.some(({ tankId }) => tankId === id) ?? false;
-  return waits ? interruptedWords.idle : words.bench.idle;
+  return waits ? interruptedWords.idle : benchWords.idle;
 }
 
 /** How the line does, in one short sentence. */
@@ -81,7 +82,7 @@ export function tankFace(tank: TankSnapshot, actions: unknown): TemplateResult {
     <div class="head">
       <h2>${run ? html`<a href=${addresses.run(tank.id)}>${tank.name}</a>` : tank.name}</h2>
       ${simulatedLine(tank)}
-      <p class="state-word">${run ? words.lifecycles[run.lifecycle] : words.bench.free}</p>
+      <p class="state-word">${run ? words.lifecycles[run.lifecycle] : benchWords.free}</p>
       <p class="sentence">${told(run?.sentence ?? idleSentence(tank))}</p>
       ${alarms(tank)}
     </div>

@@ -13,7 +13,6 @@ import {
   seek,
   type ReplayClock,
 } from '../replay-clock.ts';
-import { words } from '#words/common';
 import { EventMarks } from './event-marks.ts';
 import { lastHappening, nextHappening, type Happening } from './happenings.ts';
 import { replayWords } from '#words/replay';
@@ -69,7 +68,7 @@ function scrubber(view: PlayerView, at: number): TemplateResult {
       @seek=${({ detail }: CustomEvent<number>) => set(seek(clock, detail, now()))}
     ></event-marks>
     <label class="scrubber">
-      <span class="unseen">${words.replay.position}</span>
+      <span class="unseen">${replayWords.position}</span>
       <input
         type="range"
         min="0"
@@ -90,11 +89,11 @@ export function player(view: PlayerView, at: number): TemplateResult {
   const { clock, startWallMs, set } = view;
   return html`<div class="player">
     <div class="actions">
-      ${button(clock.playing ? words.replay.pause : words.replay.play, () => toggle(view), {
+      ${button(clock.playing ? replayWords.pause : replayWords.play, () => toggle(view), {
         strong: true,
       })}
-      ${button(words.replay.previous, () => toEvent(view, -1))}
-      ${button(words.replay.next, () => toEvent(view, 1))}
+      ${button(replayWords.previous, () => toEvent(view, -1))}
+      ${button(replayWords.next, () => toEvent(view, 1))}
     </div>
     ${scrubber(view, at)}
     <div class="scrubbed">
@@ -103,7 +102,7 @@ export function player(view: PlayerView, at: number): TemplateResult {
         <span class="aside">${format.elapsed(at)} / ${format.elapsed(clock.lengthMs)}</span>
       </span>
       <label class="speed">
-        <span>${words.replay.speed}</span>
+        <span>${replayWords.speed}</span>
         <select
           @change=${(event: Event) =>
             set(atSpeed(clock, Number((event.target as HTMLSelectElement).value), now()))}
@@ -111,7 +110,7 @@ export function player(view: PlayerView, at: number): TemplateResult {
           ${replaySpeeds.map(
             (speed) =>
               html`<option value=${speed} ?selected=${speed === clock.speed}>
-                ${words.replay.times(speed)}
+                ${replayWords.times(speed)}
               </option>`,
           )}
         </select>

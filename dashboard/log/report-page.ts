@@ -22,6 +22,7 @@ import { reportCurve } from './report-curves.ts';
 import { pieceTable, planTable, type PartKind } from './report-parts.ts';
 import { weighInSection } from './report-weigh-in.ts';
 import { reportWords } from '#words/report';
+import { ringWords } from '#words/rings';
 
 /** Printed lines for events in all; what else stands on the second sheet takes some of them. */
 const eventLines = 44;
@@ -225,9 +226,8 @@ export class ReportPage extends LiveElement {
         <div class="report-picture">${input ? ringsPicture('report', input) : nothing}</div>
         ${this.#figures(record)}
         <p class="aside report-caption">
-          ${words.rings.caption(label)}
-          ${input && input.lifts.length > 0 ? words.rings.gap : nothing}
-          ${input && input.alarms.length > 0 ? words.rings.notch : nothing}
+          ${ringWords.caption(label)} ${input && input.lifts.length > 0 ? ringWords.gap : nothing}
+          ${input && input.alarms.length > 0 ? ringWords.notch : nothing}
         </p>
       </div>
       ${this.#curves(record, folder)} ${pieceTable(record, kinds)} ${planTable(record)}

@@ -10,6 +10,7 @@ import type { RunFolder } from '../runs.ts';
 import { growthStrip } from '../tank-lines.ts';
 import { density } from '../units.ts';
 import { words } from '#words/common';
+import { runNowWords } from '#words/run-now';
 
 /** The largest thing on the page: the thickness with its range. */
 export function runThickness(run: LiveRun): TemplateResult {
@@ -17,7 +18,7 @@ export function runThickness(run: LiveRun): TemplateResult {
   const target = format.targetThickness(run.targetMicrometres);
   return html`<div class="thickness">
     <p class="big">${figure(format.thickness(value))}</p>
-    <p class="aside">${words.run.range(format.thicknessRange(low, high), target)}</p>
+    <p class="aside">${runNowWords.range(format.thicknessRange(low, high), target)}</p>
     ${growthStrip(value, run.targetMicrometres)}
   </div>`;
 }
@@ -31,35 +32,35 @@ export function runFacts(tank: TankSnapshot, run: LiveRun, folder: RunFolder): T
   const text = format.withUnit;
   return html`<dl class="facts">
     ${fact(
-      words.run.left,
+      runNowWords.left,
       run.remainingMs === null
         ? none
         : html`<span class="figure">${format.duration(run.remainingMs)}</span>`,
-      run.endsWallMs === null ? '' : words.run.ends(format.clock(run.endsWallMs)),
+      run.endsWallMs === null ? '' : runNowWords.ends(format.clock(run.endsWallMs)),
     )}
     ${fact(
-      words.run.elapsed,
+      runNowWords.elapsed,
       html`<span class="figure">${format.duration(run.elapsedMs)}</span>`,
-      started === null ? '' : words.run.from(format.clock(started)),
+      started === null ? '' : runNowWords.from(format.clock(started)),
     )}
     ${fact(
-      words.run.current,
+      runNowWords.current,
       reading ? figure(format.amps(reading.amps)) : none,
-      words.run.wanted(text(format.amps(run.wantedAmps))),
+      runNowWords.wanted(text(format.amps(run.wantedAmps))),
     )}
     ${fact(
-      words.run.voltage,
+      runNowWords.voltage,
       reading ? figure(format.volts(reading.volts)) : none,
-      limit ? words.run.limit(text(format.volts(limit))) : '',
+      limit ? runNowWords.limit(text(format.volts(limit))) : '',
     )}
     ${fact(
-      words.run.charge,
+      runNowWords.charge,
       figure(format.ampHours(run.ampHours)),
-      words.run.of(text(format.ampHours(run.targetAmpHours))),
+      runNowWords.of(text(format.ampHours(run.targetAmpHours))),
     )}
-    ${fact(words.run.density, figure(density(run.densityAmpsPerDm2)))}
-    ${fact(words.run.mass, figure(format.mass(run.massGrams)))}
-    ${fact(words.run.area, figure({ text: format.threeDigits(run.areaDm2), unit: 'dm²' }))}
+    ${fact(runNowWords.density, figure(density(run.densityAmpsPerDm2)))}
+    ${fact(runNowWords.mass, figure(format.mass(run.massGrams)))}
+    ${fact(runNowWords.area, figure({ text: format.threeDigits(run.areaDm2), unit: 'dm²' }))}
   </dl>`;
 }
 
@@ -81,14 +82,14 @@ export function runEnding(tank: TankSnapshot, run: LiveRun, folder: RunFolder): 
     <div class="actions">
       ${
         resumable
-          ? html`<a class="press-link" href=${addresses.carryOn(run.id)}>${words.run.carryOn}</a>`
+          ? html`<a class="press-link" href=${addresses.carryOn(run.id)}>${runNowWords.carryOn}</a>`
           : nothing
       }
-      <a class="press-link" href=${addresses.weighIn(run.id)}>${words.run.weighIn}</a>
-      <a class="press-link" href=${addresses.replay(run.id)}>${words.run.replay}</a>
-      <a class="press-link" href=${addresses.report(run.id)}>${words.run.report}</a>
-      <a class="press-link" href=${addresses.planOn(tank.id)}>${words.run.another}</a>
+      <a class="press-link" href=${addresses.weighIn(run.id)}>${runNowWords.weighIn}</a>
+      <a class="press-link" href=${addresses.replay(run.id)}>${runNowWords.replay}</a>
+      <a class="press-link" href=${addresses.report(run.id)}>${runNowWords.report}</a>
+      <a class="press-link" href=${addresses.planOn(tank.id)}>${runNowWords.another}</a>
     </div>
-    ${resumable ? html`<p class="aside">${words.run.carryOnNote}</p>` : nothing}
+    ${resumable ? html`<p class="aside">${runNowWords.carryOnNote}</p>` : nothing}
   </div>`;
 }

@@ -12,7 +12,7 @@ import { amps, withUnit } from '../format.ts';
 import { fetchPart } from '../on-demand.ts';
 import { decisiveNumbers, graveNotices } from '../plan-verdict.ts';
 import { addresses } from '../route.ts';
-import { words } from '#words/common';
+import { runNowWords } from '#words/run-now';
 
 export class RunStart extends NightElement {
   static override properties = {
@@ -73,7 +73,7 @@ export class RunStart extends NightElement {
   #whyNot(): string {
     if (this.blocked !== '') return this.blocked;
     const shown = this.record !== null && this.#left !== undefined;
-    if (!this.run.ready || !shown) return words.run.notReady;
+    if (!this.run.ready || !shown) return runNowWords.notReady;
     return whyNotStarted(this.#checks.answer, this.#said);
   }
 
@@ -83,19 +83,19 @@ export class RunStart extends NightElement {
     const current = record ? withUnit(amps(record.plan.holdEndAmps)) : '';
     const changed = (): void => this.requestUpdate();
     return html`<section class="arming" aria-labelledby="start-title">
-      <h2 id="start-title">${words.run.armedTitle}</h2>
+      <h2 id="start-title">${runNowWords.armedTitle}</h2>
       ${this.#plan()} ${checksSection({ answer, error, said: this.#said, changed })}
       <p class="aside">
-        <a href=${addresses.weighIn(run.id)}>${words.run.weighBefore}</a>
+        <a href=${addresses.weighIn(run.id)}>${runNowWords.weighBefore}</a>
       </p>
-      <p>${words.run.armedNote}</p>
+      <p>${runNowWords.armedNote}</p>
       <div class="actions">
-        ${button(words.run.start(current), () => this.start(startBody(this.#said)), {
+        ${button(runNowWords.start(current), () => this.start(startBody(this.#said)), {
           reason: this.#whyNot(),
           id: 'start-why',
           strong: true,
         })}
-        ${button(words.run.disarm, this.disarm, { reason: this.blocked, id: 'disarm-why' })}
+        ${button(runNowWords.disarm, this.disarm, { reason: this.blocked, id: 'disarm-why' })}
       </div>
     </section>`;
   }

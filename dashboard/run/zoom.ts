@@ -1,7 +1,7 @@
 /** Which stretch of a run the curves show: all of it, its end as it goes on, or one that was drawn over. */
 
 import { html, nothing, type TemplateResult } from 'lit';
-import { words } from '#words/common';
+import { chartWords } from '#words/charts';
 
 /** `lastMs` goes along with the run; the others stand. Null is the whole of it. */
 export type Zoom =
@@ -36,8 +36,8 @@ export function zoomButtons(
   choose: (zoom: Zoom) => void,
 ): TemplateResult {
   const stretches = [
-    [60 * minuteMs, words.charts.lastHour],
-    [10 * minuteMs, words.charts.lastMinutes],
+    [60 * minuteMs, chartWords.lastHour],
+    [10 * minuteMs, chartWords.lastMinutes],
   ] as const;
   const one = (label: string, to: Zoom, pressed: boolean): TemplateResult =>
     html`<button
@@ -51,15 +51,15 @@ export function zoomButtons(
   return html`<div
     class="actions zoom"
     role="group"
-    aria-label=${words.charts.zoom}
+    aria-label=${chartWords.zoom}
     ?hidden=${hidden}
   >
-    ${one(words.charts.whole, null, zoom === null)}
+    ${one(chartWords.whole, null, zoom === null)}
     ${stretches.map(([lastMs, label]) =>
       endMs > lastMs || isLast(zoom, lastMs)
         ? one(label, { lastMs }, isLast(zoom, lastMs))
         : nothing,
     )}
-    <span class="aside for-mouse">${words.charts.drag}</span>
+    <span class="aside for-mouse">${chartWords.drag}</span>
   </div>`;
 }
