@@ -75,7 +75,7 @@ async function poisonByTwoPresses(visitor: Visitor): Promise<void> {
 /** Types a slip, sees it named where it stands, and takes the meaning. */
 async function slipAndMeaning(page: Page): Promise<void> {
   await density(page).fill('1 A/in2');
-  await page.getByText('Was it a slip?').waitFor();
+  await page.getByText('Was it a slip?', { exact: true }).waitFor();
   await page.getByText('1 A/in² is 15.5 A/dm².').waitFor();
   await page.getByText('0.1 A/in² would be 1.55 A/dm².').waitFor();
   await page.locator('.notice.is-refuse').first().waitFor();
