@@ -44,6 +44,8 @@ describe.each([1280, 390])('at %i px', (width) => {
     try {
       await page.goto(bench.url);
       await planTwig(page);
+      // Fetched once a person has come down to them.
+      await page.locator('.arming').scrollIntoViewIfNeeded();
       await row(page, 'continuity').getByText('has not been looked at yet').waitFor();
       await row(page, 'alerts').waitFor();
       await page.getByText('a mains timer or a contactor').waitFor();

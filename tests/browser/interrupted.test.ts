@@ -106,7 +106,7 @@ describe('a run that a power cut has cut short', () => {
     await there.getByLabel('A note to keep with it').fill('The clip had slipped.');
     await there.getByRole('button', { name: 'End it here' }).click();
     await laptop.page.getByText('ended here, kept as interrupted').waitFor();
-    await expect.poll(() => nights(laptop).count()).toBe(2);
+    await expect.poll(() => nights(laptop).count(), { timeout: 10_000 }).toBe(2);
     expect(bench.reader.events('gone-tank').map(({ message }) => message)).toEqual([
       'Ended here by the page; kept as interrupted. Note: The clip had slipped.',
     ]);
@@ -117,7 +117,7 @@ describe('a run that a power cut has cut short', () => {
     bench.output = '';
     await bench.serve();
     await laptop.page.goto(bench.url);
-    await expect.poll(() => nights(laptop).count()).toBe(2);
+    await expect.poll(() => nights(laptop).count(), { timeout: 10_000 }).toBe(2);
 
     // Carried on for real: it waits no more once current flows in the run that does.
     await bench.run(shortPlan({ target: { kind: 'charge', ampHours: 2 } }), runId);
