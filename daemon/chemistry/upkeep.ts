@@ -25,17 +25,25 @@ export interface AdditionDue {
   readonly dueAtAmpHours: number;
 }
 
-/** What is owed of an additive after a charge in A·h since it was last added. */
-export function additionDue(figure: AdditiveFigure, ampHoursSince: number): AdditionDue {
+/**
+ * What is owed of an additive after a charge in A·h since it was last added. `leftAmount` is what was
+ * owed then and not given: a dose in part leaves the rest due.
+ */
+export function additionDue(
+  figure: AdditiveFigure,
+  ampHoursSince: number,
+  leftAmount = 0,
+): AdditionDue {
   requireNonNegative('ampHoursSince', ampHoursSince);
+  requireNonNegative('leftAmount', leftAmount);
   requirePositive('perAmpHour', figure.perAmpHour);
-  const amount = figure.perAmpHour * ampHoursSince;
-  const dueAtAmpHours = figure.leastAmount / figure.perAmpHour;
-  return { amount, due: ampHoursSince > 0 && amount >= figure.leastAmount, dueAtAmpHours };
+  const amount = leftAmount + figure.perAmpHour * ampHoursSince;
+  const dueAtAmpHours = Math.max(0, figure.leastAmount - leftAmount) / figure.perAmpHour;
+  return { amount, due: amount >= figure.leastAmount, dueAtAmpHours };
 }
 
-/** Grams with the bounds between which they lie. */
-export interface GramsRange {
+/** A figure with the bounds between which it lies. */
+export interface FigureRange {
   readonly value: number;
   readonly low: number;
   readonly high: number;
@@ -56,7 +64,7 @@ export function anodeLeftGrams(
   weighedGrams: number,
   ampHoursSince: number,
   meterShare: number,
-): GramsRange {
+): FigureRange {
   requireNonNegative('weighedGrams', weighedGrams);
   const loss = massGramsFromCharge(ion, ampHoursSince, 1);
   const left = (share: number): number => Math.max(0, weighedGrams - loss * share);
@@ -83,6 +91,8 @@ export function insolublePerAmpHour(ion: Ion): {
 export interface LoadMeasure {
   readonly id: 'ampsPerLitre' | 'dm2PerLitre' | 'anodeAmpsPerDm2';
   readonly value: number;
+  /** Between what it lies, by the doubts about current, area and volume. */
+  readonly range: FigureRange;
   /** Usual range; null where it has no lower end. */
   readonly low: number | null;
   readonly high: number;
@@ -93,9 +103,42 @@ export interface LoadMeasure {
 /** What a run asks of its bath at its largest: current in A, plated area in dm2. */
 export interface Load {
   readonly amps: number;
-  readonly areaDm2: number;
+  readonly areaDm2: FigureRange;
   readonly volumeLitres: number;
   readonly anodeAreaDm2: number;
+  /** Half width of the ammeter's range, as a share. */
+  readonly meterShare: number;
+}
+
+/** Half widths of what is entered for a tank, as shares, and where they are from. */
+export const tankDoubts: Readonly<
+  Record<'volume' | 'anodeArea', { readonly share: number; readonly source: Source }>
+> = {
+  volume: {
+    share: 0.05,
+    source: 'from memory: the marks of a beaker are good to 5 %; what evaporates comes on top',
+  },
+  anodeArea: {
+    share: 0.1,
+    source: 'common practice, no source: measured with a ruler, bags and hooks not counted',
+  },
+};
+
+/** A figure with a half width on both sides, as a share of it. */
+export function withShare(value: number, share: number): FigureRange {
+  return { value, low: value * (1 - share), high: value * (1 + share) };
+}
+
+/** One figure over another, its range from both; their doubts are independent. */
+function quotient(above: FigureRange, below: FigureRange): FigureRange {
+  const value = above.value / below.value;
+  const share = (part: number, whole: number): number => (whole > 0 ? part / whole : 0);
+  const half = share(below.high - below.value, below.value);
+  return {
+    value,
+    low: value * (1 - Math.hypot(share(above.value - above.low, above.value), half)),
+    high: value * (1 + Math.hypot(share(above.high - above.value, above.value), half)),
+  };
 }
 
 const anodeWindow = {
@@ -107,26 +150,30 @@ const anodeWindow = {
 
 function measure(
   id: LoadMeasure['id'],
-  value: number,
+  range: FigureRange,
   { low, high, source }: { low: number | null; high: number; source: Source },
 ): LoadMeasure {
+  const { value } = range;
   const verdict = value > high ? 'high' : low !== null && value < low ? 'low' : 'usual';
-  return { id, value, low, high, verdict, source };
+  return { id, value, range, low, high, verdict, source };
 }
 
 /** Current and area per litre, and the anode's own density, each against its usual range. */
 export function loadMeasures(load: Load, bath: Bath): readonly LoadMeasure[] {
-  const { amps, areaDm2, volumeLitres, anodeAreaDm2 } = load;
+  const { areaDm2 } = load;
+  const amps = withShare(load.amps, load.meterShare);
+  const litres = withShare(load.volumeLitres, tankDoubts.volume.share);
+  const anodeDm2 = withShare(load.anodeAreaDm2, tankDoubts.anodeArea.share);
   const { maxAmpsPerLitre, source } = bath.loading;
   const areaBound = maxAmpsPerLitre / bath.window.typicalAmpsPerDm2;
   return [
-    measure('ampsPerLitre', amps / volumeLitres, { low: null, high: maxAmpsPerLitre, source }),
-    measure('dm2PerLitre', areaDm2 / volumeLitres, {
+    measure('ampsPerLitre', quotient(amps, litres), { low: null, high: maxAmpsPerLitre, source }),
+    measure('dm2PerLitre', quotient(areaDm2, litres), {
       low: null,
       high: areaBound,
       source: `the limit per litre at this bath's typical density; ${source}`,
     }),
-    measure('anodeAmpsPerDm2', amps / anodeAreaDm2, anodeWindow),
+    measure('anodeAmpsPerDm2', quotient(amps, anodeDm2), anodeWindow),
   ];
 }
 

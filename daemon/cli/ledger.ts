@@ -68,7 +68,9 @@ function efficiency({ efficiency: known }: LedgerView): string {
 function told(entry: LedgerEntry): string {
   switch (entry.kind) {
     case 'addition':
-      return `${entry.name}, ${entry.amount} ${entry.unit}`;
+      return entry.plannedAmount === undefined
+        ? `${entry.name}, ${entry.amount} ${entry.unit}`
+        : `${entry.name}, ${entry.amount} of ${entry.plannedAmount} ${entry.unit}`;
     case 'anode':
       return `anodes weighed, ${entry.grams} g`;
     case 'temperature':
@@ -86,8 +88,9 @@ function told(entry: LedgerEntry): string {
 
 function full(view: LedgerView): string {
   const { tankId, bathId, runs, ampHours, load, temperature, entries } = view;
-  const measures = (load?.measures ?? []).map(({ id, value, verdict }) => {
-    return `${id} ${digits(value, 3)} (${verdict})`;
+  const measures = (load?.measures ?? []).map(({ id, range, verdict }) => {
+    const [value, low, high] = [range.value, range.low, range.high].map((one) => digits(one, 3));
+    return `${id} ${value} (${low} to ${high}, ${verdict})`;
   });
   const record = entries.slice(0, shownEntries).map(({ atWallMs, by, entry }) => {
     const what = entry === null ? 'taken back' : told(entry);

@@ -6,8 +6,10 @@ import {
   carbonSource,
   insolublePerAmpHour,
   loadMeasures,
+  tankDoubts,
   usualAdditives,
   usualCarbonAmpHoursPerLitre,
+  withShare,
 } from '../chemistry/upkeep.ts';
 import { metals } from '../chemistry/metals.ts';
 import type { Bath, Metal } from '../chemistry/model.ts';
@@ -103,16 +105,23 @@ function figuresOf(book: Book) {
   };
 }
 
+/** What a dose in part has left due. */
+function leftOf({ amount, plannedAmount = amount }: EntryOf<'addition'>['entry']): number {
+  return Math.max(0, plannedAmount - amount);
+}
+
 function additionsOf(book: Book): LedgerView['additions'] {
   const done = ofKind(book, 'addition');
   return figuresOf(book).additives.map((figure) => {
     const last = done.find(({ entry }) => entry.name === figure.name);
     const since = ampHoursSince(book, last?.atWallMs ?? null);
-    const { amount, due, dueAtAmpHours } = additionDue(figure, since);
+    const left = last?.entry.unit === figure.unit ? leftOf(last.entry) : 0;
+    const { amount, due, dueAtAmpHours } = additionDue(figure, since, left);
     return {
       ...figure,
       lastWallMs: last?.atWallMs ?? null,
       lastAmount: last?.entry.amount ?? null,
+      leftAmount: left,
       ampHoursSince: since,
       dueAmount: amount,
       due,
@@ -159,7 +168,7 @@ function loadOf({ reader, place, tank, bath }: Book): LedgerView['load'] {
   const { holdStartAmps, holdEndAmps, areaDm2, request } = run.plan;
   const { volumeLitres, anodeAreaDm2 } = tank;
   const amps = Math.max(holdStartAmps, holdEndAmps);
-  const load = { amps, areaDm2: areaDm2.value, volumeLitres, anodeAreaDm2 };
+  const load = { amps, areaDm2, volumeLitres, anodeAreaDm2, meterShare: tank.meterShare };
   return {
     runId: run.id,
     pieceName: request.piece.name,
@@ -182,6 +191,18 @@ function efficiencyOf(book: Book): LedgerView['efficiency'] {
   };
 }
 
+/** How far volume and anode area of a tank, as they are entered, can be trusted. */
+function doubtsOf(tank: LedgerTank | undefined): LedgerView['doubts'] {
+  if (tank === undefined) return null;
+  const { volume, anodeArea } = tankDoubts;
+  return {
+    volumeLitres: withShare(tank.volumeLitres, volume.share),
+    volumeSource: volume.source,
+    anodeAreaDm2: withShare(tank.anodeAreaDm2, anodeArea.share),
+    anodeAreaSource: anodeArea.source,
+  };
+}
+
 /** One bath in full. */
 export function ledgerView(ground: LedgerGround, place: LedgerPlace): LedgerView {
   const book = bookOf(ground, place);
@@ -198,6 +219,7 @@ export function ledgerView(ground: LedgerGround, place: LedgerPlace): LedgerView
     simulated: book.simulated,
     volumeLitres: tank?.volumeLitres ?? null,
     anodeAreaDm2: tank?.anodeAreaDm2 ?? null,
+    doubts: doubtsOf(tank),
     ...all,
     metal: metal?.name ?? null,
     additions: additionsOf(book),

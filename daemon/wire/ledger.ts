@@ -27,6 +27,8 @@ export const ledgerBounds = {
   earliestWallMs: Date.UTC(2000, 0, 1),
 } as const;
 
+const amount = finite.check(z.gt(0), z.lte(ledgerBounds.mostAmount));
+
 export const additiveFigureSchema = z.strictObject({
   name: additiveName,
   unit,
@@ -39,13 +41,23 @@ export const upkeepKinds = ['dummy', 'carbon', 'filter', 'water', 'anodes', 'oth
 
 /** One thing that was done to a bath or seen on it. */
 export const ledgerEntrySchema = z.discriminatedUnion('kind', [
-  z.strictObject({
-    kind: z.literal('addition'),
-    name: additiveName,
-    unit,
-    amount: finite.check(z.gt(0), z.lte(ledgerBounds.mostAmount)),
-    note,
-  }),
+  z
+    .strictObject({
+      kind: z.literal('addition'),
+      name: additiveName,
+      unit,
+      /** What was given. */
+      amount,
+      /** The whole dose that it was a part of; the rest stays due. Left out where it was all of it. */
+      plannedAmount: z.optional(amount),
+      note,
+    })
+    .check(
+      z.refine(({ amount: given, plannedAmount: whole }) => whole === undefined || whole > given, {
+        error: 'more than the amount, of which it is the whole dose',
+        path: ['plannedAmount'],
+      }),
+    ),
   /** All anodes of the bath together on a balance. */
   z.strictObject({
     kind: z.literal('anode'),
@@ -146,6 +158,8 @@ export const additionStandSchema = z.strictObject({
   /** Null where none is on record; the charge then counts from the first run on. */
   lastWallMs: z.nullable(finite),
   lastAmount: z.nullable(finite),
+  /** What the last addition left due, where it was a dose in part; 0 otherwise. */
+  leftAmount: finite,
   ampHoursSince: finite,
   dueAmount: finite,
   due: z.boolean(),
@@ -164,6 +178,9 @@ export const anodeStandSchema = z.strictObject({
 export const loadMeasureSchema = z.strictObject({
   id: z.enum(['ampsPerLitre', 'dm2PerLitre', 'anodeAmpsPerDm2']),
   value: finite,
+  /** By the doubts about current, area and volume. */
+  range: rangedSchema,
+  /** What is usual; null where it has no lower end. */
   low: z.nullable(finite),
   high: finite,
   verdict: z.enum(['usual', 'low', 'high']),
@@ -193,6 +210,15 @@ export const ledgerViewSchema = z.strictObject({
   simulated: z.boolean(),
   volumeLitres: z.nullable(finite),
   anodeAreaDm2: z.nullable(finite),
+  /** How far these two can be trusted; null where the tank is gone. */
+  doubts: z.nullable(
+    z.strictObject({
+      volumeLitres: rangedSchema,
+      volumeSource: z.string(),
+      anodeAreaDm2: rangedSchema,
+      anodeAreaSource: z.string(),
+    }),
+  ),
   runs: z.int(),
   /** All charge that has passed in this bath, A·h. */
   ampHours: finite,

@@ -18,6 +18,8 @@ export interface EntryDraft {
   readonly kind: EnteredKind;
   readonly name: string;
   readonly amount: string;
+  /** The whole dose, where less than that may be given; empty where nothing stays due. */
+  readonly planned: string;
   readonly unit: 'mL' | 'g';
   readonly grams: string;
   readonly celsius: string;
@@ -32,6 +34,7 @@ export const emptyEntry: EntryDraft = {
   kind: 'addition',
   name: '',
   amount: '',
+  planned: '',
   unit: 'mL',
   grams: '',
   celsius: '',
@@ -55,8 +58,9 @@ export function entryDraftOf({ entry, atWallMs }: SavedEntry): EntryDraft | null
   const base = { ...emptyEntry, when: fieldTime(atWallMs) };
   switch (entry?.kind) {
     case 'addition': {
-      const { kind, name, unit, amount, note } = entry;
-      return { ...base, kind, name, unit, amount: shown(amount), note };
+      const { kind, name, unit, amount, plannedAmount = null, note } = entry;
+      const planned = shown(plannedAmount);
+      return { ...base, kind, name, unit, amount: shown(amount), planned, note };
     }
     case 'anode':
       return { ...base, kind: entry.kind, grams: shown(entry.grams), note: entry.note };
@@ -99,7 +103,10 @@ export function entryOf(draft: EntryDraft, runId: string | null): ReadEntry {
           figures.nameless('name', say.additive);
         }
         const amount = figures.needed('amount', say.amount, draft.amount);
-        return { kind: 'addition', name, unit: draft.unit, amount, note };
+        const planned = figures.optional('plannedAmount', say.planned, draft.planned);
+        // As much as was planned, or more: nothing stays due.
+        const part = planned !== null && planned > amount ? { plannedAmount: planned } : {};
+        return { kind: 'addition', name, unit: draft.unit, amount, ...part, note };
       }
       case 'anode':
         return { kind: 'anode', grams: figures.needed('grams', say.grams, draft.grams), note };

@@ -34,7 +34,7 @@ export interface EntryForm extends Form<EntryDraft> {
 }
 
 const fieldsOfKind = {
-  addition: ['name', 'amount', 'unit'],
+  addition: ['name', 'amount', 'unit', 'plannedAmount'],
   anode: ['grams'],
   temperature: ['celsius'],
   symptom: ['symptom'],
@@ -84,7 +84,16 @@ function additionFields({ draft, problems, additives, change }: EntryForm): Temp
       set: (unit) => change({ unit: unitOf(unit) }),
     },
     units,
-  )}`;
+  )}
+  ${entryField({
+    path: 'plannedAmount',
+    label: say.planned,
+    value: draft.planned,
+    unit: draft.unit,
+    help: say.plannedHelp,
+    problems,
+    set: (planned) => change({ planned }),
+  })}`;
 }
 
 function upkeepOf(value: string): EntryDraft['what'] {

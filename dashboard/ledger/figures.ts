@@ -2,6 +2,7 @@
 
 import { html, type TemplateResult } from 'lit';
 import type { Ranged } from '../../daemon/run/model.ts';
+import type { LedgerEntry } from '../../daemon/wire/ledger.ts';
 import { figure } from '../element.ts';
 import {
   ampHours,
@@ -14,6 +15,9 @@ import {
   withUnit,
   type Figure,
 } from '../format.ts';
+import { ledgerWords } from '#words/ledger';
+
+type Dose = Extract<LedgerEntry, { kind: 'addition' }>;
 
 /** A share in percent, without the unit: one decimal is as fine as any balance and meter tell. */
 export const percent = (share: number): string => fixed(share * 100, share < 0.0095 ? 2 : 1);
@@ -41,6 +45,12 @@ export const amountText = (amount: number, unit: string): string => `${plain(amo
 
 /** An amount exactly as it was entered. */
 export const exactAmount = (amount: number, unit: string): string => `${exact(amount)} ${unit}`;
+
+/** What was given, and of how much where it was a part of a dose. */
+export const givenAmount = ({ amount, plannedAmount, unit }: Dose): string =>
+  plannedAmount === undefined
+    ? exactAmount(amount, unit)
+    : ledgerWords.entry.part(exact(amount), exactAmount(plannedAmount, unit));
 
 export const grown = (micrometres: Ranged): { value: TemplateResult; between: string } => ({
   value: figure(thickness(micrometres.value)),

@@ -1,9 +1,10 @@
 /** The sections of a bath's page on how hard it works and what weigh-ins have taught. */
 
 import { html, nothing, type TemplateResult } from 'lit';
+import type { Ranged } from '../../daemon/run/model.ts';
 import type { LedgerView } from '../../daemon/wire/ledger.ts';
 import { button, fact, figure } from '../element.ts';
-import { day, plain, pretty, threeDigits } from '../format.ts';
+import { day, plain, pretty, range as between, threeDigits } from '../format.ts';
 import { addresses } from '../route.ts';
 import { percent, percentRange, percentWith } from './figures.ts';
 import { titled, type Presses } from './sections.ts';
@@ -13,31 +14,58 @@ import { ledgerWords as say } from '#words/ledger';
 
 type Measure = NonNullable<LedgerView['load']>['measures'][number];
 
-/** The range that is usual, and the figure, in the unit in which densities are told. */
-function inUnit({ id, value, low, high }: Measure): {
+/** A figure of a measure, how far it can be trusted and what is usual, in the unit in which it is told. */
+interface Told {
   readonly text: string;
   readonly unit: string;
+  readonly doubt: string;
   readonly low: string | null;
   readonly high: string;
-} {
+}
+
+function inUnit({ id, value, range, low, high }: Measure): Told {
   if (id !== 'anodeAmpsPerDm2') {
     const least = low === null ? null : plain(low, 2);
-    return { text: threeDigits(value), unit: say.load.units[id], low: least, high: plain(high, 2) };
+    const unit = say.load.units[id];
+    const doubt = doubted(range, 1);
+    return { text: threeDigits(value), unit, doubt, low: least, high: plain(high, 2) };
   }
+  const per = perDensityUnit();
   const [least, most] = densityBounds(low ?? 0, high);
-  const text = threeDigits(value / perDensityUnit());
-  return { text, unit: densityLabel(), low: low === null ? null : least, high: most };
+  const text = threeDigits(value / per);
+  const doubt = doubted(range, per);
+  return { text, unit: densityLabel(), doubt, low: low === null ? null : least, high: most };
+}
+
+/** Between what a figure lies, `per` to the unit in which it is told. */
+function doubted({ low, high }: Ranged, per: number): string {
+  return between(plain(low / per, 2), plain(high / per, 2));
 }
 
 function measure(one: Measure): TemplateResult {
   const { id, verdict } = one;
-  const { text, unit, low, high } = inUnit(one);
+  const { text, unit, doubt, low, high } = inUnit(one);
   const usual = low === null ? say.load.upTo(high) : say.load.between(low, high);
   const judged = verdict === 'usual' ? usual : `${say.load.verdicts[verdict]}: ${usual}`;
-  return fact(say.load.names[id], figure({ text, unit }), judged);
+  return fact(say.load.names[id], figure({ text, unit }), say.load.judged(doubt, judged));
 }
 
-export function loadSection({ load, volumeLitres, anodeAreaDm2 }: LedgerView): TemplateResult {
+function loadSources({ load, doubts }: LedgerView): unknown {
+  if (doubts === null) return nothing;
+  return html`<details>
+    <summary>${say.load.sources}</summary>
+    <ul class="sources">
+      ${load?.measures.map(
+        ({ id, source }) => html`<li>${say.load.names[id]}: ${pretty(source)}</li>`,
+      )}
+      <li>${say.load.volume}: ${pretty(doubts.volumeSource)}</li>
+      <li>${say.load.anodeArea}: ${pretty(doubts.anodeAreaSource)}</li>
+    </ul>
+  </details>`;
+}
+
+export function loadSection(view: LedgerView): TemplateResult {
+  const { load, doubts, volumeLitres, anodeAreaDm2 } = view;
   return titled(
     'load-title',
     say.load.title,
@@ -47,7 +75,11 @@ export function loadSection({ load, volumeLitres, anodeAreaDm2 }: LedgerView): T
         ${
           volumeLitres === null
             ? nothing
-            : fact(say.load.volume, figure({ text: plain(volumeLitres, 3), unit: 'L' }))
+            : fact(
+                say.load.volume,
+                figure({ text: plain(volumeLitres, 3), unit: 'L' }),
+                doubts === null ? '' : doubted(doubts.volumeLitres, 1),
+              )
         }
         ${
           anodeAreaDm2 === null
@@ -55,21 +87,11 @@ export function loadSection({ load, volumeLitres, anodeAreaDm2 }: LedgerView): T
             : fact(
                 say.load.anodeArea,
                 figure({ text: plain(anodeAreaDm2 / perAreaUnit(), 3), unit: areaLabel() }),
+                doubts === null ? '' : doubted(doubts.anodeAreaDm2, perAreaUnit()),
               )
         }
       </dl>
-      ${
-        load === null
-          ? nothing
-          : html`<details>
-              <summary>${say.load.sources}</summary>
-              <ul class="sources">
-                ${load.measures.map(
-                  ({ id, source }) => html`<li>${say.load.names[id]}: ${pretty(source)}</li>`,
-                )}
-              </ul>
-            </details>`
-      }`,
+      ${loadSources(view)}`,
   );
 }
 

@@ -6,8 +6,8 @@ import type { Problem } from '../../daemon/piece/model.ts';
 import type { LedgerEntry, LedgerLine, LedgerView, SavedEntry } from '../../daemon/wire/ledger.ts';
 import { access } from '../access.ts';
 import { ApiError } from '../api.ts';
+import { connection } from '../connection.ts';
 import { heading } from '../element.ts';
-import { LiveElement } from '../live-element.ts';
 import type { LedgerPlace } from '../route.ts';
 import { addresses } from '../route.ts';
 import { words } from '#words/common';
@@ -34,20 +34,19 @@ import {
 } from './ledger-api.ts';
 import { ledgerHead, ledgerList } from './ledger-list.ts';
 import { entryText, recordSection } from './record.ts';
+import { SavingPage } from './saving-page.ts';
 import * as sections from './sections.ts';
+import { thermometersOf } from './thermometer.ts';
 import { efficiencyEntry } from './weigh-in-offers.ts';
 import { ledgerWords as say } from '#words/ledger';
 
-export class LedgerPage extends LiveElement {
+export class LedgerPage extends SavingPage {
   static override properties = {
     place: {},
     lines: { state: true },
     view: { state: true },
     draft: { state: true },
     figures: { state: true },
-    told: { state: true },
-    error: { state: true },
-    busy: { state: true },
     symptom: { state: true },
   };
   /** Null for the list of all. */
@@ -57,13 +56,9 @@ export class LedgerPage extends LiveElement {
   declare draft: EntryDraft;
   /** Null while the figures are not being changed. */
   declare figures: FiguresDraft | null;
-  declare told: string;
-  declare error: string;
-  declare busy: boolean;
   declare symptom: string;
   #symptoms: readonly Symptom[] = [];
   #correcting: SavedEntry | null = null;
-  #problems: readonly Problem[] = [];
   readonly #versions = new Map<number, readonly SavedEntry[]>();
 
   constructor() {
@@ -73,12 +68,7 @@ export class LedgerPage extends LiveElement {
     this.view = null;
     this.draft = emptyEntry;
     this.figures = null;
-    this.told = '';
-    this.error = '';
-    this.busy = false;
     this.symptom = '';
-    // Whoever goes on has read it, and nothing in focus may lie under it.
-    this.addEventListener('focusin', () => (this.told = ''));
   }
 
   override willUpdate(changed: Map<string, unknown>): void {
@@ -86,17 +76,17 @@ export class LedgerPage extends LiveElement {
     this.view = null;
     this.lines = null;
     this.#forget();
-    void this.#attempt(() => this.#load());
+    void this.attempt(() => this.load());
   }
 
   #forget(): void {
     this.draft = { ...emptyEntry, name: this.view?.additions[0]?.name ?? '' };
     this.figures = null;
     this.#correcting = null;
-    this.#problems = [];
+    this.problems = [];
   }
 
-  async #load(): Promise<void> {
+  protected override async load(): Promise<void> {
     const { place } = this;
     if (place === null) {
       this.lines = await readLedgers();
@@ -110,67 +100,34 @@ export class LedgerPage extends LiveElement {
     if (first) this.draft = { ...this.draft, name: view.additions[0]?.name ?? '' };
   }
 
-  /** What is typed stays where it is refused. */
-  async #attempt(work: () => Promise<void>): Promise<void> {
-    if (this.busy) return;
-    this.busy = true;
-    this.error = '';
-    this.told = '';
-    try {
-      await work();
-    } catch (error) {
-      this.error = error instanceof ApiError ? error.message : words.failed;
-      if (error instanceof ApiError && error.status === 422 && error.problems.length > 0) {
-        this.#problems = error.problems.map(underEntry);
-        this.error = '';
-      }
-      // Changed meanwhile by somebody else: show what stands there now.
-      if (error instanceof ApiError && error.status === 409) await this.#load();
-    }
-    this.busy = false;
-    if (this.#problems.length > 0) await this.#toFirstProblem();
-  }
-
-  async #toFirstProblem(): Promise<void> {
-    await this.updateComplete;
-    this.querySelector<HTMLElement>('[aria-invalid="true"]')?.focus();
-  }
-
-  get #reason(): string {
-    return access.whyNot('control') || (this.busy ? words.run.busy : '');
-  }
-
-  #refused(problems: readonly Problem[]): boolean {
-    this.#problems = problems;
-    this.requestUpdate();
-    if (problems.length > 0) void this.#toFirstProblem();
-    return problems.length > 0;
+  protected override onPage(problem: Problem): Problem {
+    return underEntry(problem);
   }
 
   /** Adds, says so, and shows what follows from it. */
   #add(entry: LedgerEntry, atWallMs: number | null, told: string): Promise<void> {
-    return this.#attempt(async () => {
+    return this.attempt(async () => {
       if (this.place === null) return;
       await addEntry(this.place, entry, atWallMs);
       this.#forget();
-      await this.#load();
+      await this.load();
       this.told = told;
     });
   }
 
   #change(saved: SavedEntry, entry: LedgerEntry | null, at: number | null, told: string): void {
-    void this.#attempt(async () => {
+    void this.attempt(async () => {
       await changeEntry(saved, entry, at);
       this.#versions.delete(saved.id);
       if (this.#correcting?.id === saved.id) this.#forget();
-      await this.#load();
+      await this.load();
       this.told = told;
     });
   }
 
   #saveEntry(): void {
     const { entry, atWallMs, problems } = entryOf(this.draft, this.view?.load?.runId ?? null);
-    if (this.#refused(problems)) return;
+    if (this.refused(problems)) return;
     const correcting = this.#correcting;
     if (correcting === null) {
       void this.#add(entry, atWallMs, say.entry.saved(entryText(entry, this.#symptoms)));
@@ -188,14 +145,14 @@ export class LedgerPage extends LiveElement {
   #saveFigures(): void {
     if (this.figures === null) return;
     const { entry, problems } = figuresOf(this.figures);
-    if (!this.#refused(problems)) void this.#add(entry, null, say.figures.saved);
+    if (!this.refused(problems)) void this.#add(entry, null, say.figures.saved);
   }
 
   /** Opens the form with this in it, where the hand is next. */
   async #enter(draft: EntryDraft, correcting: SavedEntry | null): Promise<void> {
     this.draft = draft;
     this.#correcting = correcting;
-    this.#problems = [];
+    this.problems = [];
     this.told = '';
     await this.updateComplete;
     const form = this.querySelector('.entry-form');
@@ -211,12 +168,12 @@ export class LedgerPage extends LiveElement {
   }
 
   async #bringBack(saved: SavedEntry): Promise<void> {
-    await this.#attempt(async () => {
+    await this.attempt(async () => {
       const versions = await readEntryVersions(saved.id);
       const before = versions.find(({ entry }) => entry !== null)?.entry ?? null;
       await changeEntry(saved, before, null);
       this.#versions.delete(saved.id);
-      await this.#load();
+      await this.load();
       this.told = say.record.broughtBack;
     });
   }
@@ -233,10 +190,12 @@ export class LedgerPage extends LiveElement {
 
   #presses(view: LedgerView): sections.Presses {
     return {
-      reason: this.#reason,
+      reason: this.reason,
       enter: (part) => void this.#enter({ ...emptyEntry, ...part }, null),
       changeFigures: () => (this.figures = figuresDraftOf(view)),
       takeEfficiency: () => this.#takeEfficiency(),
+      thermometers:
+        connection.state === 'live' ? thermometersOf(connection.tank(view.tankId), view) : [],
       takeBackEfficiency: () => {
         const adopted = view.efficiency?.adopted;
         if (adopted) this.#change(adopted, null, null, say.ok);
@@ -248,16 +207,16 @@ export class LedgerPage extends LiveElement {
     if (this.figures === null) return nothing;
     return figuresForm({
       draft: this.figures,
-      problems: this.#problems,
-      reason: this.#reason,
+      problems: this.problems,
+      reason: this.reason,
       change: (part) => {
         if (this.figures !== null) this.figures = { ...this.figures, ...part };
-        this.#problems = [];
+        this.problems = [];
       },
       save: () => this.#saveFigures(),
       cancel: () => {
         this.figures = null;
-        this.#problems = [];
+        this.problems = [];
       },
     });
   }
@@ -265,14 +224,14 @@ export class LedgerPage extends LiveElement {
   #entryForm(view: LedgerView): TemplateResult {
     return entryForm({
       draft: this.draft,
-      problems: this.figures === null ? this.#problems : [],
+      problems: this.figures === null ? this.problems : [],
       correcting: this.#correcting !== null,
       additives: view.additions.map(({ name }) => name),
       symptoms: this.#symptoms,
-      reason: this.#reason,
+      reason: this.reason,
       change: (part) => {
         this.draft = { ...this.draft, ...part };
-        this.#problems = [];
+        this.problems = [];
       },
       save: () => this.#saveEntry(),
       cancel: () => this.#forget(),
@@ -299,11 +258,7 @@ export class LedgerPage extends LiveElement {
     const presses = this.#presses(view);
     const chosen = this.#symptoms.find(({ id }) => id === this.symptom) ?? null;
     return html`<p class="aside over"><a href=${addresses.ledger}>${say.back}</a></p>
-      ${heading(view.bathName ?? view.bathId)} ${ledgerHead(view)}
-      <div class="ledger-said">
-        <p role="status" class="told">${this.told}</p>
-        <p class="error" role="alert">${this.error}</p>
-      </div>
+      ${heading(view.bathName ?? view.bathId)} ${ledgerHead(view)} ${this.said()}
       <div class="split">
         <div>
           ${sections.additionsSection(view, presses, this.#figuresForm())}

@@ -5,7 +5,7 @@ import type { Symptom } from '../../daemon/chemistry/symptoms.ts';
 import type { LedgerEntry, SavedEntry } from '../../daemon/wire/ledger.ts';
 import { entryDraftOf } from './entry-draft.ts';
 import { dayAndTime as when, list } from '../format.ts';
-import { exactAmount, percentWith } from './figures.ts';
+import { givenAmount, exactAmount, percentWith } from './figures.ts';
 import { ledgerWords } from '#words/ledger';
 
 const say = ledgerWords.record;
@@ -17,7 +17,7 @@ const sameMomentMs = 10 * 60_000;
 export function entryText(entry: LedgerEntry, symptoms: readonly Symptom[]): string {
   switch (entry.kind) {
     case 'addition':
-      return list([entry.name, exactAmount(entry.amount, entry.unit)]);
+      return list([entry.name, givenAmount(entry)]);
     case 'anode':
       return say.of(words.kinds.anode, exactAmount(entry.grams, 'g'));
     case 'temperature':

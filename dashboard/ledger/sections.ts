@@ -3,9 +3,11 @@
 import { html, nothing, type TemplateResult } from 'lit';
 import type { Symptom } from '../../daemon/chemistry/symptoms.ts';
 import type { LedgerView } from '../../daemon/wire/ledger.ts';
+import type { LiveSensor } from '../../daemon/wire/sensors.ts';
 import { button, figure } from '../element.ts';
 import { day, exact, fixed, plain, pretty, withUnit } from '../format.ts';
 import { amountText, anodeGrams, anodeRange, chargeText, exactAmount } from './figures.ts';
+import { celsiusOf } from './thermometer.ts';
 import type { EntryDraft } from './entry-draft.ts';
 import { ledgerWords as say } from '#words/ledger';
 
@@ -16,6 +18,8 @@ export interface Presses {
   readonly changeFigures: () => void;
   readonly takeEfficiency: () => void;
   readonly takeBackEfficiency: () => void;
+  /** Thermometers of the tank that holds this bath now. */
+  readonly thermometers: readonly LiveSensor[];
   /** Why nothing can be changed; empty where it can. */
   readonly reason: string;
 }
@@ -31,7 +35,7 @@ export function titled(id: string, title: string, content: unknown): TemplateRes
 type Addition = LedgerView['additions'][number];
 
 function addition(one: Addition, { enter, reason }: Presses): TemplateResult {
-  const { name, unit, due, dueAmount, dueAtAmpHours, lastWallMs, lastAmount } = one;
+  const { name, unit, due, dueAmount, dueAtAmpHours, lastWallMs, lastAmount, leftAmount } = one;
   const since = chargeText(one.ampHoursSince);
   const amount = amountText(dueAmount, unit);
   return html`<li class="addition ${due ? 'due' : ''}">
@@ -46,13 +50,16 @@ function addition(one: Addition, { enter, reason }: Presses): TemplateResult {
           lastWallMs === null
             ? say.additions.sinceFirst(since)
             : `${say.additions.since(since, day(lastWallMs))}; ${say.additions.last(exactAmount(lastAmount ?? 0, unit))}`
-        }.
+        }${leftAmount > 0 ? `, ${say.additions.left(amountText(leftAmount, unit))}` : nothing}.
         ${say.additions.rate(exactAmount(one.perAmpHour, unit))}
       </p>
     </div>
     ${button(
       say.additions.enter(name),
-      () => enter({ kind: 'addition', name, unit, amount: due ? plain(dueAmount, 2) : '' }),
+      () => {
+        const dose = due ? plain(dueAmount, 2) : '';
+        enter({ kind: 'addition', name, unit, amount: dose, planned: dose });
+      },
       { reason, id: `add-${name.replaceAll(/\W/g, '-')}` },
     )}
   </li>`;
@@ -160,7 +167,30 @@ function judged(
   return html`<b>${celsius < minCelsius ? say.temperature.low : say.temperature.high};</b>`;
 }
 
-export function temperatureSection(view: LedgerView, { enter, reason }: Presses): TemplateResult {
+/** What a thermometer says now, offered for the record and never entered by itself. */
+function thermometer(sensor: LiveSensor, { enter, reason }: Presses): TemplateResult {
+  const { id, name, unit, value } = sensor;
+  if (value === null) return html`<p class="aside">${say.temperature.silent(name)}</p>`;
+  const celsius = celsiusOf(sensor);
+  return html`<p>${say.temperature.now(name, exactAmount(value, unit))}</p>
+    ${
+      celsius === null
+        ? nothing
+        : button(
+            say.temperature.take(exactAmount(celsius, '°C')),
+            () =>
+              enter({
+                kind: 'temperature',
+                celsius: String(celsius),
+                note: say.temperature.bySensor(name),
+              }),
+            { reason, id: `sensor-${id}-why` },
+          )
+    }`;
+}
+
+export function temperatureSection(view: LedgerView, presses: Presses): TemplateResult {
+  const { enter, reason, thermometers } = presses;
   const { temperature, entries } = view;
   const last = entries.find(({ entry }) => entry?.kind === 'temperature');
   const celsius = last?.entry?.kind === 'temperature' ? last.entry.celsius : null;
@@ -183,6 +213,7 @@ export function temperatureSection(view: LedgerView, { enter, reason }: Presses)
         ${celsius === null || temperature === null ? nothing : judged(celsius, temperature)}
         ${usual}
       </p>
+      ${thermometers.map((sensor) => thermometer(sensor, presses))}
       ${button(say.temperature.enter, () => enter({ kind: 'temperature' }), { reason, id: 'temperature-why' })}`,
   );
 }

@@ -5,10 +5,8 @@ import type { Problem } from '../../daemon/piece/model.ts';
 import type { WeighIn } from '../../daemon/run/weigh-in/model.ts';
 import type { RunRecord } from '../../daemon/wire/run.ts';
 import type { SavedWeighIn, WeighInView } from '../../daemon/wire/weigh-in.ts';
-import { access } from '../access.ts';
-import { ApiError, read } from '../api.ts';
+import { read } from '../api.ts';
 import { button, heading } from '../element.ts';
-import { LiveElement } from '../live-element.ts';
 import { addresses } from '../route.ts';
 import { keep, kept } from '../theme.ts';
 import { words } from '#words/common';
@@ -17,31 +15,25 @@ import { offersView, type Offers } from './offers-view.ts';
 import { readWeighIn, readWeighInVersions, saveWeighIn } from './ledger-api.ts';
 import { asOnPage, draftFrom, draftOf, weighInOf, type WeighInDraft } from './weigh-in-draft.ts';
 import { weighInForm } from './weigh-in-form.ts';
+import { SavingPage } from './saving-page.ts';
 import type { Taken } from './weigh-in-offers.ts';
 import { weighInResult } from './weigh-in-result.ts';
 import { weighInWords as say } from '#words/ledger';
 
 const keyOf = (runId: string): string => `nightbath.weigh-in.${runId}`;
 
-export class WeighInPage extends LiveElement {
+export class WeighInPage extends SavingPage {
   static override properties = {
     runId: {},
     view: { state: true },
     draft: { state: true },
-    told: { state: true },
-    error: { state: true },
-    busy: { state: true },
     versions: { state: true },
   };
   declare runId: string;
   declare view: WeighInView | null;
   declare draft: WeighInDraft;
-  declare told: string;
-  declare error: string;
-  declare busy: boolean;
   declare versions: readonly SavedWeighIn[];
   #pieceName = '';
-  #problems: readonly Problem[] = [];
   #dirty = false;
   /** What stood there before the last save; undefined where there is nothing to undo. */
   #before: WeighIn | null | undefined;
@@ -52,12 +44,7 @@ export class WeighInPage extends LiveElement {
     this.runId = '';
     this.view = null;
     this.draft = draftOf(null);
-    this.told = '';
-    this.error = '';
-    this.busy = false;
     this.versions = [];
-    // Whoever goes on has read it, and nothing in focus may lie under it.
-    this.addEventListener('focusin', () => (this.told = ''));
   }
 
   override willUpdate(changed: Map<string, unknown>): void {
@@ -65,57 +52,34 @@ export class WeighInPage extends LiveElement {
     this.view = null;
     this.#before = undefined;
     this.#taken = {};
-    void this.#attempt(async () => {
+    void this.attempt(async () => {
       const record = await read<RunRecord>(`/api/runs/${encodeURIComponent(this.runId)}`);
       this.#pieceName = record.plan.request.piece.name;
-      await this.#load();
+      await this.load();
       const typed = draftFrom(kept(keyOf(this.runId)));
       this.#dirty = typed !== null;
       this.draft = typed ?? draftOf(this.view?.saved?.weighIn ?? null);
     });
   }
 
-  async #load(): Promise<void> {
+  protected override async load(): Promise<void> {
     this.view = await readWeighIn(this.runId);
     this.versions = await readWeighInVersions(this.runId);
   }
 
-  async #attempt(work: () => Promise<void>): Promise<void> {
-    if (this.busy) return;
-    this.busy = true;
-    this.error = '';
-    this.told = '';
-    try {
-      await work();
-    } catch (error) {
-      this.error = error instanceof ApiError ? error.message : words.failed;
-      if (error instanceof ApiError && error.status === 422 && error.problems.length > 0) {
-        this.#problems = error.problems.map((problem) => asOnPage(problem, this.draft));
-        this.error = '';
-      }
-      // Somebody else has saved meanwhile: what is there now is shown beside what is typed here.
-      if (error instanceof ApiError && error.status === 409) await this.#load();
-    }
-    this.busy = false;
-    if (this.#problems.length > 0) await this.#toFirstProblem();
-  }
-
-  async #toFirstProblem(): Promise<void> {
-    await this.updateComplete;
-    const field = this.querySelector<HTMLElement>('[aria-invalid="true"]');
-    field?.closest('details')?.setAttribute('open', '');
-    field?.focus();
+  protected override onPage(problem: Problem): Problem {
+    return asOnPage(problem, this.draft);
   }
 
   readonly #change = (part: Partial<WeighInDraft>): void => {
     this.draft = { ...this.draft, ...part };
-    this.#problems = [];
+    this.problems = [];
     this.#dirty = true;
     keep(keyOf(this.runId), JSON.stringify(this.draft));
   };
 
   #store(weighIn: WeighIn | null, told: string): Promise<void> {
-    return this.#attempt(async () => {
+    return this.attempt(async () => {
       const saved = this.view?.saved ?? null;
       this.view = await saveWeighIn(this.runId, saved?.version ?? 0, weighIn);
       this.#before = saved?.weighIn ?? null;
@@ -129,13 +93,7 @@ export class WeighInPage extends LiveElement {
 
   #save(): void {
     const { weighIn, problems } = weighInOf(this.draft);
-    this.#problems = problems;
-    if (problems.length === 0) {
-      void this.#store(weighIn, say.saved);
-      return;
-    }
-    this.requestUpdate();
-    void this.#toFirstProblem();
+    if (!this.refused(problems)) void this.#store(weighIn, say.saved);
   }
 
   #undo(): void {
@@ -145,26 +103,22 @@ export class WeighInPage extends LiveElement {
   }
 
   #take(which: 'bath' | 'piece', work: () => Promise<Taken>): void {
-    void this.#attempt(async () => {
+    void this.attempt(async () => {
       this.#taken = { ...this.#taken, [which]: await work() };
-      await this.#load();
+      await this.load();
     });
   }
 
   #takeBack(which: 'bath' | 'piece'): void {
-    void this.#attempt(async () => {
+    void this.attempt(async () => {
       const told = await this.#taken[which]?.undo?.();
       this.#taken = { ...this.#taken, [which]: { told: told ?? '', undo: null } };
-      await this.#load();
+      await this.load();
     });
   }
 
-  get #reason(): string {
-    return access.whyNot('control') || (this.busy ? words.run.busy : '');
-  }
-
   #actions(view: WeighInView): TemplateResult {
-    const reason = this.#reason;
+    const reason = this.reason;
     const standing = view.saved?.weighIn ?? null;
     return html`<div class="actions">
         ${button(say.save, () => this.#save(), { reason, id: 'save-why', strong: true })}
@@ -219,7 +173,7 @@ export class WeighInPage extends LiveElement {
     const offers: Offers = {
       view,
       taken: this.#taken,
-      reason: this.#reason,
+      reason: this.reason,
       take: (which, work) => this.#take(which, work),
       undo: (which) => this.#takeBack(which),
     };
@@ -230,10 +184,7 @@ export class WeighInPage extends LiveElement {
       </p>
       ${heading(say.title(this.#pieceName))}
       <p class="aside">${say.explain}</p>
-      <div class="ledger-said">
-        <p role="status" class="told">${this.told}</p>
-        <p class="error" role="alert">${this.error}</p>
-      </div>
+      ${this.said()}
       <div class="split">
         <form
           class="weigh-in"
@@ -244,7 +195,7 @@ export class WeighInPage extends LiveElement {
         >
           ${weighInForm({
             draft: this.draft,
-            problems: this.#problems,
+            problems: this.problems,
             hasHangers,
             carriesOn,
             change: this.#change,

@@ -119,16 +119,24 @@ it('a bath’s ledger counts what is due, and keeps what was corrected', async (
   await page.getByLabel('Amount').fill('a drop');
   await page.getByRole('button', { name: 'Enter', exact: true }).click();
   await page.getByText('Amount is a drop; it must be a number.').waitFor();
+  // Less than is due: the rest stays due.
   await page.getByLabel('Amount').fill('0.4');
+  await page.getByLabel('Of a dose of').fill('1');
   await page.getByRole('button', { name: 'Enter', exact: true }).click();
-  await page.getByText('Brightener, 0.4 mL: entered.').waitFor();
+  await page.getByText('Brightener, 0.4 of 1 mL: entered.').waitFor();
+  await page.getByText('0.60 mL due').waitFor();
+  await page.getByText('0.60 mL of that dose left').waitFor();
+  await expectSound(visitor, 'bath-part');
+  await page.getByRole('button', { name: 'Correct: Brightener, 0.4 of 1 mL' }).click();
+  await page.getByLabel('Of a dose of').fill('');
+  await page.getByRole('button', { name: 'Save the correction' }).click();
   await page.getByText('Nothing due yet').first().waitFor();
 
   await page.getByRole('button', { name: 'Correct: Brightener, 0.4 mL' }).click();
   await page.getByLabel('Amount').fill('0.5');
   await page.getByRole('button', { name: 'Save the correction' }).click();
   await page.getByText('The correction is saved; the earlier entry is kept.').waitFor();
-  await page.getByText('1 correction').click();
+  await page.getByText('2 corrections').click();
   await page.getByText('Brightener, 0.4 mL; entered by the page').waitFor();
   await page.getByRole('button', { name: 'Take back: Brightener, 0.5 mL' }).click();
   await page.getByText('Taken back; it stays in the record.').waitFor();

@@ -10,6 +10,7 @@ import {
   fieldTime,
   figuresOf,
 } from '../../dashboard/ledger/entry-draft.ts';
+import { celsiusOf, thermometersOf } from '../../dashboard/ledger/thermometer.ts';
 import { typedNumber } from '../../dashboard/ledger/typed-figures.ts';
 import {
   asOnPage,
@@ -20,6 +21,7 @@ import {
 } from '../../dashboard/ledger/weigh-in-draft.ts';
 import { routeOf } from '../../dashboard/route.ts';
 import { aWeighIn } from '../store/a-weigh-in.ts';
+import { tankSnapshot } from '../web/fixture.ts';
 
 const reading = { label: 'shank', beforeMm: 2, afterMm: 2.25, growthPerThickness: -2 } as const;
 
@@ -101,6 +103,7 @@ describe('an entry that is typed', () => {
 
   test.each([
     { kind: 'addition', name: 'Part A', unit: 'g', amount: 0.25, note: 'slowly' },
+    { kind: 'addition', name: 'Part A', unit: 'mL', amount: 4, plannedAmount: 10, note: '' },
     { kind: 'anode', grams: 412.5, note: '' },
     { kind: 'temperature', celsius: 21.5, note: '' },
     { kind: 'symptom', symptom: 'rough', runId: 'night', note: '' },
@@ -127,6 +130,15 @@ describe('an entry that is typed', () => {
     expect(problems).toMatchObject([{ field: 'atWallMs', value: 'yesterday' }]);
   });
 
+  test('of a dose leaves nothing due where as much was given as was planned, or more', () => {
+    for (const amount of ['10', '12']) {
+      const draft = { ...emptyEntry, name: 'Part A', amount, planned: '10' };
+      expect(entryOf(draft, null).entry).not.toHaveProperty('plannedAmount');
+    }
+    const draft = { ...emptyEntry, name: 'Part A', amount: '4', planned: 'ten' };
+    expect(entryOf(draft, null).problems).toMatchObject([{ field: 'plannedAmount', value: 'ten' }]);
+  });
+
   test('names a missing additive and amount', () => {
     const { problems } = entryOf({ ...emptyEntry, amount: 'a drop' }, null);
     expect(problems.map(({ field, value }) => [field, value])).toEqual([
@@ -147,6 +159,31 @@ describe('an entry that is typed', () => {
       carbonAmpHoursPerLitre: null,
     });
   });
+});
+
+test.each([
+  [21.46, '°C', 21.5],
+  [21.46, 'C', 21.5],
+  // Freezing and boiling of water by the definition of the scale.
+  [32, '°F', 0],
+  [212, '° F', 100],
+  [294.6, 'K', null],
+  [null, '°C', null],
+])('a thermometer at %s %s offers %s °C', (value, unit, celsius) => {
+  expect(celsiusOf({ value, unit })).toBe(celsius);
+});
+
+test('thermometers are those of the tank that holds the bath today', () => {
+  const sensor = { name: 'x', unit: '°C', value: 21, state: 'well', message: '' } as const;
+  const bounds = { low: null, high: null };
+  const sensors = [
+    { ...sensor, ...bounds, id: 'bath', kind: 'temperature' as const },
+    { ...sensor, ...bounds, id: 'gauge', kind: 'level' as const },
+  ];
+  const tank = { ...tankSnapshot({}), sensors };
+  expect(thermometersOf(tank, { current: true }).map(({ id }) => id)).toEqual(['bath']);
+  expect(thermometersOf(tank, { current: false })).toEqual([]);
+  expect(thermometersOf(null, { current: true })).toEqual([]);
 });
 
 test.each([

@@ -156,6 +156,57 @@ describe('a ledger', () => {
     ]);
   });
 
+  test('leaves the rest of a dose that was given in part due, and counts on from there', async () => {
+    // By the figures of the sheet below: 2.6 A·h x 4 mL are 10.4 mL; by hand.
+    const one = await bench(aGrownRun('night'));
+    const sheet = { name: 'Part A', unit: 'mL', perAmpHour: 4, leastAmount: 5, source: 'sheet' };
+    const figures = { additives: [sheet], carbonAmpHoursPerLitre: null, anodes: 'soluble' };
+    await ask(one, 'POST', entries, { ...now, entry: { kind: 'figures', ...figures, note: '' } });
+    const stand = async () => (await view(one)).additions[0];
+    expect((await stand())?.dueAmount).toBeCloseTo(10.4, 9);
+    const dose = { kind: 'addition', name: 'Part A', unit: 'mL', note: '' };
+    const give = (amount: number, plannedAmount: number | undefined, hours: number) =>
+      ask(one, 'POST', entries, {
+        atWallMs: armedWallMs + hours * hourMs,
+        entry: { ...dose, amount, ...(plannedAmount !== undefined && { plannedAmount }) },
+      });
+    const { body } = await give(4, 10, 9);
+    expect(await stand()).toMatchObject({
+      lastAmount: 4,
+      leftAmount: 6,
+      dueAmount: 6,
+      due: true,
+      dueAtAmpHours: 0,
+    });
+    expect((await ask(one, 'GET', '/api/ledger')).body).toMatchObject([
+      { due: ['Part A: 6.0 mL due'] },
+    ]);
+    // Another 2.6 A·h: 6 mL that were left and 10.4 mL more.
+    const tenHoursLater = armedWallMs + 10 * hourMs;
+    const next = { armedWallMs: tenHoursLater, startedWallMs: tenHoursLater };
+    await one.store.createRun(
+      aGrownRun('next', { ...next, endedWallMs: tenHoursLater + 8 * hourMs }),
+    );
+    expect((await stand())?.dueAmount).toBeCloseTo(16.4, 9);
+    // Of those 16.4 mL so much is given that the rest is below the smallest dose.
+    await give(13, 16.4, 19);
+    expect((await stand())?.dueAmount).toBeCloseTo(3.4, 9);
+    // (5 - 3.4) mL at 4 mL an A·h.
+    expect((await stand())?.dueAtAmpHours).toBeCloseTo(0.4, 9);
+    expect((await stand())?.due).toBe(false);
+    // The first part as it is corrected does not bring back what the second has settled.
+    const { id } = savedEntrySchema.parse(body);
+    const whole = { ...dose, amount: 10 };
+    await ask(one, 'PUT', `/api/ledger-entries/${id}`, { version: 1, ...now, entry: whole });
+    expect((await stand())?.dueAmount).toBeCloseTo(3.4, 9);
+    await give(3.4, undefined, 20);
+    expect(await stand()).toMatchObject({ leftAmount: 0, dueAmount: 0, due: false });
+    expect(await problemsOf(give(4, 4, 21))).toEqual([
+      422,
+      ['entry.plannedAmount', '4', 'more than the amount, of which it is the whole dose'],
+    ]);
+  });
+
   test('reckons anodes by 1.186 g of copper an A·h, and a weighing puts that right', async () => {
     // 1.186 g/A·h: handbook table of electrochemical equivalents (Metal Finishing Guidebook type).
     const one = await bench(aGrownRun('night'));
@@ -207,6 +258,29 @@ describe('a ledger', () => {
       ['dm2PerLitre', expect.closeTo(0.12, 6), 'usual'],
       ['anodeAmpsPerDm2', expect.closeTo(0.225, 6), 'low'],
     ]);
+  });
+
+  test('says how far loading, volume and anode area can be trusted', async () => {
+    const one = await bench(aGrownRun('night'));
+    const { load, doubts } = await view(one);
+    // Independent shares add as squares (JCGM 100:2008, 5.1.2): 5 % of the volume (beaker marks, from
+    // memory), 10 % of the anode area (common practice, no source), 1 % of this bench's meter.
+    const meter = 0.01;
+    const halfOf = (id: string): number => {
+      const found = load?.measures.find((one) => one.id === id);
+      return found === undefined ? Number.NaN : found.range.high / found.value - 1;
+    };
+    expect(halfOf('ampsPerLitre')).toBeCloseTo(Math.hypot(meter, 0.05), 9);
+    expect(halfOf('anodeAmpsPerDm2')).toBeCloseTo(Math.hypot(meter, 0.1), 9);
+    const { areaDm2 } = aGrownRun('night').plan;
+    const area = areaDm2.high / areaDm2.value - 1;
+    expect(halfOf('dm2PerLitre')).toBeCloseTo(Math.hypot(area, 0.05), 9);
+    expect(doubts?.volumeLitres).toEqual({
+      value: 2.5,
+      low: expect.closeTo(2.375, 9),
+      high: expect.closeTo(2.625, 9),
+    });
+    expect(doubts?.anodeAreaDm2.low).toBeCloseTo(1.8, 9);
   });
 
   test('offers the median of its weigh-ins, which counts once it is taken over and until it is undone', async () => {
