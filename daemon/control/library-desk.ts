@@ -48,7 +48,7 @@ function pieceAnswer(answer: PieceAnswer, edited?: number): CommandAnswer {
     case 'unknown':
       return no('notFound', 'There is no such piece in the library.');
     case 'archived':
-      return no('refused', 'This piece is archived. Bring it back first; nothing was changed.');
+      return archived();
     case 'stale': {
       const { version, name, savedWallMs } = answer.newest;
       const when = new Date(savedWallMs).toISOString();
@@ -79,6 +79,12 @@ type Refusal = Extract<CommandAnswer, { ok: false }>;
 
 function no(code: Refusal['code'], reason: string): Refusal {
   return { ok: false, code, reason, problems: [] };
+}
+
+function archived(): Refusal {
+  const message = 'This piece is archived. Bring it back first; nothing was changed.';
+  const problem = { field: 'archived', value: 'true', bound: 'false', message };
+  return { ...no('refused', message), problems: [problem] };
 }
 
 function invalid(problems: readonly Problem[]): Refusal {

@@ -45,12 +45,6 @@ async function change(
   throw new ApiError(sentence, response.status, problems ?? []);
 }
 
-/** Whether a save failed because another page saved a newer version; other refusals are not that. */
-export function isConflict(error: unknown): boolean {
-  if (!(error instanceof ApiError) || error.status !== 409) return false;
-  return error.problems.some(({ field }) => field === 'version');
-}
-
 export const listPieces = (archived: boolean): Promise<z.PieceSummary[]> =>
   readList<z.PieceSummary>(`/api/pieces?archived=${archived}`);
 
@@ -64,7 +58,7 @@ export const openPiece = (id: string, version?: number): Promise<z.SavedPiece> =
 export const addPiece = (piece: PieceDescription): Promise<z.PieceSummary> =>
   change('POST', '/api/pieces', JSON.stringify({ piece }));
 
-/** `version` is the one that was edited; `isConflict` tells that it is not the newest. */
+/** `version` is the one that was edited; it is refused where that is not the newest. */
 export const savePiece = (
   id: string,
   version: number,

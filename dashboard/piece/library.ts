@@ -1,21 +1,22 @@
 /** The library on the Plan page: save, open, versions, duplicate, archive, download, import. */
 
 import { html, nothing, type TemplateResult } from 'lit';
+import type { PieceDescription } from '../../daemon/piece/model.ts';
 import type { PieceSummary } from '../../daemon/wire/library.ts';
 import { ApiError } from '../api.ts';
 import { NightElement } from '../element.ts';
-import { dayAndTime, list, threeDigits } from '../format.ts';
+import { dayAndTime, list } from '../format.ts';
 import { words } from '#words/common';
 import { pieceWords } from '#words/piece';
 import { pieceDraftOf, pieceOf, type PieceDraft } from './draft.ts';
 import * as calls from './library-calls.ts';
 import { KnownPlaces, markOf, placeOf } from './library-place.ts';
+import { area, versionList } from './library-versions.ts';
+import { dropPhotos, stuckNotice, stuckOn, type Stuck } from './library-stuck.ts';
 import type { Edit } from './piece-form.ts';
 
 /** One for the page: it outlives the element, which is taken down when the page is left. */
 const places = new KnownPlaces();
-
-const area = (mm2: number): string => `${threeDigits(mm2 / 100)} cm²`;
 
 export class PieceLibrary extends NightElement {
   static override properties = { draft: {}, edit: {}, take: {}, sound: {} };
@@ -30,8 +31,8 @@ export class PieceLibrary extends NightElement {
   #said = '';
   #error = '';
   #busy = false;
-  /** The newest version of another page, where it came before ours. */
-  #newer: number | null = null;
+  /** What the last save is stuck on. */
+  #stuck: Stuck | null = null;
 
   constructor() {
     super();
@@ -77,7 +78,7 @@ export class PieceLibrary extends NightElement {
   #stand(id: string, version: number, sent: PieceDraft): void {
     const marked = placeOf(id, version, sent);
     places.learn(marked);
-    this.#newer = null;
+    this.#stuck = null;
     this.edit(pieceWords.steps.save, (draft) => {
       draft.library = marked.place;
       draft.savedMark = marked.mark;
@@ -87,29 +88,45 @@ export class PieceLibrary extends NightElement {
   async #save(): Promise<void> {
     const place = places.of(this.draft)?.place;
     if (!place) return this.#saveNew();
+    await this.#sendAway((piece) => calls.savePiece(place.id, place.version, piece));
+  }
+
+  #saveNew(): Promise<void> {
+    return this.#sendAway((piece) => calls.addPiece(piece));
+  }
+
+  /** What was typed stays, whatever becomes of it; where there is a way out, it is shown. */
+  async #sendAway(send: (piece: PieceDescription) => Promise<PieceSummary>): Promise<void> {
     await this.#try(async () => {
       const sent = this.draft;
+      this.#stuck = null;
       try {
-        const saved = await calls.savePiece(place.id, place.version, pieceOf(sent).piece);
+        const saved = await send(pieceOf(sent).piece);
         this.#stand(saved.id, saved.version, sent);
         await this.#refresh();
         return pieceWords.library.saved(saved.version);
       } catch (error) {
-        if (!calls.isConflict(error)) throw error;
-        this.#newer = (await calls.openPiece(place.id)).version;
+        this.#stuck = stuckOn(error);
+        if (this.#stuck === null) throw error;
         return '';
       }
     });
   }
 
-  async #saveNew(): Promise<void> {
-    await this.#try(async () => {
-      const sent = this.draft;
-      const saved = await calls.addPiece(pieceOf(sent).piece);
-      this.#stand(saved.id, saved.version, sent);
-      await this.#refresh();
-      return pieceWords.library.saved(saved.version);
-    });
+  async #bringBack(): Promise<void> {
+    const id = this.draft.library?.id;
+    if (id === undefined) return;
+    await this.#then(calls.restorePiece(id));
+    if (this.#error === '') await this.#save();
+  }
+
+  /** Leaves out photos that are gone, and saves. An undo brings their names back. */
+  async #saveWithout(ids: readonly string[]): Promise<void> {
+    const next = structuredClone(this.draft);
+    dropPhotos(next, ids);
+    this.draft = next;
+    this.edit(pieceWords.library.withoutPhoto, (draft) => dropPhotos(draft, ids));
+    await this.#save();
   }
 
   async #saveOver(version: number): Promise<void> {
@@ -127,7 +144,7 @@ export class PieceLibrary extends NightElement {
       const marked = placeOf(id, newest, opened);
       const mark = newest === saved.version ? marked.mark : '';
       places.learn({ place: marked.place, mark });
-      this.#newer = null;
+      this.#stuck = null;
       this.take(
         { ...opened, library: marked.place, savedMark: mark },
         pieceWords.steps.open(saved.piece.name),
@@ -212,24 +229,26 @@ export class PieceLibrary extends NightElement {
       <p class="problem" role="alert">${this.#error}</p>`;
   }
 
-  #conflict(): unknown {
-    const newer = this.#newer;
-    const id = this.draft.library?.id;
-    if (newer === null || id === undefined) return nothing;
-    const text = pieceWords.library;
-    return html`<div class="notice is-warn conflict" role="alert">
-      <strong>${text.conflictTitle}</strong>
-      <span>${text.conflict(newer)}</span>
-      <div class="actions">
-        ${this.#press(text.keepMine, () => void this.#saveOver(newer))}
-        ${this.#press(text.keepMineNew, () => void this.#saveNew())}
-        ${this.#press(text.takeTheirs, () => void this.#open(id))}
-      </div>
-    </div>`;
+  #waysOut(): unknown {
+    if (this.#stuck === null) return nothing;
+    return stuckNotice(this.#stuck, {
+      saveOver: (version) => void this.#saveOver(version),
+      saveNew: () => void this.#saveNew(),
+      openTheirs: () => {
+        const id = this.draft.library?.id;
+        if (id !== undefined) void this.#open(id);
+      },
+      bringBack: () => void this.#bringBack(),
+      without: (ids) => void this.#saveWithout(ids),
+      press: (label, act) => this.#press(label, act),
+    });
   }
 
   #rowActions({ id, name, version, archived }: PieceSummary, shown: boolean): TemplateResult {
     const text = pieceWords.library;
+    const [label, call] = archived
+      ? [text.restore, calls.restorePiece]
+      : [text.archive, calls.archivePiece];
     return html`<div class="row-actions">
       ${this.#press(text.openShort, () => void this.#open(id), text.openPiece(name))}
       ${
@@ -253,35 +272,14 @@ export class PieceLibrary extends NightElement {
         aria-label=${text.of(text.export, name)}
         >${text.export}</a
       >
-      ${
-        archived
-          ? this.#press(
-              text.restore,
-              () => void this.#then(calls.restorePiece(id)),
-              text.of(text.restore, name),
-            )
-          : this.#press(
-              text.archive,
-              () => void this.#then(calls.archivePiece(id)),
-              text.of(text.archive, name),
-            )
-      }
+      ${this.#press(label, () => void this.#then(call(id)), text.of(label, name))}
     </div>`;
   }
 
-  #versionList(name: string, id: string): TemplateResult {
+  #versionPress({ version, name }: PieceSummary, id: string): TemplateResult {
     const text = pieceWords.library;
-    return html`<ul class="versions" aria-label=${text.versionsOf(name)}>
-      ${this.#versions.map(
-        (one) =>
-          html`<li>
-            ${this.#press(text.version(one.version), () => void this.#open(id, one.version), text.openVersion(one.name, one.version))}
-            <span class="aside">
-              ${list([dayAndTime(one.savedWallMs), one.name, area(one.areaMm2)])}
-            </span>
-          </li>`,
-      )}
-    </ul>`;
+    const open = (): void => void this.#open(id, version);
+    return this.#press(text.version(version), open, text.openVersion(name, version));
   }
 
   #row(row: PieceSummary): TemplateResult {
@@ -295,14 +293,15 @@ export class PieceLibrary extends NightElement {
         <strong>${name}</strong>
         <span class="aside"> ${list(archived ? [...facts, text.archived] : facts)} </span>
       </p>
-      ${this.#rowActions(row, shown)} ${shown ? this.#versionList(name, id) : nothing}
+      ${this.#rowActions(row, shown)}
+      ${shown ? versionList(this.#versions, name, (one) => this.#versionPress(one, id)) : nothing}
     </li>`;
   }
 
   override render(): TemplateResult {
     const text = pieceWords.library;
     const rows = this.#rows;
-    return html`${this.#saving()} ${this.#conflict()}
+    return html`${this.#saving()} ${this.#waysOut()}
       <h4>${text.list}</h4>
       <label class="tick">
         <input

@@ -35,6 +35,12 @@ export class TracePhoto {
     return pictureId !== null && !this.lost ? pictureAddress(pictureId) : '';
   }
 
+  /** Whether a trace has its photo, has lost it, or goes on without one; nothing traced lacks nothing. */
+  standing(trace: OutlineDraft): 'here' | 'gone' | 'none' {
+    if (this.size(trace) === null || this.source(trace) !== '') return 'here';
+    return trace.pictureId === null ? 'none' : 'gone';
+  }
+
   /** The photo's size; the room of the trace where the photo is gone; null without either. */
   size({ pictureWidth: width, pictureHeight: height, picturePoints }: OutlineDraft): Size | null {
     if (width > 0 && height > 0) return { width, height };

@@ -52,15 +52,22 @@ export function photoButton(has: boolean, choose: (file: File) => void): Templat
     ${has ? nothing : html`<p class="aside">${photoHelp}</p>`}`;
 }
 
-export function photoState(photo: TracePhoto, gone: boolean, again: () => void): TemplateResult {
+export function photoState(
+  photo: TracePhoto,
+  trace: OutlineDraft,
+  again: () => void,
+  edit: EditTrace,
+): TemplateResult {
   const text = pieceWords.trace;
-  return html`<p class="aside said" role="status">${photo.status}</p>
-    <p class="problem" role="alert">${photo.error || (gone ? text.lost : '')}</p>
-    ${
-      photo.canTryAgain
-        ? html`<button type="button" class="quiet" @click=${again}>${text.again}</button>`
-        : nothing
-    }`;
+  const shown = photo.standing(trace);
+  const press = (label: string, act: () => void): TemplateResult =>
+    html`<button type="button" class="quiet" @click=${act}>${label}</button>`;
+  return html`<p class="aside said" role="status">
+      ${photo.status || (shown === 'none' ? text.without : '')}
+    </p>
+    <p class="problem" role="alert">${photo.error || (shown === 'gone' ? text.lost : '')}</p>
+    ${photo.canTryAgain ? press(text.again, again) : nothing}
+    ${shown === 'gone' ? press(text.goOn, () => edit((one) => (one.pictureId = null))) : nothing}`;
 }
 
 export function traceBar(desk: TraceDesk): TemplateResult {

@@ -313,12 +313,11 @@ export class OutlineTracer extends NightElement {
     const shown = withMoved(this.trace, this.#mode, this.#moved);
     const desk = this.#desk(shown);
     const crossing = crossingOf(shown.picturePoints, shown.closed);
-    const gone = size !== null && this.#photo.source(this.trace) === '';
     const bare = this.trace.points.length > 0 && size === null;
     return html`<div class="tracer">
       ${photoButton(size !== null, (file) => void this.#choose(file))}
       ${bare ? html`<p class="aside">${text.noPhoto}</p>` : nothing}
-      ${photoState(this.#photo, gone, () => void this.#keepAgain())}
+      ${photoState(this.#photo, this.trace, () => void this.#keepAgain(), this.edit)}
       ${
         size === null
           ? nothing

@@ -124,8 +124,8 @@ it('a bath’s ledger counts what is due, and keeps what was corrected', async (
   await page.getByLabel('Of a dose of').fill('1');
   await page.getByRole('button', { name: 'Enter', exact: true }).click();
   await page.getByText('Brightener, 0.4 of 1 mL: entered.').waitFor();
-  await page.getByText('0.60 mL due').waitFor();
-  await page.getByText('0.60 mL of that dose left').waitFor();
+  await page.getByText('0.6 mL due').waitFor();
+  await page.getByText('0.6 mL of that dose left').waitFor();
   await expectSound(visitor, 'bath-part');
   await page.getByRole('button', { name: 'Correct: Brightener, 0.4 of 1 mL' }).click();
   await page.getByLabel('Of a dose of').fill('');

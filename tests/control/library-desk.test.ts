@@ -96,7 +96,10 @@ describe('the desk', () => {
       problems: [{ field: 'version', value: '1', bound: '2' }],
     });
     await bench.tell({ kind: 'piece-archive', pieceId: id });
-    expect(await edit(2, 'Fourth')).toMatchObject({ code: 'refused' });
+    expect(await edit(2, 'Fourth')).toMatchObject({
+      code: 'refused',
+      problems: [{ field: 'archived', value: 'true', bound: 'false' }],
+    });
     expect(await bench.tell({ kind: 'piece-restore', pieceId: 'nobody' })).toMatchObject({
       code: 'notFound',
     });

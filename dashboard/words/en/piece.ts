@@ -118,6 +118,8 @@ export const pieceWords = {
     notKept: (reason: string) => `The photo is not kept yet: ${reason}`,
     notPicture: 'This file is no picture that the browser can show.',
     lost: 'The photo is not there any more. The trace and its area are.',
+    goOn: 'Go on without it',
+    without: 'Without a photo; the trace and its area stay.',
     again: 'Try again',
     steps: 'Steps of the trace',
     scaleStep: '1. Scale',
@@ -199,7 +201,23 @@ export const pieceWords = {
     opened: (name: string) => `${name} is open. Undo brings the piece before back.`,
     conflictTitle: 'Another page saved a newer version',
     conflict: (version: number) =>
-      `The library has version ${version}. Nothing of yours is lost; choose which to go on with.`,
+      `The library has version ${version}. Nothing of yours is lost; choose which to go on with. If you open theirs, Undo brings yours back.`,
+    stuck: {
+      archived: {
+        title: 'This piece is archived',
+        says: 'Nothing was saved, and nothing of yours is lost.',
+      },
+      unknown: {
+        title: 'The library does not have this piece any more',
+        says: 'Nothing of yours is lost: it can be saved as a new piece.',
+      },
+      photo: {
+        title: 'The photo of a traced outline is not there any more',
+        says: 'The trace and its area are. Choose the photo again, or go on without it.',
+      },
+    },
+    bringBack: 'Bring it back and save',
+    withoutPhoto: 'Save without the photo',
     keepMine: 'Save mine as the newest version',
     keepMineNew: 'Save mine as a new piece',
     takeTheirs: 'Open the newer version',
