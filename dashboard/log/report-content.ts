@@ -51,6 +51,32 @@ export function chosenEvents(
   };
 }
 
+/** Photos beside each other on a sheet. */
+export const photosInRow = 6;
+/** Lines of events, in two columns, that a row of photos takes the place of. */
+const linesOfRow = 14;
+/** Two rows only where so many lines are left for events beside them. */
+const leastEventLines = 12;
+
+/** In how many rows so many photos are shown, with the lines of events that are left, and those they leave. */
+export function photoRows(
+  count: number,
+  linesLeft: number,
+): { readonly rows: number; readonly linesLeft: number } {
+  const wanted = Math.min(2, Math.ceil(count / photosInRow));
+  const rows = linesLeft - wanted * linesOfRow >= leastEventLines ? wanted : Math.min(1, wanted);
+  return { rows, linesLeft: Math.max(0, linesLeft - rows * linesOfRow) };
+}
+
+/** At most so many of a list, spread over the whole of it, its first and its last among them. */
+export function evenly<T>(list: readonly T[], most: number): readonly T[] {
+  if (list.length <= most) return list;
+  const step = (list.length - 1) / Math.max(1, most - 1);
+  return Array.from({ length: most }, (_, index) => list[Math.round(index * step)]).filter(
+    (one) => one !== undefined,
+  );
+}
+
 /** The smallest round number that is not below a positive value; half of it is round as well. */
 export function roundUp(value: number): number {
   if (!(value > 0)) return 1;

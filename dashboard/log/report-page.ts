@@ -17,9 +17,10 @@ import { cabinet, type RunFolder } from '../runs.ts';
 import { plannedDensityText, told } from '../units.ts';
 import { words } from '#words/common';
 import { happeningsOf } from './happenings.ts';
-import { chosenEvents, shortened } from './report-content.ts';
+import { chosenEvents, photoRows, shortened } from './report-content.ts';
 import { reportCurve } from './report-curves.ts';
 import { pieceTable, planTable, type PartKind } from './report-parts.ts';
+import { ReportPhotos } from './report-photos.ts';
 import { weighInSection } from './report-weigh-in.ts';
 import { reportWords } from '#words/report';
 import { ringWords } from '#words/rings';
@@ -34,7 +35,7 @@ const noteLetters = 160;
 const textOf = format.withUnit;
 
 export class ReportPage extends LiveElement {
-  static override properties = { runId: {}, more: { state: true } };
+  static override properties = { runId: {}, more: { state: true }, settled: { state: true } };
   declare runId: string;
   /** What else the report shows, once it is there; what cannot be had is left out of it. */
   declare more: {
@@ -43,10 +44,14 @@ export class ReportPage extends LiveElement {
     readonly notes: readonly RunNote[];
   } | null;
 
+  /** Every photo on the sheet is there, or known to be lost. */
+  declare settled: boolean;
+
   constructor() {
     super();
     this.runId = '';
     this.more = null;
+    this.settled = false;
   }
 
   override willUpdate(changed: Map<string, unknown>): void {
@@ -55,13 +60,16 @@ export class ReportPage extends LiveElement {
 
   async #load(runId: string): Promise<void> {
     this.more = null;
+    this.settled = false;
     const path = `/api/runs/${encodeURIComponent(runId)}`;
     const [kinds, weighIn, notes] = await Promise.all([
       readList<PartKind>('/api/parts').catch(() => []),
       read<WeighInView>(`${path}/weigh-in`).catch(() => null),
       readList<RunNote>(`${path}/notes`).catch(() => []),
     ]);
-    if (runId === this.runId) this.more = { kinds, weighIn, notes };
+    if (runId !== this.runId) return;
+    this.settled = notes.every(({ picture }) => picture === null);
+    this.more = { kinds, weighIn, notes };
   }
 
   #head(record: RunRecord): TemplateResult {
@@ -173,12 +181,13 @@ export class ReportPage extends LiveElement {
     </section>`;
   }
 
-  #notes(notes: readonly RunNote[]): TemplateResult | typeof nothing {
+  #notes(notes: readonly RunNote[], rows: number): TemplateResult | typeof nothing {
     if (notes.length === 0) return nothing;
-    return html`<section>
+    const written = notes.filter(({ text }) => text !== '');
+    return html`<section class="report-notes">
       <h2>${reportWords.notes}</h2>
-      <ul>
-        ${notes
+      <ul ?hidden=${written.length === 0}>
+        ${written
           .slice(0, mostNotes)
           .map(
             ({ wallMs, text, picture }) =>
@@ -189,9 +198,18 @@ export class ReportPage extends LiveElement {
           )}
       </ul>
       ${
-        notes.length > mostNotes
-          ? html`<p class="aside">${reportWords.moreNotes(notes.length - mostNotes)}</p>`
+        written.length > mostNotes
+          ? html`<p class="aside">${reportWords.moreNotes(written.length - mostNotes)}</p>`
           : nothing
+      }
+      ${
+        rows === 0
+          ? nothing
+          : html`<report-photos
+              .notes=${notes.filter(({ picture }) => picture !== null)}
+              .rows=${rows}
+              @photos-settled=${() => (this.settled = true)}
+            ></report-photos>`
       }
     </section>`;
   }
@@ -217,10 +235,13 @@ export class ReportPage extends LiveElement {
     const grown = withPlanRange(record.thicknessMicrometres, plan.thicknessMicrometres);
     const input = folder.rings(Infinity, grown);
     const label = plan.request.piece.parts[plan.decidingPart]?.label ?? '';
+    const written = notes.filter(({ text }) => text !== '').length;
     const used =
-      (weighIn?.saved?.weighIn ? weighInLines : 0) + noteLines * Math.min(mostNotes, notes.length);
+      (weighIn?.saved?.weighIn ? weighInLines : 0) + noteLines * Math.min(mostNotes, written);
+    const photos = notes.filter(({ picture }) => picture !== null).length;
+    const { rows, linesLeft } = photoRows(photos, eventLines - used);
     const made = format.dayAndTime(Date.now());
-    return html`<article class="report" ?data-ready=${this.more !== null}>
+    return html`<article class="report" ?data-ready=${this.more !== null && this.settled}>
       ${this.#head(record)}
       <div class="report-top">
         <div class="report-picture">${input ? ringsPicture('report', input) : nothing}</div>
@@ -231,8 +252,8 @@ export class ReportPage extends LiveElement {
         </p>
       </div>
       ${this.#curves(record, folder)} ${pieceTable(record, kinds)} ${planTable(record)}
-      ${this.#bath(folder)} ${weighInSection(weighIn)} ${this.#notes(notes)}
-      ${this.#events(folder, notes, eventLines - used)}
+      ${this.#bath(folder)} ${weighInSection(weighIn)} ${this.#notes(notes, rows)}
+      ${this.#events(folder, notes, linesLeft)}
       <section class="report-cautions">
         <h2>${reportWords.cautions}</h2>
         <ul>
@@ -271,4 +292,5 @@ export class ReportPage extends LiveElement {
   }
 }
 
+customElements.define('report-photos', ReportPhotos);
 customElements.define('report-page', ReportPage);

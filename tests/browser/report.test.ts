@@ -7,6 +7,7 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { launch, Visitor } from './harness.ts';
 import { firstNight, logBench, shownInBothLooks } from './log-bench.ts';
 import { readPdf } from './pdf.ts';
+import { discPng } from '../piece/picture/pictures.ts';
 import type { Night } from '../store/a-log.ts';
 
 const outputFolder = fileURLToPath(new URL('../output', import.meta.url));
@@ -19,6 +20,9 @@ const usual: Night = {
   piece: 'Poppy seed head',
   lifts: [3.5],
   everyMs: 30_000,
+  notes: ['Bright and even.'],
+  // One of them is spoiled: it is named in its place.
+  photos: [discPng(0), null, discPng(1)],
 };
 
 /** As much of everything as a night may hold: the report has to choose. */
@@ -46,6 +50,7 @@ const crowded: Night = {
     { length: 7 },
     (_, index) => `Note ${index + 1}: ${'bright and even so far. '.repeat(12)}`,
   ),
+  photos: Array.from({ length: 9 }, (_, index) => discPng(index)),
   weighIn: {
     beforeGrams: 4.21,
     afterGrams: 7.93,
@@ -118,6 +123,8 @@ describe.each([1280, 390])('at %i px', (width) => {
       await page.getByRole('heading', { name: 'Poppy seed head' }).waitFor();
       await page.locator('.report[data-ready] svg.rings').waitFor();
       await shownInBothLooks(visitor, 'report-page');
+      expect(await page.locator('.photo-row img').count()).toBe(2);
+      await page.getByText(/^The photo of \d\d:\d\d cannot be read\.$/).waitFor();
       expect(await page.getByRole('heading', { name: 'Weigh-in' }).count()).toBe(0);
       await open(page, 'crowded');
       await page.getByRole('heading', { name: 'Weigh-in' }).waitFor();
@@ -161,6 +168,8 @@ describe.each(['A4', 'Letter'] as const)('on %s', (format) => {
         'Limits in the supply',
         'Know where the supply’s own switch is',
         'Local rules and licensed practice come first',
+        'Bright and even.',
+        'cannot be read.',
         'Run usual.',
       ]) {
         expect(text, words).toContain(bare(words));
@@ -189,6 +198,7 @@ describe.each(['A4', 'Letter'] as const)('on %s', (format) => {
         'Thickness by callipers',
         'Note 4:',
         '3 notes more in the replay.',
+        '3 photos more in the replay.',
         'Alarm.',
         'Open circuit.',
         'the CSV of the events holds all.',

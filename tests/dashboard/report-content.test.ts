@@ -4,7 +4,9 @@ import { describe, expect, it } from 'vitest';
 import type { EventRow } from '../../daemon/wire/run.ts';
 import {
   chosenEvents,
+  evenly,
   linesOf,
+  photoRows,
   roundUp,
   shortened,
   timeTicks,
@@ -14,6 +16,25 @@ import { eventRow } from '../web/fixture.ts';
 const hour = 3_600_000;
 const event = (id: number, code: string, message = 'Short.'): EventRow =>
   eventRow({ id, code, message, wallMs: id * 1000 });
+
+describe('photos on a sheet', () => {
+  it('take one row, or two where events keep their room, and leave the rest of the lines', () => {
+    expect(photoRows(0, 44)).toEqual({ rows: 0, linesLeft: 44 });
+    expect(photoRows(4, 44)).toEqual({ rows: 1, linesLeft: 30 });
+    expect(photoRows(60, 44)).toEqual({ rows: 2, linesLeft: 16 });
+    expect(photoRows(9, 32)).toEqual({ rows: 1, linesLeft: 18 });
+    expect(photoRows(9, 10)).toEqual({ rows: 1, linesLeft: 0 });
+  });
+
+  it('are spread over the night, its first and its last among them', () => {
+    const all = Array.from({ length: 60 }, (_, index) => index);
+    const shown = evenly(all, 12);
+    expect(shown).toHaveLength(12);
+    expect(new Set(shown).size).toBe(12);
+    expect([shown[0], shown.at(-1)]).toEqual([0, 59]);
+    expect(evenly([1, 2, 3], 6)).toEqual([1, 2, 3]);
+  });
+});
 
 describe('events', () => {
   const all = [

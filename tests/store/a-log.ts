@@ -4,6 +4,7 @@ import { openDatabase } from '../../daemon/store/database.ts';
 import { BatchPacker } from '../../daemon/store/readings-batch.ts';
 import { ReadingsWriter } from '../../daemon/store/readings-writer.ts';
 import { LedgerWriter } from '../../daemon/store/ledger-writer.ts';
+import { PicturesWriter } from '../../daemon/store/pictures-writer.ts';
 import { RecordsWriter } from '../../daemon/store/records-writer.ts';
 import { RunBookWriter } from '../../daemon/store/run-book-writer.ts';
 import type { WeighIn } from '../../daemon/run/weigh-in/model.ts';
@@ -14,6 +15,7 @@ import { areaMm2AtThickness, depositOn, thicknessMmOfCharge } from '../../daemon
 import { densityAmpsPerDm2At, wantedAmps } from '../../daemon/run/stages.ts';
 import { planSchema } from '../../daemon/wire/plan.ts';
 import type { ReadingRow, RunRecord } from '../../daemon/wire/run.ts';
+import { png } from '../piece/picture/pictures.ts';
 import { baths, planRequest, tankSnapshot } from '../web/fixture.ts';
 
 type End = NonNullable<RunRecord['outcome']>['end'];
@@ -39,6 +41,8 @@ export interface Night {
   /** Events beside the usual ones, by their hour. */
   readonly events?: readonly { readonly hour: number; readonly message: string }[];
   readonly notes?: readonly string[];
+  /** Photos, one an hour after the notes; null is one whose bytes are no picture any more. */
+  readonly photos?: readonly (Uint8Array | null)[];
   readonly weighIn?: WeighIn;
 }
 
@@ -166,13 +170,21 @@ export function writeLog(file: string, nights: readonly Night[]): void {
   const writer = new ReadingsWriter(db);
   const book = new RunBookWriter(db);
   const ledger = new LedgerWriter(db);
+  const pictures = new PicturesWriter(db);
   for (const night of nights) {
     writeNight(night, records, writer);
-    const { id: runId, armedWallMs, notes = [], weighIn } = night;
+    const { id: runId, armedWallMs, notes = [], photos = [], weighIn } = night;
     const by = 'this computer';
     for (const [index, text] of notes.entries()) {
       const wallMs = armedWallMs + (index + 1) * hourMs;
       book.addNote({ runId, by, text, picture: null, atMs: (index + 1) * hourMs, wallMs });
+    }
+    for (const [index, bytes] of photos.entries()) {
+      const hours = notes.length + index + 1;
+      const wallMs = armedWallMs + hours * hourMs;
+      // It states its size and is taken in, and has no pixels that a browser could show.
+      const picture = keepPicture(pictures, bytes ?? png(64, 48, { seed: index }), wallMs);
+      book.addNote({ runId, by, text: '', picture, atMs: hours * hourMs, wallMs });
     }
     if (weighIn === undefined) continue;
     const savedWallMs = armedWallMs + 30 * hourMs;
@@ -180,6 +192,14 @@ export function writeLog(file: string, nights: readonly Night[]): void {
     if (answer.kind !== 'saved') throw new Error(`The weigh-in was not saved: ${answer.kind}.`);
   }
   opened.close();
+}
+
+/** The id under which it is kept. */
+function keepPicture(pictures: PicturesWriter, bytes: Uint8Array, wallMs: number): string {
+  const base64 = Buffer.from(bytes).toString('base64');
+  const answer = pictures.addPart({ upload: `u${wallMs}`, index: 0, count: 1, base64 }, wallMs);
+  if (answer.kind !== 'stored') throw new Error(`The photo was not kept: ${answer.kind}.`);
+  return answer.picture.id;
 }
 
 function writeNight(night: Night, records: RecordsWriter, writer: ReadingsWriter): void {

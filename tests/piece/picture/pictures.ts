@@ -71,6 +71,31 @@ export function png(
   ]);
 }
 
+/** A whole PNG of 160 x 120 pixels that can be looked at: a disc on a ground, in a hue of its own. */
+export function discPng(hue: number): Buffer {
+  const [width, height] = [160, 120];
+  const rows = Buffer.alloc(height * (1 + 3 * width));
+  const colour = [200, 120, 60].map((value) => (value + 53 * hue) % 256);
+  for (let y = 0; y < height; y += 1) {
+    for (let x = 0; x < width; x += 1) {
+      const inside = Math.hypot(x - width / 2, y - height / 2) < 45;
+      const at = y * (1 + 3 * width) + 1 + 3 * x;
+      for (let one = 0; one < 3; one += 1) rows[at + one] = inside ? (colour[one] ?? 0) : 225 - y;
+    }
+  }
+  const header = Buffer.alloc(13);
+  header.writeUInt32BE(width, 0);
+  header.writeUInt32BE(height, 4);
+  header[8] = 8;
+  header[9] = 2;
+  return Buffer.concat([
+    pngSignature,
+    chunk('IHDR', header),
+    chunk('IDAT', deflateSync(rows)),
+    chunk('IEND', Buffer.alloc(0)),
+  ]);
+}
+
 /** A JPEG with an Exif orientation put in behind its first marker (CIPA DC-008). */
 export function turnedJpeg(orientation: number, little = true): Buffer {
   const tiff = Buffer.alloc(8 + 2 + 12 + 4);
