@@ -55,14 +55,30 @@ async function request<T>(path: string, init: RequestInit): Promise<T> {
   throw new ApiError(text, response.status, Array.isArray(problems) ? problems : []);
 }
 
+/** Answers that were asked for before whoever needs them was here. */
+const ahead = new Map<string, Promise<unknown>>();
+/** They are for the page that is about to open, and for nothing later, ms. */
+const aheadForMs = 10_000;
+
+/** Asks already for what will be read in a moment. */
+export function readAhead(path: string): void {
+  const answer = request<unknown>(path, {});
+  ahead.set(path, answer);
+  // Who reads it hears of a failure; nobody may come.
+  answer.catch(() => undefined);
+  setTimeout(() => ahead.delete(path), aheadForMs);
+}
+
 /** One document. */
 export function read<T>(path: string): Promise<T> {
-  return request<T>(path, {});
+  const early = ahead.get(path);
+  ahead.delete(path);
+  return early === undefined ? request<T>(path, {}) : (early as Promise<T>);
 }
 
 /** A list of documents. */
 export function readList<T>(path: string): Promise<T[]> {
-  return request<T[]>(path, {});
+  return read<T[]>(path);
 }
 
 /** Sends a change under a key of its own; rejects with an ApiError whose message is the sentence to show. */

@@ -9,11 +9,9 @@ import { withLive } from './sensors.ts';
 import type { SensorTrace } from '../daemon/wire/sensors.ts';
 import { connection } from './connection.ts';
 import type { RingsInput } from './rings.ts';
+import { runPaths } from './run-paths.ts';
 import { RunTrack } from './run-track.ts';
 import type { Lifecycle, Ranged } from '../daemon/run/model.ts';
-
-/** Points asked for: enough for a wide screen. */
-const buckets = 1200;
 
 export class RunFolder {
   readonly id: string;
@@ -41,15 +39,15 @@ export class RunFolder {
     if (this.#loading) return;
     this.#loading = true;
     this.asked = true;
-    const path = `/api/runs/${this.id}`;
+    const paths = runPaths(this.id);
     try {
       const [record, series, events, alarms, sensors, sections] = await Promise.all([
-        read<RunRecord>(path),
-        read<Series>(`${path}/series?buckets=${buckets}`),
-        readList<EventRow>(`${path}/events`),
-        readList<Alarm>(`${path}/alarms`),
-        readList<SensorTrace>(`${path}/sensors?points=${buckets}`),
-        readList<CrossSection>(`${path}/sections`),
+        read<RunRecord>(paths.record),
+        read<Series>(paths.series),
+        readList<EventRow>(paths.events),
+        readList<Alarm>(paths.alarms),
+        readList<SensorTrace>(paths.sensors),
+        readList<CrossSection>(paths.sections),
       ]);
       this.sensors = sensors;
       this.sections = sections;

@@ -11,6 +11,7 @@ import { connection } from './connection.ts';
 import { NightElement } from './element.ts';
 import { LiveElement } from './live-element.ts';
 import { clockSeconds } from './format.ts';
+import { fetchPage } from './page-code.ts';
 import { addresses, followLinks, routeOf, type Route } from './route.ts';
 import { applyLook, chosenLook, looks, type Look } from './theme.ts';
 import { accessWords } from '#words/access';
@@ -19,25 +20,6 @@ import { interruptedWords } from '#words/interrupted';
 
 /** A page that connects sooner than this need not say that it is connecting. */
 const patienceMs = 1500;
-
-type Page = Exclude<Route['page'], 'unknown'>;
-
-/** Each page is fetched when it is first gone to. */
-const pages: Readonly<Record<Page, () => Promise<unknown>>> = {
-  bench: () => import('./bench-page.ts'),
-  plan: () => import('./plan-page.ts'),
-  run: () => import('./run-page.ts'),
-  log: () => import('./log/log-page.ts'),
-  alerts: () => import('./alerts-page.ts'),
-  night: () => import('./night/night-page.ts'),
-  cautions: () => import('./cautions/cautions-page.ts'),
-  replay: () => import('./replay-page.ts'),
-  compare: () => import('./log/compare-page.ts'),
-  ledger: () => import('./ledger/ledger-page.ts'),
-  'weigh-in': () => import('./ledger/weigh-in-page.ts'),
-  report: () => import('./log/report-page.ts'),
-  setup: () => import('./setup/setup-page.ts'),
-};
 
 function pageFor(route: Route): TemplateResult {
   switch (route.page) {
@@ -99,8 +81,7 @@ export class NightShell extends LiveElement {
   #go(): void {
     const route = routeOf(location.href);
     this.route = route;
-    if (route.page === 'unknown') return;
-    pages[route.page]().then(
+    fetchPage(route).then(
       () => void this.#settle(),
       () => (this.failed = true),
     );
@@ -121,7 +102,7 @@ export class NightShell extends LiveElement {
   }
 
   #header(): TemplateResult {
-    const link = (page: Page, address: string, label: string): TemplateResult =>
+    const link = (page: Route['page'], address: string, label: string): TemplateResult =>
       html`<a href=${address} aria-current=${this.route.page === page ? 'page' : 'false'}
         >${label}</a
       >`;

@@ -47,8 +47,25 @@ function withoutPreloads(): Plugin {
   };
 }
 
+/** What the entry imports is named in the document, so that it is fetched beside the entry. */
+function withEntryImports(): Plugin {
+  return {
+    name: 'with-entry-imports',
+    apply: 'build',
+    transformIndexHtml: {
+      order: 'post',
+      handler: (_html, { chunk }) =>
+        (chunk?.imports ?? []).map((file) => ({
+          tag: 'link',
+          attrs: { rel: 'modulepreload', href: `/${file}` },
+          injectTo: 'head' as const,
+        })),
+    },
+  };
+}
+
 const frame =
-  /node_modules\/(lit|@lit)|dashboard\/(access|access-line|alarm-banner|alarm-order|alarm\/attention|api|connection|element|format|live-element|off-bar|route|shell|staleness|tank-lines|theme|words\/[\w-]+\/(?:access|common|figures|interrupted|typed))\.ts$/;
+  /node_modules\/(lit|@lit)|dashboard\/(access|access-line|alarm-banner|alarm-order|alarm\/attention|api|connection|element|format|live-element|off-bar|page-code|route|run-paths|shell|staleness|tank-lines|theme|words\/[\w-]+\/(?:access|common|figures|interrupted|typed))\.ts$/;
 
 const language = languageOf(process.env['NIGHTBATH_LANGUAGE']);
 
@@ -58,6 +75,7 @@ export default defineConfig({
   plugins: [
     documentLanguage(language),
     withoutPreloads(),
+    withEntryImports(),
     withoutValidator(),
     withoutTemplateBlanks(),
   ],

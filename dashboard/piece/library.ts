@@ -125,7 +125,7 @@ export class PieceLibrary extends NightElement {
     const next = structuredClone(this.draft);
     dropPhotos(next, ids);
     this.draft = next;
-    this.edit(pieceWords.library.withoutPhoto, (draft) => dropPhotos(draft, ids));
+    this.edit(pieceWords.steps.leavePhoto, (draft) => dropPhotos(draft, ids));
     await this.#save();
   }
 

@@ -51,6 +51,7 @@ export const pieceWords = {
     material: (name: string) => `material ${name}`,
     open: (name: string) => `open ${name}`,
     save: 'save',
+    leavePhoto: 'leave the photo out',
   },
   totals: {
     title: 'Area that plates',
