@@ -39,9 +39,12 @@ export class ReportPhotos extends NightElement {
   }
 
   async #look(image: HTMLImageElement, eventId: number): Promise<void> {
-    // A picture whose bytes are spoiled loads, and only decoding it tells.
-    const isRead = await image.decode().then(
-      () => true,
+    // A picture whose bytes are spoiled counts as loaded; only making pixels of it tells.
+    const isRead = await createImageBitmap(image).then(
+      (pixels) => {
+        pixels.close();
+        return true;
+      },
       () => false,
     );
     this.#settle(eventId, isRead);

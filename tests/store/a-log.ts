@@ -15,7 +15,7 @@ import { areaMm2AtThickness, depositOn, thicknessMmOfCharge } from '../../daemon
 import { densityAmpsPerDm2At, wantedAmps } from '../../daemon/run/stages.ts';
 import { planSchema } from '../../daemon/wire/plan.ts';
 import type { ReadingRow, RunRecord } from '../../daemon/wire/run.ts';
-import { png } from '../piece/picture/pictures.ts';
+import { spoiltPng } from '../piece/picture/pictures.ts';
 import { baths, planRequest, tankSnapshot } from '../web/fixture.ts';
 
 type End = NonNullable<RunRecord['outcome']>['end'];
@@ -183,7 +183,7 @@ export function writeLog(file: string, nights: readonly Night[]): void {
       const hours = notes.length + index + 1;
       const wallMs = armedWallMs + hours * hourMs;
       // It states its size and is taken in, and has no pixels that a browser could show.
-      const picture = keepPicture(pictures, bytes ?? png(64, 48, { seed: index }), wallMs);
+      const picture = keepPicture(pictures, bytes ?? spoiltPng(), wallMs);
       book.addNote({ runId, by, text: '', picture, atMs: hours * hourMs, wallMs });
     }
     if (weighIn === undefined) continue;

@@ -71,6 +71,17 @@ export function png(
   ]);
 }
 
+/** A PNG that is whole by its chunks, with nothing in them that a decoder could make pixels of. */
+export function spoiltPng(): Buffer {
+  const header = Buffer.alloc(13);
+  header.writeUInt32BE(64, 0);
+  header.writeUInt32BE(48, 4);
+  header[8] = 8;
+  const noise = Buffer.alloc(64, 0xff);
+  const end = chunk('IEND', Buffer.alloc(0));
+  return Buffer.concat([pngSignature, chunk('IHDR', header), chunk('IDAT', noise), end]);
+}
+
 /** A whole PNG of 160 x 120 pixels that can be looked at: a disc on a ground, in a hue of its own. */
 export function discPng(hue: number): Buffer {
   const [width, height] = [160, 120];
