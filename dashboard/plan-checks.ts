@@ -2,7 +2,7 @@
 
 import { html, nothing, type TemplateResult } from 'lit';
 import type { CheckId } from '../daemon/run/checks/model.ts';
-import type { CheckProbe } from '../daemon/run/probe-model.ts';
+import { probeTitles, type CheckProbe } from '../daemon/run/probe-model.ts';
 import { access } from './access.ts';
 import { ApiError, command } from './api.ts';
 import { checksSection } from './checks-section.ts';
@@ -72,7 +72,9 @@ class PlanChecks extends LiveElement {
   override render(): TemplateResult {
     const { answer, error } = this.#checks;
     const run = connection.tank(this.tankId)?.run ?? null;
-    const looking = run?.kind === 'probe' && run.outcome === null;
+    const probes = run?.kind === 'probe' && run.outcome === null;
+    // A steady current for the meter is no check, and is told of where it was asked for.
+    const looking = probes && run.pieceName !== probeTitles.meter;
     return html`${checksSection({
         answer,
         error,
@@ -80,7 +82,7 @@ class PlanChecks extends LiveElement {
         changed: () => this.requestUpdate(),
         deed: (id) => this.#deed(id),
       })}
-      <p class="aside" role="status">${looking ? checkWords.looking(run.pieceName) : nothing}</p>
+      <p class="aside" role="status">${looking ? run.sentence : nothing}</p>
       <p class="error" role="alert">${this.error}</p>`;
   }
 }

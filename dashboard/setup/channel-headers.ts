@@ -85,7 +85,7 @@ export class ChannelHeaders extends SetupPart {
       <p class="actions">
         ${button(say.replace, () => this.#set(name, typed, forget), {
           id: `${id}-save`,
-          reason: typed.trim() === '' ? say.empty : '',
+          reason: typed.trim() === '' ? say.noValue : '',
         })}
         ${button(
           say.remove,

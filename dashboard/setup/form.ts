@@ -4,7 +4,7 @@ import { html, nothing, type TemplateResult } from 'lit';
 import type { Problem } from '../../daemon/piece/model.ts';
 import type { SettingsChange } from '../../daemon/wire/settings.ts';
 import { fieldId } from '../element.ts';
-import { numberFrom, short } from '../piece/typed.ts';
+import { numberFrom } from '../piece/typed.ts';
 import { toldOf } from '../problem.ts';
 import { toldOfSettings } from '../units.ts';
 import type { Path, SetupDesk } from './desk.ts';
@@ -37,7 +37,8 @@ function fieldName(path: Path): string {
 }
 
 function shown({ perUnit = 1 }: Pick<Field, 'perUnit'>, value: unknown): string {
-  if (typeof value === 'number' && perUnit !== 1) return short(value / perUnit);
+  if (typeof value === 'number' && perUnit !== 1)
+    return String(Number((value / perUnit).toPrecision(4)));
   if (Array.isArray(value)) return value.join(', ');
   return ['string', 'number', 'boolean'].includes(typeof value) ? String(value) : '';
 }

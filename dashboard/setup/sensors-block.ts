@@ -135,7 +135,7 @@ export class SensorsBlock extends SetupPart {
   }
 
   #new(count: number, reason: string): TemplateResult {
-    const base = [...this.#path, 'new sensor'];
+    const base = [...this.#path, 'newSensor'];
     const form = (this.#adding ??= new SettingsForm(this.desk, base, this.changed));
     const id = `sensor-${this.index}-new`;
     return html`<section class="setup-inner" aria-labelledby=${id}>

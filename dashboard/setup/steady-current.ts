@@ -5,9 +5,10 @@ import { access } from '../access.ts';
 import { ApiError, command, lastWord } from '../api.ts';
 import { connection } from '../connection.ts';
 import { button } from '../element.ts';
-import { plain } from '../format.ts';
+import { plain, pretty } from '../format.ts';
 import { LiveElement } from '../live-element.ts';
 import { numberFrom } from '../piece/typed.ts';
+import { toldOf } from '../problem.ts';
 import { isFree } from '../tank-lines.ts';
 import { words } from '#words/common';
 import { supplyWords } from '#words/supply';
@@ -92,7 +93,9 @@ export class SteadyCurrent extends LiveElement {
     try {
       await work();
     } catch (error) {
-      this.error = error instanceof ApiError ? error.message : words.failed;
+      const [problem] = error instanceof ApiError ? error.problems : [];
+      const message = error instanceof ApiError ? error.message : words.failed;
+      this.error = pretty(problem ? toldOf(problem, say.amps) : message);
     }
     this.busy = false;
   }

@@ -171,9 +171,9 @@ describe('a field of the settings in another unit', () => {
 
   it('shows what the file has, and writes what was typed', () => {
     const own = form(2);
-    expect(own.value(field)).toBe('18.5806');
+    expect(own.value(field)).toBe('18.58');
     expect(own.changes([field])).toEqual([]);
-    own.set(field.path, '18.5806');
+    own.set(field.path, '18.58');
     expect(own.changes([field])).toEqual([]);
     own.set(field.path, '20');
     const [change] = own.changes([field]);

@@ -20,7 +20,6 @@ export const checkWords = {
   },
   probes: { continuity: 'Run the continuity check', drill: 'Run the limits drill' },
   notFree: 'Waits until the tank is free.',
-  looking: (what: string) => `${what}: a low current flows for a few seconds.`,
   whatItIs: 'A short look at a low current. Its result counts among the checks before a start.',
   toPlan: 'Back to the plan',
   seen: 'I have seen this, and start all the same.',

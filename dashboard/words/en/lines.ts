@@ -59,6 +59,7 @@ export const lineWords = {
     newValue: 'Its value',
     add: 'Add the header',
     empty: 'Type a name and a value first.',
+    noValue: 'Type a value first.',
     badName: 'A header’s name has letters, digits and - in it.',
     kept: 'kept',
   },
