@@ -65,7 +65,7 @@ function withEntryImports(): Plugin {
 }
 
 const frame =
-  /node_modules\/(lit|@lit)|dashboard\/(access|access-line|alarm-banner|alarm-order|alarm\/attention|api|connection|element|format|live-element|off-bar|page-code|route|run-paths|shell|staleness|tank-lines|theme|words\/[\w-]+\/(?:access|common|figures|interrupted|typed))\.ts$/;
+  /node_modules\/(lit|@lit)|dashboard\/(access|access-line|alarm-banner|alarm-order|alarm\/attention|api|connection|element|format|live-element|off-bar|page-code|route|run-paths|shell|staleness|tank-lines|theme|words\/[\w-]+\/(?:access|common|figures|interrupted))\.ts$/;
 
 const language = languageOf(process.env['NIGHTBATH_LANGUAGE']);
 

@@ -130,9 +130,7 @@ function efficiencyFacts(efficiency: Efficiency): TemplateResult {
   const text = (value: number, half: number): TemplateResult =>
     html`<span class="figure">${percentWith(value, half)}</span>`;
   const about =
-    learned === null
-      ? ''
-      : `${say.efficiency.median(learned.count)}, ${say.efficiency.spread(`${percent(learned.spread)} %`)}`;
+    learned === null ? '' : say.efficiency.median(learned.count, `${percent(learned.spread)} %`);
   return html`<dl class="facts">
     ${fact(say.efficiency.inUse, text(used.value, used.uncertainty), used.from)}
     ${

@@ -49,8 +49,9 @@ function addition(one: Addition, { enter, reason }: Presses): TemplateResult {
         ${
           lastWallMs === null
             ? say.additions.sinceFirst(since)
-            : `${say.additions.since(since, day(lastWallMs))}; ${say.additions.last(exactAmount(lastAmount ?? 0, unit))}`
-        }${leftAmount > 0 ? `, ${say.additions.left(amountText(leftAmount, unit))}` : nothing}.
+            : say.additions.since(since, day(lastWallMs), exactAmount(lastAmount ?? 0, unit))
+        }
+        ${leftAmount > 0 ? say.additions.left(amountText(leftAmount, unit)) : nothing}
         ${say.additions.rate(exactAmount(one.perAmpHour, unit))}
       </p>
     </div>
@@ -68,13 +69,17 @@ function addition(one: Addition, { enter, reason }: Presses): TemplateResult {
 function carbon({ carbon: stand }: LedgerView, { enter, reason }: Presses): unknown {
   if (stand === null) return nothing;
   const now = plain(stand.ampHoursPerLitreSince, 2);
+  const every = plain(stand.everyAmpHoursPerLitre, 3);
   return html`<li class="addition ${stand.due ? 'due' : ''}">
     <div>
       <h3>${say.carbon.title}</h3>
       <p class="stand">${stand.due ? say.carbon.due : say.carbon.notDue}</p>
       <p class="aside">
-        ${say.carbon.stand(now, plain(stand.everyAmpHoursPerLitre, 3))}
-        ${stand.lastWallMs === null ? say.carbon.sinceFirst : say.carbon.since(day(stand.lastWallMs))}.
+        ${
+          stand.lastWallMs === null
+            ? say.carbon.sinceFirst(now, every)
+            : say.carbon.since(now, every, day(stand.lastWallMs))
+        }
       </p>
     </div>
     ${button(say.carbon.enter, () => enter({ kind: 'upkeep', what: 'carbon' }), { reason, id: 'carbon-why' })}

@@ -32,10 +32,10 @@ export const ledgerWords = {
     due: (amount: string) => `${amount} due`,
     notDue: 'Nothing due yet',
     dueAt: (charge: string) => `next at ${charge}`,
-    since: (charge: string, when: string) => `${charge} since ${when}`,
-    sinceFirst: (charge: string) => `${charge} since the first run on record`,
-    last: (amount: string) => `${amount} added then`,
-    left: (amount: string) => `${amount} of that dose left`,
+    since: (charge: string, when: string, amount: string) =>
+      `${charge} since ${when}; ${amount} added then.`,
+    sinceFirst: (charge: string) => `${charge} since the first run on record.`,
+    left: (amount: string) => `${amount} of that dose left.`,
     rate: (text: string) => `${text} per A·h.`,
     sources: 'Where these figures are from',
     enter: (name: string) => `Enter ${name}`,
@@ -82,9 +82,9 @@ export const ledgerWords = {
     title: 'Carbon treatment',
     due: 'Due by charge',
     notDue: 'Not due by charge',
-    stand: (now: string, every: string) => `${now} of ${every} A·h/L`,
-    since: (when: string) => `since ${when}`,
-    sinceFirst: 'since the first run on record',
+    since: (now: string, every: string, when: string) => `${now} of ${every} A·h/L since ${when}.`,
+    sinceFirst: (now: string, every: string) =>
+      `${now} of ${every} A·h/L since the first run on record.`,
     enter: 'Enter one',
   },
   load: {
@@ -112,8 +112,8 @@ export const ledgerWords = {
     fromFile: 'the bath’s file',
     adopted: (by: string, when: string) => `taken over by ${by}, ${when}`,
     learned: 'Weigh-ins say',
-    median: (count: number) => `median of ${plural(count, 'weigh-in', 'weigh-ins')}`,
-    spread: (text: string) => `spread ${text}`,
+    median: (count: number, spread: string) =>
+      `median of ${plural(count, 'weigh-in', 'weigh-ins')}, spread ${spread}`,
     few: 'With fewer than three the range stays as wide as that of the file.',
     none: 'No weigh-in by mass yet. Weigh a piece before and after a run, and enter it with that run.',
     take: (text: string) => `Plan with ${text}`,
