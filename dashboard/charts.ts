@@ -229,24 +229,26 @@ export class RunCharts extends PlotElement<Curve> {
     const rows = Array.from({ length: Math.min(tableRows, last + 1) }, (_, row) =>
       Math.round((row * last) / Math.max(1, Math.min(tableRows, last + 1) - 1)),
     );
-    return html`<table>
-      <thead>
-        <tr>
-          ${[chartWords.time, ...curves.map((curve) => chartWords[curve])].map(
-            (title) => html`<th scope="col">${title}</th>`,
+    return html`<div class="wide-table" role="region" tabindex="0" aria-label=${chartWords.table}>
+      <table>
+        <thead>
+          <tr>
+            ${[chartWords.time, ...curves.map((curve) => chartWords[curve])].map(
+              (title) => html`<th scope="col">${title}</th>`,
+            )}
+          </tr>
+        </thead>
+        <tbody>
+          ${rows.map(
+            (index) =>
+              html`<tr>
+                <th scope="row">${format.clock(this.startWallMs + (series.atMs[index] ?? 0))}</th>
+                ${curves.map((curve) => html`<td>${this.#values(curve, series, index)}</td>`)}
+              </tr>`,
           )}
-        </tr>
-      </thead>
-      <tbody>
-        ${rows.map(
-          (index) =>
-            html`<tr>
-              <th scope="row">${format.clock(this.startWallMs + (series.atMs[index] ?? 0))}</th>
-              ${curves.map((curve) => html`<td>${this.#values(curve, series, index)}</td>`)}
-            </tr>`,
-        )}
-      </tbody>
-    </table>`;
+        </tbody>
+      </table>
+    </div>`;
   }
 
   override render(): TemplateResult {

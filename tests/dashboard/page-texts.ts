@@ -24,14 +24,15 @@ function isUnit(word: string): boolean {
   return word.split(/[/·]/).every((part) => sign.test(part));
 }
 
-const words = (text: string): readonly string[] =>
+/** The words of a text that are no signs of units. */
+export const proseIn = (text: string): readonly string[] =>
   text
     .replaceAll(/&[a-z]+;/g, ' ')
     .split(/[\s\ue000,;:()]+/u)
     .filter((word) => /\p{L}/u.test(word) && !isUnit(word));
 
 /** Where any letters are read by people. */
-const hasWords = (text: string): boolean => words(text).length > 0;
+const hasWords = (text: string): boolean => proseIn(text).length > 0;
 
 /** Shapes of SVG, font names for a canvas, and classes of a stylesheet have blanks as well. */
 const notProse = [
@@ -216,4 +217,16 @@ export function handwritten(source: string): readonly string[] {
     .split('\n')
     .filter((line) => line.search(unlocalized) >= 0)
     .map((line) => line.trim());
+}
+
+/** The literal pieces of all texts in a source, whoever they are for. */
+export function literalsIn(source: string): readonly string[] {
+  const found: string[] = [];
+  const walk = (node: Node): void => {
+    const text = textOf(node);
+    if (text !== null) found.push(...text.split(hole));
+    for (const child of childrenOf(node)) walk(child);
+  };
+  walk(parseSync('source.ts', source).program as unknown as Node);
+  return found;
 }
