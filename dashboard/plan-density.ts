@@ -12,8 +12,8 @@ import {
   densityBounds,
   densityLabel,
   densityUnit,
+  offeredDensity,
   plannedDensity,
-  perDensityUnit,
   plannedDensityText,
   told,
   typedDensity,
@@ -111,21 +111,13 @@ function takeMeaning(form: FormContext, text: string): void {
   document.getElementById(fieldId('densityAmpsPerDm2'))?.focus();
 }
 
-/** What is typed for a slip: in the unit that is chosen, where it is no other unit that was meant. */
-function slipText({ text, clause, ampsPerDm2 }: LikelyMeaning): string {
-  const unitId = densityUnit();
-  const meansDm2 = clause.startsWith('if A/dm2 was meant');
-  if (unitId === 'A/dm2' || meansDm2 || !text.endsWith('A/dm2')) return text;
-  return `${Number((ampsPerDm2 / perDensityUnit(unitId)).toPrecision(3))} ${unitId}`;
-}
-
 function slipButtons(form: FormContext, slips: readonly LikelyMeaning[]): unknown {
   if (slips.length === 0) return nothing;
   return html`<div class="meant" role="group" aria-label=${planWords.density.slip}>
     <span class="meant-head">${planWords.density.slip}</span>
     ${slips.map((slip) => {
       const { clause } = slip;
-      const text = slipText(slip);
+      const text = offeredDensity(slip);
       return html`<p class="meaning">
         <button type="button" class="quiet" @click=${() => takeMeaning(form, text)}>
           ${pretty(planWords.density.take(text))}

@@ -172,6 +172,18 @@ export function told(text: string, given?: string): string {
   return pretty(exchanged(text, { from: 'A/dm2', to, perUnit: perDensityUnit(to) }));
 }
 
+/** A density that the daemon offers, as it is typed: in the chosen unit where no other one was meant. */
+export function offeredDensity(
+  offer: { readonly text: string; readonly clause: string; readonly ampsPerDm2: number },
+  given?: string,
+): string {
+  const { text, clause, ampsPerDm2 } = offer;
+  const unitId = densityUnit(given);
+  const otherMeant = clause.startsWith('if A/dm2 was meant');
+  if (unitId === 'A/dm2' || otherMeant || !text.endsWith('A/dm2')) return text;
+  return `${figure(ampsPerDm2 / perDensityUnit(unitId))} ${unitId}`;
+}
+
 /** The same of a sentence about the settings, whose areas of anodes go by that unit too. */
 export function toldOfSettings(text: string, given?: string): string {
   const unitId = densityUnit(given);

@@ -2,6 +2,7 @@
 
 import { html, nothing, svg, type TemplateResult } from 'lit';
 import { toPart } from '../../daemon/piece/mesh/part.ts';
+import { askedUnits, millimetresPer } from '../../daemon/piece/mesh/units.ts';
 import type { MeshUnit } from '../../daemon/piece/model.ts';
 import type { MeshAnswer } from '../../daemon/wire/mesh.ts';
 import { fact, NightElement } from '../element.ts';
@@ -21,6 +22,34 @@ export function previewPath({ segments, height }: MeshAnswer['preview']): string
   }
   return path;
 }
+
+/** By how many lengths a figure of a mesh is multiplied. */
+const dimensions: Readonly<Record<string, number>> = {
+  areaMm2: 2,
+  volumeMm3: 3,
+  meanCurvatureMm: 1,
+  lengthMm: 1,
+  widthMm: 1,
+  heightMm: 1,
+};
+
+/** The figures of a mesh as they are where its file is meant in another unit. */
+export function inOtherUnit(
+  sizes: Readonly<Record<string, string>>,
+  from: MeshUnit,
+  to: MeshUnit,
+): Record<string, string> {
+  const factor = millimetresPer(to) / millimetresPer(from);
+  return Object.fromEntries(
+    Object.entries(sizes).map(([name, text]) => {
+      const power = dimensions[name] ?? 0;
+      return [name, power === 0 ? text : String(Number(text) * factor ** power)];
+    }),
+  );
+}
+
+/** Only this kind of file says what its numbers mean. */
+const saysItsUnit = /\.3mf$/i;
 
 const millimetres = (mm: number): string => threeDigits(mm);
 
@@ -170,6 +199,41 @@ export class MeshReader extends NightElement {
     </fieldset>`;
   }
 
+  /** After a reload the file is gone, and its unit may still be another one. */
+  #keptUnits(): unknown {
+    const text = pieceWords.mesh;
+    const { mesh, sizes, key } = this.held;
+    if (mesh === null || saysItsUnit.test(mesh.fileName)) return nothing;
+    const choose = (unit: MeshUnit): void =>
+      this.edit((part) => {
+        part.sizes = inOtherUnit(sizes, mesh.unit, unit);
+        part.mesh = { ...mesh, unit };
+      });
+    return html`<fieldset class="mesh-units">
+      <legend>${text.unitTitle}</legend>
+      <p class="aside">${text.unitHelp}</p>
+      ${askedUnits.map((unit) => {
+        const other = inOtherUnit(sizes, mesh.unit, unit);
+        const extents = ['lengthMm', 'widthMm', 'heightMm'].map((name) =>
+          millimetres(Number(other[name])),
+        );
+        const area = threeDigits(Number(other['areaMm2']) / 100);
+        return html`<label class="tick">
+          <input
+            type="radio"
+            name="mesh-unit-${key}"
+            .checked=${unit === mesh.unit}
+            @change=${() => choose(unit)}
+          />
+          <span>
+            ${text.units[unit]}
+            <span class="aside">${list([`${extents.join(' × ')} mm`, `${area} cm²`])}</span>
+          </span>
+        </label>`;
+      })}
+    </fieldset>`;
+  }
+
   #preview({ preview, fileName }: MeshAnswer): TemplateResult {
     const { width, height } = preview;
     const margin = 0.04 * Math.max(width, height);
@@ -207,6 +271,7 @@ export class MeshReader extends NightElement {
     return html`<div class="mesh">
       ${this.#drop()} ${this.#progress()}
       <p class="problem" role="alert">${this.#error}</p>
+      ${answer === null && this.#sending === null ? this.#keptUnits() : nothing}
       ${answer && answer.unit === null ? this.#units(answer) : nothing}
       ${answer ? this.#preview(answer) : nothing} ${this.held.mesh ? this.#facts() : nothing}
     </div>`;

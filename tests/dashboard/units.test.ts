@@ -16,6 +16,7 @@ import {
   perDensityUnit,
   plannedDensityText,
   told,
+  offeredDensity,
   toldOfSettings,
   typedDensity,
 } from '../../dashboard/units.ts';
@@ -87,6 +88,18 @@ describe('a sentence of the daemon', () => {
     expect(toldOfSettings(text, 'A/in2')).toBe(
       'tanks[0].anodeAreaDm2 is 0; it must be a number from 0.156 to 15500 in².',
     );
+  });
+});
+
+describe('a density that is offered', () => {
+  it('is typed in the chosen unit, unless A/dm2 itself was meant', () => {
+    const both = { text: '1.61 A/dm2', clause: 'both sides make it', ampsPerDm2: 15 / 9.290_304 };
+    expect(offeredDensity(both, 'A/ft2')).toBe('15 A/ft2');
+    expect(offeredDensity(both, 'A/dm2')).toBe('1.61 A/dm2');
+    const meant = { text: '1.5 A/dm2', clause: 'if A/dm2 was meant, 1.5', ampsPerDm2: 1.5 };
+    expect(offeredDensity(meant, 'A/ft2')).toBe('1.5 A/dm2');
+    const inches = { text: '0.1 A/in2', clause: '0.1 A/in2 would be', ampsPerDm2: 1.55 };
+    expect(offeredDensity(inches, 'A/ft2')).toBe('0.1 A/in2');
   });
 });
 

@@ -31,7 +31,8 @@ export interface UnitCandidate {
 // A bead of 2 mm is the smallest thing hung by itself, and no bench tank takes half a metre.
 const leastPlausibleMm = 2;
 const mostPlausibleMm = 500;
-const asked: readonly MeshUnit[] = ['millimetre', 'centimetre', 'inch', 'metre'];
+/** Units that may be meant where a file states none. */
+export const askedUnits: readonly MeshUnit[] = ['millimetre', 'centimetre', 'inch', 'metre'];
 
 /**
  * What a mesh of these extents and area measures in the unit it states, or in each that may be meant
@@ -43,7 +44,7 @@ export function unitCandidates(
   stated: MeshUnit | null,
 ): readonly UnitCandidate[] {
   const [lengthUnits = 0, widthUnits = 0, heightUnits = 0] = extents.toSorted((a, b) => b - a);
-  return (stated === null ? asked : [stated]).map((unit) => {
+  return (stated === null ? askedUnits : [stated]).map((unit) => {
     const factor = millimetresPer(unit);
     const lengthMm = lengthUnits * factor;
     return {

@@ -169,7 +169,7 @@ export const setupWords = {
   },
   units: {
     intro:
-      'How figures are shown, on every device, at once. What is counted and kept is not touched. You can type any of them with its unit.',
+      'How figures are shown, on every device, at once. What is counted and kept is not touched. You can type any of them with its unit. Without one, a density is taken in the unit chosen here, a length in millimetres.',
     density: 'Current density',
     length: 'Sizes',
     wire: 'Wire',
