@@ -25,10 +25,13 @@ export const realClock: TankClock = {
   hurry: () => {},
 };
 
+/** A sleep of the computer shorter than this is measuring noise. */
+const sleepFloorMs = 2_000;
+
 /**
- * Tells how long the computer slept since it was last asked, ms. The monotonic clock stops in
- * suspend while the time since boot goes on, so the difference of the two is the sleep itself; a
- * step of the wall clock changes neither.
+ * Tells how long the computer slept since it was last asked, ms; 0 where it did not, or hardly. The
+ * monotonic clock stops in suspend while the time since boot goes on, so the difference of the two is
+ * the sleep itself; a step of the wall clock changes neither.
  */
 export class SleepWatch {
   #offsetMs = SleepWatch.#now();
@@ -41,6 +44,6 @@ export class SleepWatch {
     const offsetMs = SleepWatch.#now();
     const slept = offsetMs - this.#offsetMs;
     this.#offsetMs = offsetMs;
-    return Math.max(0, slept);
+    return slept > sleepFloorMs ? slept : 0;
   }
 }

@@ -33,8 +33,6 @@ const tickPatienceMs = 400;
 const closeAttempts = 5;
 /** Pictures of the tank are sent at most this often. */
 const publishEveryMs = 100;
-/** A sleep of the computer shorter than this is measuring noise. */
-const sleepFloorMs = 2_000;
 
 export class Tank {
   readonly id: string;
@@ -129,9 +127,10 @@ export class Tank {
 
   /** Gives an input to the run machine and does what it asks. Returns why it was refused, or null. */
   feed(input: RunInput): string | null {
-    const run = this.run;
-    if (run !== null) return this.#obey(run, input.kind, step(run.state, input));
-    return 'There is no run on this tank.';
+    // What the computer slept through comes before whatever was waiting for it to wake.
+    if (input.kind !== 'clock-gap') this.#noticeSleep();
+    if (this.run === null) return 'There is no run on this tank.';
+    return this.#obey(this.run, input.kind, step(this.run.state, input));
   }
 
   /** What the machine answered to an input becomes so. */
@@ -226,10 +225,7 @@ export class Tank {
 
   async #tick(): Promise<void> {
     this.journal.retry();
-    const sleptMs = this.clock.virtual ? 0 : this.#sleep.sleptMs();
-    if (sleptMs > sleepFloorMs) {
-      this.feed({ kind: 'clock-gap', atMs: this.clock.nowMs(), gapMs: sleptMs });
-    }
+    this.#noticeSleep();
     this.#task ??= this.#work().finally(() => (this.#task = null));
     if (this.clock.virtual) return this.#task;
     const late = Symbol('late');
@@ -238,6 +234,11 @@ export class Tank {
       this.clock.sleep(Math.max(tickPatienceMs, 2 * this.cycleMs)).then(() => late),
     ]);
     if (first === late) this.#missing(this.link.waitingFor);
+  }
+
+  #noticeSleep(): void {
+    const gapMs = this.clock.virtual ? 0 : this.#sleep.sleptMs();
+    if (gapMs > 0) this.feed({ kind: 'clock-gap', atMs: this.clock.nowMs(), gapMs });
   }
 
   /** One piece of work on the supply: connect, an action that the run asked for, or a reading. */

@@ -205,7 +205,22 @@ export class Monitor {
     this.note('supply', `output ${on ? 'on' : 'off'} by ${cause}`);
     // One that was on for a run and comes back after a restart is still the run's.
     if (on && cause === 'panel') this.#switchedOnByRun = false;
+    this.#noteHand(on && cause === 'panel');
     if (on && cause === 'command') this.#switchedOnByRun = true;
+  }
+
+  #byHandCoulombs = 0;
+  #handSinceCoulombs: number | null = null;
+
+  #noteHand(onByHand: boolean): void {
+    this.#byHandCoulombs = this.#handCoulombs;
+    this.#handSinceCoulombs = onByHand ? this.#glance().chargeCoulombs : null;
+  }
+
+  /** What has passed since somebody switched on at the panel, over all times, C: no run's own charge. */
+  get #handCoulombs(): number {
+    if (this.#handSinceCoulombs === null) return this.#byHandCoulombs;
+    return this.#byHandCoulombs + this.#glance().chargeCoulombs - this.#handSinceCoulombs;
   }
 
   offWritten(): void {
@@ -308,6 +323,8 @@ export class Monitor {
         runId: run.record.id,
         fromCoulombs: this.#glance().chargeCoulombs,
         endCoulombs: null,
+        handFromCoulombs: this.#handCoulombs,
+        handEndCoulombs: null,
         peakAmps: 0,
       };
       this.#begun.push(this.#account);
@@ -593,6 +610,7 @@ export class Monitor {
     if (this.#account?.runId === run.record.id && isFinal(state.lifecycle)) {
       if (state.output === 'confirmedOff' && this.#account.endCoulombs === null) {
         this.#account.endCoulombs = truth.chargeCoulombs;
+        this.#account.handEndCoulombs = this.#handCoulombs;
         this.#judgeAccount(tank);
       }
     }
@@ -604,8 +622,6 @@ export class Monitor {
     if (run === null || account === null || this.#accountsJudged.has(account.runId)) return;
     this.#accountsJudged.add(account.runId);
     if (this.everAffected('charge') || this.everAffected('hidden')) return;
-    // What somebody lets flow at the panel before the start is no charge of the run.
-    if (run.state.startedAtMs === null) return;
     // A supply that denied its ON had current all the same, which nobody counted.
     if (run.state.outcome?.faultCode === 'outputRefused' && this.everAffected('off')) return;
     for (const [invariant, what] of judgeCharge(
@@ -694,10 +710,13 @@ export class Monitor {
       const carried = run.continues === null ? undefined : file.runs.get(run.continues);
       const untilCoulombs = this.#begun[index + 1]?.fromCoulombs ?? this.#glance().chargeCoulombs;
       const trueAmpHours = (untilCoulombs - account.fromCoulombs) / 3600;
+      const handUntil = this.#begun[index + 1]?.handFromCoulombs ?? this.#handCoulombs;
+      const handAmpHours = (handUntil - account.handFromCoulombs) / 3600;
       const low = run.lowAmpHours - (carried?.lowAmpHours ?? 0);
       const high = run.highAmpHours - (carried?.highAmpHours ?? 0);
       const slack = 0.005 * trueAmpHours + (this.#peakAmps(account) * 1.5) / 3600;
-      if (trueAmpHours >= low - slack && trueAmpHours <= high + slack) return;
+      // Let flow at the panel, it may be seen and counted, or not.
+      if (trueAmpHours >= low - slack && trueAmpHours - handAmpHours <= high + slack) return;
       this.violated(
         'I8',
         `interrupted run ${run.id} has ${low.toFixed(6)} to ${high.toFixed(6)} A·h on record, and ${trueAmpHours.toFixed(6)} A·h flowed.`,
