@@ -93,7 +93,7 @@ it('all that pages say is in the made-up language, and none is wider than 360 px
   await walk.go('/plan', '.decisive .figure small');
   for (const box of await page.locator('.arming input[type=checkbox]').all()) await box.check();
   await page.locator('.arming button.strong[aria-disabled=false]').click();
-  await page.locator('armed-plan').waitFor();
+  await page.locator('#start-title').waitFor();
   await walk.look('armed');
   await page.locator('.arming button.strong[aria-disabled=false]').click();
   await page.locator('off-bar .off').waitFor();
