@@ -81,8 +81,8 @@ const leftOut =
   'processes, and in a real browser. npm test runs everything.';
 
 const vitest = [join(root, 'node_modules', 'vitest', 'vitest.mjs'), 'run'];
-/** The tests need not build again what was built a moment ago. */
-const env = { ...process.env, NIGHTBATH_TESTS_BUILT: '1' };
+/** The tests need not build again what was built a moment ago, and nobody looks at their pictures. */
+const env = { NIGHTBATH_PICTURES: 'no', ...process.env, NIGHTBATH_TESTS_BUILT: '1' };
 const common = ['-c', 'tests/vitest.config.ts', ...others];
 
 /** Runs projects, their output to ours; resolves with the exit code. */

@@ -62,6 +62,8 @@ export default defineConfig({
           include: ['tests/browser/**/*.test.ts'],
           globalSetup: ['tests/browser/global-setup.ts'],
           maxWorkers: 2,
+          // Files of one worker share one Chromium.
+          isolate: false,
           sequence: { groupOrder: 2 },
           testTimeout: 120_000,
           hookTimeout: 60_000,

@@ -1,7 +1,7 @@
 /** The Alerts page in a real browser: a test that arrives, its code, and an alarm in the list. */
 
 import type { Browser } from 'playwright-core';
-import { afterAll, afterEach, beforeAll, expect, it } from 'vitest';
+import { afterEach, beforeAll, expect, it } from 'vitest';
 import { WebAddress } from '../alerts/servers.ts';
 import { HurriedBench, launch, Visitor } from './harness.ts';
 
@@ -12,7 +12,6 @@ let bench: HurriedBench | null = null;
 beforeAll(async () => {
   browser = await launch();
 });
-afterAll(() => browser.close());
 afterEach(async () => {
   await visitor?.close();
   await bench?.clear();

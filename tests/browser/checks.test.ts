@@ -1,15 +1,14 @@
 /** The checks before a start in a real browser, on a supply that is not simulated in the daemon. */
 
 import type { Browser, Page } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { beforeAll, expect, it } from 'vitest';
 import { TestBench } from '../serial/test-bench.ts';
-import { expectSound, launch, Visitor } from './harness.ts';
+import { expectSoundAtBoth, launch, Visitor } from './harness.ts';
 
 let browser: Browser;
 beforeAll(async () => {
   browser = await launch();
 });
-afterAll(() => browser.close());
 
 async function planTwig(page: Page): Promise<void> {
   await page.getByRole('link', { name: 'Plan a run' }).first().click();
@@ -36,47 +35,46 @@ async function arm(page: Page): Promise<void> {
   await page.getByText('2 checks stand in the way.').waitFor();
 }
 
-describe.each([1280, 390])('at %i px', (width) => {
-  it('shows what stands in the way, takes the looks, and starts once it is answered', async () => {
-    const bench = await TestBench.start({ line: 'tcp', dialect: 'vset-iset' });
-    const visitor = await Visitor.open(browser, { width, look: 'dark' });
-    const { page } = visitor;
-    try {
-      await page.goto(bench.url);
-      await planTwig(page);
-      // Fetched once a person has come down to them.
-      await page.locator('.arming').scrollIntoViewIfNeeded();
-      await row(page, 'continuity').getByText('has not been looked at yet').waitFor();
-      await row(page, 'alerts').waitFor();
-      await page.getByText('a mains timer or a contactor').waitFor();
-      await expectSound(visitor, 'checks-open');
-      await probe(page, 'Run the continuity check', 'continuity', /Closed: 0\.\d+ A at 0\.\d+ V/);
-      await probe(page, 'Run the limits drill', 'drill', /read back after \d+ ms/);
-      await arm(page);
-      const start = page.getByRole('button', { name: /^Start at/ });
-      expect(await start.getAttribute('aria-disabled')).toBe('true');
-      await row(page, 'protections').getByText('over-current limit').waitFor();
-      await expectSound(visitor, 'checks-armed');
-      await row(page, 'protections').getByRole('checkbox').check();
-      await page.getByText('1 check stands in the way.').waitFor();
-      await page.getByLabel(/^To leave it alone, type/).fill('nobody will be called');
-      await page.locator('button[aria-disabled=false]', { hasText: 'Start at' }).waitFor();
-      await expectSound(visitor, 'checks-answered');
-      await start.click();
-      await page.locator('.output', { hasText: 'Output on since' }).waitFor();
-      await page.getByText(/typed "nobody will be called"/).waitFor();
-      await page.getByRole('button', { name: /^Turn off/ }).click();
-      await page.locator('.output', { hasText: 'Output off, confirmed' }).waitFor();
-      await page.getByRole('link', { name: 'Log', exact: true }).click();
-      await page
-        .getByText(/above the limit of .* OFF was sent/)
-        .first()
-        .waitFor();
-      await expectSound(visitor, 'checks-log');
-      expect(visitor.complaints).toEqual([]);
-    } finally {
-      await visitor.close();
-      await bench.clear();
-    }
-  });
+it('shows what stands in the way, takes the looks, and starts once it is answered', async () => {
+  const bench = await TestBench.start({ line: 'tcp', dialect: 'vset-iset' });
+  const visitor = await Visitor.open(browser, { width: 390, look: 'dark' });
+  const { page } = visitor;
+  try {
+    await page.goto(bench.url);
+    await planTwig(page);
+    // Fetched once a person has come down to them.
+    await page.locator('.arming').scrollIntoViewIfNeeded();
+    await row(page, 'continuity').getByText('has not been looked at yet').waitFor();
+    await row(page, 'alerts').waitFor();
+    await page.getByText('a mains timer or a contactor').waitFor();
+    await expectSoundAtBoth(visitor, 'checks-open');
+    await probe(page, 'Run the continuity check', 'continuity', /Closed: 0\.\d+ A at 0\.\d+ V/);
+    await probe(page, 'Run the limits drill', 'drill', /read back after \d+ ms/);
+    await arm(page);
+    const start = page.getByRole('button', { name: /^Start at/ });
+    expect(await start.getAttribute('aria-disabled')).toBe('true');
+    await row(page, 'protections').getByText('over-current limit').waitFor();
+    await expectSoundAtBoth(visitor, 'checks-armed');
+    await row(page, 'protections').getByRole('checkbox').check();
+    await page.getByText('1 check stands in the way.').waitFor();
+    await page.getByLabel(/^To leave it alone, type/).fill('nobody will be called');
+    await page.locator('button[aria-disabled=false]', { hasText: 'Start at' }).waitFor();
+    await expectSoundAtBoth(visitor, 'checks-answered');
+    await visitor.resize(1280);
+    await start.click();
+    await page.locator('.output', { hasText: 'Output on since' }).waitFor();
+    await page.getByText(/typed "nobody will be called"/).waitFor();
+    await page.getByRole('button', { name: /^Turn off/ }).click();
+    await page.locator('.output', { hasText: 'Output off, confirmed' }).waitFor();
+    await page.getByRole('link', { name: 'Log', exact: true }).click();
+    await page
+      .getByText(/above the limit of .* OFF was sent/)
+      .first()
+      .waitFor();
+    await expectSoundAtBoth(visitor, 'checks-log');
+    expect(visitor.complaints).toEqual([]);
+  } finally {
+    await visitor.close();
+    await bench.clear();
+  }
 });

@@ -13,7 +13,6 @@ beforeAll(async () => {
 });
 
 afterAll(async () => {
-  await browser.close();
   await bench.clear();
 });
 

@@ -38,7 +38,18 @@ function usable(path: string | undefined): path is string {
   }
 }
 
+/** The Chromium of this worker, for all of its files; it ends with the worker. */
+let shared: Promise<Browser> | null = null;
+
+/** A real Chromium; every visitor has a context of its own in it. */
 export async function launch(): Promise<Browser> {
+  const running = await shared?.catch(() => null);
+  if (running?.isConnected() === true) return running;
+  shared = launchChromium();
+  return shared;
+}
+
+function launchChromium(): Promise<Browser> {
   const executablePath = candidates.find(usable);
   if (executablePath === undefined) {
     throw new Error(
@@ -163,6 +174,10 @@ export interface Viewport {
   readonly look: 'dark' | 'light';
 }
 
+function sizeOf(width: number): { width: number; height: number } {
+  return { width, height: width < 600 ? 844 : 800 };
+}
+
 interface AxeViolation {
   readonly id: string;
   readonly nodes: readonly {
@@ -171,19 +186,25 @@ interface AxeViolation {
   }[];
 }
 
+interface Axe {
+  run(root: Document, options: object): Promise<{ violations: readonly AxeViolation[] }>;
+}
+
 const axeSource = readFileSync(
   createRequire(import.meta.url).resolve('axe-core/axe.min.js'),
   'utf8',
 );
 
-const rules = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
+const tags = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
+/** The rules among those that look at colours; all others judge what is the same in both looks. */
+const colourRules = ['color-contrast', 'link-in-text-block'];
 
 /** One page of a browser, with everything that went wrong on it. */
 export class Visitor {
   readonly page: Page;
   /** Console errors, page errors and violations of the security policy. */
   readonly complaints: string[] = [];
-  readonly #width: number;
+  #width: number;
 
   private constructor(page: Page, width: number) {
     this.page = page;
@@ -192,7 +213,7 @@ export class Visitor {
 
   static async open(browser: Browser, { width, look }: Viewport): Promise<Visitor> {
     const context = await browser.newContext({
-      viewport: { width, height: width < 600 ? 844 : 800 },
+      viewport: sizeOf(width),
       colorScheme: look,
       reducedMotion: 'reduce',
     });
@@ -215,8 +236,19 @@ export class Visitor {
     return visitor;
   }
 
-  /** Kept out of the repository, to be looked at. */
+  get width(): number {
+    return this.#width;
+  }
+
+  /** The same page in a window of another width. */
+  async resize(width: number): Promise<void> {
+    await this.page.setViewportSize(sizeOf(width));
+    this.#width = width;
+  }
+
+  /** Kept out of the repository, to be looked at; a run of all tests makes none. */
   async shot(name: string): Promise<void> {
+    if (process.env['NIGHTBATH_PICTURES'] === 'no') return;
     mkdirSync(shots, { recursive: true });
     const path = join(shots, `${name}-${this.#width}.png`);
     await this.page.screenshot({ path, animations: 'disabled', caret: 'hide', fullPage: true });
@@ -224,29 +256,25 @@ export class Visitor {
 
   /** Every violation of the accessibility rules in both looks, as one line each. */
   async axe(): Promise<readonly string[]> {
-    const found: string[] = [];
-    for (const look of ['dark', 'light'] as const) {
-      await this.page.emulateMedia({ colorScheme: look });
-      await this.page.evaluate(axeSource);
-      const violations = await this.page.evaluate(
-        async (values) =>
-          (
-            (await (
-              globalThis as unknown as {
-                axe: { run(root: Document, options: object): Promise<unknown> };
-              }
-            ).axe.run(document, { runOnly: { type: 'tag', values } })) as {
-              violations: readonly AxeViolation[];
-            }
-          ).violations,
-        rules,
-      );
-      for (const { id, nodes } of violations) {
-        const where = nodes.map(({ target }) => target.join(' ')).join(', ');
-        found.push(`${look} ${id}: ${where} ${nodes[0]?.failureSummary ?? ''}`);
-      }
-    }
-    return found;
+    await this.page.emulateMedia({ colorScheme: 'dark' });
+    const hasAxe = await this.page.evaluate(() => 'axe' in globalThis);
+    if (!hasAxe) await this.page.evaluate(axeSource);
+    const dark = await this.#violations({ type: 'tag', values: tags });
+    await this.page.emulateMedia({ colorScheme: 'light' });
+    const light = await this.#violations({ type: 'rule', values: colourRules });
+    return [...dark.map((line) => `dark ${line}`), ...light.map((line) => `light ${line}`)];
+  }
+
+  async #violations(runOnly: object): Promise<readonly string[]> {
+    const options = { runOnly, resultTypes: ['violations'] };
+    const violations = await this.page.evaluate(async (given) => {
+      const { axe } = globalThis as unknown as { axe: Axe };
+      return (await axe.run(document, given)).violations;
+    }, options);
+    return violations.map(({ id, nodes }) => {
+      const where = nodes.map(({ target }) => target.join(' ')).join(', ');
+      return `${id}: ${where} ${nodes[0]?.failureSummary ?? ''}`;
+    });
   }
 
   /** How far the page is wider than its window, in CSS pixels. */
@@ -256,6 +284,18 @@ export class Visitor {
 
   async close(): Promise<void> {
     await this.page.context().close();
+  }
+}
+
+/** The widths at which pages are looked at: a laptop at the bench, and a phone. */
+export const bothWidths = [1280, 390] as const;
+
+/** What has to hold on a page at both widths; in the end it is as wide as before. */
+export async function expectSoundAtBoth(visitor: Visitor, name: string): Promise<void> {
+  const { width } = visitor;
+  for (const other of [...bothWidths.filter((one) => one !== width), width]) {
+    await visitor.resize(other);
+    await expectSound(visitor, name);
   }
 }
 

@@ -17,7 +17,6 @@ beforeAll(async () => {
 
 afterAll(async () => {
   await bench.clear();
-  await browser.close();
 });
 
 /** Two older ones beside the run that was just cut short: of a tank that is gone, and in a chain. */

@@ -7,37 +7,54 @@ import { HurriedBench, launch, Visitor } from './harness.ts';
 
 let browser: Browser;
 let visitor: Visitor | null = null;
-let bench: { clear(): Promise<void> } | null = null;
 
 beforeAll(async () => {
   browser = await launch();
 });
 
-afterAll(() => browser.close());
-
 afterEach(async () => {
   await visitor?.close();
-  await bench?.clear();
   visitor = null;
-  bench = null;
 });
 
-/** A supply in a process of its own, with current flowing, and a phone on the run's page. */
-async function runningOnPhone(): Promise<{ on: TestBench; phone: Visitor }> {
-  const on = await TestBench.start({ line: 'tcp' });
-  bench = on;
-  await on.run(shortPlan({ target: { kind: 'charge', ampHours: 2 } }));
-  const phone = await Visitor.open(browser, { width: 390, look: 'dark' });
-  visitor = phone;
-  await phone.page.goto(`${on.url}/run/one`);
-  await until('the hold', () => on.snapshot?.run?.lifecycle === 'holding', 30_000);
-  await phone.page.getByText(/^Holding at/).waitFor();
-  return { on, phone };
-}
-
 describe('a run on a supply of its own', () => {
+  let on: TestBench;
+  beforeAll(async () => {
+    on = await TestBench.start({ line: 'tcp' });
+  });
+  afterAll(() => on.clear());
+
+  /** With current flowing in its hold, in a new run where the last one is over, and a phone on its page. */
+  async function runningOnPhone(): Promise<Visitor> {
+    if (on.snapshot?.output !== 'on') {
+      const start = { strikeShare: 0.5, strikeMinutes: 0.02, rampMinutes: 0.02 };
+      await on.run(shortPlan({ target: { kind: 'charge', ampHours: 2 }, start }));
+    }
+    const phone = await Visitor.open(browser, { width: 390, look: 'dark' });
+    visitor = phone;
+    await phone.page.goto(`${on.url}/run/one`);
+    await until('the hold', () => on.snapshot?.run?.lifecycle === 'holding', 30_000);
+    await phone.page.getByText(/^Holding at/).waitFor();
+    return phone;
+  }
+
+  it('is lifted and put back with one press each', async () => {
+    const phone = await runningOnPhone();
+    const { page } = phone;
+    await page.getByRole('button', { name: 'Lift', exact: true }).click();
+    await page.getByText('Lifted out. Output off; the charge is kept.').first().waitFor();
+    expect((await on.supply.truth()).outputOn).toBe(false);
+    await page.locator('.rings .gap').first().waitFor();
+    await phone.shot('lifted');
+    expect(await phone.axe()).toEqual([]);
+    await page.getByRole('button', { name: 'Put back', exact: true }).click();
+    await until('the output to be on again', async () => (await on.supply.truth()).outputOn);
+    await page.getByRole('button', { name: 'Lift', exact: true }).waitFor();
+    expect(phone.complaints).toEqual([]);
+  });
+
   it('is turned off by one press, and the page says that the supply confirmed it', async () => {
-    const { on, phone } = await runningOnPhone();
+    const phone = await runningOnPhone();
     const { page } = phone;
     expect(await page.getByText('Simulated tank').count(), 'this tank is real to the page').toBe(0);
     await page.getByRole('link', { name: 'Log', exact: true }).click();
@@ -62,23 +79,8 @@ describe('a run on a supply of its own', () => {
     expect(phone.complaints).toEqual([]);
   });
 
-  it('is lifted and put back with one press each', async () => {
-    const { on, phone } = await runningOnPhone();
-    const { page } = phone;
-    await page.getByRole('button', { name: 'Lift', exact: true }).click();
-    await page.getByText('Lifted out. Output off; the charge is kept.').first().waitFor();
-    expect((await on.supply.truth()).outputOn).toBe(false);
-    await page.locator('.rings .gap').first().waitFor();
-    await phone.shot('lifted');
-    expect(await phone.axe()).toEqual([]);
-    await page.getByRole('button', { name: 'Put back', exact: true }).click();
-    await until('the output to be on again', async () => (await on.supply.truth()).outputOn);
-    await page.getByRole('button', { name: 'Lift', exact: true }).waitFor();
-    expect(phone.complaints).toEqual([]);
-  });
-
   it('trips on a short with one banner that says what to do, until it is acknowledged', async () => {
-    const { on, phone } = await runningOnPhone();
+    const phone = await runningOnPhone();
     const { page } = phone;
     await on.supply.fault('shortCircuit');
     const banner = page.getByRole('alert').filter({ hasText: 'Stopped: Tank one' });
@@ -91,11 +93,12 @@ describe('a run on a supply of its own', () => {
     expect(await phone.axe()).toEqual([]);
     await banner.getByRole('button', { name: 'Acknowledge' }).click();
     await banner.waitFor({ state: 'detached' });
+    await on.supply.fault('shortCircuit', { on: false });
     expect(phone.complaints).toEqual([]);
   });
 
   it('keeps what was acknowledged and goes on, quiet, until the supply answers again', async () => {
-    const { on, phone } = await runningOnPhone();
+    const phone = await runningOnPhone();
     const { page } = phone;
     await on.supply.fault('mute');
     const asking = page.getByRole('alert').filter({ hasText: 'Stopped: Tank one' });
@@ -131,10 +134,41 @@ describe('a run on a supply of its own', () => {
 });
 
 describe('a page that loses its daemon', () => {
+  // It dies in the last of the tests.
+  const hurried = new HurriedBench(60);
+  beforeAll(() => hurried.start());
+  afterAll(() => hurried.clear());
+
+  it('asks to be reloaded when the daemon speaks another version', async () => {
+    const laptop = await Visitor.open(browser, { width: 1280, look: 'dark' });
+    visitor = laptop;
+    const { page } = laptop;
+    await page.routeWebSocket(/\/api\/live$/, (socket) => {
+      const server = socket.connectToServer();
+      server.onMessage((message) => {
+        socket.send(String(message).replace(/"wireVersion":\d+/, '"wireVersion":999'));
+      });
+    });
+    await page.goto(hurried.url);
+    await page.getByRole('button', { name: 'Reload this page' }).waitFor();
+    expect(await page.locator('article.tank').count(), 'no half page').toBe(0);
+    await laptop.close();
+
+    // A page that comes back from behind another one asks by itself, beside its socket.
+    const woken = await Visitor.open(browser, { width: 1280, look: 'dark' });
+    visitor = woken;
+    await woken.page.route(/\/api\/bench$/, async (route) => {
+      const response = await route.fetch();
+      const body = (await response.text()).replace(/"wireVersion":\d+/, '"wireVersion":999');
+      await route.fulfill({ response, body });
+    });
+    await woken.page.goto(hurried.url);
+    await woken.page.locator('article.tank').first().waitFor();
+    await woken.page.evaluate(() => document.dispatchEvent(new Event('visibilitychange')));
+    await woken.page.getByRole('button', { name: 'Reload this page' }).waitFor();
+  });
+
   it('greys its numbers, asks for the hand when off cannot be confirmed, and comes back', async () => {
-    const hurried = new HurriedBench(60);
-    bench = hurried;
-    await hurried.start();
     const laptop = await Visitor.open(browser, { width: 1280, look: 'dark' });
     visitor = laptop;
     const { page } = laptop;
@@ -162,37 +196,5 @@ describe('a page that loses its daemon', () => {
     await page.locator('main.stale').waitFor({ state: 'detached' });
     const network = laptop.complaints.filter((line) => !/ERR_|WebSocket|503/.test(line));
     expect(network).toEqual([]);
-  });
-
-  it('asks to be reloaded when the daemon speaks another version', async () => {
-    const hurried = new HurriedBench(60);
-    bench = hurried;
-    await hurried.start();
-    const laptop = await Visitor.open(browser, { width: 1280, look: 'dark' });
-    visitor = laptop;
-    const { page } = laptop;
-    await page.routeWebSocket(/\/api\/live$/, (socket) => {
-      const server = socket.connectToServer();
-      server.onMessage((message) => {
-        socket.send(String(message).replace(/"wireVersion":\d+/, '"wireVersion":999'));
-      });
-    });
-    await page.goto(hurried.url);
-    await page.getByRole('button', { name: 'Reload this page' }).waitFor();
-    expect(await page.locator('article.tank').count(), 'no half page').toBe(0);
-    await laptop.close();
-
-    // A page that comes back from behind another one asks by itself, beside its socket.
-    const woken = await Visitor.open(browser, { width: 1280, look: 'dark' });
-    visitor = woken;
-    await woken.page.route(/\/api\/bench$/, async (route) => {
-      const response = await route.fetch();
-      const body = (await response.text()).replace(/"wireVersion":\d+/, '"wireVersion":999');
-      await route.fulfill({ response, body });
-    });
-    await woken.page.goto(hurried.url);
-    await woken.page.locator('article.tank').first().waitFor();
-    await woken.page.evaluate(() => document.dispatchEvent(new Event('visibilitychange')));
-    await woken.page.getByRole('button', { name: 'Reload this page' }).waitFor();
   });
 });

@@ -6,7 +6,7 @@ import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { openStoreReader } from '../../daemon/store/door.ts';
 import type { PartDescription } from '../../daemon/piece/model.ts';
-import { expectSound, type Visitor } from './harness.ts';
+import { bothWidths, expectSound, type Visitor } from './harness.ts';
 import { writeLog, type Night } from '../store/a-log.ts';
 import { tankSnapshot, webUnderTest } from '../web/fixture.ts';
 
@@ -83,10 +83,14 @@ export async function logBench(nights: readonly Night[] = studioNights()) {
   };
 }
 
-/** What has to hold on a page in both looks, and a picture of each to be looked at. */
+/** What has to hold on a page at both widths and in both looks, and a picture of each to be looked at. */
 export async function shownInBothLooks(visitor: Visitor, name: string): Promise<void> {
-  await expectSound(visitor, `${name}-dark`);
-  await visitor.page.emulateMedia({ colorScheme: 'light' });
-  await visitor.shot(`${name}-light`);
-  await visitor.page.emulateMedia({ colorScheme: 'dark' });
+  const { width } = visitor;
+  for (const other of [...bothWidths.filter((one) => one !== width), width]) {
+    await visitor.resize(other);
+    await expectSound(visitor, `${name}-dark`);
+    await visitor.page.emulateMedia({ colorScheme: 'light' });
+    await visitor.shot(`${name}-light`);
+    await visitor.page.emulateMedia({ colorScheme: 'dark' });
+  }
 }

@@ -1,7 +1,7 @@
 /** The Log in a real browser: searching, pages, and an address that keeps them. */
 
 import type { Browser } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { afterAll, beforeAll, expect, it } from 'vitest';
 import { launch, Visitor } from './harness.ts';
 import { logBench, shownInBothLooks } from './log-bench.ts';
 
@@ -13,60 +13,58 @@ beforeAll(async () => {
 });
 
 afterAll(async () => {
-  await browser.close();
   await bench.close();
 });
 
 const counted = (visitor: Visitor): Promise<string | null> =>
   visitor.page.locator('.found [role=status]').textContent();
 
-describe.each([1280, 390])('at %i px', (width) => {
-  it('finds runs by piece, bath, result and day, and keeps the search in its address', async () => {
-    const visitor = await Visitor.open(browser, { width, look: 'dark' });
-    const { page } = visitor;
-    try {
-      await page.goto(`${bench.url}/log`);
-      await page.getByText('Runs 1 to 20 of 27').waitFor();
-      await page.locator('.log svg.thumbnail').first().waitFor();
-      await page.locator('.log svg.rings').first().waitFor();
-      await shownInBothLooks(visitor, 'log-page');
+it('finds runs by piece, bath, result and day, and keeps the search in its address', async () => {
+  const visitor = await Visitor.open(browser, { width: 1280, look: 'dark' });
+  const { page } = visitor;
+  try {
+    await page.goto(`${bench.url}/log`);
+    await page.getByText('Runs 1 to 20 of 27').waitFor();
+    await page.locator('.log svg.thumbnail').first().waitFor();
+    await page.locator('.log svg.rings').first().waitFor();
+    await shownInBothLooks(visitor, 'log-page');
 
-      await page.getByRole('link', { name: 'Older', exact: true }).click();
-      await page.getByText('Runs 21 to 27 of 27').waitFor();
-      expect(new URL(page.url()).search).toBe('?page=2');
-      await page.reload();
-      await page.getByText('Runs 21 to 27 of 27').waitFor();
-      await page.goBack();
-      await page.getByText('Runs 1 to 20 of 27').waitFor();
+    await page.getByRole('link', { name: 'Older', exact: true }).click();
+    await page.getByText('Runs 21 to 27 of 27').waitFor();
+    expect(new URL(page.url()).search).toBe('?page=2');
+    await page.reload();
+    await page.getByText('Runs 21 to 27 of 27').waitFor();
+    await page.goBack();
+    await page.getByText('Runs 1 to 20 of 27').waitFor();
 
-      await page.getByLabel('Piece').pressSequentially('CONE');
-      await page.getByText('Runs 1 to 8 of 8').waitFor();
-      await page.getByLabel('Result').selectOption('tripped');
-      await page.getByText('No run matches.').waitFor();
-      await page.getByRole('button', { name: 'Show all' }).click();
-      await page.getByText('Runs 1 to 20 of 27').waitFor();
-      await page.getByLabel('Result').selectOption('tripped');
-      await expect.poll(() => counted(visitor)).toBe('One run');
-      await shownInBothLooks(visitor, 'log-found');
-      await page.reload();
-      await expect.poll(() => counted(visitor)).toBe('One run');
-      expect(await page.getByLabel('Result').inputValue()).toBe('tripped');
+    await visitor.resize(390);
+    await page.getByLabel('Piece').pressSequentially('CONE');
+    await page.getByText('Runs 1 to 8 of 8').waitFor();
+    await page.getByLabel('Result').selectOption('tripped');
+    await page.getByText('No run matches.').waitFor();
+    await page.getByRole('button', { name: 'Show all' }).click();
+    await page.getByText('Runs 1 to 20 of 27').waitFor();
+    await page.getByLabel('Result').selectOption('tripped');
+    await expect.poll(() => counted(visitor)).toBe('One run');
+    await shownInBothLooks(visitor, 'log-found');
+    await page.reload();
+    await expect.poll(() => counted(visitor)).toBe('One run');
+    expect(await page.getByLabel('Result').inputValue()).toBe('tripped');
 
-      // A day finds the night that went on into it.
-      await page.goto(`${bench.url}/log?from=2026-01-05&to=2026-01-05`);
-      await page.locator('.log li').first().waitFor();
-      const found = await page.locator('.log li h2').allTextContents();
-      expect(found).toEqual(['Fern tip', 'Alder cone']);
-      await page.locator('.log li').first().getByRole('link').first().click();
-      await page.getByRole('heading', { name: 'Fern tip', level: 1 }).waitFor();
-      await page.goBack();
-      await expect.poll(() => page.locator('.log li h2').allTextContents()).toEqual(found);
-      expect(await page.getByLabel('From day').inputValue()).toBe('2026-01-05');
-      expect(visitor.complaints).toEqual([]);
-    } finally {
-      await visitor.close();
-    }
-  });
+    // A day finds the night that went on into it.
+    await page.goto(`${bench.url}/log?from=2026-01-05&to=2026-01-05`);
+    await page.locator('.log li').first().waitFor();
+    const found = await page.locator('.log li h2').allTextContents();
+    expect(found).toEqual(['Fern tip', 'Alder cone']);
+    await page.locator('.log li').first().getByRole('link').first().click();
+    await page.getByRole('heading', { name: 'Fern tip', level: 1 }).waitFor();
+    await page.goBack();
+    await expect.poll(() => page.locator('.log li h2').allTextContents()).toEqual(found);
+    expect(await page.getByLabel('From day').inputValue()).toBe('2026-01-05');
+    expect(visitor.complaints).toEqual([]);
+  } finally {
+    await visitor.close();
+  }
 });
 
 it('names what an address asks for in vain, and shows the rest', async () => {

@@ -1,8 +1,8 @@
 /** The main job in a real browser: first visit, plan, arm, start, finished, log, replay. */
 
 import type { Browser } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { expectSound, HurriedBench, launch, Visitor } from './harness.ts';
+import { beforeAll, expect, it } from 'vitest';
+import { expectSoundAtBoth, HurriedBench, launch, Visitor } from './harness.ts';
 
 /** A night of some hours passes in a few seconds. */
 const timeScale = 1500;
@@ -11,8 +11,6 @@ let browser: Browser;
 beforeAll(async () => {
   browser = await launch();
 });
-
-afterAll(() => browser.close());
 
 async function planPiece({ page }: Visitor): Promise<void> {
   await page.getByLabel('Name', { exact: true }).fill('Larch twig');
@@ -38,7 +36,7 @@ async function armAndStart(visitor: Visitor): Promise<void> {
   await page.getByRole('heading', { name: 'Ready to start?' }).waitFor();
   const start = page.getByRole('button', { name: /^Start at/ });
   await page.locator('button[aria-disabled=false]', { hasText: 'Start at' }).waitFor();
-  await expectSound(visitor, 'armed');
+  await expectSoundAtBoth(visitor, 'armed');
   expect(await page.locator('off-bar .off').count(), 'nothing is on yet').toBe(0);
   await start.click();
 }
@@ -47,10 +45,10 @@ async function watchReplay(visitor: Visitor): Promise<void> {
   const { page } = visitor;
   await page.getByRole('link', { name: 'Log', exact: true }).click();
   await page.locator('.log svg.rings').first().waitFor();
-  await expectSound(visitor, 'log');
+  await expectSoundAtBoth(visitor, 'log');
   await page.getByRole('link', { name: 'Larch twig' }).click();
   await page.locator('.uplot canvas').first().waitFor();
-  await expectSound(visitor, 'replay');
+  await expectSoundAtBoth(visitor, 'replay');
   const grown = page.locator('.big');
   expect(await grown.textContent()).toMatch(/^80\s+µm$/);
   const scrubber = page.getByLabel('Position in the run');
@@ -66,40 +64,41 @@ async function watchReplay(visitor: Visitor): Promise<void> {
   expect(Number(await scrubber.inputValue())).toBeLessThan(1000);
 }
 
-describe.each([1280, 390])('at %i px', (width) => {
-  it('goes from the first visit to a finished night and its replay', async () => {
-    const bench = new HurriedBench(timeScale);
-    await bench.start();
-    const visitor = await Visitor.open(browser, { width, look: 'dark' });
-    const { page } = visitor;
-    try {
-      await page.goto(bench.url);
-      await page.getByRole('heading', { name: 'How it works' }).waitFor();
-      await page.getByText('Simulated tank. No real current.').first().waitFor();
-      await expectSound(visitor, 'first-visit');
-      await page.getByRole('link', { name: 'Plan a run' }).click();
-      await planPiece(visitor);
-      await expectSound(visitor, 'plan');
-      await page.reload();
-      await page.getByText('From the daemon, for these entries.').waitFor();
-      expect(await page.getByLabel('Name', { exact: true }).inputValue()).toBe('Larch twig');
-      await armAndStart(visitor);
-      await page.getByRole('button', { name: /^Turn off Beaker by the window/ }).waitFor();
-      await page.locator('.output', { hasText: 'Output on since' }).waitFor();
-      await page.getByText(/^Holding at/).waitFor({ timeout: 30_000 });
-      await expectSound(visitor, 'run');
-      await page
-        .getByText(/^Target reached/)
-        .first()
-        .waitFor({ timeout: 60_000 });
-      await page.locator('.output', { hasText: 'Output off, confirmed' }).waitFor();
-      await expectSound(visitor, 'finished');
-      expect(await page.locator('off-bar .off').count(), 'nothing is on any more').toBe(0);
-      await watchReplay(visitor);
-      expect(visitor.complaints).toEqual([]);
-    } finally {
-      await visitor.close();
-      await bench.clear();
-    }
-  });
+it('goes from the first visit to a finished night and its replay', async () => {
+  const bench = new HurriedBench(timeScale);
+  await bench.start();
+  const visitor = await Visitor.open(browser, { width: 390, look: 'dark' });
+  const { page } = visitor;
+  try {
+    await page.goto(bench.url);
+    await page.getByRole('heading', { name: 'How it works' }).waitFor();
+    await page.getByText('Simulated tank. No real current.').first().waitFor();
+    await expectSoundAtBoth(visitor, 'first-visit');
+    await page.getByRole('link', { name: 'Plan a run' }).click();
+    await planPiece(visitor);
+    await expectSoundAtBoth(visitor, 'plan');
+    await page.reload();
+    await page.getByText('From the daemon, for these entries.').waitFor();
+    expect(await page.getByLabel('Name', { exact: true }).inputValue()).toBe('Larch twig');
+    await armAndStart(visitor);
+    // Armed and started on a phone, watched on a laptop, and looked back on with the phone again.
+    await visitor.resize(1280);
+    await page.getByRole('button', { name: /^Turn off Beaker by the window/ }).waitFor();
+    await page.locator('.output', { hasText: 'Output on since' }).waitFor();
+    await page.getByText(/^Holding at/).waitFor({ timeout: 30_000 });
+    await expectSoundAtBoth(visitor, 'run');
+    await page
+      .getByText(/^Target reached/)
+      .first()
+      .waitFor({ timeout: 60_000 });
+    await page.locator('.output', { hasText: 'Output off, confirmed' }).waitFor();
+    await expectSoundAtBoth(visitor, 'finished');
+    expect(await page.locator('off-bar .off').count(), 'nothing is on any more').toBe(0);
+    await visitor.resize(390);
+    await watchReplay(visitor);
+    expect(visitor.complaints).toEqual([]);
+  } finally {
+    await visitor.close();
+    await bench.clear();
+  }
 });

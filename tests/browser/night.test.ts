@@ -7,20 +7,19 @@ import { expectSound, launch, Visitor } from './harness.ts';
 
 let browser: Browser;
 let visitor: Visitor | null = null;
-let bench: TestBench | null = null;
+/** For both tests: the first one has no run on it. */
+let on: TestBench;
 
 beforeAll(async () => {
-  browser = await launch();
+  [browser, on] = await Promise.all([launch(), TestBench.start({ line: 'tcp' })]);
 });
-
-afterAll(() => browser.close());
 
 afterEach(async () => {
   await visitor?.close();
-  await bench?.clear();
   visitor = null;
-  bench = null;
 });
+
+afterAll(() => on.clear());
 
 /** A phone that counts the tones it makes. */
 async function phone(more: () => void = () => undefined): Promise<Visitor> {
@@ -46,9 +45,31 @@ function tones({ page }: Visitor): Promise<number> {
 }
 
 describe('the Night view', () => {
+  it('says on a plain address what the browser does not allow there, and what to do instead', async () => {
+    // A server under test listens on loopback, which browsers trust: what an address of the network
+    // lacks is taken away here.
+    const bedside = await phone(() => {
+      Object.defineProperty(globalThis, 'isSecureContext', { value: false });
+      Reflect.deleteProperty(Navigator.prototype, 'wakeLock');
+      Reflect.deleteProperty(globalThis, 'Notification');
+    });
+    const { page } = bedside;
+    await page.goto(`${on.url}/night`);
+    await page.getByText('Set the phone itself to keep its screen on', { exact: false }).waitFor();
+    await page.getByText('No run is under way.').waitFor();
+    await page.getByRole('link', { name: 'Leave the night view' }).click();
+    await page.getByRole('link', { name: 'Alerts', exact: true }).click();
+    await page
+      .getByText('Notifications are not available on this address', { exact: false })
+      .waitFor();
+    await page
+      .getByText('keep the Night view open with its sound armed', { exact: false })
+      .waitFor();
+    await expectSound(bedside, 'alerts-plain');
+    expect(bedside.complaints).toEqual([]);
+  });
+
   it('shows the night on a dark screen, sounds until an alarm is acknowledged, and is off in reach', async () => {
-    const on = await TestBench.start({ line: 'tcp' });
-    bench = on;
     await on.run(shortPlan({ target: { kind: 'charge', ampHours: 2 } }));
     const bedside = await phone();
     const { page } = bedside;
@@ -100,31 +121,6 @@ describe('the Night view', () => {
     await page.getByRole('heading', { name: 'Alerts' }).click();
     await page.getByText('Sound is armed.').first().waitFor();
     await expectSound(bedside, 'alerts-armed');
-    expect(bedside.complaints).toEqual([]);
-  });
-
-  it('says on a plain address what the browser does not allow there, and what to do instead', async () => {
-    bench = await TestBench.start({ line: 'tcp' });
-    // A server under test listens on loopback, which browsers trust: what an address of the network
-    // lacks is taken away here.
-    const bedside = await phone(() => {
-      Object.defineProperty(globalThis, 'isSecureContext', { value: false });
-      Reflect.deleteProperty(Navigator.prototype, 'wakeLock');
-      Reflect.deleteProperty(globalThis, 'Notification');
-    });
-    const { page } = bedside;
-    await page.goto(`${bench.url}/night`);
-    await page.getByText('Set the phone itself to keep its screen on', { exact: false }).waitFor();
-    await page.getByText('No run is under way.').waitFor();
-    await page.getByRole('link', { name: 'Leave the night view' }).click();
-    await page.getByRole('link', { name: 'Alerts', exact: true }).click();
-    await page
-      .getByText('Notifications are not available on this address', { exact: false })
-      .waitFor();
-    await page
-      .getByText('keep the Night view open with its sound armed', { exact: false })
-      .waitFor();
-    await expectSound(bedside, 'alerts-plain');
     expect(bedside.complaints).toEqual([]);
   });
 });

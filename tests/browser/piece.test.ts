@@ -2,16 +2,14 @@
 
 import { readFileSync } from 'node:fs';
 import type { Browser, Locator, Page } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { expectSound, HurriedBench, launch, Visitor } from './harness.ts';
+import { beforeAll, expect, it } from 'vitest';
+import { expectSoundAtBoth, HurriedBench, launch, Visitor } from './harness.ts';
 
 let browser: Browser;
 
 beforeAll(async () => {
   browser = await launch();
 });
-
-afterAll(() => browser.close());
 
 const undo = (page: Page): Locator => page.locator('.undo-tools button').first();
 const part = (page: Page, name: string): Locator => page.locator('.piece-part', { hasText: name });
@@ -366,9 +364,9 @@ async function useLibrary(visitor: Visitor): Promise<void> {
   await page.getByText('As saved in version 2.').waitFor();
 }
 
-async function meetAnother(visitor: Visitor, url: string, width: number): Promise<void> {
+async function meetAnother(visitor: Visitor, url: string): Promise<void> {
   const { page } = visitor;
-  const other = await Visitor.open(browser, { width, look: 'light' });
+  const other = await Visitor.open(browser, { width: 1280, look: 'light' });
   try {
     await other.page.goto(`${url}/plan`);
     await other.page.getByText('Library', { exact: true }).click();
@@ -410,38 +408,39 @@ async function carryAway({ page }: Visitor): Promise<void> {
 const refusals =
   /status of (422 .*\/api\/(meshes|plans)|409 .*\/api\/pieces)|ERR_FAILED .*\/api\/pictures/;
 
-describe.each([1280, 390])('the piece at %i px', (width) => {
-  it('is built, taken back, traced, measured, saved and opened again, and nothing is lost', async () => {
-    const bench = new HurriedBench(1);
-    await bench.start();
-    const visitor = await Visitor.open(browser, { width, look: 'dark' });
-    visitor.page.setDefaultTimeout(15_000);
-    try {
-      await visitor.page.goto(`${bench.url}/plan`);
-      await buildParts(visitor);
-      await takeBack(visitor);
-      await expectSound(visitor, 'piece-parts');
-      await traceSquare(visitor);
-      await editTrace(visitor);
-      await traceByKeys(visitor);
-      await expectSound(visitor, 'piece-trace');
-      await readMesh(visitor);
-      await expectSound(visitor, 'piece-mesh');
-      await nameMaterials(visitor);
-      await expectSound(visitor, 'piece-materials');
-      await expectKept(visitor);
-      await useLibrary(visitor);
-      await meetAnother(visitor, bench.url, width);
-      await carryAway(visitor);
-      await expectSound(visitor, 'piece-library');
-      for (const other of [360, 768, 1920]) {
-        await visitor.page.setViewportSize({ width: other, height: 900 });
-        expect(await visitor.overflow(), `wider than ${other} px`).toBeLessThanOrEqual(0);
-      }
-      expect(visitor.complaints.filter((one) => !refusals.test(one))).toEqual([]);
-    } finally {
-      await visitor.close();
-      await bench.clear();
+it('a piece is built, taken back, traced, measured, saved and opened again, and nothing is lost', async () => {
+  const bench = new HurriedBench(1);
+  await bench.start();
+  const visitor = await Visitor.open(browser, { width: 1280, look: 'dark' });
+  visitor.page.setDefaultTimeout(15_000);
+  try {
+    await visitor.page.goto(`${bench.url}/plan`);
+    await buildParts(visitor);
+    await takeBack(visitor);
+    await expectSoundAtBoth(visitor, 'piece-parts');
+    // Traced, measured and kept on a phone, and opened again on a laptop.
+    await visitor.resize(390);
+    await traceSquare(visitor);
+    await editTrace(visitor);
+    await traceByKeys(visitor);
+    await expectSoundAtBoth(visitor, 'piece-trace');
+    await readMesh(visitor);
+    await expectSoundAtBoth(visitor, 'piece-mesh');
+    await nameMaterials(visitor);
+    await expectSoundAtBoth(visitor, 'piece-materials');
+    await expectKept(visitor);
+    await visitor.resize(1280);
+    await useLibrary(visitor);
+    await meetAnother(visitor, bench.url);
+    await carryAway(visitor);
+    await expectSoundAtBoth(visitor, 'piece-library');
+    for (const other of [360, 768, 1920]) {
+      await visitor.page.setViewportSize({ width: other, height: 900 });
+      expect(await visitor.overflow(), `wider than ${other} px`).toBeLessThanOrEqual(0);
     }
-  });
+    expect(visitor.complaints.filter((one) => !refusals.test(one))).toEqual([]);
+  } finally {
+    await visitor.close();
+    await bench.clear();
+  }
 });

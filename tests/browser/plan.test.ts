@@ -1,31 +1,26 @@
 /** The Plan page in a real browser: slips, sizes, the clock, comparison, undo, reload, carrying on. */
 
 import type { Browser, Locator, Page } from 'playwright-core';
-import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, it } from 'vitest';
-import { expectSound, HurriedBench, launch, Visitor } from './harness.ts';
+import { afterAll, afterEach, beforeAll, expect, it } from 'vitest';
+import { expectSoundAtBoth, HurriedBench, launch, Visitor } from './harness.ts';
 
 let browser: Browser;
-let bench: HurriedBench;
+/** One for all tests: a plan is kept by the page, and the last two arm. Its time passes as ours until current flows. */
+const bench = new HurriedBench(600);
 let visitor: Visitor | null = null;
 
 beforeAll(async () => {
-  browser = await launch();
-});
-
-afterAll(() => browser.close());
-
-beforeEach(() => {
-  visitor = null;
+  [browser] = await Promise.all([launch(), bench.start()]);
 });
 
 afterEach(async () => {
   await visitor?.close();
-  await bench.clear();
+  visitor = null;
 });
 
-async function onPlanPage(width: number, timeScale: number): Promise<Visitor> {
-  bench = new HurriedBench(timeScale);
-  await bench.start();
+afterAll(() => bench.clear());
+
+async function onPlanPage(width: number): Promise<Visitor> {
   const opened = await Visitor.open(browser, { width, look: 'dark' });
   visitor = opened;
   await opened.page.goto(`${bench.url}/plan`);
@@ -61,7 +56,7 @@ async function poisonByTwoPresses(visitor: Visitor): Promise<void> {
   await refused.getByText('Lapis lazuli has to go in all the same').click();
   await refused.getByText(/Accepting makes nothing safe/).waitFor();
   expect(await refused.count(), 'one press accepts nothing').toBe(1);
-  await expectSound(visitor, 'plan-poison');
+  await expectSoundAtBoth(visitor, 'plan-poison');
   await refused.getByRole('button', { name: 'Accept Lapis lazuli in the bath' }).click();
   await planned(page);
   await refused.waitFor({ state: 'detached' });
@@ -158,66 +153,26 @@ async function reloadKeepsAll(page: Page, due: string): Promise<void> {
   await page.getByLabel('Done by').waitFor();
 }
 
-describe.each([1280, 390])('at %i px', (width) => {
-  it('plans by final size and by the clock, compares, takes the meaning of a slip, loses nothing', async () => {
-    const opened = await onPlanPage(width, 1);
-    const { page } = opened;
-    await addLoop(page);
-    await poisonByTwoPresses(opened);
-    await slipAndMeaning(page);
-    await endAtRingSize(page);
-    await compareAndTake(page);
-    for (const title of ['How even it will be', 'How sure this is', 'What to wrap to']) {
-      await page.locator('summary', { hasText: title }).click();
-    }
-    await page.getByText(/the published ratio of average to least is/).waitFor();
-    await page.getByText(/of the doubt is the area of the piece/).waitFor();
-    await expectSound(opened, 'plan-open');
-    const due = await doneByClock(page);
-    await expectSound(opened, 'plan-clock');
-    await reloadKeepsAll(page, due);
-    expect(opened.complaints).toEqual([]);
-  });
-
-  it('shows the charge and the time still to go of a run that carries on', async () => {
-    const opened = await onPlanPage(width, 600);
-    const { page } = opened;
-    await page.getByLabel('Stop by').selectOption({ label: 'Charge' });
-    await page.getByLabel('Stop at').fill('0.3');
-    await planned(page);
-    for (const box of await page.locator('.arming input[type=checkbox]').all()) await box.check();
-    await page.getByRole('button', { name: 'Arm', exact: true }).click();
-    await page.locator('button[aria-disabled=false]', { hasText: 'Start at' }).click();
-    await page.getByText(/^Holding at/).waitFor({ timeout: 30_000 });
-    await page.getByRole('button', { name: /^Turn off/ }).click();
-    await page.getByRole('link', { name: 'Carry on as a new run' }).click();
-    await page.getByText(/^\s*Carries on from the run of “New piece”, /).waitFor();
-    expect(new URL(page.url()).search, 'the address asks for it no more').toBe('');
-    await planned(page);
-    await reloadOnceMore(page);
-    const fact = page.locator('.decisive .fact', { hasText: 'Charge still to go' });
-    const left = Number.parseFloat((await fact.locator('dd').first().textContent()) ?? '');
-    expect(left).toBeGreaterThan(0);
-    expect(left).toBeLessThan(0.3);
-    await fact.getByText('of 0.30 A·h', { exact: false }).waitFor();
-    const time = page.locator('.decisive .fact', { hasText: 'Time still to go' });
-    const [toGo, whole] = (await time.locator('dd').allTextContents()).map(minutesIn);
-    expect(toGo).toBeGreaterThan(0);
-    expect(toGo).toBeLessThan(whole ?? 0);
-    await expectSound(opened, 'plan-carry-on');
-    await restByClock(page);
-    // A target that the earlier run has passed cannot be armed, and the button says so.
-    await page.getByLabel('Stop at').fill('0.01');
-    await planned(page);
-    await page.getByText('The earlier run has passed this target already.').waitFor();
-    await page.getByLabel('Stop at').fill('0.3');
-    await planned(page);
-    for (const box of await page.locator('.arming input[type=checkbox]').all()) await box.check();
-    await page.getByRole('button', { name: 'Arm', exact: true }).click();
-    await page.getByRole('heading', { name: 'Ready to start?' }).waitFor();
-    await page.getByText('Charge still to go').waitFor();
-    expect(opened.complaints).toEqual([]);
-  });
+it('plans by final size and by the clock, compares, takes the meaning of a slip, loses nothing', async () => {
+  const opened = await onPlanPage(390);
+  const { page } = opened;
+  await addLoop(page);
+  await poisonByTwoPresses(opened);
+  await slipAndMeaning(page);
+  await opened.resize(1280);
+  await endAtRingSize(page);
+  await compareAndTake(page);
+  for (const title of ['How even it will be', 'How sure this is', 'What to wrap to']) {
+    await page.locator('summary', { hasText: title }).click();
+  }
+  await page.getByText(/the published ratio of average to least is/).waitFor();
+  await page.getByText(/of the doubt is the area of the piece/).waitFor();
+  await expectSoundAtBoth(opened, 'plan-open');
+  await opened.resize(390);
+  const due = await doneByClock(page);
+  await expectSoundAtBoth(opened, 'plan-clock');
+  await reloadKeepsAll(page, due);
+  expect(opened.complaints).toEqual([]);
 });
 
 /** A run that carries on, and the way back from it, are still there after a reload. */
@@ -234,7 +189,7 @@ async function reloadOnceMore(page: Page): Promise<void> {
 }
 
 it('arms nothing in place of a run that cannot be carried on, until it is to begin from zero', async () => {
-  const { page } = await onPlanPage(390, 1);
+  const { page } = await onPlanPage(390);
   await page.goto(`${bench.url}/plan?continues=no-such-run`);
   const told = page.getByText(/^The earlier run could not be fetched: /);
   await told.waitFor();
@@ -257,37 +212,8 @@ it('arms nothing in place of a run that cannot be carried on, until it is to beg
   await expect.poll(() => arm.getAttribute('aria-disabled')).toBe('false');
 });
 
-it('asks anew before it arms by the clock, where the answer is for an earlier start', async () => {
-  const { page, complaints } = await onPlanPage(1280, 1);
-  const answer = await page.request.get(`${bench.url}/api/tanks/beaker`);
-  const { wallMs } = (await answer.json()) as { wallMs: number };
-  await page.getByLabel('Stop at').fill('100');
-  const due = new Date(wallMs + 12 * 3_600_000).toTimeString().slice(0, 5);
-  await page.getByLabel('Go by').selectOption({ label: 'the clock' });
-  await page.getByLabel('Done by').fill(due);
-  await page.getByText(/A\/dm² is done by/).waitFor();
-  await planned(page);
-  for (const box of await page.locator('.arming input[type=checkbox]').all()) await box.check();
-  const hours: number[] = [];
-  page.on('request', (request) => {
-    const body = request.postDataJSON() as {
-      target?: { nowWallMs: number };
-      plan?: { target: { nowWallMs: number } };
-    } | null;
-    const asked = body?.target ?? body?.plan?.target;
-    if (asked) hours.push(asked.nowWallMs);
-  });
-  await page.clock.setSystemTime(Date.now() + 61_000);
-  await page.getByRole('button', { name: 'Arm', exact: true }).click();
-  await page.getByRole('heading', { name: 'Ready to start?' }).waitFor();
-  expect(hours, 'asked, then armed with that very question').toHaveLength(2);
-  expect(hours[1]).toBe(hours[0]);
-  expect(hours[0]).toBeGreaterThan(wallMs);
-  expect(complaints).toEqual([]);
-});
-
 it('says when another tab changes the plan, and loses neither of the two', async () => {
-  const { page, complaints } = await onPlanPage(390, 1);
+  const { page, complaints } = await onPlanPage(390);
   const stop = page.getByLabel('Stop at');
   await stop.fill('111');
   const other = await page.context().newPage();
@@ -333,7 +259,7 @@ async function expectFocus(button: Locator): Promise<void> {
 }
 
 it('refuses a target that closes an opening until it is accepted by name, and takes that back', async () => {
-  const { page, complaints } = await onPlanPage(1280, 1);
+  const { page, complaints } = await onPlanPage(1280);
   await addLoop(page);
   await page.getByLabel('Inside diameter').fill('0.2');
   await page.getByLabel('Wire diameter').last().fill('0.5');
@@ -350,4 +276,77 @@ it('refuses a target that closes an opening until it is accepted by name, and ta
   await page.getByRole('button', { name: 'Undo', exact: true }).click();
   await page.getByText(/you have accepted that/).waitFor();
   expect(complaints).toEqual([]);
+});
+
+it('asks anew before it arms by the clock, where the answer is for an earlier start', async () => {
+  const { page, complaints } = await onPlanPage(1280);
+  const answer = await page.request.get(`${bench.url}/api/tanks/beaker`);
+  const { wallMs } = (await answer.json()) as { wallMs: number };
+  await page.getByLabel('Stop at').fill('100');
+  const due = new Date(wallMs + 12 * 3_600_000).toTimeString().slice(0, 5);
+  await page.getByLabel('Go by').selectOption({ label: 'the clock' });
+  await page.getByLabel('Done by').fill(due);
+  await page.getByText(/A\/dm² is done by/).waitFor();
+  await planned(page);
+  for (const box of await page.locator('.arming input[type=checkbox]').all()) await box.check();
+  const hours: number[] = [];
+  page.on('request', (request) => {
+    const body = request.postDataJSON() as {
+      target?: { nowWallMs: number };
+      plan?: { target: { nowWallMs: number } };
+    } | null;
+    const asked = body?.target ?? body?.plan?.target;
+    if (asked) hours.push(asked.nowWallMs);
+  });
+  await page.clock.setSystemTime(Date.now() + 61_000);
+  await page.getByRole('button', { name: 'Arm', exact: true }).click();
+  const ready = page.getByRole('heading', { name: 'Ready to start?' });
+  await ready.waitFor();
+  expect(hours, 'asked, then armed with that very question').toHaveLength(2);
+  expect(hours[1]).toBe(hours[0]);
+  expect(hours[0]).toBeGreaterThan(wallMs);
+  await page.getByRole('button', { name: 'Take it back' }).click();
+  await ready.waitFor({ state: 'detached' });
+  expect(complaints).toEqual([]);
+});
+
+it('shows the charge and the time still to go of a run that carries on', async () => {
+  const opened = await onPlanPage(390);
+  const { page } = opened;
+  await page.getByLabel('Stop by').selectOption({ label: 'Charge' });
+  await page.getByLabel('Stop at').fill('0.3');
+  await planned(page);
+  for (const box of await page.locator('.arming input[type=checkbox]').all()) await box.check();
+  await page.getByRole('button', { name: 'Arm', exact: true }).click();
+  await page.locator('button[aria-disabled=false]', { hasText: 'Start at' }).click();
+  await page.getByText(/^Holding at/).waitFor({ timeout: 30_000 });
+  await page.getByRole('button', { name: /^Turn off/ }).click();
+  await page.getByRole('link', { name: 'Carry on as a new run' }).click();
+  await page.getByText(/^\s*Carries on from the run of “New piece”, /).waitFor();
+  expect(new URL(page.url()).search, 'the address asks for it no more').toBe('');
+  await planned(page);
+  await reloadOnceMore(page);
+  const fact = page.locator('.decisive .fact', { hasText: 'Charge still to go' });
+  const left = Number.parseFloat((await fact.locator('dd').first().textContent()) ?? '');
+  expect(left).toBeGreaterThan(0);
+  expect(left).toBeLessThan(0.3);
+  await fact.getByText('of 0.30 A·h', { exact: false }).waitFor();
+  const time = page.locator('.decisive .fact', { hasText: 'Time still to go' });
+  const [toGo, whole] = (await time.locator('dd').allTextContents()).map(minutesIn);
+  expect(toGo).toBeGreaterThan(0);
+  expect(toGo).toBeLessThan(whole ?? 0);
+  await expectSoundAtBoth(opened, 'plan-carry-on');
+  await opened.resize(1280);
+  await restByClock(page);
+  // A target that the earlier run has passed cannot be armed, and the button says so.
+  await page.getByLabel('Stop at').fill('0.01');
+  await planned(page);
+  await page.getByText('The earlier run has passed this target already.').waitFor();
+  await page.getByLabel('Stop at').fill('0.3');
+  await planned(page);
+  for (const box of await page.locator('.arming input[type=checkbox]').all()) await box.check();
+  await page.getByRole('button', { name: 'Arm', exact: true }).click();
+  await page.getByRole('heading', { name: 'Ready to start?' }).waitFor();
+  await page.getByText('Charge still to go').waitFor();
+  expect(opened.complaints).toEqual([]);
 });

@@ -7,27 +7,25 @@ import { shortPlan, TestBench, until } from '../serial/test-bench.ts';
 import { expectSound, launch, Visitor } from './harness.ts';
 
 let browser: Browser;
-let bench: TestBench | null = null;
+/** With a run of 2 A·h in its hold, for all tests; the last one switches it off. */
+let on: TestBench;
 const visitors: Visitor[] = [];
 
 beforeAll(async () => {
-  browser = await launch();
+  [browser, on] = await Promise.all([launch(), TestBench.start({ line: 'tcp' })]);
+  const start = { strikeShare: 0.5, strikeMinutes: 0.02, rampMinutes: 0.02 };
+  await on.run(shortPlan({ target: { kind: 'charge', ampHours: 2 }, start }));
+  await until('the hold', () => on.snapshot?.run?.lifecycle === 'holding', 30_000);
 });
-
-afterAll(() => browser.close());
 
 afterEach(async () => {
   for (const visitor of visitors.splice(0)) await visitor.close();
-  await bench?.clear();
-  bench = null;
 });
 
-/** A run of 2 A·h in its hold, and so many pages on it. */
-async function holding(...widths: readonly number[]): Promise<readonly Visitor[]> {
-  bench = await TestBench.start({ line: 'tcp' });
-  const on = bench;
-  await on.run(shortPlan({ target: { kind: 'charge', ampHours: 2 } }));
-  await until('the hold', () => on.snapshot?.run?.lifecycle === 'holding', 30_000);
+afterAll(() => on.clear());
+
+/** So many pages on the run. */
+async function onRun(...widths: readonly number[]): Promise<readonly Visitor[]> {
   for (const width of widths) {
     const visitor = await Visitor.open(browser, { width, look: 'dark' });
     visitors.push(visitor);
@@ -50,9 +48,8 @@ function truthOf(page: Page, selector: string): Promise<string> {
 
 describe('a run under way', () => {
   it('takes another target and density from one of two pages, and tells the other to look again', async () => {
-    const [laptop, phone] = await holding(1280, 390);
-    if (!laptop || !phone || !bench) throw new Error('two pages were asked for');
-    const on = bench;
+    const [laptop, phone] = await onRun(1280, 390);
+    if (!laptop || !phone) throw new Error('two pages were asked for');
     const before = (await on.supply.truth()).amps;
     await laptop.page.getByText(/Next: at .* the output goes off by itself\./).waitFor();
     // Lower is one press.
@@ -95,9 +92,8 @@ describe('a run under way', () => {
   });
 
   it('keeps notes and photos, reminds of turning, shows its curves closer and its parts one by one', async () => {
-    const [phone] = await holding(390);
-    if (!phone || !bench) throw new Error('a page was asked for');
-    const on = bench;
+    const [phone] = await onRun(390);
+    if (!phone) throw new Error('a page was asked for');
     const { page } = phone;
     await page.getByRole('button', { name: 'Keep it' }).click();
     await page.getByText('Write something, or choose a photo.').waitFor();
@@ -143,11 +139,11 @@ describe('a run under way', () => {
 
 describe('the off switch', () => {
   it('is on every page while an output is on', async () => {
-    const [phone] = await holding(390);
-    if (!phone || !bench) throw new Error('a page was asked for');
+    const [phone] = await onRun(390);
+    if (!phone) throw new Error('a page was asked for');
     const paths = ['/', '/plan', '/run/one', '/log', '/alerts', '/night', '/cautions', '/nowhere'];
     for (const path of paths) {
-      await phone.page.goto(`${bench.url}${path}`);
+      await phone.page.goto(`${on.url}${path}`);
       const off = phone.page.getByRole('button', { name: /^Turn off Tank one/ });
       await off.waitFor();
       const box = await off.boundingBox();
@@ -155,6 +151,6 @@ describe('the off switch', () => {
     }
     await phone.page.getByRole('button', { name: /^Turn off Tank one/ }).click();
     await phone.page.getByText(/output off, confirmed/).waitFor();
-    expect((await bench.supply.truth()).outputOn).toBe(false);
+    expect((await on.supply.truth()).outputOn).toBe(false);
   });
 });

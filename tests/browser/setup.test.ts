@@ -3,7 +3,7 @@
 import { appendFileSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import type { Browser } from 'playwright-core';
-import { afterAll, afterEach, beforeAll, expect, it } from 'vitest';
+import { afterEach, beforeAll, expect, it } from 'vitest';
 import { runSimulatedRectifier } from '../../drivers/simulated/rectifier.ts';
 import { WebAddress } from '../alerts/servers.ts';
 import { expectSound, HurriedBench, launch, Visitor } from './harness.ts';
@@ -16,7 +16,6 @@ const ends: (() => Promise<void>)[] = [];
 beforeAll(async () => {
   browser = await launch();
 });
-afterAll(() => browser.close());
 afterEach(async () => {
   await visitor?.close();
   await bench?.clear();

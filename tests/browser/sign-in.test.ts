@@ -23,7 +23,6 @@ afterEach(async () => {
 });
 
 afterAll(async () => {
-  await browser.close();
   await bench.clear();
 });
 
