@@ -1,23 +1,25 @@
 /** kill -9 in mid-run: of control the supply must hear OFF, of web the run must not notice. */
 
 import { readFileSync } from 'node:fs';
-import { afterEach, describe, expect, it } from 'vitest';
-import { TestBench, shortPlan, until } from '../serial/test-bench.ts';
+import { describe, expect } from 'vitest';
+import {
+  benchTest,
+  shortPlan,
+  until,
+  type BenchOptions,
+  type TestBench,
+} from '../serial/test-bench.ts';
 
-let bench: TestBench | null = null;
-afterEach(async () => {
-  await bench?.clear();
-  bench = null;
-});
+type StartBench = (options: BenchOptions) => Promise<TestBench>;
 
 async function running(
-  line: 'pty' | 'tcp',
-  options: { readonly ownGroup?: boolean } = {},
+  startBench: StartBench,
+  options: BenchOptions = { line: 'pty' },
 ): Promise<{ on: TestBench; runId: string }> {
-  bench = await TestBench.start({ line, ...options });
-  const runId = await bench.run(shortPlan({ target: { kind: 'charge', ampHours: 2 } }));
-  await until('some current', async () => ((await bench?.supply.truth())?.cellAmps ?? 0) > 0.1);
-  return { on: bench, runId };
+  const on = await startBench(options);
+  const runId = await on.run(shortPlan({ target: { kind: 'charge', ampHours: 2 } }));
+  await until('some current', async () => (await on.supply.truth()).cellAmps > 0.1);
+  return { on, runId };
 }
 
 /** Of all three: a letter of the kernel; T is stopped. */
@@ -28,62 +30,69 @@ function statesOf(on: TestBench): readonly string[] {
   });
 }
 
-describe('the keys of a terminal, which reach all three at once', () => {
-  it('pause nothing by Ctrl-Z, and by Ctrl-\\ switch off and end it', async () => {
-    const { on, runId } = await running('pty', { ownGroup: true });
-    process.kill(-on.sentinelPid, 'SIGTSTP');
-    await until('its word', () => on.output.includes('cannot be paused'));
-    const before = on.snapshot?.run?.ampHours ?? 0;
-    await until('more charge', () => (on.snapshot?.run?.ampHours ?? 0) > before);
-    expect(statesOf(on)).not.toContain('T');
-    process.kill(-on.sentinelPid, 'SIGQUIT');
-    await until('the end', () => on.exitCode !== null);
-    expect(on.exitCode).toBe(0);
-    expect(await on.supply.truth()).toMatchObject({ outputOn: false });
-    expect(on.reader.run(runId)).toMatchObject({ lifecycle: 'interrupted', offConfirmed: true });
-  });
+// Real time passes in these: they wait side by side, each on a bench of its own.
+describe.concurrent('the keys of a terminal, which reach all three at once', () => {
+  benchTest(
+    'pause nothing by Ctrl-Z, and by Ctrl-\\ switch off and end it',
+    async ({ startBench }) => {
+      const { on, runId } = await running(startBench, { line: 'pty', ownGroup: true });
+      process.kill(-on.sentinelPid, 'SIGTSTP');
+      await until('its word', () => on.output.includes('cannot be paused'));
+      const before = on.snapshot?.run?.ampHours ?? 0;
+      await until('more charge', () => (on.snapshot?.run?.ampHours ?? 0) > before);
+      expect(statesOf(on)).not.toContain('T');
+      process.kill(-on.sentinelPid, 'SIGQUIT');
+      await until('the end', () => on.exitCode !== null);
+      expect(on.exitCode).toBe(0);
+      expect(await on.supply.truth()).toMatchObject({ outputOn: false });
+      expect(on.reader.run(runId)).toMatchObject({ lifecycle: 'interrupted', offConfirmed: true });
+    },
+  );
 });
 
-describe('kill -9', () => {
-  it.each(['pty', 'tcp'] as const)('of control: the supply hears OFF over %s', async (line) => {
-    const { on, runId } = await running(line);
-    const offsBefore = (await on.supply.truth()).offsReceived;
-    const killedMs = performance.now();
-    process.kill(on.childPid('control'), 'SIGKILL');
-    const truth = await until('OFF at the supply', async () => {
-      const now = await on.supply.truth();
-      return now.offsReceived > offsBefore && !now.outputOn ? now : null;
-    });
-    console.log(
-      `${line}: OFF was in effect ${Math.round(performance.now() - killedMs)} ms after the kill`,
-    );
-    expect(truth.outputOn).toBe(false);
+describe.concurrent('kill -9', () => {
+  benchTest.for(['pty', 'tcp'] as const)(
+    'of control: the supply hears OFF over %s',
+    async (line, { startBench }) => {
+      const { on, runId } = await running(startBench, { line });
+      const offsBefore = (await on.supply.truth()).offsReceived;
+      const killedMs = performance.now();
+      process.kill(on.childPid('control'), 'SIGKILL');
+      const truth = await until('OFF at the supply', async () => {
+        const now = await on.supply.truth();
+        return now.offsReceived > offsBefore && !now.outputOn ? now : null;
+      });
+      console.log(
+        `${line}: OFF was in effect ${Math.round(performance.now() - killedMs)} ms after the kill`,
+      );
+      expect(truth.outputOn).toBe(false);
 
-    // A new control process comes up, closes the run and changes nothing else.
-    const run = await until(
-      'the interrupted run',
-      () => {
-        const found = on.reader.run(runId);
-        return found?.outcome?.end === 'interrupted' ? found : null;
-      },
-      30_000,
-    );
-    expect(run?.lifecycle).toBe('interrupted');
-    const after = await until('the tank to be back', () =>
-      on.snapshot?.link.state === 'connected' && on.snapshot.run === null ? on.snapshot : null,
-    );
-    expect(after.output).toBe('confirmedOff');
-    expect(after.alarms.map((alarm) => alarm.code)).toContain('controlLost');
-    const last = await on.supply.truth();
-    expect(last).toMatchObject({ outputOn: false, onsReceived: 1 });
-    // At most one interval of readings is missing: the count stands within half a second of current.
-    const recorded = (run?.ampHours ?? 0) * 3600;
-    expect(last.cellChargeCoulombs - recorded).toBeLessThan(0.45 * 2.5);
-    expect(run?.highAmpHours).toBeGreaterThanOrEqual(run?.ampHours ?? 0);
-  });
+      // A new control process comes up, closes the run and changes nothing else.
+      const run = await until(
+        'the interrupted run',
+        () => {
+          const found = on.reader.run(runId);
+          return found?.outcome?.end === 'interrupted' ? found : null;
+        },
+        30_000,
+      );
+      expect(run?.lifecycle).toBe('interrupted');
+      const after = await until('the tank to be back', () =>
+        on.snapshot?.link.state === 'connected' && on.snapshot.run === null ? on.snapshot : null,
+      );
+      expect(after.output).toBe('confirmedOff');
+      expect(after.alarms.map((alarm) => alarm.code)).toContain('controlLost');
+      const last = await on.supply.truth();
+      expect(last).toMatchObject({ outputOn: false, onsReceived: 1 });
+      // At most one interval of readings is missing: the count stands within half a second of current.
+      const recorded = (run?.ampHours ?? 0) * 3600;
+      expect(last.cellChargeCoulombs - recorded).toBeLessThan(0.45 * 2.5);
+      expect(run?.highAmpHours).toBeGreaterThanOrEqual(run?.ampHours ?? 0);
+    },
+  );
 
-  it('of web: the run goes on and the page comes back', async () => {
-    const { on } = await running('pty');
+  benchTest('of web: the run goes on and the page comes back', async ({ startBench }) => {
+    const { on } = await running(startBench);
     const before = on.snapshot?.run;
     const webPid = on.childPid('web');
     process.kill(webPid, 'SIGKILL');
@@ -107,8 +116,8 @@ describe('kill -9', () => {
     expect(answer.status).toBe(200);
   });
 
-  it('of the sentinel: control switches off by itself', async () => {
-    const { on } = await running('pty');
+  benchTest('of the sentinel: control switches off by itself', async ({ startBench }) => {
+    const { on } = await running(startBench);
     const killedMs = performance.now();
     process.kill(on.sentinelPid, 'SIGKILL');
     const truth = await until('OFF at the supply', async () => {
@@ -122,9 +131,9 @@ describe('kill -9', () => {
   });
 });
 
-describe('a hung control process', () => {
-  it('is ended, and the sentinel switches off', async () => {
-    const { on } = await running('pty');
+describe.concurrent('a hung control process', () => {
+  benchTest('is ended, and the sentinel switches off', async ({ startBench }) => {
+    const { on } = await running(startBench);
     const offsBefore = (await on.supply.truth()).offsReceived;
     const hungMs = performance.now();
     process.kill(on.childPid('control'), 'SIGSTOP');

@@ -4,14 +4,19 @@ import { cpSync, mkdtempSync, readFileSync, rmSync, symlinkSync, writeFileSync }
 import { tmpdir } from 'node:os';
 import { delimiter, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { afterEach, describe, expect, it } from 'vitest';
-import { TestBench, shortPlan, until } from '../serial/test-bench.ts';
+import { afterAll, describe, expect } from 'vitest';
+import {
+  benchTest,
+  shortPlan,
+  until,
+  type BenchOptions,
+  type TestBench,
+} from '../serial/test-bench.ts';
 
-let bench: TestBench | null = null;
+type StartBench = (options: BenchOptions) => Promise<TestBench>;
+
 const folders: string[] = [];
-afterEach(async () => {
-  await bench?.clear();
-  bench = null;
+afterAll(() => {
   for (const folder of folders.splice(0)) rmSync(folder, { recursive: true, force: true });
 });
 
@@ -26,11 +31,11 @@ function sleepyPath(): string {
   return [tools, process.env['PATH'] ?? ''].join(delimiter);
 }
 
-async function running(): Promise<{ on: TestBench; runId: string }> {
-  bench = await TestBench.start({ line: 'pty', env: { PATH: sleepyPath() } });
-  const runId = await bench.run(longPlan());
-  await until('some current', async () => ((await bench?.supply.truth())?.cellAmps ?? 0) > 0.1);
-  return { on: bench, runId };
+async function running(startBench: StartBench): Promise<{ on: TestBench; runId: string }> {
+  const on = await startBench({ line: 'pty', env: { PATH: sleepyPath() } });
+  const runId = await on.run(longPlan());
+  await until('some current', async () => (await on.supply.truth()).cellAmps > 0.1);
+  return { on, runId };
 }
 
 /** Control is stopped first, so that it has no chance to switch off when its sentinel dies. */
@@ -58,14 +63,15 @@ function patched(file: string, from: string, to: string): string {
   return join(tree, 'daemon/cli/nightbath.js');
 }
 
-describe('sentinel and control killed at once while current flows', () => {
-  it.each([
+// Real time passes in these: they wait side by side, each on a bench of its own.
+describe.concurrent('sentinel and control killed at once while current flows', () => {
+  benchTest.for([
     ['with the log', false],
     ['without its log, which somebody has removed', true],
-  ])(
+  ] as const)(
     'leave the output on, and the next start sends OFF before all else, %s',
-    async (_, removed) => {
-      const { on, runId } = await running();
+    async ([, removed], { startBench }) => {
+      const { on, runId } = await running(startBench);
       await killBoth(on);
       const before = await on.supply.truth();
       expect(before.outputOn).toBe(true);
@@ -96,38 +102,41 @@ describe('sentinel and control killed at once while current flows', () => {
   );
 });
 
-describe('a sentinel that hangs', () => {
-  it('for a second is none; for five, control switches off and goes on watching', async () => {
-    const { on } = await running();
-    const control = on.childPid('control');
-    // That the computer may go to sleep is said, and is no fault.
-    await until('the warning', () => on.events.includes('maySleep'));
-    process.kill(on.sentinelPid, 'SIGSTOP');
-    await new Promise((resolve) => {
-      setTimeout(resolve, 1_000);
-    });
-    process.kill(on.sentinelPid, 'SIGCONT');
-    const charge = on.snapshot?.run?.ampHours ?? 0;
-    await until('more charge', () => (on.snapshot?.run?.ampHours ?? 0) > charge + 0.0003);
-    expect(on.snapshot?.run?.outcome).toBeNull();
-    expect((await on.supply.truth()).outputOn).toBe(true);
+describe.concurrent('a sentinel that hangs', () => {
+  benchTest(
+    'for a second is none; for five, control switches off and goes on watching',
+    async ({ startBench }) => {
+      const { on } = await running(startBench);
+      const control = on.childPid('control');
+      // That the computer may go to sleep is said, and is no fault.
+      await until('the warning', () => on.events.includes('maySleep'));
+      process.kill(on.sentinelPid, 'SIGSTOP');
+      await new Promise((resolve) => {
+        setTimeout(resolve, 1_000);
+      });
+      process.kill(on.sentinelPid, 'SIGCONT');
+      const charge = on.snapshot?.run?.ampHours ?? 0;
+      await until('more charge', () => (on.snapshot?.run?.ampHours ?? 0) > charge + 0.0003);
+      expect(on.snapshot?.run?.outcome).toBeNull();
+      expect((await on.supply.truth()).outputOn).toBe(true);
 
-    const hungMs = performance.now();
-    process.kill(on.sentinelPid, 'SIGSTOP');
-    await until('OFF at the supply', async () => !(await on.supply.truth()).outputOn, 20_000);
-    const offMs = performance.now() - hungMs;
-    console.log(`OFF was in effect ${Math.round(offMs)} ms after the sentinel hung`);
-    expect(offMs).toBeGreaterThan(4_000);
-    await until('the trip', () => on.snapshot?.run?.outcome?.faultCode === 'sentinelLost');
-    process.kill(on.sentinelPid, 'SIGCONT');
-    await until('the tank to be off', () => on.snapshot?.output === 'confirmedOff');
-    expect(on.childPid('control')).toBe(control);
-    expect(on.exitCode).toBeNull();
-  });
+      const hungMs = performance.now();
+      process.kill(on.sentinelPid, 'SIGSTOP');
+      await until('OFF at the supply', async () => !(await on.supply.truth()).outputOn, 20_000);
+      const offMs = performance.now() - hungMs;
+      console.log(`OFF was in effect ${Math.round(offMs)} ms after the sentinel hung`);
+      expect(offMs).toBeGreaterThan(4_000);
+      await until('the trip', () => on.snapshot?.run?.outcome?.faultCode === 'sentinelLost');
+      process.kill(on.sentinelPid, 'SIGCONT');
+      await until('the tank to be off', () => on.snapshot?.output === 'confirmedOff');
+      expect(on.childPid('control')).toBe(control);
+      expect(on.exitCode).toBeNull();
+    },
+  );
 });
 
-describe('a control that misbehaves', () => {
-  it.each([
+describe.concurrent('a control that misbehaves', () => {
+  benchTest.for([
     [
       'that switches on without a guard',
       'control/securing.js',
@@ -149,9 +158,9 @@ describe('a control that misbehaves', () => {
       'maxChargeAmpHours: 1, maxDurationMs: 20 * 3_600_000',
       null,
     ],
-  ])('%s is ended, and the output goes off', async (_, file, from, to, found) => {
-    bench = await TestBench.start({ line: 'pty', program: patched(file, from, to) });
-    const on = bench;
+  ] as const)('%s is ended, and the output goes off', async (given, { startBench }) => {
+    const [, file, from, to, found] = given;
+    const on = await startBench({ line: 'pty', program: patched(file, from, to) });
     const control = on.childPid('control');
     // The end may come before the run is seen to be on.
     const started = on.run(longPlan()).catch((error: unknown) => String(error));

@@ -4,18 +4,22 @@ import { spawn } from 'node:child_process';
 import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { describe, expect } from 'vitest';
 import { openStoreReader } from '../../daemon/store/door.ts';
 import { aRun } from '../store/a-run.ts';
 import { openBenchFile } from '../store/bench-file.ts';
-import { SupplyProcess, TestBench, testSettings, until } from './test-bench.ts';
+import { benchTest, SupplyProcess, testSettings, until } from './test-bench.ts';
 
 const root = new URL('../..', import.meta.url).pathname;
 const command = join(root, 'daemon/cli/nightbath.js');
 
-let folder: string;
-beforeEach(() => (folder = mkdtempSync(join(tmpdir(), 'nightbath-check-test-'))));
-afterEach(() => rmSync(folder, { recursive: true, force: true }));
+const it = benchTest.extend<{ folder: string }>({
+  folder: async ({ task: _of }, use) => {
+    const folder = mkdtempSync(join(tmpdir(), 'nightbath-check-test-'));
+    await use(folder);
+    rmSync(folder, { recursive: true, force: true });
+  },
+});
 
 interface Ended {
   readonly code: number | null;
@@ -23,8 +27,9 @@ interface Ended {
   readonly complaints: string;
 }
 
-/** Runs a program to its end; `typed` answers what it asks, line by line, as it asks. */
+/** Runs a program to its end; `typed` answers what it asks, line by line, as it asks, and then no more. */
 function run(
+  folder: string,
   program: string,
   args: readonly string[],
   typed: readonly (readonly [RegExp, string])[] = [],
@@ -41,6 +46,7 @@ function run(
     from = output.length;
     waiting.shift();
     child.stdin.write(`${next[1]}\n`);
+    if (waiting.length === 0) child.stdin.end();
   };
   child.stdout.on('data', (chunk: Buffer) => ((output += chunk.toString()), hear()));
   child.stderr.on('data', (chunk: Buffer) => (complaints += chunk.toString()));
@@ -50,7 +56,7 @@ function run(
 }
 
 /** The maker's settings; the bring-up takes their log. */
-function settingsFile(): { readonly config: string; readonly database: string } {
+function settingsFile(folder: string): { readonly config: string; readonly database: string } {
   const database = join(folder, 'runs.sqlite');
   const config = join(folder, 'bench.toml');
   writeFileSync(config, testSettings(database, '{ kind = "in-process" }', 'scpi-subsystem'));
@@ -66,17 +72,19 @@ interface Told {
   readonly offConfirmed: boolean;
 }
 
-describe('nightbath check on a real line', () => {
-  it('brings a supply up without a question where all is given', async () => {
+// Real time passes in these: they wait side by side, each on a line of its own.
+describe.concurrent('nightbath check on a real line', () => {
+  it('brings a supply up without a question where all is given', async ({ folder }) => {
     const supply = new SupplyProcess('pty', folder, ['--dialect', 'vset-iset', '--paint', 'none']);
     await supply.start();
     try {
-      const { config, database } = settingsFile();
+      const { config, database } = settingsFile(folder);
       // What the maker's own bench has left open there is not the bring-up's business.
       const left = openBenchFile(database);
       left.records.createRun(aRun('night-1', { tankId: 'one' }));
       left.close();
       const { code, output, complaints } = await run(
+        folder,
         process.execPath,
         `${command} check --config ${config} --port ${supply.path} --dialect vset-iset --max-amps 3
          --max-volts 6 --leads-ready --after-mains on --json`.split(/\s+/),
@@ -111,14 +119,15 @@ describe('nightbath check on a real line', () => {
     }
   });
 
-  it('asks at a terminal, and switches nothing on without a plain yes', async () => {
+  it('asks at a terminal, and switches nothing on without a plain yes', async ({ folder }) => {
     const supply = new SupplyProcess('tcp', folder, ['--dialect', 'scpi-subsystem']);
     await supply.start();
     try {
-      const { config } = settingsFile();
+      const { config } = settingsFile(folder);
       const asked = `${process.execPath} ${command} check --config ${config}`;
       const where = `--port tcp\\://127.0.0.1\\:${supply.port} --dialect scpi-subsystem`;
       const { output } = await run(
+        folder,
         'socat',
         ['-t', '20', '-', `EXEC:"${asked} ${where}",pty,setsid,ctty,stderr,echo=0`],
         [
@@ -137,60 +146,54 @@ describe('nightbath check on a real line', () => {
     }
   });
 
-  it('refuses while the daemon runs, and shows its checks by another command', async () => {
-    const bench = await TestBench.start({ line: 'tcp' });
-    try {
-      const nightbath = (...args: readonly string[]): Promise<Ended> =>
-        new Promise((resolve) => {
-          const child = spawn(process.execPath, [command, ...args, '--config', bench.configFile], {
-            env: bench.environment,
-          });
-          let output = '';
-          let complaints = '';
-          child.stdout.on('data', (chunk: Buffer) => (output += chunk.toString()));
-          child.stderr.on('data', (chunk: Buffer) => (complaints += chunk.toString()));
-          child.once('close', (code) => resolve({ code, output, complaints }));
+  it('refuses while the daemon runs, and shows its checks by another command', async ({
+    startBench,
+  }) => {
+    const bench = await startBench({ line: 'tcp' });
+    const nightbath = (...args: readonly string[]): Promise<Ended> =>
+      new Promise((resolve) => {
+        const child = spawn(process.execPath, [command, ...args, '--config', bench.configFile], {
+          env: bench.environment,
         });
-      const refused = await nightbath('check', '--port', `tcp://127.0.0.1:${bench.supply.port}`);
-      expect([refused.code, refused.complaints]).toEqual([69, expect.stringMatching(/running/)]);
-      const ready = await nightbath('ready', '--continuity', '--drill', '--json');
-      expect(ready.complaints).toBe('');
-      const { checks } = JSON.parse(ready.output) as {
-        checks: readonly { readonly id: string; readonly state: string }[];
-      };
-      const states = Object.fromEntries(checks.map(({ id, state }) => [id, state]));
-      expect(states).toMatchObject({
-        link: 'ok',
-        continuity: 'ok',
-        drill: 'ok',
-        alerts: 'failing',
+        let output = '';
+        let complaints = '';
+        child.stdout.on('data', (chunk: Buffer) => (output += chunk.toString()));
+        child.stderr.on('data', (chunk: Buffer) => (complaints += chunk.toString()));
+        child.once('close', (code) => resolve({ code, output, complaints }));
       });
-      expect(ready.code).toBe(0);
-      expect(await bench.supply.truth()).toMatchObject({ outputOn: false, onsReceived: 2 });
-    } finally {
-      await bench.clear();
-    }
+    const refused = await nightbath('check', '--port', `tcp://127.0.0.1:${bench.supply.port}`);
+    expect([refused.code, refused.complaints]).toEqual([69, expect.stringMatching(/running/)]);
+    const ready = await nightbath('ready', '--continuity', '--drill', '--json');
+    expect(ready.complaints).toBe('');
+    const { checks } = JSON.parse(ready.output) as {
+      checks: readonly { readonly id: string; readonly state: string }[];
+    };
+    const states = Object.fromEntries(checks.map(({ id, state }) => [id, state]));
+    expect(states).toMatchObject({
+      link: 'ok',
+      continuity: 'ok',
+      drill: 'ok',
+      alerts: 'failing',
+    });
+    expect(ready.code).toBe(0);
+    expect(await bench.supply.truth()).toMatchObject({ outputOn: false, onsReceived: 2 });
   });
-});
 
-describe('a probe over a real line', () => {
-  it('is switched off by the sentinel when control is killed in the middle of it', async () => {
-    const bench = await TestBench.start({ line: 'pty' });
-    try {
-      const asked = { kind: 'probe', tankId: 'one', by: 'test', probe: 'continuity' } as const;
-      const answer = await bench.tell(asked);
-      expect(answer).toMatchObject({ ok: true });
-      await until('current', async () => ((await bench.supply.truth()).cellAmps ?? 0) > 0.03);
-      process.kill(bench.childPid('control'), 'SIGKILL');
-      await until('OFF', async () => !(await bench.supply.truth()).outputOn);
-      const ended = await until('the end in the log', () => {
-        const run = bench.reader.run(answer.ok ? (answer.runId ?? '') : '');
-        return run?.outcome != null && run.offConfirmed ? run : null;
-      });
-      expect(ended).toMatchObject({ kind: 'probe', outcome: { end: 'interrupted' } });
-      expect((await bench.supply.truth()).onsReceived).toBe(1);
-    } finally {
-      await bench.clear();
-    }
+  it('a probe is switched off by the sentinel when control is killed in the middle of it', async ({
+    startBench,
+  }) => {
+    const bench = await startBench({ line: 'pty' });
+    const asked = { kind: 'probe', tankId: 'one', by: 'test', probe: 'continuity' } as const;
+    const answer = await bench.tell(asked);
+    expect(answer).toMatchObject({ ok: true });
+    await until('current', async () => ((await bench.supply.truth()).cellAmps ?? 0) > 0.03);
+    process.kill(bench.childPid('control'), 'SIGKILL');
+    await until('OFF', async () => !(await bench.supply.truth()).outputOn);
+    const ended = await until('the end in the log', () => {
+      const run = bench.reader.run(answer.ok ? (answer.runId ?? '') : '');
+      return run?.outcome != null && run.offConfirmed ? run : null;
+    });
+    expect(ended).toMatchObject({ kind: 'probe', outcome: { end: 'interrupted' } });
+    expect((await bench.supply.truth()).onsReceived).toBe(1);
   });
 });

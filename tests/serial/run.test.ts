@@ -2,6 +2,7 @@
 
 import { describe, expect } from 'vitest';
 import { metals } from '../../daemon/chemistry/metals.ts';
+import type { RunRecord } from '../../daemon/wire/run.ts';
 import { benchTest, shortPlan, until } from './test-bench.ts';
 
 /** Faraday's law written out, independent of the project's own: grams to micrometres on a flat piece. */
@@ -9,6 +10,18 @@ function flatThicknessMicrometres(coulombs: number, areaMm2: number, efficiency:
   // CODATA 2018: F = 96485.33212 C/mol. CIAAW 2021: M(Cu) = 63.546 g/mol. Handbook: 8.96 g/cm3.
   const grams = (63.546 * coulombs * efficiency) / (2 * 96_485.332_12);
   return (grams / 8.96 / (areaMm2 / 100)) * 1e4;
+}
+
+/** A plan of a few seconds, for what is not about its charge. */
+const briefPlan = () => shortPlan({ target: { kind: 'charge', ampHours: 0.45 * (8 / 3600) } });
+
+/**
+ * How far a count may be off, as a share of the charge that flowed: so far, or what the run declares
+ * not to know by itself, where a busy machine was late to switch off or to look.
+ */
+function allowed(share: number, run: RunRecord | null | undefined, trueCoulombs: number): number {
+  const doubtAmpHours = (run?.highAmpHours ?? 0) - (run?.lowAmpHours ?? 0);
+  return Math.max(share, (doubtAmpHours * 3600) / trueCoulombs);
 }
 
 const lines = [
@@ -52,11 +65,14 @@ describe.concurrent('a whole run', () => {
         `${line} ${dialect}: true ${(trueCoulombs / 3.6).toFixed(4)} mAh, recorded ${(charge * 1000).toFixed(4)} mAh, ` +
           `off by ${((charge * 3600) / trueCoulombs - 1) * 100} %`,
       );
-      expect(Math.abs((charge * 3600) / trueCoulombs - 1)).toBeLessThan(0.005);
+      const off = Math.abs((charge * 3600) / trueCoulombs - 1);
+      expect(off).toBeLessThan(allowed(0.005, recorded, trueCoulombs));
+      expect(trueCoulombs).toBeGreaterThan((recorded?.lowAmpHours ?? Infinity) * 3600 * 0.995);
+      expect(trueCoulombs).toBeLessThan((recorded?.highAmpHours ?? 0) * 3600 * 1.005);
 
       const { efficiency } = recorded?.plan.bath ?? { efficiency: { value: Number.NaN } };
-      const expected = flatThicknessMicrometres(trueCoulombs, 3_000, efficiency.value);
-      expect(Math.abs((recorded?.thicknessMicrometres ?? 0) / expected - 1)).toBeLessThan(0.005);
+      const expected = flatThicknessMicrometres(charge * 3600, 3_000, efficiency.value);
+      expect(Math.abs((recorded?.thicknessMicrometres ?? 0) / expected - 1)).toBeLessThan(0.001);
       expect(metals['copper-II'].valence).toBe(2);
 
       // No set-point above the tank's limits ever reached the supply.
@@ -89,7 +105,8 @@ describe.concurrent('a whole run', () => {
     'can be carried on as a new run that is linked to the old one',
     async ({ startBench }) => {
       const bench = await startBench({ line: 'pty' });
-      const first = await bench.run(shortPlan());
+      const plan = shortPlan({ target: { kind: 'charge', ampHours: 0.45 * (12 / 3600) } });
+      const first = await bench.run(plan);
       await until('some charge', () => (bench.snapshot?.run?.ampHours ?? 0) > 0.45 * (3 / 3600));
       const stopped = await bench.tell({ kind: 'stop', tankId: 'one', by: 'test' });
       expect(stopped).toMatchObject({ ok: true, offConfirmed: true });
@@ -101,7 +118,7 @@ describe.concurrent('a whole run', () => {
           ? run
           : null;
       });
-      const second = await bench.run(shortPlan(), first);
+      const second = await bench.run(plan, first);
       await bench.ended();
       const run = await until('the second run in the log', () => {
         const found = bench.reader.run(second);
@@ -111,15 +128,15 @@ describe.concurrent('a whole run', () => {
       expect(run?.carriedAmpHours).toBe(bench.reader.run(first)?.ampHours);
       expect(run?.carriedAmpHours).toBeCloseTo(carried?.ampHours ?? 0, 5);
       const truth = await bench.supply.truth();
-      expect(Math.abs(((run?.ampHours ?? 0) * 3600) / truth.cellChargeCoulombs - 1)).toBeLessThan(
-        0.01,
-      );
+      const trueCoulombs = truth.cellChargeCoulombs;
+      const off = Math.abs(((run?.ampHours ?? 0) * 3600) / trueCoulombs - 1);
+      expect(off).toBeLessThan(allowed(0.01, run, trueCoulombs));
     },
   );
 
   benchTest('can be lifted and put back', async ({ startBench }) => {
     const bench = await startBench({ line: 'pty' });
-    const id = await bench.run(shortPlan());
+    const id = await bench.run(briefPlan());
     await until('the ramp', () => bench.snapshot?.run?.lifecycle === 'ramping');
     const version = bench.snapshot?.run?.version ?? 0;
     const on = { tankId: 'one', by: 'test', runId: id } as const;

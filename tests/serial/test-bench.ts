@@ -77,7 +77,7 @@ export function freePort(): Promise<number> {
 export async function until<T>(
   what: string | (() => string),
   look: () => T | undefined | null | false | Promise<T | undefined | null | false>,
-  withinMs = 15_000,
+  withinMs = 30_000,
 ): Promise<T> {
   const endMs = performance.now() + withinMs;
   for (;;) {
