@@ -64,6 +64,8 @@ export default defineConfig({
           maxWorkers: 2,
           // Files of one worker share one Chromium.
           isolate: false,
+          // Of a busy machine a page may want longer than the second that is given by default.
+          expect: { poll: { timeout: 15_000 } },
           sequence: { groupOrder: 2 },
           testTimeout: 120_000,
           hookTimeout: 60_000,

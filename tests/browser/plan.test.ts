@@ -305,7 +305,7 @@ it('asks anew before it arms by the clock, where the answer is for an earlier st
   expect(hours, 'asked, then armed with that very question').toHaveLength(2);
   expect(hours[1]).toBe(hours[0]);
   expect(hours[0]).toBeGreaterThan(wallMs);
-  await page.getByRole('button', { name: 'Take it back' }).click();
+  await page.getByRole('button', { name: 'Disarm' }).click();
   await ready.waitFor({ state: 'detached' });
   expect(complaints).toEqual([]);
 });
