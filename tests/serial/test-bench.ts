@@ -364,13 +364,16 @@ export class TestBench {
       continues,
     });
     if (!armed.ok) throw new Error(`${armed.reason} ${JSON.stringify(armed.problems)}`);
-    const ready = await until('the run to be ready', () => {
-      const run = this.snapshot?.run;
-      if (run?.id === armed.runId && run?.outcome !== null && run?.outcome !== undefined) {
-        throw new Error(`The run ended while arming: ${run.outcome.reason}`);
-      }
-      return run?.id === armed.runId && run?.ready === true ? run : null;
-    });
+    const ready = await until(
+      () => `the run to be ready; ${JSON.stringify(this.snapshot)}`,
+      () => {
+        const run = this.snapshot?.run;
+        if (run?.id === armed.runId && run?.outcome !== null && run?.outcome !== undefined) {
+          throw new Error(`The run ended while arming: ${run.outcome.reason}`);
+        }
+        return run?.id === armed.runId && run?.ready === true ? run : null;
+      },
+    );
     const started = await this.tell({
       kind: 'start',
       tankId: 'one',
