@@ -20,7 +20,6 @@ beforeAll(async () => {
 });
 
 afterAll(async () => {
-  await browser.close();
   await bench.clear();
   rmSync(scratch, { recursive: true, force: true });
 });

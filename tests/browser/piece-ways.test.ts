@@ -17,7 +17,6 @@ beforeAll(async () => {
 });
 afterAll(async () => {
   await visitor.close();
-  await browser.close();
   await bench.clear();
 });
 
