@@ -26,8 +26,6 @@ const names: readonly string[] = [
   "piece/part-form.ts [data-act='${} ${}']",
   'piece/part-form.ts .adder > summary',
   'plan-undo.ts input:not([type=checkbox], [type=range], [type=file]), textarea, select',
-  // Looked for in a sentence of the daemon.
-  'plan-density.ts if A/dm2 was meant',
   // Which button of a part takes the focus, by its name in the page.
   'piece/part-form.ts up',
   'piece/part-form.ts down',
