@@ -218,7 +218,7 @@ describe('a change of a run', () => {
     [{ ...onRun, change: { kind: 'voltage', volts: 3 } }, 'change.kind'],
     [{ ...onRun, change: { kind: 'density', ampsPerDm2: '1.5' } }, 'change.ampsPerDm2'],
     [
-      { ...onRun, change: { kind: 'target', target: { kind: 'time', hours: 3 } } },
+      { ...onRun, change: { kind: 'target', target: { kind: 'done-by', localTime: '07:00' } } },
       'change.target.kind',
     ],
     [{ change: change.change }, 'runId'],
