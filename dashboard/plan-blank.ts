@@ -19,8 +19,8 @@ import { lengthMmFrom } from './piece/typed.ts';
 import { depositMm, sizeText } from './plan-sizes.ts';
 import { problemOf, shownEntry } from './problem.ts';
 import { sizeUnit } from './units.ts';
-import { planWords } from '#words/plan';
 import { planBounds } from '#words/plan-bounds';
+import { planDetailWords } from '#words/plan-details';
 
 /** What is typed into the calculator. */
 export interface BlankEntries {
@@ -69,12 +69,12 @@ function lengthFact(label: string, { low, value, high }: Span): TemplateResult {
   return fact(
     label,
     figure({ text: sizeText(value), unit: sizeUnit() }),
-    planWords.blank.between(sizeText(low), `${sizeText(high)} ${sizeUnit()}`),
+    planDetailWords.blank.between(sizeText(low), `${sizeText(high)} ${sizeUnit()}`),
   );
 }
 
 function outcome(blank: Answer<Blank> | null): TemplateResult {
-  const text = planWords.blank;
+  const text = planDetailWords.blank;
   if (blank === null) return html`<p class="aside">${text.waits}</p>`;
   const { insideDiameter, blankLength } = blank.ok ? blank.value : {};
   return html`<dl class="facts">
@@ -86,7 +86,7 @@ function outcome(blank: Answer<Blank> | null): TemplateResult {
 /** The calculator, fed from the thickness of a plan. */
 export function blankDetail(form: FormContext, plan: Plan | null): TemplateResult {
   const { blank: entries } = form.draft;
-  const text = planWords.blank;
+  const text = planDetailWords.blank;
   const answer = blankFor(entries, plan ? depositMm(plan) : { low: 0, value: 0, high: 0 });
   const problems: readonly Problem[] = answer.ok ? [] : [answer.problem];
   const own = { ...form, problems };
@@ -123,5 +123,5 @@ export function blankDetail(form: FormContext, plan: Plan | null): TemplateResul
       })}
     </div>
     ${outcome(plan ? answer : null)}
-    ${plan ? html`<p class="aside">${planWords.sizes.shade}</p>` : nothing} `;
+    ${plan ? html`<p class="aside">${planDetailWords.sizes.shade}</p>` : nothing} `;
 }

@@ -21,7 +21,7 @@ import {
 } from './units.ts';
 import type { Problem } from '../daemon/piece/model.ts';
 import { words } from '#words/common';
-import { planWords } from '#words/plan';
+import { planDetailWords } from '#words/plan-details';
 
 /** Densities that a bath suggests to compare, with their unit: one slow, its usual one, one fast. */
 export function suggested({ window }: Bath, unitId = densityUnit()): readonly string[] {
@@ -117,7 +117,7 @@ export class Comparing {
 }
 
 function risks({ burning, dull }: ComparisonRow): string {
-  const { burning: burns, dull: dulls, noRisk } = planWords.compare;
+  const { burning: burns, dull: dulls, noRisk } = planDetailWords.compare;
   const found = [burning === 'none' ? '' : burns(burning), dull === 'none' ? '' : dulls(dull)];
   return format.list(found.filter((text) => text !== '')) || noRisk;
 }
@@ -133,7 +133,7 @@ function lines(
   rows: readonly ComparisonRow[],
   { nowMs, carriesOn }: CompareContext,
 ): readonly (readonly [string, Cell])[] {
-  const text = planWords.compare;
+  const text = planDetailWords.compare;
   const takes = ({ leftMs, durationMs }: ComparisonRow): number => leftMs ?? durationMs;
   const timed = rows.some(({ inTime }) => inTime !== null);
   // Only a run by the hour grows another thickness at another density.
@@ -192,7 +192,7 @@ function takeCell(form: FormContext, row: ComparisonRow): TemplateResult {
   const reading = readDensityText(typedDensity(draft.density, draft.bareUnit));
   const taken =
     draft.pace === 'density' && reading.ok && reading.density.ampsPerDm2 === row.densityAmpsPerDm2;
-  const { take, takeAria, taken: isTaken, takenAria: isTakenAria } = planWords.compare;
+  const { take, takeAria, taken: isTaken, takenAria: isTakenAria } = planDetailWords.compare;
   const what = takeAria(plannedDensityText(row.densityAmpsPerDm2));
   // The button stays where the focus is; once its density is taken it says so and does nothing.
   return html`<button
@@ -214,7 +214,7 @@ function takeCell(form: FormContext, row: ComparisonRow): TemplateResult {
 
 function table(form: FormContext, context: CompareContext): TemplateResult {
   const { rows } = context.comparing;
-  const text = planWords.compare;
+  const text = planDetailWords.compare;
   return html`<table class="compare-table">
     <thead>
       <tr>
@@ -248,7 +248,7 @@ function reasons(rows: readonly ComparisonRow[]): unknown {
   const against = rows.filter((row) => row.against.length > 0);
   if (against.length === 0) return nothing;
   return html`<details>
-    <summary>${planWords.compare.seeReasons}</summary>
+    <summary>${planDetailWords.compare.seeReasons}</summary>
     ${against.map(
       (row) =>
         html`<p><strong>${plannedDensityText(row.densityAmpsPerDm2)}</strong></p>
@@ -265,7 +265,7 @@ function entries(form: FormContext, problems: readonly Problem[]): TemplateResul
     ${form.draft.compare.map((value, index) =>
       entry(own, {
         path: `compare[${index}]`,
-        label: planWords.compare.one(index + 1),
+        label: planDetailWords.compare.one(index + 1),
         value,
         words: true,
         set: (draft, typed) => (draft.compare[index] = typed),
@@ -284,7 +284,7 @@ export interface CompareContext {
 
 export function compareDetail(form: FormContext, context: CompareContext): TemplateResult {
   const { comparing } = context;
-  const text = planWords.compare;
+  const text = planDetailWords.compare;
   const { densities, problems } = comparedDensities(comparedTexts(form.draft));
   const few = new Set(densities).size !== densities.length || densities.length < 2;
   const status = comparing.error || (few && problems.length === 0 ? text.twoNeeded : '');

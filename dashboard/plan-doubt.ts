@@ -3,13 +3,13 @@
 import { html, nothing } from 'lit';
 import type { Plan } from '../daemon/run/model.ts';
 import { plain, pretty, thickness, withUnit } from './format.ts';
-import { planWords } from '#words/plan';
+import { planDetailWords } from '#words/plan-details';
 
 /** Range, cause and remedy, a sentence each; empty for plans that do not say. */
 export function doubtSentences({ dominant, thicknessMicrometres }: Plan): readonly string[] {
   if (!dominant) return [];
   const { source, share, halfWidth, remedy } = dominant;
-  const { says, range } = planWords.doubt;
+  const { says, range } = planDetailWords.doubt;
   const { low, high } = thicknessMicrometres;
   return [
     range(withUnit(thickness(low)), withUnit(thickness(high))),

@@ -5,7 +5,7 @@ import { partNameOf } from '../daemon/piece/part-names.ts';
 import type { Plan } from '../daemon/run/model.ts';
 import { fact, figure } from './element.ts';
 import { plain, pretty, thickness } from './format.ts';
-import { planWords } from '#words/plan';
+import { planDetailWords } from '#words/plan-details';
 
 /** What the form of the part that decides is taken for, with its published ratio where there is one. */
 export function formWords({ request, evenness }: Plan): string {
@@ -13,15 +13,15 @@ export function formWords({ request, evenness }: Plan): string {
   const { partIndex, form, published, source } = evenness;
   const part = partNameOf(request.piece, partIndex);
   return published === null
-    ? planWords.even.habit(part, form, source)
-    : planWords.even.published(part, form, plain(published), source);
+    ? planDetailWords.even.habit(part, form, source)
+    : planDetailWords.even.published(part, form, plain(published), source);
 }
 
 export function evennessDetail(plan: Plan): unknown {
   const { evenness, thicknessMicrometres } = plan;
   if (!evenness) return nothing;
   const { thinnestMicrometres, thickestMicrometres, maxToMean, meanToMin } = evenness;
-  const text = planWords.even;
+  const text = planDetailWords.even;
   const hints: readonly string[] = [
     text.turn(evenness.turnEveryMinutes, evenness.turns),
     text.anode,

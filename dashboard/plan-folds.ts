@@ -13,15 +13,6 @@ export interface Folding {
   readonly came: () => void;
 }
 
-const titles: Readonly<Record<FoldName, string>> = {
-  sizes: planWords.sizes.title,
-  even: planWords.even.title,
-  doubt: planWords.doubt.title,
-  limits: planWords.limits,
-  compare: planWords.compare.title,
-  blank: planWords.blank.title,
-};
-
 export function foldView(
   fold: FoldName,
   { open, toggled, came }: Folding,
@@ -36,7 +27,7 @@ export function foldView(
       if (now !== open.has(fold)) toggled(fold, now);
     }}
   >
-    <summary><h3>${titles[fold]}</h3></summary>
+    <summary><h3>${planWords.folds[fold]}</h3></summary>
     ${isOpen ? details.view(came, ({ detail }) => detail(fold, context)) : nothing}
   </details>`;
 }

@@ -5,7 +5,7 @@ import type { Left } from '../daemon/run/left.ts';
 import type { Plan, Ranged } from '../daemon/run/model.ts';
 import { fact, figure } from './element.ts';
 import * as format from './format.ts';
-import { planWords } from '#words/plan';
+import { planDetailWords } from '#words/plan-details';
 
 const three = format.threeDigits;
 
@@ -18,9 +18,9 @@ function hangerFact({ hanger }: Plan): unknown {
   if (!hanger) return nothing;
   const { amps, ratingAmps, riseKelvin } = hanger;
   return fact(
-    planWords.hanger,
+    planDetailWords.limits.hanger,
     figure(format.amps(amps)),
-    planWords.hangerNote(`${three(ratingAmps)} A`, three(riseKelvin)),
+    planDetailWords.limits.hangerNote(`${three(ratingAmps)} A`, three(riseKelvin)),
   );
 }
 
@@ -29,22 +29,22 @@ export function limitsDetail(plan: Plan, left: Left | null): TemplateResult {
   const { massGrams, expectedVolts, limits } = plan;
   const share = left?.share ?? 1;
   return html`<dl class="facts">
-    ${rangedFact(planWords.voltage, expectedVolts, 'V')}
+    ${rangedFact(planDetailWords.limits.voltage, expectedVolts, 'V')}
     ${fact(
-      left ? planWords.chargeLeft : planWords.charge,
+      left ? planDetailWords.limits.chargeLeft : planDetailWords.limits.charge,
       figure(format.ampHours(share * plan.targetChargeAmpHours)),
     )}
-    ${rangedFact(planWords.areaNow, plan.areaDm2, 'dm²')}
+    ${rangedFact(planDetailWords.limits.areaNow, plan.areaDm2, 'dm²')}
     ${fact(
-      planWords.mass,
+      planDetailWords.limits.mass,
       figure(format.mass(massGrams.value)),
       format.range(three(massGrams.low), `${three(massGrams.high)} g`),
     )}
-    ${fact(planWords.anode, figure(format.mass(share * plan.anodeLossGrams)))}
-    ${fact(planWords.energy, figure({ text: three(share * plan.energyWattHours), unit: 'W·h' }))}
+    ${fact(planDetailWords.limits.anode, figure(format.mass(share * plan.anodeLossGrams)))}
+    ${fact(planDetailWords.limits.energy, figure({ text: three(share * plan.energyWattHours), unit: 'W·h' }))}
     ${hangerFact(plan)}
     ${fact(
-      planWords.cutsOut,
+      planDetailWords.limits.cutsOut,
       format.list([`${three(limits.maxAmps)} A`, `${three(limits.maxVolts)} V`]),
       format.duration(limits.maxDurationMs),
     )}

@@ -8,7 +8,7 @@ import type { Plan } from '../daemon/run/model.ts';
 import type { Outlook } from '../daemon/run/outlook.ts';
 import { fixed, pretty, range, thickness, withUnit } from './format.ts';
 import { sizeUnit, wireScale } from './units.ts';
-import { planWords } from '#words/plan';
+import { planDetailWords } from '#words/plan-details';
 
 /** A length as a caliper reads it: hundredths, or thousandths below a tenth of a millimetre. */
 export function lengthMm(mm: number): string {
@@ -38,13 +38,13 @@ export function aimedSize({ request }: Plan, { sizes }: Pick<Outlook, 'sizes'>):
 
 /** A ring in the words of its scales, a wire in those of its gauges; empty for anything else. */
 export function inWords({ name, beforeMm, after, rings }: FinalSize): readonly string[] {
-  const became = rings.map((ring) => planWords.sizes.ring(ring.before, ring.after));
+  const became = rings.map((ring) => planDetailWords.sizes.ring(ring.before, ring.after));
   if (!/wireDiameter/i.test(name)) return became;
   const asked = wireScale();
   const gauges = gaugeScales.flatMap(({ id }) => {
     if (asked !== null && id !== asked) return [];
     const [before, then] = [nearestGauge(id, beforeMm), nearestGauge(id, after.value)];
-    return before && then ? [planWords.sizes.ring(before.words, then.words)] : [];
+    return before && then ? [planDetailWords.sizes.ring(before.words, then.words)] : [];
   });
   return [...became, ...gauges];
 }
@@ -58,7 +58,7 @@ function sizeRow(size: FinalSize): TemplateResult {
       <th scope="row">${label}</th>
       <td>${sizeText(beforeMm)}</td>
       <td class="after">
-        ${shut ? planWords.sizes.shut : sizeText(after.value)}
+        ${shut ? planDetailWords.sizes.shut : sizeText(after.value)}
         <small>${range(sizeText(after.low), sizeText(after.high))}</small>
       </td>
     </tr>
@@ -84,8 +84,8 @@ function partRows({ label, sizes }: PartSizes): TemplateResult {
 }
 
 function first([closure]: Outlook['closures']): string {
-  if (!closure) return planWords.sizes.noneShuts;
-  return planWords.sizes.firstFuses(
+  if (!closure) return planDetailWords.sizes.noneShuts;
+  return planDetailWords.sizes.firstFuses(
     closure.partName,
     closure.label,
     withUnit(thickness(closure.closesAtMm * 1000)),
@@ -97,18 +97,18 @@ export function sizesDetail({ sizes: parts, closures }: Outlook): TemplateResult
   const inside = parts.some(({ sizes }) => sizes.some(({ name }) => /inside|hole/i.test(name)));
   return html`${
     parts.length === 0
-      ? html`<p class="aside">${planWords.sizes.none}</p>`
+      ? html`<p class="aside">${planDetailWords.sizes.none}</p>`
       : html`<p class="first-shut">${first(closures)}</p>
           <table class="sizes-table">
             <thead>
               <tr>
-                <th scope="col">${planWords.sizes.size}</th>
-                <th scope="col">${planWords.sizes.before(sizeUnit())}</th>
-                <th scope="col">${planWords.sizes.after(sizeUnit())}</th>
+                <th scope="col">${planDetailWords.sizes.size}</th>
+                <th scope="col">${planDetailWords.sizes.before(sizeUnit())}</th>
+                <th scope="col">${planDetailWords.sizes.after(sizeUnit())}</th>
               </tr>
             </thead>
             ${parts.map(partRows)}
           </table>
-          ${inside ? html`<p class="aside">${planWords.sizes.shade}</p>` : nothing}`
+          ${inside ? html`<p class="aside">${planDetailWords.sizes.shade}</p>` : nothing}`
   } `;
 }

@@ -100,7 +100,7 @@ function acceptance({ form, closures }: Deciding, { code, field }: Notice): unkn
   const key = form.draft.piece.parts[index]?.key;
   if (closure === undefined || key === undefined) return nothing;
   const name = closure.acceptName;
-  const { accept, takeBack, acceptNote } = planWords.sizes;
+  const { accept, takeBack, acceptNote } = planWords.closing;
   const button = (label: string, closes: boolean): TemplateResult =>
     html`<button
       type="button"

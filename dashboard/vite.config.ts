@@ -65,7 +65,11 @@ function withEntryImports(): Plugin {
 }
 
 const frame =
-  /node_modules\/(lit|@lit)|dashboard\/(access|access-line|alarm-banner|alarm-order|alarm\/attention|api|connection|element|format|live-element|off-bar|page-code|route|run-paths|shell|staleness|tank-lines|theme|words\/[\w-]+\/(?:access|common|figures|interrupted))\.ts$/;
+  /node_modules\/(lit|@lit)|dashboard\/(access|access-line|alarm-banner|alarm-order|alarm\/(?:attention|asks|notices|pattern|speaker)|api|connection|element|format|live-element|off-bar|page-code|route|run-paths|shell|staleness|tank-lines|theme|words\/[\w-]+\/(?:access|alarm|common|figures|interrupted))\.ts$|daemon\/wire\/(roles|version)\.ts$|preload-helper/;
+
+/** What the Plan page begins with; what is fetched later imports some of it, which would cut it in pieces. */
+const plan =
+  /dashboard\/(lazy-code|form-field|plan-(arming|carry|density|desk|draft|folds|form|goal|history|keep|lazy|page|question|request|status|undo)|piece\/(builder|draft|drawing|kinds|lazy-parts|library-place|measuring|part-form|part-place|piece-form|totals|totals-view)|words\/[\w-]+\/(?:piece|plan-bounds))\.ts$/;
 
 const language = languageOf(process.env['NIGHTBATH_LANGUAGE']);
 
@@ -88,8 +92,12 @@ export default defineConfig({
     rolldownOptions: {
       output: {
         codeSplitting: {
+          includeDependenciesRecursively: false,
           // What every page needs is one file: small ones each compress by themselves, and worse.
-          groups: [{ name: 'frame', test: frame }],
+          groups: [
+            { name: 'frame', test: frame },
+            { name: 'plan', test: plan },
+          ],
         },
       },
     },

@@ -24,7 +24,7 @@ function wholeProblems(form: PieceForm, { path }: PartPlace, below: string): unk
   return form.problems
     .filter(({ field }) => field.startsWith(`${path}.${below}`))
     .slice(0, 1)
-    .map((one) => html`<p class="problem">${problemText(one, pieceWords.trace.outline)}</p>`);
+    .map((one) => html`<p class="problem">${problemText(one, pieceWords.slots.outline)}</p>`);
 }
 
 export function traceSlot(form: PieceForm, place: PartPlace): TemplateResult {
@@ -48,7 +48,7 @@ export function traceSlot(form: PieceForm, place: PartPlace): TemplateResult {
         .edit=${edit}
       ></outline-tracer>`,
   )}
-  ${traced ? wholeProblems(form, place, 'outline') : html`<p class="aside">${pieceWords.trace.none}</p>`}`;
+  ${traced ? wholeProblems(form, place, 'outline') : html`<p class="aside">${pieceWords.slots.untraced}</p>`}`;
 }
 
 const emptyTraces = new WeakMap<DraftPart, OutlineDraft>();
@@ -71,11 +71,11 @@ export function meshSlot(form: PieceForm, place: PartPlace): TemplateResult {
   )}
   ${
     part.mesh === null
-      ? html`<p class="aside">${pieceWords.mesh.none}</p>`
+      ? html`<p class="aside">${pieceWords.slots.noMesh}</p>`
       : wrong.map(
           (one) =>
             html`<p class="problem">
-              ${problemText(one, pieceWords.mesh.size, place.definition)}
+              ${problemText(one, pieceWords.slots.meshSize, place.definition)}
             </p>`,
         )
   }`;
@@ -103,7 +103,7 @@ export function materialsSlot(form: PieceForm): TemplateResult {
     @toggle=${(event: Event) =>
       form.setOpen('materials', (event.target as HTMLDetailsElement).open)}
   >
-    <summary><h3>${pieceWords.materials.title}</h3></summary>
+    <summary><h3>${pieceWords.slots.materials}</h3></summary>
     ${
       open
         ? materials.view(
@@ -123,7 +123,7 @@ export function librarySlot(form: PieceForm): TemplateResult {
     .open=${open}
     @toggle=${(event: Event) => form.setOpen('library', (event.target as HTMLDetailsElement).open)}
   >
-    <summary><h3>${pieceWords.library.title}</h3></summary>
+    <summary><h3>${pieceWords.slots.library}</h3></summary>
     ${
       open
         ? library.view(

@@ -2,10 +2,10 @@
 
 import { html, type TemplateResult } from 'lit';
 import { ApiError } from '../api.ts';
-import { pieceWords } from '#words/piece';
 import type { PieceDraft } from './draft.ts';
+import { libraryWords } from '#words/library';
 
-const text = pieceWords.library;
+const text = libraryWords;
 
 /** Each with what the page can do about it; nothing of the draft is lost in any of them. */
 export type Stuck =

@@ -3,7 +3,7 @@
 import { html, type TemplateResult } from 'lit';
 import type { PieceSummary } from '../../daemon/wire/library.ts';
 import { dayAndTime, list, threeDigits } from '../format.ts';
-import { pieceWords } from '#words/piece';
+import { libraryWords } from '#words/library';
 
 /** The area of a piece as the library tells it. */
 export const area = (mm2: number): string => `${threeDigits(mm2 / 100)} cm²`;
@@ -14,7 +14,7 @@ export function versionList(
   name: string,
   press: (one: PieceSummary) => TemplateResult,
 ): TemplateResult {
-  return html`<ul class="versions" aria-label=${pieceWords.library.versionsOf(name)}>
+  return html`<ul class="versions" aria-label=${libraryWords.versionsOf(name)}>
     ${versions.map(
       (one) =>
         html`<li>

@@ -14,6 +14,7 @@ import { KnownPlaces, markOf, placeOf } from './library-place.ts';
 import { area, versionList } from './library-versions.ts';
 import { dropPhotos, stuckNotice, stuckOn, type Stuck } from './library-stuck.ts';
 import type { Edit } from './piece-form.ts';
+import { libraryWords } from '#words/library';
 
 /** One for the page: it outlives the element, which is taken down when the page is left. */
 const places = new KnownPlaces();
@@ -104,7 +105,7 @@ export class PieceLibrary extends NightElement {
         const saved = await send(pieceOf(sent).piece);
         this.#stand(saved.id, saved.version, sent);
         await this.#refresh();
-        return pieceWords.library.saved(saved.version);
+        return libraryWords.saved(saved.version);
       } catch (error) {
         this.#stuck = stuckOn(error);
         if (this.#stuck === null) throw error;
@@ -149,7 +150,7 @@ export class PieceLibrary extends NightElement {
         { ...opened, library: marked.place, savedMark: mark },
         pieceWords.steps.open(saved.piece.name),
       );
-      return pieceWords.library.opened(saved.piece.name);
+      return libraryWords.opened(saved.piece.name);
     });
   }
 
@@ -184,7 +185,7 @@ export class PieceLibrary extends NightElement {
   }
 
   #state(): string {
-    const text = pieceWords.library;
+    const text = libraryWords;
     const marked = places.of(this.draft);
     if (!marked) return text.notSaved;
     const { place, mark } = marked;
@@ -208,7 +209,7 @@ export class PieceLibrary extends NightElement {
   }
 
   #saving(): TemplateResult {
-    const text = pieceWords.library;
+    const text = libraryWords;
     const blocked = this.#busy || !this.sound;
     return html`<p class="aside">${this.#state()}</p>
       <div class="actions">
@@ -245,7 +246,7 @@ export class PieceLibrary extends NightElement {
   }
 
   #rowActions({ id, name, version, archived }: PieceSummary, shown: boolean): TemplateResult {
-    const text = pieceWords.library;
+    const text = libraryWords;
     const [label, call] = archived
       ? [text.restore, calls.restorePiece]
       : [text.archive, calls.archivePiece];
@@ -277,13 +278,13 @@ export class PieceLibrary extends NightElement {
   }
 
   #versionPress({ version, name }: PieceSummary, id: string): TemplateResult {
-    const text = pieceWords.library;
+    const text = libraryWords;
     const open = (): void => void this.#open(id, version);
     return this.#press(text.version(version), open, text.openVersion(name, version));
   }
 
   #row(row: PieceSummary): TemplateResult {
-    const text = pieceWords.library;
+    const text = libraryWords;
     const { id, name, version, savedWallMs, partCount, areaMm2, archived } = row;
     const when = dayAndTime(savedWallMs);
     const facts = [text.version(version), when, text.parts(partCount), area(areaMm2)];
@@ -299,7 +300,7 @@ export class PieceLibrary extends NightElement {
   }
 
   override render(): TemplateResult {
-    const text = pieceWords.library;
+    const text = libraryWords;
     const rows = this.#rows;
     return html`${this.#saving()} ${this.#waysOut()}
       <h4>${text.list}</h4>

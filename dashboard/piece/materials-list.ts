@@ -14,6 +14,7 @@ import { NightElement } from '../element.ts';
 import { words } from '#words/common';
 import { pieceWords } from '#words/piece';
 import { materialIdFrom, type DraftMaterial } from './draft.ts';
+import { materialsWords } from '#words/materials';
 
 export type EditMaterials = (
   what: string,
@@ -85,7 +86,7 @@ export class MaterialsList extends NightElement {
   }
 
   #adder(rows: readonly Material[]): TemplateResult {
-    const text = pieceWords.materials;
+    const text = materialsWords;
     const typed = this.#typed.trim();
     const matches = materialMatches(typed, rows, 6);
     const exact = typed !== '' && materialByName(typed, rows) !== null;
@@ -135,7 +136,7 @@ export class MaterialsList extends NightElement {
   }
 
   #judgement(one: MaterialJudgement, rows: readonly Material[]): TemplateResult {
-    const text = pieceWords.materials;
+    const text = materialsWords;
     const note = this.materials.find(({ id }) => id === one.id)?.note ?? '';
     const name = one.known || note === '' ? one.name : note;
     return html`<li class="material is-${one.verdict}">
@@ -186,7 +187,7 @@ export class MaterialsList extends NightElement {
   }
 
   override render(): TemplateResult {
-    const text = pieceWords.materials;
+    const text = materialsWords;
     const rows = this.#table;
     if (this.#failed) {
       return html`<p class="problem">${text.failed}</p>

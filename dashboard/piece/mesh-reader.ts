@@ -9,9 +9,9 @@ import { fact, NightElement } from '../element.ts';
 import { ApiError } from '../api.ts';
 import { list, many, threeDigits } from '../format.ts';
 import { words } from '#words/common';
-import { pieceWords } from '#words/piece';
 import type { DraftPart } from './draft.ts';
 import { upload, type Upload } from './upload.ts';
+import { meshWords } from '#words/mesh';
 
 /** The preview's lines as one path, in units of the file, y down. */
 export function previewPath({ segments, height }: MeshAnswer['preview']): string {
@@ -97,7 +97,7 @@ export class MeshReader extends NightElement {
     } catch (error) {
       if (this.#sending !== sending) return;
       const reason = error instanceof ApiError ? error.message : words.failed;
-      this.#error = `${pieceWords.mesh.refused(file.name)} ${reason}`;
+      this.#error = `${meshWords.refused(file.name)} ${reason}`;
     }
     this.#sending = null;
     this.requestUpdate();
@@ -114,7 +114,7 @@ export class MeshReader extends NightElement {
   }
 
   #drop(): TemplateResult {
-    const text = pieceWords.mesh;
+    const text = meshWords;
     const over = (on: boolean) => (event: DragEvent) => {
       event.preventDefault();
       if (on === this.#over) return;
@@ -148,7 +148,7 @@ export class MeshReader extends NightElement {
   }
 
   #progress(): TemplateResult {
-    const text = pieceWords.mesh;
+    const text = meshWords;
     const percent = Math.round(this.#share * 100);
     return html`<div class="mesh-progress">
       <span role="status">
@@ -170,7 +170,7 @@ export class MeshReader extends NightElement {
   }
 
   #units(answer: MeshAnswer): TemplateResult {
-    const text = pieceWords.mesh;
+    const text = meshWords;
     const chosen = this.held.mesh?.sha256 === answer.sha256 ? this.held.mesh.unit : null;
     return html`<fieldset class="mesh-units">
       <legend>${text.unitTitle}</legend>
@@ -242,14 +242,14 @@ export class MeshReader extends NightElement {
       class="mesh-preview"
       viewBox=${box}
       role="img"
-      aria-label=${pieceWords.mesh.preview(fileName)}
+      aria-label=${meshWords.preview(fileName)}
     >
       ${svg`<path d=${previewPath(preview)}></path>`}
     </svg>`;
   }
 
   #facts(): TemplateResult {
-    const text = pieceWords.mesh;
+    const text = meshWords;
     const { sizes, mesh } = this.held;
     const size = (name: string): number => Number(sizes[name] ?? Number.NaN);
     const measure = this.#answer?.sha256 === mesh?.sha256 ? this.#answer?.measure : undefined;

@@ -1,16 +1,16 @@
 /** Makes a photo small in the browser and hands it to the bench, which keeps it with the piece. */
 
 import type { StoredPicture } from '../../daemon/wire/library.ts';
-import { pieceWords } from '#words/piece';
 import { ApiError } from '../api.ts';
 import { upload } from './upload.ts';
+import { photoWords } from '#words/photo';
 
 /** Longest side that a photo keeps, pixels: a ruler's lines stay a few pixels apart. */
 export const longestSide = 2000;
 const quality = 0.85;
 
 /** Told like a refusal of the daemon. */
-const notPicture = (): ApiError => new ApiError(pieceWords.trace.notPicture, 0);
+const notPicture = (): ApiError => new ApiError(photoWords.notPicture, 0);
 
 export interface Photo {
   readonly blob: Blob;

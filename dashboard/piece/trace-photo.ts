@@ -1,10 +1,11 @@
 /** The photo of a tracer: chosen, made small, kept by the bench, and found again after a reload. */
 
 import { ApiError } from '../api.ts';
-import { pieceWords } from '#words/piece';
 import type { OutlineDraft } from './draft.ts';
 import { keepPhoto, photoFrom, pictureAddress, type Photo } from './photo.ts';
 import type { Size } from './trace.ts';
+import { photoWords } from '#words/photo';
+import { traceWords } from '#words/trace';
 
 export class TracePhoto {
   readonly #changed: () => void;
@@ -76,12 +77,12 @@ export class TracePhoto {
   /** Makes a chosen file small and has it kept; null, with the reason to show, for no picture. */
   async choose(file: File): Promise<{ readonly id: string | null; readonly size: Size } | null> {
     this.error = '';
-    this.#say(pieceWords.trace.preparing);
+    this.#say(traceWords.preparing);
     let photo: Photo;
     try {
       photo = await photoFrom(file);
     } catch (error) {
-      this.error = error instanceof ApiError ? error.message : pieceWords.trace.notPicture;
+      this.error = error instanceof ApiError ? error.message : photoWords.notPicture;
       this.#say('');
       return null;
     }
@@ -108,15 +109,15 @@ export class TracePhoto {
 
   async #keep(photo: Photo): Promise<string | null> {
     this.#unkept = photo;
-    this.#say(pieceWords.trace.keeping);
+    this.#say(traceWords.keeping);
     try {
       const { id } = await keepPhoto(photo);
       this.#unkept = null;
       this.error = '';
-      this.#say(pieceWords.trace.kept);
+      this.#say(traceWords.kept);
       return id;
     } catch (error) {
-      this.error = pieceWords.trace.notKept(error instanceof ApiError ? error.message : '');
+      this.error = traceWords.notKept(error instanceof ApiError ? error.message : '');
       this.#say('');
       return null;
     }

@@ -8,6 +8,7 @@ import { pieceWords } from '#words/piece';
 import { outlineOf, type OutlineDraft } from './draft.ts';
 import type { TracePhoto } from './trace-photo.ts';
 import { lengthMmFrom } from './typed.ts';
+import { traceWords } from '#words/trace';
 
 export type TraceMode = 'scale' | 'outline';
 export type EditTrace = (apply: (trace: OutlineDraft) => void, entry?: string) => void;
@@ -31,7 +32,7 @@ export interface TraceDesk {
 
 /** Takes a photo where there is a camera, or chooses one. */
 export function photoButton(has: boolean, choose: (file: File) => void): TemplateResult {
-  const { take, photo, another, photoHelp } = pieceWords.trace;
+  const { take, photo, another, photoHelp } = traceWords;
   const look = has ? 'quiet' : 'strong';
   const taken = (event: Event): void => {
     const input = event.target as HTMLInputElement;
@@ -58,7 +59,7 @@ export function photoState(
   again: () => void,
   edit: EditTrace,
 ): TemplateResult {
-  const text = pieceWords.trace;
+  const text = traceWords;
   const shown = photo.standing(trace);
   const press = (label: string, act: () => void): TemplateResult =>
     html`<button type="button" class="quiet" @click=${act}>${label}</button>`;
@@ -71,7 +72,7 @@ export function photoState(
 }
 
 export function traceBar(desk: TraceDesk): TemplateResult {
-  const text = pieceWords.trace;
+  const text = traceWords;
   const { mode, trace, setMode } = desk;
   const press = (label: string, act: () => void, pressed?: boolean): TemplateResult =>
     html`<button type="button" class="quiet" aria-pressed=${pressed ?? nothing} @click=${act}>
@@ -99,7 +100,7 @@ export function scaleField({ trace, edit, setMode }: TraceDesk): TemplateResult 
     given && String(mm) !== scaleLength.trim() ? text.converted(threeDigits(mm)) : text.lengths;
   const id = 'trace-scale-length';
   return html`<div class="field">
-    <label for=${id}>${text.trace.scaleLength}</label>
+    <label for=${id}>${traceWords.scaleLength}</label>
     <span class="entry">
       <input
         id=${id}
@@ -121,7 +122,7 @@ export function scaleField({ trace, edit, setMode }: TraceDesk): TemplateResult 
       <span class="unit">mm</span>
     </span>
     <span class="note" id="${id}-note">
-      ${wrong ? html`<span class="problem">${text.trace.scaleWrong(scaleLength)}</span>` : note}
+      ${wrong ? html`<span class="problem">${traceWords.scaleWrong(scaleLength)}</span>` : note}
     </span>
   </div>`;
 }
@@ -140,7 +141,7 @@ function tool(name: string, act: () => void, blocked: boolean, sign = name): Tem
 }
 
 export function pointTools(desk: TraceDesk): TemplateResult {
-  const text = pieceWords.trace;
+  const text = traceWords;
   const { trace, mode, chosen, handles, edit, nudge, remove } = desk;
   const { picturePoints, closed } = trace;
   const none = chosen < 0;
@@ -174,7 +175,7 @@ export function pointTools(desk: TraceDesk): TemplateResult {
 }
 
 export function traceFacts(shown: OutlineDraft): TemplateResult {
-  const text = pieceWords.trace;
+  const text = traceWords;
   const outline = outlineOf({ ...shown, closed: true });
   const points = outline?.points ?? [];
   const known = points.length >= 3;

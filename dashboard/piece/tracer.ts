@@ -3,7 +3,6 @@
 import { html, nothing, type PropertyValues, type TemplateResult } from 'lit';
 import type { PicturePoint } from '../../daemon/piece/model.ts';
 import { NightElement } from '../element.ts';
-import { pieceWords } from '#words/piece';
 import type { OutlineDraft } from './draft.ts';
 import { traceDrawing } from './trace-drawing.ts';
 import {
@@ -42,6 +41,7 @@ import {
   type TraceDesk,
   type TraceMode,
 } from './trace-tools.ts';
+import { traceWords } from '#words/trace';
 
 type Crossing = ReturnType<typeof crossingOf>;
 
@@ -283,7 +283,7 @@ export class OutlineTracer extends NightElement {
   }
 
   #canvas(shown: OutlineDraft, picture: Size, crossing: Crossing): TemplateResult {
-    const { canvas } = pieceWords.trace;
+    const { canvas } = traceWords;
     const [view, box, mode, chosen] = [this.#view, this.#box, this.#mode, this.#chosen];
     const source = this.#photo.source(this.trace);
     return html`<div
@@ -308,7 +308,7 @@ export class OutlineTracer extends NightElement {
   }
 
   override render(): TemplateResult {
-    const text = pieceWords.trace;
+    const text = traceWords;
     const size = this.#size;
     const shown = withMoved(this.trace, this.#mode, this.#moved);
     const desk = this.#desk(shown);

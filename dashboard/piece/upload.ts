@@ -3,7 +3,7 @@
 import type { Problem } from '../../daemon/piece/model.ts';
 import { ApiError, randomKey } from '../api.ts';
 import { words } from '#words/common';
-import { pieceWords } from '#words/piece';
+import { photoWords } from '#words/photo';
 
 export interface Upload<T> {
   /** Rejects with an ApiError whose message is the sentence to show. */
@@ -29,7 +29,7 @@ export function upload<T>(
       if (lengthComputable) progress(loaded / total);
     });
     request.addEventListener('error', () => fail(words.daemon.silent));
-    request.addEventListener('abort', () => fail(pieceWords.mesh.cancelled));
+    request.addEventListener('abort', () => fail(photoWords.cancelled));
     request.addEventListener('load', () => {
       try {
         const body = JSON.parse(request.responseText) as unknown;
@@ -40,7 +40,7 @@ export function upload<T>(
         const { detail, problems } = body as { detail?: string; problems?: readonly Problem[] };
         fail(detail ?? words.daemon.answered(request.status), problems);
       } catch {
-        fail(pieceWords.mesh.garbled(request.status));
+        fail(photoWords.garbled(request.status));
       }
     });
     request.send(file);

@@ -1,0 +1,52 @@
+/** The words of the library of pieces. */
+
+export const libraryWords = {
+  save: 'Save',
+  saveNew: 'Save as new',
+  saved: (version: number) => `Saved as version ${version}.`,
+  notSaved: 'Not in the library yet.',
+  changed: (version: number) => `Changed since version ${version}.`,
+  follows: (version: number) => `Follows on version ${version}.`,
+  same: (version: number) => `As saved in version ${version}.`,
+  wrong: 'Save waits until each entry can be read.',
+  list: 'Saved pieces',
+  empty: 'No pieces saved yet.',
+  openShort: 'Open',
+  openVersion: (name: string, version: number) => `Open version ${version} of ${name}`,
+  openPiece: (name: string) => `Open ${name}`,
+  versions: 'Versions',
+  versionsOf: (name: string) => `Versions of ${name}`,
+  version: (version: number) => `Version ${version}`,
+  duplicate: 'Duplicate',
+  archive: 'Archive',
+  restore: 'Restore',
+  archived: 'archived',
+  showArchived: 'Show archived',
+  export: 'Download',
+  import: 'Import a file',
+  opened: (name: string) => `${name} is open. Undo brings the piece before back.`,
+  conflictTitle: 'Another page saved a newer version',
+  conflict: (version: number) =>
+    `The library has version ${version}. Nothing of yours is lost; choose which to go on with. If you open theirs, Undo brings yours back.`,
+  stuck: {
+    archived: {
+      title: 'This piece is archived',
+      says: 'Nothing was saved, and nothing of yours is lost.',
+    },
+    unknown: {
+      title: 'The library does not have this piece any more',
+      says: 'Nothing of yours is lost: it can be saved as a new piece.',
+    },
+    photo: {
+      title: 'The photo of a traced outline is not there any more',
+      says: 'The trace and its area are. Choose the photo again, or go on without it.',
+    },
+  },
+  bringBack: 'Bring it back and save',
+  withoutPhoto: 'Save without the photo',
+  keepMine: 'Save mine as the newest version',
+  keepMineNew: 'Save mine as a new piece',
+  takeTheirs: 'Open the newer version',
+  of: (act: string, name: string) => `${act}: ${name}`,
+  parts: (count: number) => `${count} ${count === 1 ? 'part' : 'parts'}`,
+} as const;
