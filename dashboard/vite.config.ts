@@ -64,12 +64,36 @@ function withEntryImports(): Plugin {
   };
 }
 
+/** Files that import each other run before what they need is there: the build refuses them. */
+function withoutCircles(): Plugin {
+  return {
+    name: 'without-circles',
+    apply: 'build',
+    generateBundle(_options, bundle) {
+      const importsOf = (file: string): readonly string[] => {
+        const built = bundle[file];
+        return built?.type === 'chunk' ? built.imports : [];
+      };
+      const reaches = (from: string, wanted: string, seen = new Set<string>()): boolean =>
+        importsOf(from).some((file) => {
+          if (file === wanted) return true;
+          if (seen.has(file)) return false;
+          return reaches(file, wanted, seen.add(file));
+        });
+      const circle = Object.keys(bundle).find((file) => reaches(file, file));
+      if (circle !== undefined) {
+        this.error(`${circle} imports itself by way of others: name what it shares in one group.`);
+      }
+    },
+  };
+}
+
 const frame =
   /node_modules\/(lit|@lit)|dashboard\/(access|access-line|alarm-banner|alarm-order|alarm\/(?:attention|asks|notices|pattern|speaker)|api|connection|element|format|live-element|off-bar|page-code|route|run-paths|shell|staleness|tank-lines|theme|words\/[\w-]+\/(?:access|alarm|common|figures|interrupted))\.ts$|daemon\/wire\/(roles|version)\.ts$|preload-helper/;
 
 /** What the Plan page begins with; what is fetched later imports some of it, which would cut it in pieces. */
 const plan =
-  /dashboard\/(lazy-code|form-field|plan-(arming|carry|density|desk|draft|folds|form|goal|history|keep|lazy|page|question|request|status|undo)|piece\/(builder|draft|drawing|kinds|lazy-parts|library-place|measuring|part-form|part-place|piece-form|totals|totals-view)|words\/[\w-]+\/(?:piece|plan-bounds))\.ts$/;
+  /dashboard\/(lazy-code|form-field|plan-(arming|carry|density|desk|draft|folds|form|goal|history|keep|lazy|page|question|request|status|undo)|piece\/(builder|draft|drawing|kinds|lazy-parts|library-place|measuring|part-form|part-place|piece-form|totals|totals-view)|words\/[\w-]+\/(?:piece|plan-bounds))\.ts$|daemon\/(wire\/checklist|piece\/length-slip)\.ts$/;
 
 const language = languageOf(process.env['NIGHTBATH_LANGUAGE']);
 
@@ -82,6 +106,7 @@ export default defineConfig({
     withEntryImports(),
     withoutValidator(),
     withoutTemplateBlanks(),
+    withoutCircles(),
   ],
   build: {
     outDir: '../dist/dashboard',
