@@ -201,7 +201,7 @@ export class MeshReader extends NightElement {
 
   /** After a reload the file is gone, and its unit may still be another one. */
   #keptUnits(): unknown {
-    const text = pieceWords.mesh;
+    const text = meshWords;
     const { mesh, sizes, key } = this.held;
     if (mesh === null || saysItsUnit.test(mesh.fileName)) return nothing;
     const choose = (unit: MeshUnit): void =>
