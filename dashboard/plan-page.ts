@@ -72,9 +72,9 @@ export class PlanPage extends LiveElement {
 
   #watched: Element | null = null;
 
-  /** The checks of a tank are fetched once a person has come down to them. */
+  /** The checks of a tank are fetched once a person has come down to them, past a plan. */
   #watchArming(): void {
-    const arming = this.querySelector('.arming');
+    const arming = this.#desk.plan === null ? null : this.querySelector('.arming');
     if (arming === this.#watched || !arming) return;
     this.#watched = arming;
     fetchInSight(arming, async () => (await import('./plan-checks.ts')).definePlanChecks());

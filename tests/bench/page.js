@@ -20,7 +20,7 @@ function scriptBytes(folder) {
 /** What any page starts with: the entry fetches these two once it knows who is there. */
 const frame = ['index.html', 'shell.ts', 'connection.ts'];
 /** What some pages fetch by themselves on a wide screen, without a press of anybody. */
-const byItself = /(^|\/)([a-z-]*charts|run-notes|device-alarms)\.ts$/;
+const byItself = /(^|\/)([a-z-]*charts|run-notes|device-alarms|deliveries|overview-part)\.ts$/;
 const isPage = (key) => key.endsWith('-page.ts');
 
 /** Files of the manifest with all that they need before they can run, and what `more` adds to each. */
