@@ -163,16 +163,24 @@ describe.concurrent('a control that misbehaves', () => {
     const on = await startBench({ line: 'pty', program: patched(file, from, to) });
     const control = on.childPid('control');
     // The end may come before the run is seen to be on.
-    const started = on.run(longPlan()).catch((error: unknown) => String(error));
+    let said = 'still starting';
+    const started = on.run(longPlan()).then(
+      (runId) => (said = `started ${runId}`),
+      (error: unknown) => (said = String(error)),
+    );
     if (found === null) {
       expect(await started).toContain('at most 12 h');
       expect((await on.supply.truth()).onsReceived).toBe(0);
       return;
     }
-    await until('OFF at the supply', async () => {
-      const now = await on.supply.truth();
-      return now.onsReceived > 0 && !now.outputOn;
-    });
+    await until(
+      () => `ON and then OFF at the supply; ${said}`,
+      async () => {
+        const now = await on.supply.truth();
+        return now.onsReceived > 0 && !now.outputOn;
+      },
+      60_000,
+    );
     await until('another control', () => {
       try {
         return on.childPid('control') !== control;

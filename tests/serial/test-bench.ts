@@ -373,6 +373,7 @@ export class TestBench {
         }
         return run?.id === armed.runId && run?.ready === true ? run : null;
       },
+      60_000,
     );
     const started = await this.tell({
       kind: 'start',
