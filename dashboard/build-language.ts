@@ -62,6 +62,12 @@ export function wordsAlias({ folder }: Language): { find: RegExp; replacement: s
   return { find: /^#words\/(.+)$/, replacement: `${folder}/$1.ts` };
 }
 
+/** Judges files by their path; words of the language stand where those in English would. */
+export function placedBy(pattern: RegExp, { folder }: Language): (file: string) => boolean {
+  return (file) =>
+    pattern.test(file.startsWith(folder) ? file.replace(folder, join(shipped, 'en')) : file);
+}
+
 /** Puts the tag of the language and its few words for the document into their places there. */
 export function documentLanguage({ tag, folder }: Language): Plugin {
   return {

@@ -1,7 +1,7 @@
 /** Builds the dashboard into dist/dashboard, where the daemon serves it from. */
 
 import { defineConfig, type Plugin } from 'vite';
-import { documentLanguage, languageOf, wordsAlias } from './build-language.ts';
+import { documentLanguage, languageOf, placedBy, wordsAlias } from './build-language.ts';
 
 /** The pages take the daemon's answers at their word; a schema that slips in would cost each of them 10 kB. */
 function withoutValidator(): Plugin {
@@ -120,8 +120,8 @@ export default defineConfig({
           includeDependenciesRecursively: false,
           // What every page needs is one file: small ones each compress by themselves, and worse.
           groups: [
-            { name: 'frame', test: frame },
-            { name: 'plan', test: plan },
+            { name: 'frame', test: placedBy(frame, language) },
+            { name: 'plan', test: placedBy(plan, language) },
           ],
         },
       },

@@ -4,7 +4,12 @@ import { mkdirSync, mkdtempSync, readdirSync, rmSync, writeFileSync } from 'node
 import { tmpdir } from 'node:os';
 import { basename, join } from 'node:path';
 import { afterAll, describe, expect, it } from 'vitest';
-import { documentLanguage, languageOf, wordsAlias } from '../../dashboard/build-language.ts';
+import {
+  documentLanguage,
+  languageOf,
+  placedBy,
+  wordsAlias,
+} from '../../dashboard/build-language.ts';
 import type { Translation } from '../../dashboard/words/translation.ts';
 
 const scratch = mkdtempSync(join(tmpdir(), 'nightbath-language-'));
@@ -35,6 +40,14 @@ describe('the language of a build', () => {
     expect(languageOf(folder)).toEqual({ tag: 'pt-BR', folder });
     const { find, replacement } = wordsAlias({ tag: 'pt-BR', folder });
     expect('#words/plan'.replace(find, replacement)).toBe(join(folder, 'plan.ts'));
+  });
+
+  it('has its words in the files that those in English would be in', () => {
+    const folder = folderOf('fr', files);
+    const isFrame = placedBy(/dashboard\/words\/[\w-]+\/common\.ts$/, languageOf(folder));
+    expect(isFrame(join(folder, 'common.ts'))).toBe(true);
+    expect(isFrame(join(folder, 'plan.ts'))).toBe(false);
+    expect(isFrame(join(english.folder, 'common.ts'))).toBe(true);
   });
 
   it('names the folder that is not there, and the languages that are', () => {
