@@ -169,6 +169,10 @@ export class CommandDesk {
   async #doOnTank(tank: Tank, command: OnTank): Promise<CommandAnswer> {
     switch (command.kind) {
       case 'stop': {
+        const { run } = tank;
+        if (command.runId !== undefined && run !== null && run.record.id !== command.runId) {
+          return refusal('stale', 'Another run is on the tank by now. It was left as it is.');
+        }
         const offConfirmed = await tank.stop(command.by);
         return { ok: true, offConfirmed };
       }

@@ -54,7 +54,10 @@ export function commandRoutes(deps: CommandDeps) {
     )
     .post('/tanks/:id/stop', async (context) => {
       const key = givenKey(context) ?? randomUUID();
-      return context.json(await stop(deps, { kind: 'stop', ...asked(context) }, key));
+      // What cannot be read as a run names none, and the stop is obeyed.
+      const named = runIdSchema.safeParse(context.req.query('runId'));
+      const only = named.success && { runId: named.data };
+      return context.json(await stop(deps, { kind: 'stop', ...asked(context), ...only }, key));
     })
     .post('/tanks/:id/demo', jsonBody(emptyBodySchema), (context) =>
       send(context, { kind: 'demo', ...asked(context) }),
@@ -163,7 +166,9 @@ async function stop(
     throw new ProblemError('unavailable', byHand);
   }
   if (!answer.ok) {
-    if (answer.code === 'notFound') throw new ProblemError('notFound', answer.reason);
+    if (answer.code === 'notFound' || answer.code === 'stale') {
+      throw new ProblemError(answer.code, answer.reason);
+    }
     throw new ProblemError('unavailable', `${byHand} ${answer.reason}`, answer.problems);
   }
   return answer.offConfirmed === true

@@ -113,13 +113,16 @@ const commandEndpoints: readonly Endpoint[] = [
   command('/api/tanks/:id/disarm', 'Takes back an armed run.', onRunBodySchema),
   command('/api/tanks/:id/lift', 'Output off while the piece is looked at.', onRunBodySchema),
   command('/api/tanks/:id/put-back', 'Goes on after a lift.', onRunBodySchema),
-  command(
-    '/api/tanks/:id/stop',
-    'Output off. Always tried; `offConfirmed` says whether it was read back as off.',
-    shapes.emptyBodySchema,
-    'optional',
-    'stop',
-  ),
+  {
+    ...command(
+      '/api/tanks/:id/stop',
+      'Output off. Always tried; `offConfirmed` says whether it was read back as off. With `runId`, 409 while another run is on the tank, which is left as it is.',
+      shapes.emptyBodySchema,
+      'optional',
+      'stop',
+    ),
+    query: shapes.stopQuerySchema,
+  },
   command(
     '/api/tanks/:id/demo',
     'Simulated tanks only: runs the demo piece in a hurry.',

@@ -12,7 +12,13 @@ import { drawingSchema } from '../wire/measured-piece.ts';
 import { bathSchema } from '../wire/plan.ts';
 import { planChangeSchema, runNoteSchema } from '../wire/run-book.ts';
 import { sensorTraceSchema } from '../wire/sensors.ts';
-import { alarmSchema, eventRowSchema, readingRowSchema, runSummarySchema } from '../wire/run.ts';
+import {
+  alarmSchema,
+  eventRowSchema,
+  readingRowSchema,
+  runIdSchema,
+  runSummarySchema,
+} from '../wire/run.ts';
 import { sessionViewSchema } from '../wire/session.ts';
 import { gaugeTableSchema, ringTableSchema } from '../wire/sizes.ts';
 
@@ -68,6 +74,10 @@ export const logQuerySchema = z
       error: 'later than from',
     }),
   );
+export const stopQuerySchema = z.strictObject({
+  /** Only this run is stopped, and no other that is on the tank by now. */
+  runId: z.optional(runIdSchema),
+});
 export const readingsQuerySchema = z.strictObject({
   /** Ms from the start of the run. */
   from: withDefault(wholeNumber(0, Number.MAX_SAFE_INTEGER), 0),

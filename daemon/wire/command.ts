@@ -107,8 +107,11 @@ export const commandSchema = z.discriminatedUnion('kind', [
     by,
     note: noteBodySchema,
   }),
-  /** Always accepted: output off, whatever run there is or is not. */
-  z.strictObject({ kind: z.literal('stop'), tankId, by }),
+  /**
+   * Always accepted: output off, whatever run there is or is not. With `runId`, the farewell of whoever
+   * started that run: it leaves another run alone.
+   */
+  z.strictObject({ kind: z.literal('stop'), tankId, by, runId: z.optional(runIdSchema) }),
   /** Simulated tanks only: plan, arm and start the demo piece, hurried. */
   z.strictObject({ kind: z.literal('demo'), tankId, by }),
   z.strictObject({ kind: z.literal('acknowledge'), alarmId: z.int(), by }),

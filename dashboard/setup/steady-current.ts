@@ -10,6 +10,7 @@ import { LiveElement } from '../live-element.ts';
 import { numberFrom } from '../piece/typed.ts';
 import { toldOf } from '../problem.ts';
 import { isFree } from '../tank-lines.ts';
+import { OwnRun } from './own-run.ts';
 import { words } from '#words/common';
 import { supplyWords } from '#words/supply';
 
@@ -39,8 +40,7 @@ export class SteadyCurrent extends LiveElement {
   declare sure: boolean;
   declare error: string;
   declare busy: boolean;
-  /** The run that this page has started. */
-  #runId = '';
+  readonly #own = new OwnRun();
 
   constructor() {
     super();
@@ -63,9 +63,10 @@ export class SteadyCurrent extends LiveElement {
   }
 
   override willUpdate(changed: Map<string, unknown>): void {
+    this.#look();
     const before = changed.get('tankId');
     if (typeof before !== 'string' || before === '') return;
-    this.#leave(before);
+    this.#leave();
     [this.typed, this.sure, this.error] = [null, false, ''];
   }
 
@@ -74,17 +75,14 @@ export class SteadyCurrent extends LiveElement {
   }
 
   /** Whoever leaves reads no meter: what this page has started goes off. */
-  readonly #leave = (left: unknown = this.tankId): void => {
-    const tankId = typeof left === 'string' ? left : this.tankId;
-    if (this.#runId === '' || !this.#flows(tankId)) return;
-    lastWord(`/api/tanks/${encodeURIComponent(tankId)}/stop`);
-    this.#runId = '';
+  readonly #leave = (): void => {
+    this.#look();
+    const path = this.#own.farewell();
+    if (path !== '') lastWord(path);
   };
 
-  #flows(tankId = this.tankId): boolean {
-    const run = connection.tank(tankId)?.run ?? null;
-    // The answer to the press may be there before the first word of its run.
-    return run === null || run.id !== this.#runId || run.outcome === null;
+  #look(): void {
+    this.#own.see(connection.tank(this.#own.tankId)?.run ?? null);
   }
 
   async #attempt(work: () => Promise<void>): Promise<void> {
@@ -102,11 +100,12 @@ export class SteadyCurrent extends LiveElement {
 
   #start(amps: number): void {
     this.sure = false;
+    const { tankId } = this;
     void this.#attempt(async () => {
       const { runId = '' } = await command(`${this.#path}/probe`, { probe: 'meter', amps });
-      this.#runId = runId;
+      this.#own.begun(tankId, runId);
       // Left while it was being asked for.
-      if (!this.isConnected) this.#leave();
+      if (!this.isConnected || this.tankId !== tankId) this.#leave();
     });
   }
 
@@ -125,7 +124,7 @@ export class SteadyCurrent extends LiveElement {
     return tank && !isFree(tank) ? say.notFree : '';
   }
 
-  #look(amps: number): TemplateResult {
+  #asked(amps: number): TemplateResult {
     const [low = 0, high = 0] = heatWatts(amps);
     return html`<div class="setup-inner" role="status">
       <p class="caution">${say.caution}</p>
@@ -145,7 +144,7 @@ export class SteadyCurrent extends LiveElement {
     const tank = connection.tank(this.tankId);
     if (tank === null) return html``;
     const run = tank.run;
-    const mine = run !== null && run.kind === 'probe' && run.id === this.#runId;
+    const mine = run !== null && this.#own.isThis(run);
     if (mine && run.outcome === null) {
       return html`<p role="status">${run.sentence}</p>
         <p class="actions">
@@ -174,7 +173,7 @@ export class SteadyCurrent extends LiveElement {
       </div>
       ${
         this.sure
-          ? this.#look(amps)
+          ? this.#asked(amps)
           : html`<p class="actions">
               ${button(say.press, () => (this.sure = true), {
                 id: 'steady-press',

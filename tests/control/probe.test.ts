@@ -169,6 +169,29 @@ describe('a probe', () => {
     expect(await check(on, 'continuity')).toMatchObject({ state: 'unknown' });
   });
 
+  it('is over: the farewell of its page leaves the next run alone, and a bare stop does not', async () => {
+    const on = await open({ timeScale: 20 });
+    const steady = await on.tell({
+      kind: 'probe',
+      tankId: 'one',
+      by: 'a test',
+      probe: 'meter',
+      amps: 0.45,
+    });
+    const own = { runId: steady.ok ? (steady.runId ?? '') : '' };
+    expect(own.runId).not.toBe('');
+    await on.until('current', () => on.tank.output === 'on');
+    const stop = { kind: 'stop', tankId: 'one', by: 'a test' } as const;
+    expect(await on.tell({ ...stop, ...own })).toEqual({ ok: true, offConfirmed: true });
+    await on.over();
+    const runId = await on.run(aRequest());
+    expect(await on.tell({ ...stop, ...own })).toMatchObject({ ok: false, code: 'stale' });
+    expect(on.tank.run).toMatchObject({ record: { id: runId }, state: { outcome: null } });
+    expect(on.truth().outputOn).toBe(true);
+    expect(await on.tell(stop)).toEqual({ ok: true, offConfirmed: true });
+    expect(on.truth().outputOn).toBe(false);
+  });
+
   it('switches nothing on where the sentinel cannot guard it', async () => {
     const on = await open({ refuseGuard: 'no descriptor' });
     await ask(on, 'continuity');

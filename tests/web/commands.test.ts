@@ -131,6 +131,25 @@ describe('stop', () => {
     },
   );
 
+  test('that names a run reaches control with it, and says so where another is on', async () => {
+    const web = await webUnderTest();
+    const reason = 'Another run is on the tank by now.';
+    web.control.answer = async () => ({ ok: false, code: 'stale', reason, problems: [] });
+    const reply = await web.ask('POST', `${path}?runId=run-1`, { body: {} });
+    expect(web.control.sent[0]?.command).toEqual({ kind: 'stop', tankId, by, runId: 'run-1' });
+    expect([reply.status, problemDocumentSchema.parse(reply.json()).detail]).toEqual([409, reason]);
+  });
+
+  test.each(['?runId=', '?runId=not%20a%20run', '?force=true'])(
+    '%s names no run',
+    async (query) => {
+      const web = await webUnderTest();
+      web.control.answer = async () => ({ ok: true, offConfirmed: true });
+      expect((await web.ask('POST', `${path}${query}`)).status).toBe(200);
+      expect(web.control.sent[0]?.command).toEqual({ kind: 'stop', tankId, by });
+    },
+  );
+
   test('never claims an off that was not confirmed', async () => {
     const web = await webUnderTest();
     web.control.answer = async () => ({ ok: true });
