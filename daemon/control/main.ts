@@ -16,7 +16,7 @@ import {
   SettingsError,
 } from '../settings/door.ts';
 import type { LoadedSettings } from '../settings/door.ts';
-import type { StoreWriter } from '../store/door.ts';
+import { damageIsTold, type StoreWriter } from '../store/door.ts';
 import type { ControlMessage } from '../wire/command.ts';
 import { alertDesk } from './alert-office.ts';
 import { BringUpDesk } from './bring-up-desk.ts';
@@ -30,7 +30,7 @@ import { LogHealth } from './log-health.ts';
 import { openLog, type LogTrouble } from './log-opening.ts';
 import { freeMegabytes } from './log-room.ts';
 import { ProbeBook } from './probe-book.ts';
-import { recover, recoverBlind } from './recovery.ts';
+import { isDamageOnRecord, recover, recoverBlind } from './recovery.ts';
 import { reportOf } from './report.ts';
 import { startNightlyBackups } from './backup-timer.ts';
 import { BenchTakenError, ControlSocket } from './socket-server.ts';
@@ -139,7 +139,10 @@ async function takeUp(
   const wallMs = Date.now();
   const bootedWallMs = wallMs - uptime() * 1000;
   await recover(tanks, store, notes, wallMs, { guest: isGuest(), bootedWallMs });
-  if (trouble !== null) recoverBlind(tanks, trouble);
+  if (trouble !== null) recoverBlind(tanks, trouble, isGuest());
+  if (trouble?.kind === 'damaged' && !isGuest() && (await isDamageOnRecord(tanks, store))) {
+    damageIsTold(databaseFile(settings, process.env));
+  }
   // What they say is on record now, unless nothing can be recorded.
   if (trouble?.kind !== 'lost' && !isGuest()) clearSentinelNotes(noteFile);
 }

@@ -119,13 +119,26 @@ function tellOfBench({ cause, found, tanks: named }: SentinelNote, tanks: Tanks)
  * The log does not tell what the last process left on: every tank owes its OFF before anything else. A
  * log that cannot be written is told of by each tank itself; one that was replaced is told of here.
  */
-export function recoverBlind(tanks: ReadonlyMap<string, Tank>, { kind, found }: LogTrouble): void {
+export function recoverBlind(
+  tanks: ReadonlyMap<string, Tank>,
+  { kind, found }: LogTrouble,
+  guest = false,
+): void {
   for (const tank of tanks.values()) tank.owesOff([]);
-  if (kind !== 'damaged') return;
+  // A guest leaves the telling to the bench whose log it is.
+  if (kind !== 'damaged' || guest) return;
   // Each tank's own: until somebody has looked at it, it takes no new run.
   for (const { clock, journal } of tanks.values()) {
     journal.alarm(null, faultOf('databaseDamaged', clock.nowMs(), found), 'act-soon', found);
   }
+}
+
+/** True once the log has the alarm about its damage for each tank. */
+export async function isDamageOnRecord(tanks: Tanks, store: StoreWriter): Promise<boolean> {
+  await Promise.all([...tanks.values()].map((tank) => tank.journal.settled()));
+  const standing = await store.standingAlarms().catch(() => []);
+  const told = standing.filter(({ code }) => code === 'databaseDamaged');
+  return [...tanks.keys()].every((id) => told.some(({ tankId }) => tankId === id));
 }
 
 /**

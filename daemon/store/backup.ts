@@ -3,7 +3,8 @@
 import Database from 'better-sqlite3';
 import { copyFileSync, existsSync, linkSync, renameSync, rmSync } from 'node:fs';
 import { dirname, resolve } from 'node:path';
-import { freeName, inspect, stamp, syncToDisk, withLinksResolved } from './database.ts';
+import { freeName, inspect, stamp, withLinksResolved } from './database.ts';
+import { syncToDisk } from './sync-to-disk.ts';
 import { StoreError, toStoreError } from './errors.ts';
 import { holdExclusively } from './exclusive.ts';
 import { latestVersion, migrations, versionOf } from './migrations.ts';

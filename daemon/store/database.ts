@@ -2,12 +2,9 @@
 
 import Database from 'better-sqlite3';
 import {
-  closeSync,
   copyFileSync,
   existsSync,
-  fsyncSync,
   mkdirSync,
-  openSync,
   realpathSync,
   renameSync,
   rmSync,
@@ -17,7 +14,8 @@ import { basename, dirname, join, resolve } from 'node:path';
 import { StoreError, toStoreError } from './errors.ts';
 import { holdExclusively } from './exclusive.ts';
 import { brokenJournal } from './journal-check.ts';
-import { noteDamage, untoldDamage } from './untold-damage.ts';
+import { syncToDisk } from './sync-to-disk.ts';
+import { forgetDamage, noteDamage, untoldDamage } from './untold-damage.ts';
 import {
   applicationId,
   latestVersion,
@@ -60,12 +58,11 @@ export function openDatabase(given: string, options: OpenOptions): OpenDatabase 
   const hold = holdExclusively(file);
   let db: Database.Database | undefined;
   try {
-    const onDamage = options.onDamage ?? options.onNotice;
-    const untold = untoldDamage(file);
-    keepBrokenJournal(file, onDamage);
+    const damage = [untoldDamage(file), keepBrokenJournal(file)];
     const found = inspect(file, list);
-    if (found.kind === 'damaged') setAside(file, found.why, onDamage);
-    else if (untold !== null) onDamage(untold);
+    if (found.kind === 'damaged') damage.push(setAside(file, found.why));
+    const told = damage.filter((one) => one !== null).join(' ');
+    if (told !== '') (options.onDamage ?? options.onNotice)(told);
     if (found.kind === 'older') backUp(file, found.version, options.onNotice);
     db = new Database(file, { timeout: busyTimeoutMs });
     makeDurable(db, file);
@@ -108,6 +105,11 @@ export function withLinksResolved(given: string): string {
     const detail = error instanceof Error ? error.message : String(error);
     throw new StoreError('cannotOpen', `Cannot open the database ${path}: ${detail}.`);
   }
+}
+
+/** The alarms about the damage of this log are in it; until then each opening tells of it. */
+export function damageIsTold(given: string): void {
+  forgetDamage(withLinksResolved(given));
 }
 
 export type Found =
@@ -161,8 +163,8 @@ export function freeName(wanted: string): string {
   return name;
 }
 
-/** Keeps the damaged file, with its journal, which may hold what can still be saved. */
-function setAside(file: string, why: string, onDamage: (sentence: string) => void): void {
+/** Keeps the damaged file, with its journal, which may hold what can still be saved; says so. */
+function setAside(file: string, why: string): string {
   const kept = freeName(`${file}.damaged-${stamp()}`);
   const found =
     `The database ${file} is damaged (${why}). It is kept as ${kept}, and a fresh one was begun: ` +
@@ -172,16 +174,16 @@ function setAside(file: string, why: string, onDamage: (sentence: string) => voi
     if (existsSync(file + part)) renameSync(file + part, kept + part);
   }
   renameSync(file, kept);
-  onDamage(found);
+  return found;
 }
 
 /**
  * What a broken journal still holds up to its first gap is sound, and is gone on with; the rest is kept
- * with a copy of the file, for whoever knows how to read it.
+ * with a copy of the file, for whoever knows how to read it. Says so; null where the journal is whole.
  */
-function keepBrokenJournal(file: string, onDamage: (sentence: string) => void): void {
+function keepBrokenJournal(file: string): string | null {
   const why = brokenJournal(file);
-  if (why === null) return;
+  if (why === null) return null;
   const kept = freeName(`${file}.damaged-${stamp()}`);
   let where = `A copy is kept as ${kept}.`;
   try {
@@ -195,7 +197,7 @@ function keepBrokenJournal(file: string, onDamage: (sentence: string) => void): 
     `The newest part of the database ${file} is lost: ${why}. ${where} ` +
     'What was stored before the damage is in the log.';
   noteDamage(file, found);
-  onDamage(found);
+  return found;
 }
 
 /** A checked copy on disk before anything is changed. */
@@ -220,18 +222,6 @@ function backUp(file: string, version: number, onNotice: (sentence: string) => v
     source.close();
   }
   onNotice(`Before the update, ${file} was copied to ${copy}.`);
-}
-
-/** SQLite writes a `VACUUM INTO` copy without waiting for the disk. */
-export function syncToDisk(path: string): void {
-  // Windows cannot open a folder for this, and does not need it.
-  if (process.platform === 'win32') return;
-  const descriptor = openSync(path, 'r');
-  try {
-    fsyncSync(descriptor);
-  } finally {
-    closeSync(descriptor);
-  }
 }
 
 /**

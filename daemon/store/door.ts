@@ -13,6 +13,7 @@ export { backUpAside } from './backup-aside.ts';
 export { findBackups, keptBackups } from './kept-backups.ts';
 export type { KeptBackup } from './kept-backups.ts';
 export { isBearable, lostLog } from './lost-log.ts';
+export { damageIsTold } from './database.ts';
 export { openStoreReader } from './reader.ts';
 export { openStoreWriter } from './writer.ts';
 

@@ -20,7 +20,6 @@ import {
   type ThreadOptions,
   type ToThread,
 } from './thread-messages.ts';
-import { damageIsTold } from './untold-damage.ts';
 
 /** Readings that could not be committed are tried again after this, should nothing else come, ms. */
 const retryMs = 5000;
@@ -69,7 +68,6 @@ class DatabaseThread {
     try {
       const value = perform(this.#writers, call);
       this.#post({ kind: 'answer', id: call.id, value });
-      if (tellsOfDamage(call)) damageIsTold(this.#opened.file);
     } catch (error) {
       this.#post({ kind: 'refusal', id: call.id, error: this.#fields(error) });
       return;
@@ -133,11 +131,6 @@ class DatabaseThread {
   #post(message: FromThread): void {
     this.#port.postMessage(message, []);
   }
-}
-
-/** An alarm that the log was damaged, now in the log. */
-function tellsOfDamage(call: OperationCall): boolean {
-  return call.name === 'raiseAlarm' && call.given[1].code === 'databaseDamaged';
 }
 
 function countOf(batches: readonly ReadingsBatch[]): number {

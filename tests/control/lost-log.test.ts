@@ -4,8 +4,8 @@ import { join } from 'node:path';
 import { mkdirSync, writeFileSync } from 'node:fs';
 import { afterEach, describe, expect, it } from 'vitest';
 import { openLog } from '../../daemon/control/log-opening.ts';
-import { recover, recoverBlind } from '../../daemon/control/recovery.ts';
-import { lostLog, openStoreWriter, StoreError } from '../../daemon/store/door.ts';
+import { isDamageOnRecord, recover, recoverBlind } from '../../daemon/control/recovery.ts';
+import { damageIsTold, lostLog, openStoreWriter, StoreError } from '../../daemon/store/door.ts';
 import { ownFolder } from '../store/bench-file.ts';
 import { aRequest, TankBench } from './a-tank.ts';
 
@@ -57,6 +57,9 @@ describe('a log that was replaced', () => {
     expect(on.tank.snapshot().alarms).toMatchObject([
       { code: 'databaseDamaged', found: 'It is kept as old.damaged.', priority: 'act-soon' },
     ]);
+    expect(await isDamageOnRecord(tanks, on.store)).toBe(true);
+    const more = new Map([...tanks, ['two', on.tank] as const]);
+    expect(await isDamageOnRecord(more, on.store)).toBe(false);
     // The alarm of a trip may have stood in it: somebody has looked before the next run.
     await on.until('the line', () => on.tank.link.connected);
     await on.until('OFF', () => on.tank.output === 'confirmedOff');
@@ -87,7 +90,7 @@ describe('opening the log', () => {
     await store.close();
   });
 
-  it('tells of a damaged one at each start until an alarm of it is stored, and of a sound one nothing', async () => {
+  it('tells of a damaged one at each start until its alarms are on record, and of a sound one nothing', async () => {
     const file = join(ownFolder(), 'bench.db');
     writeFileSync(file, 'This is a shopping list. '.repeat(400));
     const first = await openLog(file, () => undefined);
@@ -102,6 +105,10 @@ describe('opening the log', () => {
       { ...alarm, priority: 'act-soon', cause: 'x', remedy: 'x', found: 'x' },
     );
     await second.store.close();
+    const again = await openLog(file, () => undefined);
+    expect(again.trouble).toEqual(first.trouble);
+    await again.store.close();
+    damageIsTold(file);
     const third = await openLog(file, () => undefined);
     expect(third.trouble).toBeNull();
     expect((await third.store.standingAlarms()).map(({ code }) => code)).toEqual([alarm.code]);

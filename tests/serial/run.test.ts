@@ -17,11 +17,11 @@ const briefPlan = () => shortPlan({ target: { kind: 'charge', ampHours: 0.45 * (
 
 /**
  * How far a count may be off, as a share of the charge that flowed: so far, or what the run declares
- * not to know by itself, where a busy machine was late to switch off or to look.
+ * not to know by itself, where a busy machine was late to switch off or to look; never beyond 3 %.
  */
 function allowed(share: number, run: RunRecord | null | undefined, trueCoulombs: number): number {
   const doubtAmpHours = (run?.highAmpHours ?? 0) - (run?.lowAmpHours ?? 0);
-  return Math.max(share, (doubtAmpHours * 3600) / trueCoulombs);
+  return Math.max(share, Math.min(0.03, (doubtAmpHours * 3600) / trueCoulombs));
 }
 
 const lines = [
@@ -72,7 +72,10 @@ describe.concurrent('a whole run', () => {
 
       const { efficiency } = recorded?.plan.bath ?? { efficiency: { value: Number.NaN } };
       const expected = flatThicknessMicrometres(charge * 3600, 3_000, efficiency.value);
-      expect(Math.abs((recorded?.thicknessMicrometres ?? 0) / expected - 1)).toBeLessThan(0.001);
+      const thickness = recorded?.thicknessMicrometres ?? 0;
+      expect(Math.abs(thickness / expected - 1)).toBeLessThan(0.001);
+      const grown = flatThicknessMicrometres(trueCoulombs, 3_000, efficiency.value);
+      expect(Math.abs(thickness / grown - 1)).toBeLessThan(allowed(0.006, recorded, trueCoulombs));
       expect(metals['copper-II'].valence).toBe(2);
 
       // No set-point above the tank's limits ever reached the supply.
