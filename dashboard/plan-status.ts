@@ -1,7 +1,7 @@
 /** The one line under the decisive numbers: what they are worth. */
 
 import type { Plan } from '../daemon/run/model.ts';
-import { told } from './units.ts';
+import { toldOfNotice } from './units.ts';
 import { planWords } from '#words/plan';
 
 export interface StatusFacts {
@@ -25,5 +25,6 @@ export function statusOf({ error, pending, problems, plan }: StatusFacts): Statu
   if (!plan) return say('');
   if (plan.startable) return say(planWords.ready);
   const reason = plan.notices.find(({ severity }) => severity === 'refuse');
-  return { text: told(planWords.refused(reason?.message ?? '')), refused: true };
+  const text = toldOfNotice(planWords.refused(reason?.message ?? ''), reason ?? {});
+  return { text, refused: true };
 }

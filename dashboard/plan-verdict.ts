@@ -9,7 +9,7 @@ import type { FormContext } from './form-field.ts';
 import * as format from './format.ts';
 import { accepting, acceptingMaterial } from './plan-accept.ts';
 import { entryOf } from './plan-problems.ts';
-import { densityLabel, perDensityUnit, told } from './units.ts';
+import { densityLabel, perDensityUnit, toldOfNotice } from './units.ts';
 import { words } from '#words/common';
 import { planWords } from '#words/plan';
 
@@ -146,11 +146,11 @@ function poisonAcceptance({ form }: Deciding, plan: Plan, { code, field, value }
 
 function noticeView(deciding: Deciding | null, plan: Plan, notice: Notice): TemplateResult {
   const { severity, message, value, bound, remedy, field } = notice;
-  const found = told(planWords.found(value, bound));
+  const found = toldOfNotice(planWords.found(value, bound), notice);
   const entry = deciding ? entryOf(field) : null;
   return html`<li class="notice is-${severity}">
     <strong>${planWords.severities[severity]}</strong>
-    <span>${told(`${message} ${remedy}`)}</span>
+    <span>${toldOfNotice(`${message} ${remedy}`, notice)}</span>
     ${
       entry === null
         ? html`<span class="aside">${found}</span>`

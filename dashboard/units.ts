@@ -1,6 +1,7 @@
 /** Current densities and areas in the units that the settings name; what is counted stays in A/dm2 and dm2. */
 
 import { densityUnits } from '../daemon/chemistry/density-units.ts';
+import type { Notice } from '../daemon/run/model.ts';
 import { figure, fitting, sufficing } from '../daemon/run/notices/words.ts';
 import { exact, fixed, plain, pretty, range, withUnit, type Figure } from './format.ts';
 import { connection } from './connection.ts';
@@ -68,12 +69,8 @@ export function densityBounds(
   high: number,
   given?: string,
 ): readonly [low: string, high: string] {
-  const unitId = densityUnit(given);
-  if (unitId === 'A/dm2') return [plain(low, 3), plain(high, 3)];
-  return [
-    exact(sufficing(low / perDensityUnit(unitId), 3)),
-    exact(fitting(high / perDensityUnit(unitId), 3)),
-  ];
+  const perUnit = perDensityUnit(given);
+  return [exact(sufficing(low / perUnit, 3)), exact(fitting(high / perUnit, 3))];
 }
 
 export function densityRange(low: number, high: number, unitId?: string): string {
@@ -108,9 +105,9 @@ export function typedDensity(text: string, bareUnit: string): string {
 }
 
 const number = String.raw`(?<![\w.])\d+(?:\.\d+)?(?:e[+-]?\d+)?`;
-const mostAhead = /(?:at most|up to|no more than|fits is|take)$/i;
+const mostAhead = /(?:at most|up to|no more than|fits is|take|above the)$/i;
 const mostBehind = /^ or less\b/;
-const leastAhead = /(?:at least|more than)$/i;
+const leastAhead = /(?:at least|more than|below (?:the|this bath's))$/i;
 const leastBehind = /^ or more\b/;
 
 /** What is named as a bound is rounded to the side that is allowed. */
@@ -125,6 +122,18 @@ interface Exchange {
   readonly from: string;
   readonly to: string;
   readonly perUnit: number;
+  /** The bounds that the sentence names to three digits, with all of theirs. */
+  readonly window?: Window | undefined;
+}
+
+type Window = NonNullable<Notice['windowAmpsPerDm2']>;
+
+/** An end of the window from all of its digits, since rounded twice it would move; null for other figures. */
+function windowEnd(typed: string, { perUnit, window }: Exchange): number | null {
+  if (window === undefined) return null;
+  const [least, most] = window;
+  if (Number(typed) === fitting(most, 3)) return fitting(most / perUnit, 3);
+  return Number(typed) === sufficing(least, 3) ? sufficing(least / perUnit, 3) : null;
 }
 
 /** What was typed in the new unit needs no second telling in it. */
@@ -140,6 +149,7 @@ function exchanged(text: string, exchange: Exchange): string {
   const { from, to, perUnit } = exchange;
   const unit = `(?<![\\w/])${from}(?!\\w)`;
   const value = (typed: string): number => Number(typed) / perUnit;
+  const end = (typed: string): number | null => windowEnd(typed, exchange);
   // A figure that was refused stands without its unit, which its bound has.
   const refused = new RegExp(`( is )(${number})(; it must be [^;]*?${number} ${unit})`, 'g');
   const typedHere = new RegExp(`^ is ${number} ${to}`);
@@ -151,7 +161,7 @@ function exchanged(text: string, exchange: Exchange): string {
     .replaceAll(
       new RegExp(`(${number}) to (${number}) ${unit}`, 'g'),
       (_all, low: string, high: string) =>
-        `${sufficing(value(low), 3)} to ${fitting(value(high), 3)} ${to}`,
+        `${end(low) ?? sufficing(value(low), 3)} to ${end(high) ?? fitting(value(high), 3)} ${to}`,
     )
     .replaceAll(
       new RegExp(`(${number}) ${unit}`, 'g'),
@@ -160,16 +170,28 @@ function exchanged(text: string, exchange: Exchange): string {
         const behind = whole.slice(at + all.length);
         // What may have been typed in the other unit is told in that one.
         if (ahead.endsWith('was meant,') || typedHere.test(behind)) return all;
-        return `${rounded(value(typed), ahead, behind)} ${to}`;
+        return `${end(typed) ?? rounded(value(typed), ahead, behind)} ${to}`;
       },
     );
 }
 
-/** A sentence of the daemon with its densities in the unit that the settings name. */
-export function told(text: string, given?: string): string {
+/**
+ * A sentence of the daemon with its densities in the unit that the settings name; `window` has the
+ * ends of the bath's window that it names.
+ */
+export function told(text: string, given?: string, window?: Window): string {
   const to = densityUnit(given);
   if (to === 'A/dm2') return pretty(text);
-  return pretty(exchanged(text, { from: 'A/dm2', to, perUnit: perDensityUnit(to) }));
+  return pretty(exchanged(text, { from: 'A/dm2', to, perUnit: perDensityUnit(to), window }));
+}
+
+/** Words of a notice, told with the bounds that stand beside them. */
+export function toldOfNotice(
+  text: string,
+  { windowAmpsPerDm2 }: Pick<Notice, 'windowAmpsPerDm2'>,
+  given?: string,
+): string {
+  return told(text, given, windowAmpsPerDm2);
 }
 
 /** A density that the daemon offers, as it is typed: in the chosen unit where no other one was meant. */

@@ -155,6 +155,8 @@ export interface Notice {
   readonly bound: string;
   readonly message: string;
   readonly remedy: string;
+  /** The ends of the bath's window where the words name them, with all their digits. */
+  readonly windowAmpsPerDm2?: readonly [least: number, most: number] | undefined;
 }
 
 /** A value with the range in which the true one lies. */

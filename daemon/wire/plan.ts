@@ -172,6 +172,7 @@ export const noticeSchema = z.strictObject({
   bound: z.string(),
   message: z.string(),
   remedy: z.string(),
+  windowAmpsPerDm2: z.optional(z.readonly(z.tuple([finite, finite]))),
 });
 
 export const stageSchema = z.strictObject({

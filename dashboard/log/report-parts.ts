@@ -4,7 +4,7 @@ import { html, nothing, type TemplateResult } from 'lit';
 import type { RunRecord } from '../../daemon/wire/run.ts';
 import type { Stage } from '../../daemon/run/model.ts';
 import * as format from '../format.ts';
-import { plannedDensity, plannedDensityText, told } from '../units.ts';
+import { plannedDensity, plannedDensityText, toldOfNotice } from '../units.ts';
 import { words } from '#words/common';
 import { shortened } from './report-content.ts';
 import { reportWords } from '#words/report';
@@ -129,7 +129,7 @@ export function planTable({ plan }: RunRecord): TemplateResult {
         : html`<h3>${reportWords.notices}</h3>
             <ul>
               ${grave.map(
-                ({ message }) => html`<li>${shortened(told(message), noticeLetters)}</li>`,
+                (one) => html`<li>${shortened(toldOfNotice(one.message, one), noticeLetters)}</li>`,
               )}
             </ul>`
     }

@@ -3,7 +3,9 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { readDensityText } from '../../daemon/chemistry/density-text.ts';
+import type { Bath } from '../../daemon/chemistry/model.ts';
 import { demoPlanRequest } from '../../daemon/run/demo.ts';
+import type { Notice } from '../../daemon/run/model.ts';
 import { planRun } from '../../daemon/run/plan.ts';
 import { suggested } from '../../dashboard/plan-compare.ts';
 import { draftFrom, newDraft, withBareUnit } from '../../dashboard/plan-draft.ts';
@@ -17,6 +19,7 @@ import {
   plannedDensityText,
   told,
   offeredDensity,
+  toldOfNotice,
   toldOfSettings,
   typedDensity,
 } from '../../dashboard/units.ts';
@@ -27,6 +30,14 @@ import { asked, acidCopper, tank } from './plan-samples.ts';
 const squareMetres = { 'A/ft2': 9.290_304e-2, 'A/in2': 6.4516e-4, 'A/dm2': 1e-2 } as const;
 const units = ['A/dm2', 'A/ft2', 'A/in2'] as const;
 const foreign = ['A/ft2', 'A/in2'] as const;
+
+/** What is said of a density itself; what its current asks of the supply is another matter. */
+function noticesOf(densityAmpsPerDm2: number, bath: Bath): readonly Notice[] {
+  const request = { ...demoPlanRequest('beaker', acidCopper.id), densityAmpsPerDm2 };
+  const result = planRun(request, bath, tank);
+  if (!result.ok) throw new Error(JSON.stringify(result.problems));
+  return result.plan.notices.filter(({ code }) => code.startsWith('density'));
+}
 
 function planned(densityAmpsPerDm2: number): readonly string[] {
   const request = { ...demoPlanRequest('beaker', acidCopper.id), densityAmpsPerDm2 };
@@ -76,7 +87,10 @@ describe('a sentence of the daemon', () => {
 
   it('says no figure twice that was typed in that unit', () => {
     expect(told('30 A/ft2 is 3.23 A/dm2, above the 2 A/dm2 that it carries.', 'A/ft2')).toBe(
-      '30\u00a0A/ft² is above the 18.6\u00a0A/ft² that it carries.',
+      '30\u00a0A/ft² is above the 18.5\u00a0A/ft² that it carries.',
+    );
+    expect(told('1 A/ft2 is 0.108 A/dm2, below the 0.5 A/dm2 it begins at.', 'A/ft2')).toBe(
+      '1\u00a0A/ft² is below the 4.65\u00a0A/ft² it begins at.',
     );
     expect(told('If A/dm2 was meant, 1.5 A/dm2 lies inside the window.', 'A/ft2')).toBe(
       'If A/dm² was meant, 1.5\u00a0A/dm² lies inside the window.',
@@ -103,7 +117,101 @@ describe('a density that is offered', () => {
   });
 });
 
+/** By so much of itself a density may lie outside of the window before the daemon says a word. */
+const slack = 1e-9;
+
+/** What the settings hold of a figure that was typed in a unit. */
+function stored(typed: number, unit: (typeof units)[number]): number {
+  return Number((typed * perDensityUnit(unit)).toPrecision(12));
+}
+
+function ampsPerDm2Of(text: string): number {
+  const read = readDensityText(text);
+  if (!read.ok) throw new Error(`${text}: ${read.bound}`);
+  return read.density.ampsPerDm2;
+}
+
+/** Three digits at the most, as a sheet of a supplier gives them. */
+const figures = fc
+  .tuple(fc.integer({ min: 1, max: 999 }), fc.constantFrom(0.01, 0.1, 1))
+  .map(([digits, scale]) => Number((digits * scale).toPrecision(3)));
+const typedWindows = fc
+  .tuple(figures, figures)
+  .filter(([one, other]) => one !== other)
+  .map(([one, other]): [number, number] => [Math.min(one, other), Math.max(one, other)]);
+
 describe('rounding', () => {
+  it.each(units)('shows a window that was typed in %s as it was typed', (unit) => {
+    for (let typed = 1; typed <= 100; typed += 1) {
+      const kept = stored(typed, unit);
+      expect(densityBounds(kept, kept, unit)).toEqual([String(typed), String(typed)]);
+    }
+    fc.assert(
+      fc.property(typedWindows, ([low, high]) => {
+        expect(densityBounds(stored(low, unit), stored(high, unit), unit)).toEqual([
+          String(low),
+          String(high),
+        ]);
+      }),
+    );
+  });
+
+  it.each(units.flatMap((typed) => units.map((shown) => [typed, shown] as const)))(
+    'of a window typed in %s and shown in %s leaves no end outside of it',
+    (typed, shown) => {
+      fc.assert(
+        fc.property(typedWindows, (window) => {
+          const [low, high] = [stored(window[0], typed), stored(window[1], typed)];
+          const [least, most] = densityBounds(low, high, shown);
+          expect(ampsPerDm2Of(`${least} ${shown}`)).toBeGreaterThanOrEqual(low * (1 - slack));
+          expect(ampsPerDm2Of(`${least} ${shown}`)).toBeLessThan(low * 1.0101);
+          expect(ampsPerDm2Of(`${most} ${shown}`)).toBeLessThanOrEqual(high * (1 + slack));
+          expect(ampsPerDm2Of(`${most} ${shown}`)).toBeGreaterThan(high * 0.99);
+        }),
+      );
+    },
+  );
+
+  it('in A/dm2 goes inwards too', () => {
+    // 10 A/ft2 is 1.0764 A/dm2 by the same table, which 1.08 is above.
+    expect(densityBounds(stored(10, 'A/ft2'), stored(10, 'A/ft2'), 'A/dm2')).toEqual([
+      '1.08',
+      '1.07',
+    ]);
+  });
+
+  it.each(units.flatMap((typed) => units.map((shown) => [typed, shown] as const)))(
+    'names a bound typed in %s so that it is taken when it is typed in %s',
+    (typed, shown) => {
+      for (const most of typed === 'A/in2' ? [0.07, 0.12, 0.13] : [0.9, 1.9, 10, 11, 16]) {
+        const maxAmpsPerDm2 = stored(most, typed);
+        const window = {
+          ...acidCopper.window,
+          minAmpsPerDm2: 0.4 * maxAmpsPerDm2,
+          typicalAmpsPerDm2: maxAmpsPerDm2,
+          maxAmpsPerDm2,
+        };
+        const bath = { ...acidCopper, window };
+        const above = noticesOf(1.2 * maxAmpsPerDm2, bath).find(
+          ({ severity }) => severity === 'warn',
+        );
+        if (above === undefined) throw new Error(`${most} ${typed} was not warned of`);
+        const said = toldOfNotice(`${above.message} ${above.remedy} ${above.bound}`, above, shown);
+        const plain = said.replaceAll('\u00a0', ' ').replaceAll('²', '2');
+        const patterns = [
+          /above the ([\d.]+ \S+) that/,
+          /Take ([\d.]+ \S+) or/,
+          / to ([\d.]+ \S+) in /,
+        ];
+        for (const pattern of [...patterns, /; ([\d.]+ \S+) is usual/]) {
+          const [, named = ''] = pattern.exec(plain) ?? [];
+          if (typed === shown) expect(named).toBe(`${most} ${shown}`);
+          expect(noticesOf(ampsPerDm2Of(named), bath), `${named} of "${plain}"`).toEqual([]);
+        }
+      }
+    },
+  );
+
   it.each(foreign)('names no bound in %s that would be refused', (unit) => {
     fc.assert(
       fc.property(fc.double({ min: 0.01, max: 90, noNaN: true }), (bound) => {
@@ -114,9 +222,9 @@ describe('rounding', () => {
           const read = readDensityText(text.replace(/^at (?:most|least) /, ''));
           return read.ok ? read.density.ampsPerDm2 : Number.NaN;
         });
-        expect(high).toBeLessThanOrEqual(shown * (1 + 1e-12));
+        expect(high).toBeLessThanOrEqual(shown * (1 + slack));
         expect(high).toBeGreaterThan(0.99 * shown);
-        expect(low).toBeGreaterThanOrEqual(shown * (1 - 1e-12));
+        expect(low).toBeGreaterThanOrEqual(shown * (1 - slack));
         expect(low).toBeLessThan(1.01 * shown);
       }),
     );

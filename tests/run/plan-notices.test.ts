@@ -672,6 +672,12 @@ test('numbers are rounded to the side that keeps the promise', () => {
   expect(fitting(0)).toBe(0);
   expect(sufficing(1.201)).toBe(1.3);
   expect(sufficing(1741, 3)).toBe(1750);
+  // 0.29 * 100 is 28.999999999999996, and 9.99999999998 is 10 a rounding error out.
+  expect(fitting(0.29)).toBe(0.29);
+  expect(fitting(9.999_999_999_98, 3)).toBe(10);
+  expect(sufficing(11.000_000_000_02, 3)).toBe(11);
+  expect(fitting(9.999_999, 3)).toBe(9.99);
+  expect(sufficing(11.000_001, 3)).toBe(11.1);
 });
 
 describe('lengths of a plan', () => {

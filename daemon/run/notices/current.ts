@@ -31,7 +31,7 @@ export function currentBeyondBound(figures: PlanFigures): readonly Notice[] {
   }
   const { minAmpsPerDm2, maxAmpsPerDm2 } = bath.window;
   const largestArea = Math.max(endAreaDm2, areaDm2.value);
-  const fits = Math.min(maxAmpsPerDm2, fitting(plannable / largestArea, 3));
+  const fits = fitting(Math.min(maxAmpsPerDm2, plannable / largestArea), 3);
   const tooLow = fits < minAmpsPerDm2 ? `, below this bath's ${density(minAmpsPerDm2)}` : '';
   const bound = boundAmps(tank);
   return notice('refuse', 'currentBeyondBound', {

@@ -6,10 +6,21 @@ import type { Notice } from '../model.ts';
 import type { PlanFigures } from '../plan-figures.ts';
 import { refuseAbove, refuseBelow, warnBelow } from '../window-risk.ts';
 import { likelySlips } from './slips.ts';
-import { density, notice, type NoticeText, silent } from './words.ts';
+import {
+  density,
+  figure,
+  fitting,
+  leastDensity,
+  mostDensity,
+  notice,
+  type NoticeText,
+  silent,
+  sufficing,
+} from './words.ts';
 
 function windowText({ window, name }: Bath): string {
-  return `${window.minAmpsPerDm2} to ${window.maxAmpsPerDm2} A/dm2 in ${name}`;
+  const least = figure(sufficing(window.minAmpsPerDm2, 3));
+  return `${least} to ${mostDensity(window.maxAmpsPerDm2)} in ${name}`;
 }
 
 interface Entered {
@@ -43,6 +54,7 @@ function text(bath: Bath, entered: Entered, message: string, remedy: string): No
     field: 'densityAmpsPerDm2',
     value: density(entered.ampsPerDm2),
     bound: windowText(bath),
+    windowAmpsPerDm2: [bath.window.minAmpsPerDm2, bath.window.maxAmpsPerDm2],
     message,
     remedy,
   };
@@ -51,8 +63,10 @@ function text(bath: Bath, entered: Entered, message: string, remedy: string): No
 function above(bath: Bath, entered: Entered): readonly Notice[] {
   const { typicalAmpsPerDm2, maxAmpsPerDm2 } = bath.window;
   const kind = bath.agitation === 'still' ? 'a still bath' : 'this bath';
-  const most = density(maxAmpsPerDm2);
-  const usual = `Take ${most} or less; ${density(typicalAmpsPerDm2)} is usual here.`;
+  const most = mostDensity(maxAmpsPerDm2);
+  // Where the usual density is the most there is, rounding it up would lead out of the window.
+  const typical = density(Math.min(typicalAmpsPerDm2, fitting(maxAmpsPerDm2, 3)));
+  const usual = `Take ${most} or less; ${typical} is usual here.`;
   if (entered.ampsPerDm2 > refuseAbove * maxAmpsPerDm2) {
     const message =
       `${head(entered)} far above the ${most} that ${kind} can carry: ` +
@@ -69,7 +83,7 @@ function above(bath: Bath, entered: Entered): readonly Notice[] {
 
 function below(bath: Bath, entered: Entered): readonly Notice[] {
   const { typicalAmpsPerDm2, minAmpsPerDm2 } = bath.window;
-  const least = density(minAmpsPerDm2);
+  const least = leastDensity(minAmpsPerDm2);
   const usual = `${density(typicalAmpsPerDm2)} is usual here.`;
   if (entered.ampsPerDm2 < refuseBelow * minAmpsPerDm2) {
     const message =

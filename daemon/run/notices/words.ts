@@ -7,20 +7,24 @@ export function figure(value: number, digits = 3): string {
   return String(Number(value.toPrecision(digits)));
 }
 
+// A bound that was typed in another unit comes back a rounding error out, which is no step.
+const roundingError = 1e-9;
+
 function toDigits(value: number, digits: number, round: (scaled: number) => number): number {
-  if (value === 0) {
-    return 0;
+  const nearest = Number(value.toPrecision(digits));
+  if (Math.abs(value - nearest) <= roundingError * Math.abs(value)) {
+    return nearest;
   }
   const scale = 10 ** (digits - 1 - Math.floor(Math.log10(Math.abs(value))));
   return Number((round(value * scale) / scale).toPrecision(digits));
 }
 
-/** The largest number of so many digits that is not above a value: what still fits. */
+/** The largest number of so many digits that is not above a value but for 1e-9 of it: what still fits. */
 export function fitting(value: number, digits = 2): number {
   return toDigits(value, digits, Math.floor);
 }
 
-/** The smallest number of so many digits that is not below a value: what suffices. */
+/** The smallest number of so many digits that is not below a value but for 1e-9 of it: what suffices. */
 export function sufficing(value: number, digits = 2): number {
   return toDigits(value, digits, Math.ceil);
 }
@@ -31,6 +35,16 @@ export function amps(value: number): string {
 
 export function density(ampsPerDm2: number): string {
   return `${figure(ampsPerDm2)} A/dm2`;
+}
+
+/** A density to three digits that is not above the bound that it stands for. */
+export function mostDensity(ampsPerDm2: number): string {
+  return density(fitting(ampsPerDm2, 3));
+}
+
+/** A density to three digits that is not below the bound that it stands for. */
+export function leastDensity(ampsPerDm2: number): string {
+  return density(sufficing(ampsPerDm2, 3));
 }
 
 /** A thickness in micrometres: three digits where it was entered, two where it is estimated. */
