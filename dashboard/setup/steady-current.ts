@@ -1,6 +1,7 @@
 /** A steady current for reading another meter: asked for twice, off by itself, and off when the page is left. */
 
 import { html, nothing, type TemplateResult } from 'lit';
+import type { TankSnapshot } from '../../daemon/wire/bench.ts';
 import { access } from '../access.ts';
 import { ApiError, command, lastWord } from '../api.ts';
 import { connection } from '../connection.ts';
@@ -11,25 +12,23 @@ import { numberFrom } from '../piece/typed.ts';
 import { toldOf } from '../problem.ts';
 import { isFree } from '../tank-lines.ts';
 import { OwnRun } from './own-run.ts';
+import { heatWatts, resistorProblem, type Resistor } from './resistor.ts';
 import { words } from '#words/common';
 import { supplyWords } from '#words/supply';
 
 const say = supplyWords.steady;
 
 /** Resistances between which one for the bring-up lies, ohms. */
-const ohms = [5, 30] as const;
+const [fewOhms, manyOhms] = [5, 30] as const;
 /** Of the most current: enough for a meter, little enough for a resistor. */
 const usualShare = 0.15;
-
-/** What resistors of the bring-up turn into heat at a current, watts. */
-export function heatWatts(amps: number): readonly number[] {
-  return ohms.map((one) => amps * amps * one);
-}
 
 export class SteadyCurrent extends LiveElement {
   static override properties = {
     tankId: {},
     typed: { state: true },
+    ohms: { state: true },
+    watts: { state: true },
     /** Looked at, and not pressed for the second time. */
     sure: { state: true },
     error: { state: true },
@@ -37,6 +36,8 @@ export class SteadyCurrent extends LiveElement {
   };
   declare tankId: string;
   declare typed: string | null;
+  declare ohms: string;
+  declare watts: string;
   declare sure: boolean;
   declare error: string;
   declare busy: boolean;
@@ -46,6 +47,7 @@ export class SteadyCurrent extends LiveElement {
     super();
     this.tankId = '';
     this.typed = null;
+    [this.ohms, this.watts] = ['', ''];
     this.sure = false;
     this.error = '';
     this.busy = false;
@@ -124,11 +126,48 @@ export class SteadyCurrent extends LiveElement {
     return tank && !isFree(tank) ? say.notFree : '';
   }
 
+  get #resistor(): Resistor {
+    return { ohms: numberFrom(this.ohms), watts: numberFrom(this.watts) };
+  }
+
+  #whyNotAsked({ facts }: TankSnapshot, amps: number): string {
+    if (!(amps > 0)) return say.number;
+    const volts = Math.min(facts.maxVolts, facts.supply.maxVolts);
+    return this.#whyNot() || resistorProblem(amps, this.#resistor, volts);
+  }
+
+  /** What the typed current does to a resistor, before anything is pressed. */
+  #before(amps: number): TemplateResult | typeof nothing {
+    if (!(amps > 0)) return nothing;
+    const heat = [fewOhms, manyOhms].map((ohms) => plain(heatWatts(amps, ohms)));
+    return html`<p class="caution">${say.before(plain(amps, 3), heat[0] ?? '', heat[1] ?? '')}</p>`;
+  }
+
+  #entry(id: string, label: string, value: string, unit: string, hear: (typed: string) => void) {
+    return html`<div class="field">
+      <label for=${id}>${label}</label>
+      <span class="entry">
+        <input
+          id=${id}
+          inputmode="decimal"
+          autocomplete="off"
+          .value=${value}
+          @input=${(event: Event) => {
+            hear((event.target as HTMLInputElement).value);
+            this.sure = false;
+          }}
+        />
+        <span class="unit">${unit}</span>
+      </span>
+    </div>`;
+  }
+
   #asked(amps: number): TemplateResult {
-    const [low = 0, high = 0] = heatWatts(amps);
+    const { ohms, watts } = this.#resistor;
+    const heat = heatWatts(amps, ohms);
     return html`<div class="setup-inner" role="status">
       <p class="caution">${say.caution}</p>
-      <p>${say.heat(plain(amps, 3), plain(low, 2), plain(high, 2))}</p>
+      <p>${say.heat(plain(amps, 3), plain(heat), plain(ohms, 3), plain(watts, 3))}</p>
       <p class="actions">
         ${button(say.confirm(plain(amps, 3)), () => this.#start(amps), {
           id: 'steady-sure',
@@ -153,23 +192,11 @@ export class SteadyCurrent extends LiveElement {
     }
     const text = this.typed ?? plain(usualShare * tank.facts.maxAmps, 2);
     const amps = numberFrom(text);
-    return html`<div class="fields">
-        <div class="field">
-          <label for="steady-amps">${say.amps}</label>
-          <span class="entry">
-            <input
-              id="steady-amps"
-              inputmode="decimal"
-              autocomplete="off"
-              .value=${text}
-              @input=${(event: Event) => {
-                this.typed = (event.target as HTMLInputElement).value;
-                this.sure = false;
-              }}
-            />
-            <span class="unit">A</span>
-          </span>
-        </div>
+    return html`${this.#before(amps)}
+      <div class="fields">
+        ${this.#entry('steady-amps', say.amps, text, 'A', (typed) => (this.typed = typed))}
+        ${this.#entry('steady-ohms', say.ohms, this.ohms, 'Ω', (typed) => (this.ohms = typed))}
+        ${this.#entry('steady-watts', say.watts, this.watts, 'W', (typed) => (this.watts = typed))}
       </div>
       ${
         this.sure
@@ -177,7 +204,7 @@ export class SteadyCurrent extends LiveElement {
           : html`<p class="actions">
               ${button(say.press, () => (this.sure = true), {
                 id: 'steady-press',
-                reason: amps > 0 ? this.#whyNot() : say.number,
+                reason: this.#whyNotAsked(tank, amps),
               })}
             </p>`
       }

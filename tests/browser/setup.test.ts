@@ -82,6 +82,11 @@ it('brings a supply up from its port to its limits drill, and makes a tank of it
   // Its ammeter shows 4 % too little; the reference meter in series shows what truly flows.
   supply.instrument.faults.set('meterError', { ampsShare: -0.04 });
   const isOn = () => supply.instrument.truth(0).outputOn;
+  await page.getByLabel('Steady current').fill('0.45');
+  await page.getByLabel('Your resistor').fill('30');
+  await page.getByLabel('It bears').fill('2');
+  await page.getByText('0.45 A turns 6.1 W into heat in it, and it bears 2 W.').waitFor();
+  await page.getByLabel('Your resistor').fill('5');
   await page.getByLabel('Steady current').fill('0.1');
   await page.getByRole('button', { name: 'Let it flow' }).click();
   await page.getByRole('button', { name: 'Yes, 0.1 A for up to three minutes' }).click();

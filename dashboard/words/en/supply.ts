@@ -2,7 +2,7 @@
 
 export const supplyWords = {
   intro:
-    'Step by step, with its leads in a resistor of 5 to 30 ohms that bears 2 W. Leave the bath out of this. Have the supply’s manual at hand and its own switch within reach. Local rules come first.',
+    'Step by step, with its leads in a resistor of 5 to 30 ohms that bears 2 W; step 7 needs one that bears more, and asks. Leave the bath out of this. Have the supply’s manual at hand and its own switch within reach. Local rules come first.',
   steps: {
     port: 'Find the port',
     ask: 'Ask who it is',
@@ -76,8 +76,17 @@ export const supplyWords = {
     notFree: 'Waits until the tank is free.',
     caution:
       'Leads in the resistor, the reference meter in series on a range that bears this current, no piece in the bath. The resistor gets hot: on a tile, away from hands and paper.',
-    heat: (amps: string, low: string, high: string) =>
-      `${amps} A turns ${low} W into heat in 5 ohms, and ${high} W in 30 ohms. Take one that bears it.`,
+    before: (amps: string, low: string, high: string) =>
+      `This is more current than in the steps before, and for minutes: ${amps} A is ${low} W of heat in 5 ohms, and ${high} W in 30 ohms. A resistor that bears 2 W may be too small.`,
+    ohms: 'Your resistor',
+    watts: 'It bears',
+    resistor: 'Enter the ohms of your resistor, and the watts that it bears.',
+    tooHot: (amps: string, heat: string, watts: string) =>
+      `${amps} A turns ${heat} W into heat in it, and it bears ${watts} W. Take one of fewer ohms or more watts, or less current.`,
+    tooManyOhms: (amps: string, needed: string, most: string) =>
+      `${amps} A needs ${needed} V in it, and this tank allows ${most} V. Take one of fewer ohms, or less current.`,
+    heat: (amps: string, heat: string, ohms: string, watts: string) =>
+      `${amps} A turns ${heat} W into heat in ${ohms} ohms. Your resistor bears ${watts} W.`,
     confirm: (amps: string) => `Yes, ${amps} A for up to three minutes`,
     leave: 'No, leave it off',
     off: 'Switch it off',
