@@ -6,6 +6,7 @@ import { goingOn, standing } from './alarm-order.ts';
 import { access } from './access.ts';
 import { ApiError, command } from './api.ts';
 import { connection } from './connection.ts';
+import { isSecondClick } from './element.ts';
 import { LiveElement } from './live-element.ts';
 import { clockSeconds, pretty } from './format.ts';
 import { words } from '#words/common';
@@ -68,7 +69,9 @@ function quietLines(alarms: readonly Alarm[]): unknown {
 export class AlarmBanner extends LiveElement {
   #error = '';
 
-  async #acknowledge(alarm: Alarm): Promise<void> {
+  async #acknowledge(alarm: Alarm, event: Event): Promise<void> {
+    // The next alarm may stand there already, unread.
+    if (isSecondClick(event)) return;
     this.#error = '';
     try {
       await command(`/api/alarms/${alarm.id}/acknowledge`);
@@ -110,7 +113,10 @@ export class AlarmBanner extends LiveElement {
       ${followers(others)}
       ${
         access.may('control')
-          ? html`<button type="button" @click=${() => void this.#acknowledge(first)}>
+          ? html`<button
+              type="button"
+              @click=${(event: Event) => void this.#acknowledge(first, event)}
+            >
               ${words.alarm.acknowledge}
             </button>`
           : html`<p class="aside">${access.whyNot('control')}</p>`

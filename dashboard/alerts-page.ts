@@ -5,13 +5,13 @@ import type { AlertChannel, AlertReadiness } from '../daemon/wire/alerts.ts';
 import type { Alarm } from '../daemon/wire/run.ts';
 import { access } from './access.ts';
 import type { AlertDeliveries } from './alarm/deliveries.ts';
+import { defineDeviceAlarms } from './alarm/device-alarms.ts';
 import { alarmShape } from './alarm-banner.ts';
 import { ApiError, command, read, readList } from './api.ts';
 import { connection } from './connection.ts';
 import { button, heading } from './element.ts';
 import { dayAndTime as when, pretty } from './format.ts';
 import { LiveElement } from './live-element.ts';
-import { fetchPart } from './on-demand.ts';
 import { addresses } from './route.ts';
 import { alertsWords as say } from '#words/alerts';
 import { words } from '#words/common';
@@ -46,11 +46,9 @@ export class AlertsPage extends LiveElement {
 
   override connectedCallback(): void {
     super.connectedCallback();
-    void fetchPart(() => import('./alarm/device-alarms.ts'));
     void import('./alarm/deliveries.ts');
     void this.#attempt(async () => {
-      await this.#loadChannels();
-      await this.#loadAlarms();
+      await Promise.all([this.#loadChannels(), this.#loadAlarms()]);
     });
   }
 
@@ -65,8 +63,10 @@ export class AlertsPage extends LiveElement {
   }
 
   async #loadChannels(): Promise<void> {
-    this.channels = await readList<AlertChannel>('/api/alerts/channels');
-    this.readiness = await read<AlertReadiness>('/api/alerts/readiness');
+    [this.channels, this.readiness] = await Promise.all([
+      readList<AlertChannel>('/api/alerts/channels'),
+      read<AlertReadiness>('/api/alerts/readiness'),
+    ]);
   }
 
   async #loadAlarms(): Promise<void> {
@@ -175,6 +175,11 @@ export class AlertsPage extends LiveElement {
   override render(): TemplateResult {
     const { channels, alarms, readiness } = this;
     const list = channels ?? [];
+    // All at once, so that nothing is pushed away by what comes later.
+    if ((readiness === null || alarms === null) && this.error === '') {
+      return html`${heading(say.title)}
+        <p class="aside">${words.loading}</p>`;
+    }
     return html`${heading(say.title)}
       <p>${readiness?.sentence ?? ''}</p>
       <p role="status">${this.told}</p>
@@ -208,4 +213,5 @@ export class AlertsPage extends LiveElement {
   }
 }
 
+defineDeviceAlarms();
 customElements.define('alerts-page', AlertsPage);

@@ -15,6 +15,13 @@ export function figure({ text, unit }: Figure): TemplateResult {
   return html`<span class="figure">${text}<small> ${unit}</small></span>`;
 }
 
+interface ButtonOptions {
+  readonly reason?: string;
+  readonly id?: string;
+  readonly strong?: boolean;
+  readonly fast?: boolean;
+}
+
 /** A page's heading; it takes the focus after a move. */
 export function heading(text: unknown): TemplateResult {
   return html`<h1 tabindex="-1">${text}</h1>`;
@@ -29,11 +36,19 @@ export function fact(label: string, value: unknown, note: unknown = ''): Templat
   </div>`;
 }
 
-/** A button that says under itself why it cannot be pressed; an empty reason enables it. */
+/** Whether a click is the second of a double click, which is meant as one press. */
+export function isSecondClick(event: Event): boolean {
+  return event instanceof MouseEvent && event.detail > 1;
+}
+
+/**
+ * A button that says under itself why it cannot be pressed; an empty reason enables it. A double click is
+ * one press, except on what is for pressing fast.
+ */
 export function button(
   label: string,
   press: () => void,
-  { reason = '', id = '', strong = false }: { reason?: string; id?: string; strong?: boolean } = {},
+  { reason = '', id = '', strong = false, fast = false }: ButtonOptions = {},
 ): TemplateResult {
   const blocked = reason !== '';
   return html`<span class="press">
@@ -42,8 +57,8 @@ export function button(
       class=${strong ? 'strong' : ''}
       aria-disabled=${blocked}
       aria-describedby=${id}
-      @click=${() => {
-        if (!blocked) press();
+      @click=${(event: Event) => {
+        if (!blocked && (fast || !isSecondClick(event))) press();
       }}
     >
       ${label}

@@ -17,8 +17,15 @@ import { words } from '#words/common';
 const probeOf: Partial<Record<CheckId, CheckProbe>> = { continuity: 'continuity', drill: 'drill' };
 
 class PlanChecks extends LiveElement {
-  static override properties = { tankId: {}, error: { state: true }, busy: { state: true } };
+  static override properties = {
+    tankId: {},
+    asking: { state: true },
+    error: { state: true },
+    busy: { state: true },
+  };
   declare tankId: string;
+  /** The probe that was pressed and waits for its second press. */
+  declare asking: CheckProbe | null;
   declare error: string;
   /** A probe was asked for and is not answered yet. */
   declare busy: boolean;
@@ -27,6 +34,7 @@ class PlanChecks extends LiveElement {
   constructor() {
     super();
     this.tankId = '';
+    this.asking = null;
     this.error = '';
     this.busy = false;
   }
@@ -41,6 +49,7 @@ class PlanChecks extends LiveElement {
   }
 
   async #probe(probe: CheckProbe): Promise<void> {
+    this.asking = null;
     this.busy = true;
     this.error = '';
     try {
@@ -63,10 +72,23 @@ class PlanChecks extends LiveElement {
   #deed(id: CheckId): unknown {
     const probe = probeOf[id];
     if (probe === undefined) return nothing;
-    return button(checkWords.probes[probe], () => void this.#probe(probe), {
-      reason: this.#waits(),
+    const reason = this.#waits();
+    return html`${button(checkWords.probes[probe], () => (this.asking = probe), {
+      reason,
       id: `probe-${probe}`,
-    });
+    })}
+    ${this.asking === probe && reason === '' ? this.#question(probe) : nothing}`;
+  }
+
+  /** What the second press does, before it is pressed. */
+  #question(probe: CheckProbe): TemplateResult {
+    return html`<div class="probe-question" role="status">
+      <p>${checkWords.flows}</p>
+      <div class="actions">
+        ${button(checkWords.flow, () => void this.#probe(probe), { strong: true })}
+        ${button(checkWords.leave, () => (this.asking = null))}
+      </div>
+    </div>`;
   }
 
   override render(): TemplateResult {

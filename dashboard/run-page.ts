@@ -28,6 +28,14 @@ import { benchWords } from '#words/bench';
 import { ringWords } from '#words/rings';
 import { runNowWords } from '#words/run-now';
 
+/** A press so soon after one that was obeyed is the same press twice, ms. */
+const restMs = 700;
+/** What leads to current. */
+const switchesOn: ReadonlySet<string> = new Set(['start', 'put-back']);
+
+/** What the log tells of a run is waited for so long before the rest is shown without it, ms. */
+const patienceMs = 1500;
+
 /** On a phone the curves come folded, and what draws them is fetched when they are opened. */
 const wide = matchMedia('(min-width: 60rem)');
 
@@ -79,6 +87,7 @@ export class RunPage extends LiveElement {
     }
   }
 
+  #restUntilMs = 0;
   #runId = '';
   readonly #fetching = new Set<string>();
 
@@ -97,7 +106,8 @@ export class RunPage extends LiveElement {
   }
 
   async #send(action: string, body: unknown): Promise<void> {
-    if (this.busy) return;
+    // Put back stands where Lift stood, and the second of two quick presses was not meant for it.
+    if (this.busy || (switchesOn.has(action) && performance.now() < this.#restUntilMs)) return;
     this.busy = true;
     this.error = '';
     try {
@@ -106,6 +116,7 @@ export class RunPage extends LiveElement {
       this.error = error instanceof ApiError ? error.message : words.failed;
     }
     this.busy = false;
+    this.#restUntilMs = performance.now() + restMs;
   }
 
   #onRun(action: string, { id, version }: LiveRun, more: object = {}): () => void {
@@ -201,6 +212,14 @@ export class RunPage extends LiveElement {
       }`;
   }
 
+  #openedMs = performance.now();
+
+  /** Whether the log may still be about to tell of a run; it is not waited for long. */
+  #patient(run: LiveRun, folder: RunFolder): boolean {
+    const known = folder.record !== null || folder.error !== null || this.#book(run) === null;
+    return !known && performance.now() - this.#openedMs < patienceMs;
+  }
+
   /** Until it is ready a run need not be in the log yet, so it is not looked up. */
   #book({ id, lifecycle, ready }: LiveRun): RunBook | null {
     return lifecycle === 'armed' && !ready ? null : bookOf(id);
@@ -269,7 +288,7 @@ export class RunPage extends LiveElement {
       <p class="error" role="alert">${this.error || folder.error}</p>
       <div class="moment">
         ${this.#picture(run, folder)} ${armed ? nothing : runThickness(run)}
-        <div class="numbers">
+        <div class="numbers ${this.#patient(run, folder) ? 'waits' : ''}">
           ${this.#otherParts(run, folder)} ${armed ? nothing : runFacts(tank, run, folder)}
           ${armed || isFree(tank) ? nothing : this.#actions(run)}
           ${isFree(tank) ? nothing : this.#underWay(run, armed)} ${this.#supply(tank)}

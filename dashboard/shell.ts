@@ -9,6 +9,7 @@ import { alarmWords } from '#words/alarm';
 import { OffBar } from './off-bar.ts';
 import { connection } from './connection.ts';
 import { NightElement } from './element.ts';
+import { keepFocus, pressOnce } from './focus-keeper.ts';
 import { LiveElement } from './live-element.ts';
 import { clockSeconds } from './format.ts';
 import { fetchPage } from './page-code.ts';
@@ -59,6 +60,8 @@ export class NightShell extends LiveElement {
   declare route: Route;
   declare failed: boolean;
   #moved = false;
+  /** Whether a page has been there to be shown. */
+  #arrived = false;
 
   constructor() {
     super();
@@ -70,6 +73,8 @@ export class NightShell extends LiveElement {
     super.connectedCallback();
     attention.start();
     this.addEventListener('click', followLinks);
+    keepFocus(this);
+    pressOnce(this);
     addEventListener('popstate', () => {
       this.#moved = true;
       scrollTo(0, 0);
@@ -83,7 +88,10 @@ export class NightShell extends LiveElement {
     this.route = route;
     fetchPage(route).then(
       () => void this.#settle(),
-      () => (this.failed = true),
+      () => {
+        this.#arrived = true;
+        this.failed = true;
+      },
     );
   }
 
@@ -92,10 +100,20 @@ export class NightShell extends LiveElement {
     await this.updateComplete;
     const page = this.querySelector('main')?.firstElementChild;
     if (page instanceof NightElement) await page.updateComplete;
+    this.#arrived = true;
+    this.#reveal();
     if (this.#moved) this.querySelector('h1')?.focus();
   }
 
+  /** The page is shown once it is there and the bench was heard, so that nothing on it jumps on the way. */
+  #reveal(): void {
+    const silentMs = Date.now() - connection.silentSinceWallMs;
+    const hears = connection.bench !== null || access.ended || silentMs > patienceMs;
+    this.toggleAttribute('data-waits', !(this.#arrived && hears));
+  }
+
   override updated(): void {
+    this.#reveal();
     const heading = this.querySelector('h1')?.textContent?.trim();
     const title = attention.titled(heading ? words.titled(heading) : words.product);
     if (document.title !== title) document.title = title;

@@ -6,7 +6,7 @@ import { addresses } from '../route.ts';
 import { attention } from './attention.ts';
 import { alarmWords as say } from '#words/alarm';
 
-export class DeviceAlarms extends LiveElement {
+class DeviceAlarms extends LiveElement {
   static override properties = { brief: { type: Boolean }, told: { state: true } };
   /** Sound alone, in one line. */
   declare brief: boolean;
@@ -88,4 +88,9 @@ export class DeviceAlarms extends LiveElement {
   }
 }
 
-customElements.define('device-alarms', DeviceAlarms);
+/** Makes the element known; more than one page shows it. */
+export function defineDeviceAlarms(): void {
+  if (customElements.get('device-alarms') === undefined) {
+    customElements.define('device-alarms', DeviceAlarms);
+  }
+}

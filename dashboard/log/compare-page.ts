@@ -174,7 +174,9 @@ export class ComparePage extends NightElement {
     return html`${heading(compareWords.title)}
       <p class="problem" role="alert">${this.#problem}</p>
       ${seats === null ? html`<p>${words.loading}</p>` : this.#body(seats)}
-      <p class="actions"><a class="press-link" href=${back}>${compareWords.choose}</a></p>`;
+      <p class="actions" ?hidden=${seats === null}>
+        <a class="press-link" href=${back}>${compareWords.choose}</a>
+      </p>`;
   }
 }
 

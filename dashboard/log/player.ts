@@ -92,8 +92,8 @@ export function player(view: PlayerView, at: number): TemplateResult {
       ${button(clock.playing ? replayWords.pause : replayWords.play, () => toggle(view), {
         strong: true,
       })}
-      ${button(replayWords.previous, () => toEvent(view, -1))}
-      ${button(replayWords.next, () => toEvent(view, 1))}
+      ${button(replayWords.previous, () => toEvent(view, -1), { fast: true })}
+      ${button(replayWords.next, () => toEvent(view, 1), { fast: true })}
     </div>
     ${scrubber(view, at)}
     <div class="scrubbed">

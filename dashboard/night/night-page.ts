@@ -2,11 +2,11 @@
 
 import { html, nothing, type TemplateResult } from 'lit';
 import type { LiveRun, TankSnapshot } from '../../daemon/wire/bench.ts';
+import { defineDeviceAlarms } from '../alarm/device-alarms.ts';
 import { connection } from '../connection.ts';
 import { figure } from '../element.ts';
 import { clock, duration, targetThickness, thickness } from '../format.ts';
 import { LiveElement } from '../live-element.ts';
-import { fetchPart } from '../on-demand.ts';
 import { addresses } from '../route.ts';
 import { growthStrip, isFree, outputLine, simulatedLine } from '../tank-lines.ts';
 import { ScreenLock } from './screen-lock.ts';
@@ -38,7 +38,6 @@ export class NightPage extends LiveElement {
 
   override connectedCallback(): void {
     super.connectedCallback();
-    void fetchPart(() => import('../alarm/device-alarms.ts'));
     document.documentElement.dataset['night'] = '';
     this.#screen.start();
     this.#clock = window.setInterval(() => this.requestUpdate(), clockEveryMs);
@@ -104,4 +103,5 @@ export class NightPage extends LiveElement {
   }
 }
 
+defineDeviceAlarms();
 customElements.define('night-page', NightPage);

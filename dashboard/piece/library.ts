@@ -4,7 +4,7 @@ import { html, nothing, type TemplateResult } from 'lit';
 import type { PieceDescription } from '../../daemon/piece/model.ts';
 import type { PieceSummary } from '../../daemon/wire/library.ts';
 import { ApiError } from '../api.ts';
-import { NightElement } from '../element.ts';
+import { isSecondClick, NightElement } from '../element.ts';
 import { dayAndTime, list } from '../format.ts';
 import { words } from '#words/common';
 import { pieceWords } from '#words/piece';
@@ -200,8 +200,8 @@ export class PieceLibrary extends NightElement {
       class="quiet"
       aria-label=${name}
       aria-disabled=${blocked}
-      @click=${() => {
-        if (!blocked) act();
+      @click=${(event: Event) => {
+        if (!blocked && !isSecondClick(event)) act();
       }}
     >
       ${label}

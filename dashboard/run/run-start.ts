@@ -14,6 +14,9 @@ import { decisiveNumbers, graveNotices } from '../plan-verdict.ts';
 import { addresses } from '../route.ts';
 import { runNowWords } from '#words/run-now';
 
+/** What is asked for is waited for so long before the rest is shown without it, ms. */
+const patienceMs = 1500;
+
 export class RunStart extends NightElement {
   static override properties = {
     tank: { attribute: false },
@@ -69,6 +72,15 @@ export class RunStart extends NightElement {
     return html`${decisiveNumbers(plan, wallMs, this.#left)} ${graveNotices(plan)}`;
   }
 
+  readonly #openedMs = performance.now();
+
+  /** Whether plan or checks may still be about to come, and would push the rest away. */
+  #isPatient(): boolean {
+    const { answer, error } = this.#checks;
+    const known = (this.record !== null || !this.run.ready) && (answer !== null || error !== '');
+    return !known && performance.now() - this.#openedMs < patienceMs;
+  }
+
   /** What comes between the two presses has to be in sight before the second. */
   #whyNot(): string {
     if (this.blocked !== '') return this.blocked;
@@ -82,7 +94,10 @@ export class RunStart extends NightElement {
     const { answer, error } = this.#checks;
     const current = record ? withUnit(amps(record.plan.holdEndAmps)) : '';
     const changed = (): void => this.requestUpdate();
-    return html`<section class="arming" aria-labelledby="start-title">
+    return html`<section
+      class="arming ${this.#isPatient() ? 'waits' : ''}"
+      aria-labelledby="start-title"
+    >
       <h2 id="start-title">${runNowWords.armedTitle}</h2>
       ${this.#plan()} ${checksSection({ answer, error, said: this.#said, changed })}
       <p class="aside">

@@ -7,6 +7,7 @@ import { fieldRows, SettingsForm } from './form.ts';
 import type { Field } from './form.ts';
 import { ChannelHeaders } from './channel-headers.ts';
 import { SetupPart } from './part.ts';
+import { Sure } from './sure.ts';
 import { setupWords } from '#words/setup';
 
 const say = setupWords.alerts;
@@ -55,7 +56,7 @@ export class AlertsPart extends SetupPart {
   readonly #forms: SettingsForm[] = [];
   #adding: SettingsForm | null = null;
   #kind: Kind = 'webhook';
-  #sure = -1;
+  readonly #sure = new Sure();
   #code = '';
 
   #form(index: number): SettingsForm {
@@ -69,12 +70,10 @@ export class AlertsPart extends SetupPart {
   }
 
   async #remove(index: number): Promise<void> {
-    if (this.#sure !== index) {
-      this.#sure = index;
+    if (!this.#sure.press(index)) {
       this.changed();
       return;
     }
-    this.#sure = -1;
     const path = ['alerts', 'channels', index];
     if (await this.desk.save([{ kind: 'remove', path }])) this.#forms.length = 0;
   }
@@ -141,7 +140,7 @@ export class AlertsPart extends SetupPart {
           id: `${id}-test`,
           reason: waits ? say.notYet : '',
         })}
-        ${button(this.#sure === index ? say.sure : say.remove, () => void this.#remove(index), {
+        ${button(this.#sure.asks(index) ? say.sure : say.remove, () => void this.#remove(index), {
           id: `${id}-remove`,
         })}
       </p>

@@ -8,6 +8,7 @@ import { fieldRows, SettingsForm } from './form.ts';
 import type { Field } from './form.ts';
 import { SetupPart } from './part.ts';
 import { SensorsBlock } from './sensors-block.ts';
+import { Sure } from './sure.ts';
 import { TankLine } from './tank-line.ts';
 import { whyFixed } from './under-run.ts';
 import { finerFields, hurryField, limitFields, tankFields } from './tank-fields.ts';
@@ -18,7 +19,7 @@ const say = setupWords.tanks;
 export class TanksPart extends SetupPart {
   readonly #forms: SettingsForm[] = [];
   /** The tank whose taking out was pressed once. */
-  #sure = -1;
+  readonly #sure = new Sure();
 
   #form(index: number): SettingsForm {
     return (this.#forms[index] ??= new SettingsForm(this.desk, ['tanks', index], this.changed));
@@ -45,12 +46,10 @@ export class TanksPart extends SetupPart {
   }
 
   async #remove(index: number): Promise<void> {
-    if (this.#sure !== index) {
-      this.#sure = index;
+    if (!this.#sure.press(index)) {
       this.changed();
       return;
     }
-    this.#sure = -1;
     if (!(await this.desk.save([{ kind: 'remove', path: ['tanks', index] }]))) return;
     this.#forms.length = 0;
     this.desk.say(say.removed);
@@ -74,7 +73,7 @@ export class TanksPart extends SetupPart {
       ${fieldRows(form, this.#fields(index))}
       <p class="actions">
         ${button(setupWords.save, () => void this.#save(index), { id: `save-${id}`, strong: true })}
-        ${button(this.#sure === index ? say.sure : say.remove, () => void this.#remove(index), {
+        ${button(this.#sure.asks(index) ? say.sure : say.remove, () => void this.#remove(index), {
           id: `remove-${id}`,
           reason: count === 1 ? say.only : fixed,
         })}

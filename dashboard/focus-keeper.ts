@@ -1,0 +1,39 @@
+/** Keeps the keyboard's place where a control goes away under it, as an off switch does once it is off. */
+
+/** Parts of a page that can stand in for a control that was in them. */
+const places = 'section, article, form, alarm-banner, off-bar, main';
+
+function placesAround(element: Element): HTMLElement[] {
+  const found: HTMLElement[] = [];
+  let place = element.parentElement?.closest<HTMLElement>(places);
+  while (place) {
+    found.push(place);
+    place = place.parentElement?.closest<HTMLElement>(places);
+  }
+  return found;
+}
+
+/** From now on the focus goes to what was around a control that is taken out, never to the start of the page. */
+export function keepFocus(root: HTMLElement): void {
+  let held: HTMLElement | null = null;
+  let around: readonly HTMLElement[] = [];
+  root.addEventListener('focusin', ({ target }) => {
+    held = target as HTMLElement;
+    around = placesAround(held);
+  });
+  new MutationObserver(() => {
+    if (held === null || held.isConnected || document.activeElement !== document.body) return;
+    const place = around.find((one) => one.isConnected);
+    held = null;
+    place?.setAttribute('tabindex', '-1');
+    place?.focus({ preventScroll: true });
+  }).observe(root, { childList: true, subtree: true });
+}
+
+/** A key that is held down presses once: repeats of Enter press nothing and send no form. */
+export function pressOnce(root: HTMLElement): void {
+  root.addEventListener('keydown', (event) => {
+    const writes = event.target instanceof HTMLTextAreaElement;
+    if (event.repeat && event.key === 'Enter' && !writes) event.preventDefault();
+  });
+}
