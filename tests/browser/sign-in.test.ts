@@ -6,6 +6,7 @@ import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
 import type { Role } from '../../daemon/wire/roles.ts';
 import { passphrases, writeHashes } from '../web/sign-in.ts';
 import { expectSound, HurriedBench, launch, Visitor } from './harness.ts';
+import { misfitsAt, movingOn, stopsOf, widths } from './layout.ts';
 
 let browser: Browser;
 const visitors: Visitor[] = [];
@@ -73,6 +74,11 @@ describe('a bench that asks for a passphrase', () => {
     expect(await page.locator('night-shell').count()).toBe(0);
     await page.getByText('To switch off without signing in').waitFor();
     await expectSound(phone, 'sign-in');
+    expect(await misfitsAt(page, widths)).toEqual([]);
+    expect(await phone.axe(), 'on a wide screen').toEqual([]);
+    expect(await movingOn(page)).toEqual([]);
+    expect(await stopsOf(page)).toEqual([]);
+    await page.setViewportSize({ width: 360, height: 844 });
     await page.getByRole('button', { name: 'Sign in' }).click();
     await page.getByText('Enter the passphrase.').waitFor();
     await page.getByLabel('Passphrase').fill('not the right one');
