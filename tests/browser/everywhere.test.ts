@@ -168,12 +168,12 @@ describe('a free bench', () => {
 it('shows a stretch of the curves larger by mouse, and all of them again', async () => {
   await page.setViewportSize({ width: 1280, height: 800 });
   await page.goto(`${bench.url}/log/night-2`);
-  const over = page.locator('.plots .u-over').first();
-  await over.scrollIntoViewIfNeeded();
-  const box = await over.boundingBox();
-  if (box === null) throw new Error('There is no curve.');
   /** The time under the pointer at a share of the width, s of the day. */
   const readAt = async (share: number): Promise<number> => {
+    const over = page.locator('.plots .u-over').first();
+    await over.scrollIntoViewIfNeeded();
+    const box = await over.boundingBox();
+    if (box === null) throw new Error('There is no curve.');
     await page.mouse.move(box.x + share * box.width, box.y + box.height / 2);
     const [hours = 0, minutes = 0, rest = 0] = (await page.locator('.reading-time').innerText())
       .split(':')
@@ -239,7 +239,7 @@ const lifecycle = (wanted: string) =>
 describe('a bench with a run', () => {
   it('holds while it waits for its start, while it grows, lifted, and after a trip', async () => {
     const runId = await arm();
-    await holds({ name: 'run-armed', path: '/run/one', ready: 'armed-plan .fact' });
+    await holds({ name: 'run-armed', path: '/run/one', ready: 'run-start .fact' });
     await holds({ name: 'bench-armed', path: '/', ready: 'article.tank svg.rings' });
     const acknowledged = [...checkIds];
     await bench.tell({ kind: 'start', ...onRun(runId), acknowledged, attended: true });

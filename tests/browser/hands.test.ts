@@ -252,7 +252,7 @@ it('is replayed and weighed in by keys alone', async () => {
 
 it('is brought up by keys without an ON, and taken out by two presses that are two', async () => {
   const supply = await runSimulatedRectifier({
-    personality: 'scpi-subsystem',
+    personality: 'vset-iset',
     line: { kind: 'tcp', port: 0 },
     notice: () => {},
   });
@@ -269,7 +269,7 @@ it('is brought up by keys without an ON, and taken out by two presses that are t
       `tcp://127.0.0.1:${supply.port}`,
     );
     await enterOn(press(page, 'Ask who it is'));
-    await page.getByText('answers as NIGHTBATH,SIM-30-5').waitFor({ timeout: 60_000 });
+    await page.getByText('answers as NIGHTBATH').waitFor({ timeout: 60_000 });
     await typeInto(page.getByLabel('The most current ever'), '2');
     await typeInto(page.getByLabel('The highest voltage ever'), '5');
     await enterOn(press(page, 'Set and read back'));
@@ -358,7 +358,8 @@ it('cannot be switched on from a page that has lost its daemon, which says so', 
   await armed.click();
   await plan.getByRole('heading', { name: 'Ready to start?' }).waitFor();
   await run.goto(`${bench.url}/run/one`);
-  await run.getByLabel('Somebody stays with the bench until the end.').check();
+  await run.locator('run-start [data-check]').first().waitFor();
+  for (const box of await run.locator('run-start [type=checkbox]').all()) await box.check();
   await run.locator('button[aria-disabled=false]', { hasText: 'Start at' }).waitFor();
   await planWithMouse(plan);
   await plan.locator('.checks > details > summary').click();
@@ -371,11 +372,9 @@ it('cannot be switched on from a page that has lost its daemon, which says so', 
   await run.keyboard.press('Enter');
   await run.getByText('Waits until the page is live again.').first().waitFor();
   await press(plan, 'Arm').click({ force: true });
-  await plan.getByText('The page is not live.').waitFor();
+  await plan.locator('.arming .why', { hasText: 'Waits until the page is live again.' }).waitFor();
   // What was known of the tank is not shown any more, and nothing is offered on it.
-  await expect
-    .poll(() => press(plan, 'Run the limits drill').count(), { timeout: 20_000 })
-    .toBe(0);
+  await expect.poll(() => press(plan, 'Run the limits drill').count(), { timeout: 20_000 }).toBe(0);
   await run.waitForTimeout(300);
   expect([pressed.all.length, clicked.all.length], 'nothing was even asked for').toEqual(before);
 });
