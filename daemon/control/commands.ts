@@ -81,6 +81,9 @@ const switchesOn: ReadonlySet<Command['kind']> = new Set([
   'demo',
 ]);
 
+/** What begins a run; one that is on already goes on over its own line. */
+const begins: ReadonlySet<Command['kind']> = new Set(['arm', 'start', 'probe', 'demo']);
+
 /** Answers are remembered by key for repeats of the same press; the oldest go first. */
 const rememberedAnswers = 500;
 
@@ -161,7 +164,8 @@ export class CommandDesk {
         'Nightbath is starting anew on changed settings. Try again soon.',
       );
     }
-    const answer = await this.#doOnTank(tank, command);
+    const waits = begins.has(command.kind) ? this.#parts.settings.whyLineWaits(tank) : null;
+    const answer = waits ?? (await this.#doOnTank(tank, command));
     witness(tank, command, answer);
     return answer;
   }

@@ -1,7 +1,8 @@
-/** Changed settings: who changed what goes on record, and they are taken over only while nothing runs. */
+/** Changed settings: who changed what goes on record, what waits holds back a run, and nothing is taken over under one. */
 
 import { isFinal } from '../run/state.ts';
 import { loadSettings, readEditable, SettingsError } from '../settings/door.ts';
+import type { Settings } from '../settings/model.ts';
 import type { CommandAnswer } from '../wire/command.ts';
 import { refusal, type Refusal } from './refusal.ts';
 import type { Tank } from './tank.ts';
@@ -19,13 +20,28 @@ export interface SettingsDeskParts {
 
 const endsWithinMs = 10_000;
 
+/** Which supply is meant, by the id of its tank: as text, to be compared. */
+type Lines = ReadonlyMap<string, string>;
+
+function linesOf({ tanks }: Settings): Lines {
+  return new Map(
+    tanks.map(({ id, rectifier: { link, dialect, expectIdentity } }) => [
+      id,
+      JSON.stringify([link, dialect, expectIdentity]),
+    ]),
+  );
+}
+
 export class SettingsDesk {
   readonly #parts: SettingsDeskParts;
+  /** The lines as they were in the file when this process began; null where it could not be read. */
+  readonly #began: Lines | null;
   #leaving = false;
   #patience: NodeJS.Timeout | undefined;
 
   constructor(parts: SettingsDeskParts) {
     this.#parts = parts;
+    this.#began = this.#lines();
   }
 
   /** True once the settings are being taken over: nothing is armed or switched on any more. */
@@ -43,6 +59,32 @@ export class SettingsDesk {
       tank.journal.event(running ? tank.run : null, event);
     }
     return { ok: true };
+  }
+
+  /**
+   * A run is not begun on a line that the next start would leave: after a crash its OFF would be sent to
+   * another supply, and read back from that one. Null where nothing is in the way.
+   */
+  whyLineWaits({ id, settings: { name } }: Tank): Refusal | null {
+    const now = this.#lines();
+    if (this.#began === null || now === null || this.#began.get(id) === now.get(id)) return null;
+    return refusal(
+      'refused',
+      `The line to the supply of ${name} was changed in the settings, and the change is not in use yet. ` +
+        'Use the changed settings first (Setup, "Use them now"), or change the line back.',
+    );
+  }
+
+  /** Settings that cannot be used are taken by no start: what waits is then nothing. */
+  #lines(): Lines | null {
+    const { file, env } = this.#parts;
+    try {
+      const { file: configPath } = readEditable({ configPath: file, env });
+      return linesOf(loadSettings({ configPath, env }).settings);
+    } catch (error) {
+      if (error instanceof SettingsError) return null;
+      throw error;
+    }
   }
 
   /** Starts the bench anew on the settings as they are in the file now. */

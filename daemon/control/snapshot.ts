@@ -125,6 +125,7 @@ export function snapshotOf(tank: Tank, outputSinceWallMs: number): TankSnapshot 
     },
     output: tank.output,
     outputSinceWallMs,
+    ...(tank.awaitsOff ? { awaitsOff: true } : {}),
     reading:
       lastReading === null
         ? null

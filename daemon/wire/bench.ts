@@ -82,6 +82,8 @@ export const tankSnapshotSchema = z.strictObject({
   link: linkSchema,
   output: z.enum(['confirmedOff', 'on', 'offRequested', 'unknown']),
   outputSinceWallMs: finite,
+  /** A run has the word on the output, or an OFF is not read back yet; left out where neither is so. */
+  awaitsOff: z.optional(z.literal(true)),
   reading: z.nullable(liveReadingSchema),
   run: z.nullable(liveRunSchema),
   /** Alarms that ask for somebody: not acknowledged yet, whether their cause goes on or not. */

@@ -7,6 +7,7 @@ import { lineWords } from '#words/lines';
 /** Empty where nothing is in the way. */
 export function whyFixed(tankId: string): string {
   const tank = connection.tank(tankId);
-  if (tank === null || isFree(tank)) return '';
-  return lineWords.running(tank.name);
+  if (tank === null) return '';
+  if (!isFree(tank)) return lineWords.running(tank.name);
+  return tank.awaitsOff === true ? lineWords.awaitsOff(tank.name) : '';
 }

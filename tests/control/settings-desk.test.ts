@@ -52,6 +52,7 @@ describe('changed settings', () => {
     void bench.tell({ kind: 'stop', tankId: 'one', by: 'a test' });
     await bench.until('the stop', () => bench.tank.run?.state.lifecycle === 'stopped');
     expect(bench.tank.output).not.toBe('confirmedOff');
+    expect(bench.tank.snapshot().awaitsOff).toBe(true);
     expect(await take()).toMatchObject({
       ok: false,
       code: 'refused',
@@ -70,6 +71,25 @@ describe('changed settings', () => {
     expect(await take()).toMatchObject({ ok: false, code: 'refused' });
     bench.instrument.faults.clearAll(bench.clock.nowMs());
     await bench.until('OFF', () => !bench.tank.awaitsOff);
+  });
+
+  it('hold back a run where the line of its tank waits to be used, until it is as it was', async () => {
+    await bench.arm(aRequest());
+    await bench.until('the run to be ready', () => bench.tank.snapshot().run?.ready);
+    const tcp = 'link = { kind = "tcp", host = "192.0.2.7", port = 5025 }';
+    writeFileSync(folder.file, benchToml.replace('link = { kind = "in-process" }', tcp));
+    const refused = {
+      ok: false,
+      code: 'refused',
+      reason: expect.stringContaining('The line to the supply of Tank one was changed'),
+    };
+    expect(await bench.onRun('start')).toMatchObject(refused);
+    expect(await bench.onRun('disarm')).toMatchObject({ ok: true });
+    expect(await bench.arm(aRequest())).toMatchObject(refused);
+    await bench.until('OFF', () => bench.tank.output === 'confirmedOff');
+    // What is no line may wait.
+    writeFileSync(folder.file, benchToml.replace('maxAmps = 3', 'maxAmps = 2.5'));
+    expect(await bench.arm(aRequest())).toMatchObject({ ok: true });
   });
 
   it('leave a bench that can be used where the sentinel does not end it', async () => {

@@ -15,7 +15,7 @@ import { BenchFolder, benchToml } from '../settings/bench-folder.ts';
 import { tankSnapshot, webUnderTest } from './fixture.ts';
 import type { HandControl, WebChange } from './fixture.ts';
 
-async function bench(toml = benchToml, change: WebChange = {}) {
+async function bench(toml = benchToml, change: WebChange = {}, tanks = 'read') {
   const folder = new BenchFolder(toml);
   onTestFinished(() => folder.remove());
   const env = { HOME: folder.path, XDG_STATE_HOME: folder.path };
@@ -28,6 +28,11 @@ async function bench(toml = benchToml, change: WebChange = {}) {
     passphraseFile: join(folder.path, 'nightbath', 'passphrases.json'),
     ...change,
   });
+  if (tanks === 'read') {
+    for (const { id } of settings.tanks) {
+      web.control.push({ type: 'tank', tank: tankSnapshot({ id }) });
+    }
+  }
   const show = async () =>
     settingsFileSchema.parse((await web.ask('GET', '/api/settings/file')).json());
   const save = async (changes: readonly unknown[], hash?: string, headers = {}) =>
@@ -212,6 +217,45 @@ baudRate = 9600
     web.control.push({ type: 'tank', tank: tankSnapshot({ id: 'one', run: ended }) });
     const renamed = await save([{ kind: 'set', path: ['tanks', 0, 'name'], value: 'Another' }]);
     expect(renamed.status).toBe(200);
+  });
+
+  test.each([
+    ['of a run that tripped', { lifecycle: 'tripped' } as TankSnapshot['run']],
+    ['of a run of a former start', null],
+  ])('stay as they are while the OFF %s is owed', async (_whose, run) => {
+    const { save, text, web } = await bench(serial);
+    const owed = tankSnapshot({ id: 'one', run, output: 'unknown', awaitsOff: true });
+    web.control.push({ type: 'tank', tank: owed });
+    const moved = { kind: 'set', path: link('path'), value: '/dev/ttyUSB7' };
+    for (const change of [
+      moved,
+      { kind: 'set', path: ['tanks', 0, 'rectifier', 'expectIdentity'], value: 'ANOTHER' },
+    ]) {
+      const reply = await save([change]);
+      expect([reply.status, reply.text]).toEqual([
+        409,
+        expect.stringContaining('is not read back as off'),
+      ]);
+    }
+    expect(text()).toBe(serial);
+    // A supply that was never reached, on a port that is wrong, owes nothing: that is when it is changed.
+    const lost = tankSnapshot({ id: 'one', run, output: 'unknown' });
+    web.control.push({ type: 'tank', tank: lost });
+    expect((await save([moved])).status).toBe(200);
+  });
+
+  test('stay as they are while nothing is known of the tank, or control is away', async () => {
+    const { save, text, web } = await bench(serial, {}, 'unread');
+    const moved = { kind: 'set', path: link('path'), value: '/dev/ttyUSB7' };
+    const unread = await save([moved]);
+    expect([unread.status, unread.text]).toEqual([
+      409,
+      expect.stringContaining('not known what its output does'),
+    ]);
+    web.control.push({ type: 'tank', tank: tankSnapshot({ id: 'one' }) });
+    web.control.turn(false);
+    expect((await save([moved])).status).toBe(409);
+    expect(text()).toBe(serial);
   });
 });
 

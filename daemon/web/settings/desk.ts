@@ -20,6 +20,7 @@ import {
 } from '../../settings/door.ts';
 import type { Settings } from '../../settings/model.ts';
 import type { Problem } from '../../piece/model.ts';
+import type { TankSnapshot } from '../../wire/bench.ts';
 import type { BathFile, SettingsChange, SettingsFile } from '../../wire/settings.ts';
 import type { BenchState } from '../bench-state.ts';
 import { ProblemError, shownValue } from '../problem.ts';
@@ -124,7 +125,7 @@ export class SettingsDesk {
           changes: placed,
           judge: (before, after) => {
             keepSecretsHome(before, after, fresh);
-            keepUnderRun(before, after, new Set(this.#underWay().map(({ id }) => id)));
+            keepUnderRun(before, after, (id) => this.#whyKept(id));
           },
         }),
       );
@@ -170,14 +171,29 @@ export class SettingsDesk {
     return found.slice(0, mostWaiting);
   }
 
-  #underWay() {
-    const tanks = this.#deps.bench.tanks();
-    return tanks.filter(({ run }) => run !== null && !isFinal(run.lifecycle));
+  /** Why the line of a tank has to stay as it is; empty where it may change. */
+  #whyKept(id: string): string {
+    const { bench, settings } = this.#deps;
+    const tank = bench.tank(id);
+    // One that was saved and is not in use yet has nothing to switch off.
+    const inUse = settings.tanks.find((one) => one.id === id);
+    if (inUse === undefined) return '';
+    if (tank === null || !bench.controlAlive) return 'while it is not known what its output does';
+    if (isRunning(tank)) return `while a run is on ${inUse.name}`;
+    return tank.awaitsOff === true ? `while ${inUse.name} is not read back as off` : '';
   }
 
   #running(): string[] {
-    return this.#underWay().map(({ name }) => name);
+    const { bench } = this.#deps;
+    return bench
+      .tanks()
+      .filter(isRunning)
+      .map(({ name }) => name);
   }
+}
+
+function isRunning({ run }: TankSnapshot): boolean {
+  return run !== null && !isFinal(run.lifecycle);
 }
 
 function plain(error: SettingsError): readonly Problem[] {

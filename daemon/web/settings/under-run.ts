@@ -1,4 +1,4 @@
-/** What stays as it is in the settings of a tank while a run is on it: its name, its lines, its sensors. */
+/** What stays as it is in the settings of a tank until it is off for certain: its name, its lines, its sensors. */
 
 import type { Settings } from '../../settings/model.ts';
 import type { Problem } from '../../piece/model.ts';
@@ -15,27 +15,31 @@ const places: readonly (readonly [place: string, of: (tank: TankSettings) => unk
   ['sensors', ({ sensors = [] }) => sensors],
 ];
 
-function refused(field: string, { name }: TankSettings, what: string): Problem {
-  const bound = 'changed when the run has ended';
-  const message = `${field} ${what} while a run is on ${name}. Change it when the run has ended.`;
+function refused(field: string, what: string, why: string): Problem {
+  const bound = 'changed when no run is on the tank and its output is read back as off';
+  const message = `${field} ${what} ${why}. Change it when that is over.`;
   return { field, value: 'not changed', bound, message };
 }
 
-/** Throws a ProblemError where a tank with a run on it would be another one after the changes. */
+/**
+ * Throws a ProblemError where a tank that has work to do, or an OFF to confirm, would be another one after
+ * the changes: that OFF would go to another supply. `whyKept` is empty for a tank that may change.
+ */
 export function keepUnderRun(
   before: Settings,
   after: Settings,
-  running: ReadonlySet<string>,
+  whyKept: (tankId: string) => string,
 ): void {
   const problems = before.tanks.flatMap((tank, index): readonly Problem[] => {
-    if (!running.has(tank.id)) return [];
+    const why = whyKept(tank.id);
+    if (why === '') return [];
     const field = `tanks[${index}]`;
     const then = after.tanks.find(({ id }) => id === tank.id);
-    if (then === undefined) return [refused(field, tank, 'cannot be taken out')];
+    if (then === undefined) return [refused(field, 'cannot be taken out', why)];
     return places.flatMap(([place, of]) =>
       JSON.stringify(of(tank)) === JSON.stringify(of(then))
         ? []
-        : [refused(`${field}.${place}`, tank, 'cannot be changed')],
+        : [refused(`${field}.${place}`, 'cannot be changed', why)],
     );
   });
   const [first] = problems;

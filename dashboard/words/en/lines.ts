@@ -20,6 +20,8 @@ export const lineWords = {
   },
   running: (tank: string) =>
     `A run is on ${tank}. Its name, its line and its sensors stay as they are until it has ended.`,
+  awaitsOff: (tank: string) =>
+    `The output of ${tank} is not read back as off yet. Its name, its line and its sensors stay as they are until it is.`,
   sensors: {
     title: (count: number) => (count === 0 ? 'Sensors: none' : `Sensors: ${count}`),
     help: 'A thermometer or a level gauge on a line of its own, which sends a number a line. It is only listened to.',
