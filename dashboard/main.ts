@@ -1,9 +1,11 @@
 /** The page's entry: puts on the chosen look, asks who this page is, shows the shell or the way in. */
 
 import { access } from './access.ts';
+import { connection } from './connection.ts';
 import { fetchPage } from './page-code.ts';
 import { routeOf } from './route.ts';
 import { readRunAhead } from './run-paths.ts';
+import { NightShell } from './shell.ts';
 import { applyLook, chosenLook } from './theme.ts';
 
 async function begin(): Promise<void> {
@@ -17,10 +19,6 @@ async function begin(): Promise<void> {
     return;
   }
   readRunAhead(route);
-  const [{ NightShell }, { connection }] = await Promise.all([
-    import('./shell.ts'),
-    import('./connection.ts'),
-  ]);
   connection.start();
   document.body.prepend(new NightShell());
 }

@@ -9,6 +9,8 @@ export class RunBook {
   notes: readonly RunNote[] = [];
   /** What the plan foresees; null until it is known. */
   planned: PlannedCourse | null = null;
+  /** It was read once at least. */
+  isRead = false;
   #loading = false;
   #again = false;
 
@@ -27,6 +29,7 @@ export class RunBook {
         readList<RunNote>(`${path}/notes`),
         read<PlannedCourse>(`${path}/planned`),
       ]);
+      this.isRead = true;
     } catch {
       // The page says by itself that it is not live; the next event or reconnect reads again.
     }
@@ -41,9 +44,13 @@ const books = new Map<string, RunBook>();
 const soonMs = 400;
 const telling: ReadonlySet<string> = new Set(['note', 'changed']);
 
+/** The first whole bench of a connection is no gap: what was asked for beside it is as new. */
+let isConnected = connection.bench !== null;
+
 connection.listen({
   bench: () => {
-    for (const book of books.values()) void book.load();
+    for (const book of books.values()) if (isConnected || !book.isRead) void book.load();
+    isConnected = true;
   },
   event: ({ runId, code }) => {
     const book = books.get(runId ?? '');

@@ -73,8 +73,10 @@ async function fill(file) {
 
 /** In the page: once all curves and the picture stand, the time since the navigation or the click. */
 function whenShown(fromMs) {
+  const places = document.querySelectorAll('replay-page .curve').length;
   const shown =
-    document.querySelectorAll('replay-page .uplot canvas').length === 3 &&
+    places > 0 &&
+    document.querySelectorAll('replay-page .uplot canvas').length === places &&
     document.querySelector('replay-page svg.rings') !== null;
   return shown ? performance.now() - fromMs : false;
 }

@@ -17,8 +17,8 @@ function scriptBytes(folder) {
   return sizes.reduce((total, size) => total + size, 0);
 }
 
-/** What any page starts with: the entry fetches these two once it knows who is there. */
-const frame = ['index.html', 'shell.ts', 'connection.ts'];
+/** What any page starts with: the entry, and what it imports. */
+const frame = ['index.html'];
 /** What some pages fetch by themselves on a wide screen, without a press of anybody. */
 const byItself = /(^|\/)([a-z-]*charts|run-notes|device-alarms|deliveries|overview-part)\.ts$/;
 const isPage = (key) => key.endsWith('-page.ts');
