@@ -2,14 +2,15 @@
 
 import type { CrossSection } from '../daemon/piece/model.ts';
 import type { LiveRun, TankSnapshot } from '../daemon/wire/bench.ts';
-import type { Alarm, EventRow, RunRecord, Series } from '../daemon/wire/run.ts';
-import { ApiError, read, readList } from './api.ts';
+import type { RunFolderView } from '../daemon/wire/log.ts';
+import type { Alarm, EventRow, RunRecord } from '../daemon/wire/run.ts';
+import { ApiError, read } from './api.ts';
 import { words } from '#words/common';
 import { withLive } from './sensors.ts';
 import type { SensorTrace } from '../daemon/wire/sensors.ts';
 import { connection } from './connection.ts';
 import type { RingsInput } from './rings.ts';
-import { runPaths } from './run-paths.ts';
+import { folderPath } from './run-paths.ts';
 import { RunTrack } from './run-track.ts';
 import type { Lifecycle, Ranged } from '../daemon/run/model.ts';
 
@@ -39,16 +40,9 @@ export class RunFolder {
     if (this.#loading) return;
     this.#loading = true;
     this.asked = true;
-    const paths = runPaths(this.id);
     try {
-      const [record, series, events, alarms, sensors, sections] = await Promise.all([
-        read<RunRecord>(paths.record),
-        read<Series>(paths.series),
-        readList<EventRow>(paths.events),
-        readList<Alarm>(paths.alarms),
-        readList<SensorTrace>(paths.sensors),
-        readList<CrossSection>(paths.sections),
-      ]);
+      const folder = await read<RunFolderView>(folderPath(this.id));
+      const { record, series, events, alarms, sensors, sections } = folder;
       this.sensors = sensors;
       this.sections = sections;
       this.record = record;

@@ -6,7 +6,7 @@ import { benchSnapshotSchema, liveMessageSchema, tankSnapshotSchema } from '../w
 import { tankChecksSchema } from '../wire/checks.ts';
 import { armBodySchema, onRunBodySchema, startBodySchema } from '../wire/command.ts';
 import { endBodySchema } from '../wire/interrupted.ts';
-import { crossSectionSchema, logPageSchema, portraitSchema } from '../wire/log.ts';
+import { crossSectionSchema, logPageSchema, portraitSchema, runFolderSchema } from '../wire/log.ts';
 import { materialsJudgementSchema } from '../wire/materials.ts';
 import { meshAnswerSchema } from '../wire/mesh.ts';
 import { probeBodySchema } from '../wire/probe.ts';
@@ -165,6 +165,12 @@ const logEndpoints: readonly Endpoint[] = [
     { problems: [503] },
   ),
   read('/api/runs/:id', 'One run with its plan.', runRecordSchema, { problems: [503] }),
+  read(
+    '/api/runs/:id/folder',
+    'All that shows one run in one answer: document, curves, events, alarms, sensors, cuts.',
+    runFolderSchema,
+    { query: shapes.folderQuerySchema, problems: [422, 503] },
+  ),
   read('/api/runs/:id/readings', 'A page of stored readings.', shapes.readingsSchema, {
     query: shapes.readingsQuerySchema,
     problems: [422, 503],

@@ -1,10 +1,12 @@
 /** The log by GET: runs, readings, series, events and alarms, read from the store and never written. */
 
 import { Hono } from 'hono';
+import type { CrossSection } from '../piece/model.ts';
 import { sectionOf } from '../piece/section.ts';
 import { leftOf } from '../run/left.ts';
 import { plannedCourse, stretchesOf } from '../run/planned-course.ts';
 import type { StoreReader } from '../store/door.ts';
+import type { RunFolderView } from '../wire/log.ts';
 import type { PlannedCourse } from '../wire/run-book.ts';
 import { runIdSchema } from '../wire/run.ts';
 import type { RunRecord } from '../wire/run.ts';
@@ -12,6 +14,7 @@ import { pathParam, query } from './body.ts';
 import { readPortrait } from './portrait.ts';
 import { ProblemError } from './problem.ts';
 import {
+  folderQuerySchema,
   logQuerySchema,
   pagedQuerySchema,
   readingsQuerySchema,
@@ -69,10 +72,13 @@ function runRoutes(reader: StoreReader) {
     .get('/runs/:id/portrait', (context) =>
       context.json(readPortrait(reader, findRun(reader, context.req.param('id')))),
     )
-    .get('/runs/:id/sections', (context) => {
-      const { piece } = findRun(reader, context.req.param('id')).plan.request;
-      return context.json(piece.parts.map((_, index) => sectionOf(piece, index)));
+    .get('/runs/:id/folder', query(folderQuerySchema), (context) => {
+      const run = findRun(reader, context.req.param('id'));
+      return context.json(folderOf(reader, run, context.req.valid('query').points));
     })
+    .get('/runs/:id/sections', (context) =>
+      context.json(sectionsOf(findRun(reader, context.req.param('id')))),
+    )
     .get('/runs/:id/alarms', (context) => {
       const { id } = findRun(reader, context.req.param('id'));
       return context.json(reader.alarmsOf(id));
@@ -124,6 +130,25 @@ export function findRun(reader: StoreReader, param: string): RunRecord {
 
 function noRun(): ProblemError {
   return new ProblemError('notFound', 'There is no run of that name.');
+}
+
+function sectionsOf({ plan }: RunRecord): CrossSection[] {
+  const { piece } = plan.request;
+  return piece.parts.map((_, index) => sectionOf(piece, index));
+}
+
+/** All that shows a run; what was written between one read and the next is in the later one. */
+function folderOf(reader: StoreReader, run: RunRecord, points: number): RunFolderView {
+  const series = reader.series(run.id, points);
+  if (series === null) throw noRun();
+  return {
+    record: run,
+    series,
+    events: [...reader.events(run.id)],
+    alarms: [...reader.alarmsOf(run.id)],
+    sensors: [...reader.sensors(run.id, points)],
+    sections: sectionsOf(run),
+  };
 }
 
 /** What the plan of a run foresees; a check foresees nothing. */

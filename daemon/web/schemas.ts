@@ -86,6 +86,10 @@ export const readingsQuerySchema = z.strictObject({
 export const seriesQuerySchema = z.strictObject({
   buckets: withDefault(wholeNumber(1, 5000), 1000),
 });
+/** At most so many points of each curve, and so many values of each sensor. */
+export const folderQuerySchema = z.strictObject({
+  points: withDefault(wholeNumber(4, 5000), 1000),
+});
 export const sensorsQuerySchema = z.strictObject({
   /** At most so many values of each sensor, spikes among them; all of them where it is left out. */
   points: z.optional(wholeNumber(4, 5000)),

@@ -1,7 +1,15 @@
 /** The log as the page asks for it: a page of found runs, and the small picture of one. */
 
 import * as z from 'zod/mini';
-import { runIdSchema, runSummarySchema } from './run.ts';
+import {
+  alarmSchema,
+  eventRowSchema,
+  runIdSchema,
+  runRecordSchema,
+  runSummarySchema,
+  seriesSchema,
+} from './run.ts';
+import { sensorTraceSchema } from './sensors.ts';
 
 const finite = z.number();
 
@@ -53,3 +61,15 @@ export const portraitSchema = z.strictObject({
   thicknessMicrometres: z.array(finite),
 });
 export type Portrait = z.infer<typeof portraitSchema>;
+
+/** All that shows one run, in one answer: curves and sensors thinned to so many points. */
+export const runFolderSchema = z.strictObject({
+  record: runRecordSchema,
+  series: seriesSchema,
+  events: z.array(eventRowSchema),
+  alarms: z.array(alarmSchema),
+  sensors: z.array(sensorTraceSchema),
+  /** The cut through each part of the piece, in their order. */
+  sections: z.array(crossSectionSchema),
+});
+export type RunFolderView = z.infer<typeof runFolderSchema>;

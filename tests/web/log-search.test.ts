@@ -8,7 +8,7 @@ import { openStoreReader } from '../../daemon/store/door.ts';
 import { curvePoints, spread } from '../../daemon/web/portrait.ts';
 import { problemDocumentSchema } from '../../daemon/web/problem.ts';
 import { alarmsSchema } from '../../daemon/web/schemas.ts';
-import { logPageSchema, portraitSchema } from '../../daemon/wire/log.ts';
+import { logPageSchema, portraitSchema, runFolderSchema } from '../../daemon/wire/log.ts';
 import { runRecordSchema } from '../../daemon/wire/run.ts';
 import { writeLog, type Night } from '../store/a-log.ts';
 import { startWallMs, webUnderTest } from './fixture.ts';
@@ -129,6 +129,25 @@ test('the cut through each part of a piece comes in the order of its parts', asy
   expect(sections).toHaveLength(run.plan.request.piece.parts.length);
   expect(sections[run.plan.decidingPart]).toEqual(portrait.rings.section);
   expect((await web.ask('GET', '/api/runs/none/sections')).status).toBe(404);
+});
+
+test('all that shows a run comes in one answer, the same as piece by piece', async () => {
+  const web = await served();
+  for (const id of ['twig', 'check']) {
+    const path = `/api/runs/${id}`;
+    const whole = await web.ask('GET', `${path}/folder?points=200`);
+    const folder = runFolderSchema.parse(whole.json());
+    const alone = async (rest: string) => (await web.ask('GET', `${path}${rest}`)).json();
+    expect(folder).toEqual({
+      record: await alone(''),
+      series: await alone('/series?buckets=200'),
+      events: await alone('/events'),
+      alarms: await alone('/alarms'),
+      sensors: await alone('/sensors?points=200'),
+      sections: await alone('/sections'),
+    });
+  }
+  expect((await web.ask('GET', '/api/runs/none/folder')).status).toBe(404);
 });
 
 test('alarms of a run are read by themselves, its events also as CSV', async () => {

@@ -150,6 +150,7 @@ describe('the log by GET', () => {
     ],
     ['/api/runs/run-1/series?buckets=0', 'buckets', '"0"', 'at least 1'],
     ['/api/runs/run-1/sensors?points=3', 'points', '"3"', 'at least 4'],
+    ['/api/runs/run-1/folder?points=5001', 'points', '"5001"', 'at most 5000'],
     ['/api/alarms?limit=501', 'limit', '"501"', 'at most 500'],
   ])('%s is refused with the field, the value and the bound', async (path, field, value, bound) => {
     const web = await webUnderTest();
