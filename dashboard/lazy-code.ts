@@ -1,6 +1,6 @@
 /** Code of a page that is fetched when it is first wanted, and what stands in its place until it is there. */
 
-import { html, type TemplateResult } from 'lit';
+import { html, nothing, type TemplateResult } from 'lit';
 import { words } from '#words/common';
 
 type Fetched = 'waiting' | 'here' | 'failed';
@@ -9,6 +9,7 @@ export class LazyCode<Code> {
   /** Null until it is there. */
   code: Code | null = null;
   #state: Fetched | null = null;
+  #failures = 0;
   readonly #load: () => Promise<Code>;
 
   constructor(load: () => Promise<Code>) {
@@ -37,6 +38,7 @@ export class LazyCode<Code> {
       },
       () => {
         this.#state = 'failed';
+        this.#failures += 1;
         refresh();
       },
     );
@@ -53,8 +55,14 @@ export class LazyCode<Code> {
         }}
       >
         ${words.again}
-      </button>`;
+      </button>
+      ${this.#failures > 1 ? reload : nothing}`;
   }
 }
 
 const waiting = html`<p class="aside" role="status">${words.loading}</p>`;
+
+// A browser may keep a module that it could not fetch, and then only the page anew gets it.
+const reload = html`<button type="button" class="quiet" @click=${() => location.reload()}>
+  ${words.connection.reload}
+</button>`;

@@ -7,14 +7,15 @@ const mostTries = 30;
 
 /**
  * Resolves once the part is there. While the daemon is away it is tried again; never rejects, since what
- * is missing is to be seen on the page.
+ * is missing is to be seen on the page. `failed` is called each time that it could not be had.
  */
-export async function fetchPart(load: () => Promise<unknown>): Promise<void> {
+export async function fetchPart(load: () => Promise<unknown>, failed?: () => void): Promise<void> {
   for (let attempt = 0; attempt < mostTries; attempt += 1) {
     try {
       await load();
       return;
     } catch {
+      failed?.();
       await new Promise((resolve) => setTimeout(resolve, backoffMs(attempt)));
     }
   }

@@ -19,6 +19,7 @@ import { runEnding, runFacts, runThickness } from './run/facts.ts';
 import { nextSentence } from './run/next.ts';
 import { partChooser, type PartFace } from './run/part-chooser.ts';
 import { RunTurning } from './run/run-turning.ts';
+import { startWaiting } from './run/start-waiting.ts';
 import { told } from './units.ts';
 import { runWords } from '#words/run';
 import { cabinet, type RunFolder } from './runs.ts';
@@ -89,7 +90,8 @@ export class RunPage extends LiveElement {
 
   #restUntilMs = 0;
   #runId = '';
-  readonly #fetching = new Set<string>();
+  /** What is being fetched, and whether it failed so far. */
+  readonly #fetching = new Map<string, boolean>();
 
   #isInterrupted(): boolean {
     const waiting = connection.bench?.interrupted ?? [];
@@ -99,8 +101,11 @@ export class RunPage extends LiveElement {
   /** Fetches an element once, when there is something for it to show. */
   async #fetch(name: keyof typeof elements): Promise<void> {
     if (this.#fetching.has(name) || customElements.get(name) !== undefined) return;
-    this.#fetching.add(name);
-    await fetchPart(elements[name]);
+    this.#fetching.set(name, false);
+    await fetchPart(elements[name], () => {
+      this.#fetching.set(name, true);
+      this.requestUpdate();
+    });
     this.#fetching.delete(name);
     this.requestUpdate();
   }
@@ -130,15 +135,18 @@ export class RunPage extends LiveElement {
     return this.busy ? words.run.busy : '';
   }
 
-  /** Nothing until its code is there: then the plan and the checks are in sight with the button. */
+  /** Only the way out until its code is there: the plan and the checks come in sight with the button. */
   #startPanel(tank: TankSnapshot, run: LiveRun, folder: RunFolder): TemplateResult {
+    const disarm = this.#onRun('disarm', run);
+    if (customElements.get('run-start') === undefined)
+      return startWaiting(this.#fetching.get('run-start') === true, this.#waits(), disarm);
     return html`<run-start
       .tank=${tank}
       .run=${run}
       .record=${folder.record}
       .blocked=${this.#waits()}
       .start=${(said: object) => this.#onRun('start', run, said)()}
-      .disarm=${this.#onRun('disarm', run)}
+      .disarm=${disarm}
     ></run-start>`;
   }
 

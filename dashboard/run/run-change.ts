@@ -7,7 +7,7 @@ import type { ChangeLook } from '../../daemon/wire/run-book.ts';
 import { ApiError, command, send } from '../api.ts';
 import { button, fact, figure, NightElement } from '../element.ts';
 import * as format from '../format.ts';
-import { densityLabel, perDensityUnit, told } from '../units.ts';
+import { densityLabel, densityUnit, perDensityUnit, told } from '../units.ts';
 import { words } from '#words/common';
 import { runWords } from '#words/run';
 
@@ -71,6 +71,8 @@ export class RunChangeForm extends NightElement {
   declare told: string;
   declare busy: boolean;
   readonly #typed = new Map<Field, string>();
+  /** The unit that stands beside the density: a number keeps the one in which it was typed. */
+  #densityIn = densityUnit();
 
   constructor() {
     super();
@@ -84,6 +86,7 @@ export class RunChangeForm extends NightElement {
   }
 
   override willUpdate(): void {
+    if ((this.#typed.get('density') ?? '').trim() === '') this.#densityIn = densityUnit();
     if (this.looked === null || this.looked.version === this.run.version) return;
     this.looked = null;
     this.error = say.moved;
@@ -93,7 +96,10 @@ export class RunChangeForm extends NightElement {
     const value = typedNumber(this.#typed.get(field) ?? '');
     if (!(value > 0)) return null;
     return field === 'density'
-      ? { kind: 'density', ampsPerDm2: Number((value * perDensityUnit()).toPrecision(12)) }
+      ? {
+          kind: 'density',
+          ampsPerDm2: Number((value * perDensityUnit(this.#densityIn)).toPrecision(12)),
+        }
       : { kind: 'target', target: targetOf(this.by, value) };
   }
 
@@ -237,10 +243,11 @@ export class RunChangeForm extends NightElement {
 
   override render(): TemplateResult {
     const { holdAmpsPerDm2 = 0 } = this.run;
+    const holds = format.plain(holdAmpsPerDm2 / perDensityUnit(this.#densityIn), 4);
     return html`<p class="aside">${say.note}</p>
       ${this.#chooser()} ${this.#field('target', this.#targetNow(), say.kinds[this.by][1])}
       ${this.by === 'time' ? html`<p class="aside">${say.timeNote}</p>` : nothing}
-      ${this.#field('density', format.plain(holdAmpsPerDm2 / perDensityUnit(), 4), densityLabel())}
+      ${this.#field('density', holds, densityLabel(this.#densityIn))}
       <p class="why">${this.blocked}</p>
       ${this.looked ? this.#look(this.looked) : nothing}
       <p class="error" role="alert">${this.error}</p>

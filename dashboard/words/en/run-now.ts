@@ -6,6 +6,9 @@ export const runNowWords = {
   armedNote: 'Current flows from the moment you press Start. Hands out of the bath.',
   start: (current: string) => `Start at ${current}`,
   disarm: 'Disarm',
+  startComing: 'Loading the checks and the Start button.',
+  startMissing:
+    'The checks and the Start button could not be loaded. Trying again by itself; if this stays, reload the page. No current flows until Start is pressed.',
   notReady: 'Start waits until the limits are read back from the supply.',
   lift: 'Lift',
   putBack: 'Put back',
