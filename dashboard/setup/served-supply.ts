@@ -13,14 +13,16 @@ import { factorOf } from './found.ts';
 import { fieldRow, SettingsForm } from './form.ts';
 import type { Field } from './form.ts';
 import { SetupPart } from './part.ts';
+import { SettledReading } from './settled-reading.ts';
+import { words } from '#words/common';
 import { supplyWords as say } from '#words/supply';
 import { setupWords } from '#words/setup';
 
 /** The bounds that the settings have for a factor. */
 const leastFactor = 0.8;
 const mostFactor = 1.25;
-/** Below this share of the most current, the last digit of a meter would be the correction. */
-const leastShare = 0.095;
+/** A steady current is a tenth of the most at least; a meter that is far out shows so much less of it. */
+const leastShown = 0.1 / mostFactor;
 
 const mainsField: Field = {
   path: ['afterMains'],
@@ -36,7 +38,14 @@ export class ServedSupply extends SetupPart {
   #tankId = '';
   #meter = '';
   #doubt = '1';
+  readonly #settled = new SettledReading();
   readonly #mains = new Map<number, SettingsForm>();
+
+  override willUpdate(): void {
+    const tank = this.#tank();
+    // What was typed is what the meter showed of the current before.
+    if (tank !== null && this.#settled.see(tank)) this.#meter = '';
+  }
 
   #tank(): TankSnapshot | null {
     const tanks = connection.bench?.tanks ?? [];
@@ -101,14 +110,18 @@ export class ServedSupply extends SetupPart {
 
   /** The factor that was typed, or why there is none. */
   #judged(tank: TankSnapshot, path: Path): number | string {
-    const { reading } = tank;
+    const { reading, facts } = tank;
+    // What a page that hears nothing shows is old, and belongs to no meter that is read now.
+    if (connection.state !== 'live') return words.run.stale;
     if (reading === null || reading.amps <= 0 || tank.output !== 'on') return say.meter.none;
-    if (reading.amps < leastShare * tank.facts.maxAmps) return say.meter.small;
+    const shown = this.#settled.amps(facts.supply.stepAmps);
+    if (shown === null) return say.meter.unsettled;
+    if (shown < leastShown * Math.min(facts.maxAmps, facts.supply.maxAmps)) return say.meter.small;
     const typed = numberFrom(this.#meter);
     if (!(typed > 0)) return '';
     const present = this.desk.at([...path, 'ammeterFactor']);
     const inUse = this.#isWaiting(tank) || typeof present !== 'number' ? 1 : present;
-    const factor = factorOf(typed, reading.amps, inUse);
+    const factor = factorOf(typed, shown, inUse);
     return factor >= leastFactor && factor <= mostFactor ? factor : say.meter.far;
   }
 

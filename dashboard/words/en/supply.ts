@@ -96,6 +96,7 @@ export const supplyWords = {
     bounds: 'A correction is taken from 0.8 to 1.25.',
     now: 'The supply shows',
     none: 'No current flows.',
+    unsettled: 'Waits until the readings of the supply agree.',
     small: 'Too little current to tell: take a tenth of the most current or more.',
     typed: 'The meter shows',
     factor: (factor: string) => `Factor ${factor}`,
