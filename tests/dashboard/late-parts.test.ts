@@ -14,6 +14,8 @@ let reloads = 0;
 beforeEach(() => {
   reloads = 0;
   vi.stubGlobal('location', { reload: () => (reloads += 1) });
+  // A button asks whether a click is the second of two.
+  vi.stubGlobal('MouseEvent', class extends Event {});
 });
 afterEach(() => {
   vi.unstubAllGlobals();
