@@ -47,6 +47,8 @@ export class PlanDesk {
   /** The last plan there was; it stays on show while the entries that follow cannot be planned. */
   planned: { readonly plan: Plan; readonly outlook: Outlook } | null = null;
   problems: readonly Problem[] = [];
+  /** Whether there ever was an answer. */
+  answered = false;
   /** True from a change until its answer is there. */
   pending = true;
   error = '';
@@ -354,6 +356,7 @@ export class PlanDesk {
 
   #answer(found: PlanDesk['planned'], problems: readonly Problem[], error = ''): void {
     this.planned = found ?? this.planned;
+    this.answered = true;
     this.problems = fieldsOfPage(problems);
     this.error = error;
     this.pending = false;

@@ -222,7 +222,9 @@ export class PlanPage extends LiveElement {
     </div>`;
   }
 
+  /** Nothing before the first answer, which would push all of it down. */
   #outcome(form: FormContext): TemplateResult {
+    if (!this.#desk.answered) return html`<div class="outcome"></div>`;
     const { draft, plan, outlook, problems, left, current } = this.#desk;
     const closures = outlook?.closures ?? [];
     const tank = connection.tank(draft.tankId);

@@ -269,6 +269,28 @@ export class RunPage extends LiveElement {
     </details>`;
   }
 
+  /** Below what starts a run, so it waits while that is fetched; where it cannot be had it waits no more. */
+  #moment(tank: TankSnapshot, run: LiveRun, folder: RunFolder): unknown {
+    const armed = run.lifecycle === 'armed';
+    if (armed && this.#fetching.get('run-start') === false) return nothing;
+    return html`<div class="moment">
+      ${this.#picture(run, folder)} ${armed ? nothing : runThickness(run)}
+      <div class="numbers ${this.#patient(run, folder) ? 'waits' : ''}">
+        ${this.#otherParts(run, folder)} ${armed ? nothing : runFacts(tank, run, folder)}
+        ${armed || isFree(tank) ? nothing : this.#actions(run)}
+        ${isFree(tank) ? nothing : this.#underWay(run, armed)} ${this.#supply(tank)}
+      </div>
+      <div class="course">
+        ${this.#curves(run, folder)} ${sensorCurves(folder.sensors, run.elapsedMs, null)}
+        ${this.#notes(run)}
+        <section aria-labelledby="events-title">
+          <h2 id="events-title">${runNowWords.events}</h2>
+          ${eventList(folder.events, null)}
+        </section>
+      </div>
+    </div>`;
+  }
+
   override render(): TemplateResult {
     const tank = connection.tank(this.tankId);
     const run = tank?.run;
@@ -294,22 +316,7 @@ export class RunPage extends LiveElement {
       <p class="unseen" role="status">${words.lifecycles[run.lifecycle]}</p>
       ${armed ? this.#startPanel(tank, run, folder) : nothing} ${runEnding(tank, run, folder)}
       <p class="error" role="alert">${this.error || folder.error}</p>
-      <div class="moment">
-        ${this.#picture(run, folder)} ${armed ? nothing : runThickness(run)}
-        <div class="numbers ${this.#patient(run, folder) ? 'waits' : ''}">
-          ${this.#otherParts(run, folder)} ${armed ? nothing : runFacts(tank, run, folder)}
-          ${armed || isFree(tank) ? nothing : this.#actions(run)}
-          ${isFree(tank) ? nothing : this.#underWay(run, armed)} ${this.#supply(tank)}
-        </div>
-        <div class="course">
-          ${this.#curves(run, folder)} ${sensorCurves(folder.sensors, run.elapsedMs, null)}
-          ${this.#notes(run)}
-          <section aria-labelledby="events-title">
-            <h2 id="events-title">${runNowWords.events}</h2>
-            ${eventList(folder.events, null)}
-          </section>
-        </div>
-      </div>`;
+      ${this.#moment(tank, run, folder)}`;
   }
 }
 
