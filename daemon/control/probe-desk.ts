@@ -30,7 +30,7 @@ export class ProbeDesk {
   start(tank: Tank, { probe: kind, amps }: ProbeAsked): CommandAnswer {
     const busy = busyReason(tank);
     if (busy !== null) return busy;
-    const wrong = kind === 'meter' ? steadyProblem(tank, amps) : null;
+    const wrong = kind === 'meter' ? steadyProblem(tank, amps) : strayProblem(kind, amps);
     if (wrong !== null) return wrong;
     const bath: Bath = tank.bath;
     const line = {
@@ -68,14 +68,37 @@ function steadyProblem(tank: Tank, amps: number | undefined): Refusal | null {
   // What is shown of a bound has three digits, and is taken.
   const slack = 1e-3;
   if (amps !== undefined && amps >= leastAmps * (1 - slack) && amps <= mostAmps) return null;
-  const field = 'amps';
-  const value = amps === undefined ? 'missing' : String(amps);
-  const bound = `a number from ${fitted(leastAmps)} to ${fitted(mostAmps)} A`;
-  const message = `${field} is ${value}; it must be ${bound}: too little tells no error of a meter.`;
-  return { ...refusal('invalid', message), problems: [{ field, value, bound, message }] };
+  // Rounded inwards, so that the bounds that are named are taken.
+  const [least, most] = [
+    Math.ceil(leastAmps * 1000 - 1e-6) / 1000,
+    Math.floor(mostAmps * 1000 + 1e-6) / 1000,
+  ];
+  return ampsProblem(
+    amps,
+    `a number from ${least} to ${most} A`,
+    whyOut(amps, leastAmps, mostAmps),
+  );
 }
 
-const fitted = (value: number): string => String(Math.floor(value * 1000 + 1e-6) / 1000);
+function whyOut(amps: number | undefined, leastAmps: number, mostAmps: number): string {
+  if (amps === undefined) return '';
+  if (amps > mostAmps) return ': more leaves no room below the limits of the tank';
+  return amps < leastAmps ? ': too little tells no error of a meter' : '';
+}
+
+/** A current that the other probes would not take is refused, and not dropped in silence. */
+function strayProblem(kind: ProbeAsked['probe'], amps: number | undefined): Refusal | null {
+  return amps === undefined
+    ? null
+    : ampsProblem(amps, `left out of a probe of kind ${kind}, which has its own`, '');
+}
+
+function ampsProblem(amps: number | undefined, bound: string, why: string): Refusal {
+  const field = 'amps';
+  const value = amps === undefined ? 'missing' : String(amps);
+  const message = `${field} is ${value}; it must be ${bound}${why}.`;
+  return { ...refusal('invalid', message), problems: [{ field, value, bound, message }] };
+}
 
 /** What a probe came to once its output is read back as off; null where it came to nothing. */
 function resultOf(tank: Tank, { record, state }: ActiveRun): ProbeResult | null {

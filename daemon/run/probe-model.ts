@@ -42,6 +42,8 @@ export interface ProbeProgress {
   readonly readings: number;
   readonly sumVolts: number;
   readonly sumAmps: number;
+  /** The currents of the last of them, A. */
+  readonly lastAmps: readonly number[];
   /** The drill's limit applies from here on. */
   readonly lowered: boolean;
   /** Readings since then that could not trip: the current had gone below the limit by itself. */
@@ -53,6 +55,7 @@ export const freshProbe: ProbeProgress = {
   readings: 0,
   sumVolts: 0,
   sumAmps: 0,
+  lastAmps: [],
   lowered: false,
   spared: 0,
   finding: null,

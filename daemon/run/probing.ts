@@ -13,7 +13,7 @@ import { watch } from './watch/watch.ts';
 const answers: ReadonlySet<FaultCode> = new Set(['openCircuit', 'shortCircuit']);
 /** It answers by the mean of this many settled readings at least. */
 const leastReadings = 2;
-/** A steady current that is none after so many settled readings has no circuit. */
+/** A steady current that is none by the last so many settled readings has no circuit. */
 const leastSteady = 12;
 /** Once the limit is lowered, so many readings below it and there is nothing left to trip. */
 const mostSpared = 4;
@@ -53,14 +53,22 @@ function holdSteady(
   progress: ProbeProgress,
   { reading, stepAmps }: WatchView,
 ): Step {
-  const { readings, sumVolts, sumAmps } = progress;
-  const mean = { volts: sumVolts / readings, amps: sumAmps / readings, offMs: null };
-  if (readings >= leastSteady && mean.amps < Math.max(0.05 * probe.amps, 2 * stepAmps)) {
-    const sentence = `Open: ${amps(mean.amps)} at ${volts(mean.volts)}. There was nothing to read.`;
-    return close(state, reading.atMs, progress, { ...mean, verdict: 'open', sentence });
+  const { readings, sumVolts, sumAmps, lastAmps } = progress;
+  // By the last ones: a lead that falls off later leaves no circuit either, whatever flowed before.
+  const late = lastAmps.reduce((sum, one) => sum + one, 0) / leastSteady;
+  if (readings >= leastSteady && late < Math.max(0.05 * probe.amps, 2 * stepAmps)) {
+    const sentence = `Open: ${amps(late)} at ${volts(reading.volts)}. There was nothing to read.`;
+    const seen = { volts: reading.volts, amps: late, offMs: null };
+    return close(state, reading.atMs, progress, { ...seen, verdict: 'open', sentence });
   }
   if (state.poweredMs < probe.lookMs) return stay(state);
   const minutes = Math.round(probe.lookMs / 60_000);
+  if (readings === 0) {
+    const sentence = `Off by itself after ${minutes} min. The current never settled.`;
+    const seen = { volts: reading.volts, amps: reading.amps, offMs: null };
+    return close(state, reading.atMs, progress, { ...seen, verdict: 'failed', sentence });
+  }
+  const mean = { volts: sumVolts / readings, amps: sumAmps / readings, offMs: null };
   const sentence =
     `Off by itself after ${minutes} min. By the supply's meter ${amps(mean.amps)} flowed at ` +
     `${volts(mean.volts)}.`;
@@ -74,6 +82,7 @@ function countIn(progress: ProbeProgress, { reading, settledForMs }: WatchView):
     readings: progress.readings + 1,
     sumVolts: progress.sumVolts + reading.volts,
     sumAmps: progress.sumAmps + reading.amps,
+    lastAmps: [...progress.lastAmps, reading.amps].slice(-leastSteady),
   };
 }
 

@@ -94,9 +94,9 @@ describe('a steady current for the meter', () => {
   });
 
   it.each([
-    [undefined, /amps is missing; it must be a number from 0\.3 to 2\.94 A/],
-    [0.1, /amps is 0\.1; it must be/],
-    [3, /amps is 3; it must be/],
+    [undefined, /amps is missing; it must be a number from 0\.3 to 2\.94 A\.$/],
+    [0.1, /amps is 0\.1; it must be .*: too little tells no error of a meter\.$/],
+    [3, /amps is 3; it must be .* A: more leaves no room below the limits of the tank\.$/],
     [Number.NaN, /amps is NaN; it must be/],
   ])('of %s A is refused by its field and bound, and switches nothing on', async (amps, words) => {
     const on = await (await TankBench.open({ simulated: false })).started();
@@ -106,4 +106,23 @@ describe('a steady current for the meter', () => {
     expect(answer.ok ? '' : answer.reason).toMatch(words);
     expect(on.truth().onsReceived).toBe(0);
   });
+
+  it.each(['continuity', 'drill'] as const)(
+    'is no %s: a current for that is refused',
+    async (kind) => {
+      const on = await (await TankBench.open({ simulated: false })).started();
+      bench = on;
+      const command = {
+        kind: 'probe',
+        tankId: 'one',
+        by: 'a test',
+        probe: kind,
+        amps: 0.45,
+      } as const;
+      const answer = await on.tell(command);
+      expect(answer).toMatchObject({ ok: false, code: 'invalid', problems: [{ field: 'amps' }] });
+      expect(answer.ok ? '' : answer.reason).toMatch(/^amps is 0\.45; it must be left out/);
+      expect(on.truth().onsReceived).toBe(0);
+    },
+  );
 });

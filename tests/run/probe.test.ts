@@ -228,6 +228,27 @@ describe('a steady current for the meter', () => {
     expect(short.state).toMatchObject({ lifecycle: 'tripped', fault: { code: 'overCurrent' } });
   });
 
+  it('ends within seconds when a lead falls off in its last minute', () => {
+    const bench = started('meter');
+    const { amps = 0, volts = 0 } = bench.state.plan.probe ?? {};
+    for (let count = 0; count < 4 * 120; count += 1) bench.tick({ amps, volts: 1.5 });
+    expect(bench.state.lifecycle).toBe('striking');
+    const fromMs = bench.nowMs;
+    bench.tickUntil(() => bench.state.lifecycle !== 'striking', { amps: 0, volts }, 60);
+    expect(bench.state.probe?.finding).toMatchObject({ verdict: 'open', amps: 0 });
+    expect(bench.nowMs - fromMs).toBeLessThan(10_000);
+    expect(bench.asked('alarm')).toEqual([]);
+  });
+
+  it('names no figure where no reading had settled', () => {
+    const hasty = plan('meter');
+    if (hasty.probe == null) throw new Error('no probe');
+    const bench = new Bench({ ...hasty, probe: { ...hasty.probe, lookMs: 250 } }).start();
+    bench.tickUntil(() => bench.state.lifecycle !== 'striking', { amps: 0.3, volts: 1.5 }, 20);
+    expect(bench.state.outcome?.reason).toMatch(/The current never settled\.$/);
+    expect(bench.state.probe?.finding).toMatchObject({ verdict: 'failed', amps: 0.3, volts: 1.5 });
+  });
+
   it('has a deadline beside its own time', () => {
     const { limits } = plan('meter');
     expect(limits.maxDurationMs).toBeGreaterThan(steadyMs);
