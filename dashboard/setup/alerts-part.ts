@@ -1,9 +1,10 @@
 /** Setup of the channels by which a person is told: each with its test, and a form for a new one. */
 
 import { html, nothing, type TemplateResult } from 'lit';
+import { repeat } from 'lit/directives/repeat.js';
 import { command } from '../api.ts';
 import { button } from '../element.ts';
-import { fieldRows, SettingsForm } from './form.ts';
+import { fieldRows, FormsByName, SettingsForm } from './form.ts';
 import type { Field } from './form.ts';
 import { ChannelHeaders } from './channel-headers.ts';
 import { SetupPart } from './part.ts';
@@ -53,7 +54,7 @@ function fieldsOf(kind: string, kept: boolean): readonly Field[] {
 }
 
 export class AlertsPart extends SetupPart {
-  readonly #forms: SettingsForm[] = [];
+  readonly #forms = new FormsByName();
   #adding: SettingsForm | null = null;
   #kind: Kind = 'webhook';
   readonly #sure = new Sure();
@@ -61,7 +62,11 @@ export class AlertsPart extends SetupPart {
 
   #form(index: number): SettingsForm {
     const base = ['alerts', 'channels', index];
-    return (this.#forms[index] ??= new SettingsForm(this.desk, base, this.changed));
+    return this.#forms.of(this.#name(index), this.desk, base, this.changed);
+  }
+
+  #name(index: number): string {
+    return this.desk.text(['alerts', 'channels', index, 'name']);
   }
 
   async #save(index: number, fields: readonly Field[]): Promise<void> {
@@ -70,12 +75,13 @@ export class AlertsPart extends SetupPart {
   }
 
   async #remove(index: number): Promise<void> {
-    if (!this.#sure.press(index)) {
+    const channel = this.#name(index);
+    if (!this.#sure.press(channel)) {
       this.changed();
       return;
     }
     const path = ['alerts', 'channels', index];
-    if (await this.desk.save([{ kind: 'remove', path }])) this.#forms.length = 0;
+    if (await this.desk.save([{ kind: 'remove', path }])) this.#forms.forget(channel);
   }
 
   async #add(form: SettingsForm, fields: readonly Field[]): Promise<void> {
@@ -140,9 +146,13 @@ export class AlertsPart extends SetupPart {
           id: `${id}-test`,
           reason: waits ? say.notYet : '',
         })}
-        ${button(this.#sure.asks(index) ? say.sure : say.remove, () => void this.#remove(index), {
-          id: `${id}-remove`,
-        })}
+        ${button(
+          this.#sure.asks(this.#name(index)) ? say.sure : say.remove,
+          () => void this.#remove(index),
+          {
+            id: `${id}-remove`,
+          },
+        )}
       </p>
     </section>`;
   }
@@ -200,7 +210,12 @@ export class AlertsPart extends SetupPart {
     const channels = this.desk.list(['alerts', 'channels']);
     return html`<p>${say.intro}</p>
       ${channels.length === 0 ? html`<p class="aside">${say.none}</p>` : this.#arrived()}
-      ${channels.map((_one, index) => this.#channel(index))} ${this.#new(channels.length)}`;
+      ${repeat(
+        channels,
+        (_one, index) => this.#name(index) || index,
+        (_one, index) => this.#channel(index),
+      )}
+      ${this.#new(channels.length)}`;
   }
 }
 

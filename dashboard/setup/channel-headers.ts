@@ -23,6 +23,8 @@ export class ChannelHeaders extends SetupPart {
   readonly #typed = new Map<string, string>();
   #name = '';
   #value = '';
+  /** The channel that all of this was typed for. */
+  #whose = '';
 
   #path(...rest: readonly string[]): (string | number)[] {
     return ['alerts', 'channels', this.index, 'headers', ...rest];
@@ -94,6 +96,14 @@ export class ChannelHeaders extends SetupPart {
         )}
       </p>
     </li>`;
+  }
+
+  /** A secret that was typed for one service is never sent to another. */
+  override willUpdate(): void {
+    const whose = this.desk.text(['alerts', 'channels', this.index, 'name']);
+    if (whose === this.#whose) return;
+    [this.#whose, this.#name, this.#value] = [whose, '', ''];
+    this.#typed.clear();
   }
 
   override render(): TemplateResult {

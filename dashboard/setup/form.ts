@@ -61,7 +61,7 @@ function meant({ kind, perUnit = 1 }: Field, text: string): unknown {
 
 export class SettingsForm {
   readonly desk: SetupDesk;
-  readonly base: Path;
+  base: Path;
   readonly #typed = new Map<string, string>();
   readonly #changed: () => void;
 
@@ -116,6 +116,26 @@ export class SettingsForm {
       around[String(field.path.at(-1))] = value;
     }
     return table;
+  }
+}
+
+/** Forms over the entries of a list: what is typed belongs to an entry by its name, as its place may move. */
+export class FormsByName {
+  readonly #forms = new Map<string, SettingsForm>();
+
+  /** The form of the entry that now stands at `base`; it goes along where the entry has moved. */
+  of(name: string, desk: SetupDesk, base: Path, changed: () => void): SettingsForm {
+    // An entry that the file gives no name has its place alone.
+    const key = JSON.stringify(name === '' ? base : name);
+    const form = this.#forms.get(key) ?? new SettingsForm(desk, base, changed);
+    form.base = base;
+    this.#forms.set(key, form);
+    return form;
+  }
+
+  /** An entry was taken out: another that gets its name begins empty. */
+  forget(name: string): void {
+    this.#forms.delete(JSON.stringify(name));
   }
 }
 

@@ -3,9 +3,10 @@
 import { html, type TemplateResult } from 'lit';
 import type { SettingsChange } from '../../daemon/wire/settings.ts';
 import { button } from '../element.ts';
-import { fieldRows, SettingsForm, type Field } from './form.ts';
+import { fieldRows, FormsByName, type Field, type SettingsForm } from './form.ts';
 import { lineChanges, lineFields, lineKind } from './line-fields.ts';
 import { SetupPart } from './part.ts';
+import { Sure } from './sure.ts';
 import { whyFixed } from './under-run.ts';
 import { lineWords } from '#words/lines';
 
@@ -84,17 +85,27 @@ export function newSensor(form: SettingsForm): Record<string, unknown> {
 export class SensorsBlock extends SetupPart {
   static override properties = { ...SetupPart.properties, index: { type: Number } };
   declare index: number;
-  readonly #forms: SettingsForm[] = [];
-  #adding: SettingsForm | null = null;
-  #sure = -1;
+  readonly #forms = new FormsByName();
+  /** New sensors, by the tank that they are for. */
+  readonly #adding = new FormsByName();
+  /** The sensor whose taking out was pressed once. */
+  readonly #sure = new Sure();
 
   get #path(): readonly (string | number)[] {
     return ['tanks', this.index, 'sensors'];
   }
 
+  get #tank(): string {
+    return this.desk.text(['tanks', this.index, 'id']);
+  }
+
+  /** A sensor by its tank and its own short name. */
+  #name(nth: number): string {
+    return `${this.#tank} ${this.desk.text([...this.#path, nth, 'id'])}`;
+  }
+
   #form(nth: number): SettingsForm {
-    const base = [...this.#path, nth];
-    return (this.#forms[nth] ??= new SettingsForm(this.desk, base, this.changed));
+    return this.#forms.of(this.#name(nth), this.desk, [...this.#path, nth], this.changed);
   }
 
   async #save(form: SettingsForm): Promise<void> {
@@ -102,19 +113,21 @@ export class SensorsBlock extends SetupPart {
   }
 
   async #remove(nth: number): Promise<void> {
-    if (this.#sure !== nth) {
-      this.#sure = nth;
+    const name = this.#name(nth);
+    if (!this.#sure.press(name)) {
       this.changed();
       return;
     }
-    this.#sure = -1;
     const path = [...this.#path, nth];
-    if (await this.desk.save([{ kind: 'remove', path }])) this.#forms.length = 0;
+    if (await this.desk.save([{ kind: 'remove', path }])) this.#forms.forget(name);
   }
 
   async #add(form: SettingsForm): Promise<void> {
     const value = newSensor(form);
-    if (await this.desk.save([{ kind: 'add', path: [...this.#path], value }])) this.#adding = null;
+    const tank = this.#tank;
+    if (await this.desk.save([{ kind: 'add', path: [...this.#path], value }])) {
+      this.#adding.forget(tank);
+    }
     this.changed();
   }
 
@@ -126,17 +139,21 @@ export class SensorsBlock extends SetupPart {
       ${fieldRows(form, fieldsOf(form))}
       <p class="actions">
         ${button(say.save, () => void this.#save(form), { id: `${id}-save`, reason })}
-        ${button(this.#sure === nth ? say.sure : say.remove, () => void this.#remove(nth), {
-          id: `${id}-remove`,
-          reason,
-        })}
+        ${button(
+          this.#sure.asks(this.#name(nth)) ? say.sure : say.remove,
+          () => void this.#remove(nth),
+          {
+            id: `${id}-remove`,
+            reason,
+          },
+        )}
       </p>
     </section>`;
   }
 
   #new(count: number, reason: string): TemplateResult {
     const base = [...this.#path, 'newSensor'];
-    const form = (this.#adding ??= new SettingsForm(this.desk, base, this.changed));
+    const form = this.#adding.of(this.#tank, this.desk, base, this.changed);
     const id = `sensor-${this.index}-new`;
     return html`<section class="setup-inner" aria-labelledby=${id}>
       <h3 id=${id}>${say.add}</h3>
@@ -149,7 +166,7 @@ export class SensorsBlock extends SetupPart {
 
   override render(): TemplateResult {
     const sensors = this.desk.list(this.#path);
-    const reason = whyFixed(this.desk.text(['tanks', this.index, 'id']));
+    const reason = whyFixed(this.#tank);
     return html`<details class="setup-more">
       <summary>${say.title(sensors.length)}</summary>
       <p class="aside">${say.help}</p>

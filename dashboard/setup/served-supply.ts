@@ -10,7 +10,7 @@ import { numberFrom } from '../piece/typed.ts';
 import { definePlanChecks } from '../plan-checks.ts';
 import type { Path } from './desk.ts';
 import { factorOf } from './found.ts';
-import { fieldRow, SettingsForm } from './form.ts';
+import { fieldRow, FormsByName } from './form.ts';
 import type { Field } from './form.ts';
 import { SetupPart } from './part.ts';
 import { SettledReading } from './settled-reading.ts';
@@ -39,7 +39,7 @@ export class ServedSupply extends SetupPart {
   #meter = '';
   #doubt = '1';
   readonly #settled = new SettledReading();
-  readonly #mains = new Map<number, SettingsForm>();
+  readonly #mains = new FormsByName();
 
   override willUpdate(): void {
     const tank = this.#tank();
@@ -178,9 +178,8 @@ export class ServedSupply extends SetupPart {
   }
 
   #mainsStep(path: Path): TemplateResult {
-    const index = Number(path[1]);
-    const form = this.#mains.get(index) ?? new SettingsForm(this.desk, path, this.changed);
-    this.#mains.set(index, form);
+    const id = this.desk.text([...path.slice(0, 2), 'id']);
+    const form = this.#mains.of(id, this.desk, path, this.changed);
     const value = form.value(mainsField);
     const save = async (): Promise<void> => {
       if (await this.desk.save(form.changes([mainsField]))) form.clear();

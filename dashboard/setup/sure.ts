@@ -4,23 +4,23 @@
 const restMs = 700;
 
 export class Sure {
-  #asked = -1;
+  #asked: string | null = null;
   #askedMs = 0;
 
   /** Whether the next press on this one does it. */
-  asks(index: number): boolean {
-    return this.#asked === index;
+  asks(name: string): boolean {
+    return this.#asked === name;
   }
 
   /** True at the second press. */
-  press(index: number): boolean {
+  press(name: string): boolean {
     const nowMs = performance.now();
-    if (!this.asks(index)) {
-      [this.#asked, this.#askedMs] = [index, nowMs];
+    if (!this.asks(name)) {
+      [this.#asked, this.#askedMs] = [name, nowMs];
       return false;
     }
     if (nowMs - this.#askedMs < restMs) return false;
-    this.#asked = -1;
+    this.#asked = null;
     return true;
   }
 }

@@ -2,7 +2,7 @@
 
 import { html, type TemplateResult } from 'lit';
 import { button } from '../element.ts';
-import { fieldRows, SettingsForm, type Field } from './form.ts';
+import { fieldRows, FormsByName, type Field, type SettingsForm } from './form.ts';
 import { lineChanges, lineFields, lineKind } from './line-fields.ts';
 import { SetupPart } from './part.ts';
 import { whyFixed } from './under-run.ts';
@@ -20,7 +20,7 @@ const identity: Field = {
 export class TankLine extends SetupPart {
   static override properties = { ...SetupPart.properties, index: { type: Number } };
   declare index: number;
-  #form: SettingsForm | null = null;
+  readonly #forms = new FormsByName();
 
   async #save(form: SettingsForm): Promise<void> {
     const changes = [...lineChanges(form, place), ...form.changes([identity])];
@@ -29,8 +29,8 @@ export class TankLine extends SetupPart {
 
   override render(): TemplateResult {
     const base = ['tanks', this.index, 'rectifier'];
-    const form = (this.#form ??= new SettingsForm(this.desk, base, this.changed));
     const id = this.desk.text(['tanks', this.index, 'id']);
+    const form = this.#forms.of(id, this.desk, base, this.changed);
     const fields = [...lineFields(lineKind(form, place), place, say.rateHelp), identity];
     return html`<details class="setup-more">
       <summary>${say.title}</summary>

@@ -1,11 +1,12 @@
 /** Setup of the tanks: limits, bath and sizes of each, and taking one out. */
 
 import { html, nothing, type TemplateResult } from 'lit';
+import { repeat } from 'lit/directives/repeat.js';
 import { connection } from '../connection.ts';
 import { button } from '../element.ts';
 import { addresses } from '../route.ts';
-import { fieldRows, SettingsForm } from './form.ts';
-import type { Field } from './form.ts';
+import { fieldRows, FormsByName } from './form.ts';
+import type { Field, SettingsForm } from './form.ts';
 import { SetupPart } from './part.ts';
 import { SensorsBlock } from './sensors-block.ts';
 import { Sure } from './sure.ts';
@@ -17,12 +18,16 @@ import { setupWords } from '#words/setup';
 const say = setupWords.tanks;
 
 export class TanksPart extends SetupPart {
-  readonly #forms: SettingsForm[] = [];
+  readonly #forms = new FormsByName();
   /** The tank whose taking out was pressed once. */
   readonly #sure = new Sure();
 
+  #id(index: number): string {
+    return this.desk.text(['tanks', index, 'id']);
+  }
+
   #form(index: number): SettingsForm {
-    return (this.#forms[index] ??= new SettingsForm(this.desk, ['tanks', index], this.changed));
+    return this.#forms.of(this.#id(index), this.desk, ['tanks', index], this.changed);
   }
 
   #fields(index: number): readonly Field[] {
@@ -46,12 +51,13 @@ export class TanksPart extends SetupPart {
   }
 
   async #remove(index: number): Promise<void> {
-    if (!this.#sure.press(index)) {
+    const id = this.#id(index);
+    if (!this.#sure.press(id)) {
       this.changed();
       return;
     }
     if (!(await this.desk.save([{ kind: 'remove', path: ['tanks', index] }]))) return;
-    this.#forms.length = 0;
+    this.#forms.forget(id);
     this.desk.say(say.removed);
   }
 
@@ -64,7 +70,7 @@ export class TanksPart extends SetupPart {
 
   #tank(index: number, count: number): TemplateResult {
     const form = this.#form(index);
-    const id = this.desk.text(['tanks', index, 'id']);
+    const id = this.#id(index);
     const fixed = whyFixed(id);
     return html`<section class="setup-block" aria-labelledby="tank-${id}">
       <h2 id="tank-${id}">${this.desk.text(['tanks', index, 'name'])}</h2>
@@ -73,7 +79,7 @@ export class TanksPart extends SetupPart {
       ${fieldRows(form, this.#fields(index))}
       <p class="actions">
         ${button(setupWords.save, () => void this.#save(index), { id: `save-${id}`, strong: true })}
-        ${button(this.#sure.asks(index) ? say.sure : say.remove, () => void this.#remove(index), {
+        ${button(this.#sure.asks(id) ? say.sure : say.remove, () => void this.#remove(index), {
           id: `remove-${id}`,
           reason: count === 1 ? say.only : fixed,
         })}
@@ -90,7 +96,11 @@ export class TanksPart extends SetupPart {
   override render(): TemplateResult {
     const tanks = this.desk.list(['tanks']);
     return html`<p>${say.intro}</p>
-      ${tanks.map((_tank, index) => this.#tank(index, tanks.length))}
+      ${repeat(
+        tanks,
+        (_tank, index) => this.#id(index) || index,
+        (_tank, index) => this.#tank(index, tanks.length),
+      )}
       <p>
         ${say.add}
         <a class="press-link" href=${addresses.setupOf('supply')}>${say.toSupply}</a>

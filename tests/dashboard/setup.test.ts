@@ -8,7 +8,7 @@ import {
   linkEntry,
   linkFrom,
 } from '../../dashboard/setup/found.ts';
-import { SettingsForm } from '../../dashboard/setup/form.ts';
+import { FormsByName, SettingsForm } from '../../dashboard/setup/form.ts';
 import type { Field } from '../../dashboard/setup/form.ts';
 import { SetupDesk } from '../../dashboard/setup/desk.ts';
 import { headerValue } from '../../dashboard/setup/channel-headers.ts';
@@ -151,6 +151,44 @@ describe('a form over the file', () => {
     one.set(['maxAmps'], 'three');
     expect(one.changes(fields)).toEqual([
       { kind: 'set', path: ['tanks', 0, 'maxAmps'], value: 'three' },
+    ]);
+  });
+});
+
+describe('what is typed for an entry of a list', () => {
+  const path: Field = { path: ['rectifier', 'link', 'path'], label: 'Device' };
+  const tank = (id: string) => ({ id, rectifier: { link: { path: `/dev/${id}` } } });
+
+  function listed(...ids: string[]) {
+    const desk = new SetupDesk(() => undefined);
+    const forms = new FormsByName();
+    const holds = (...now: string[]): void => {
+      desk.file = { data: { tanks: now.map(tank) } } as unknown as SetupDesk['file'];
+    };
+    holds(...ids);
+    const at = (index: number): SettingsForm =>
+      forms.of(desk.text(['tanks', index, 'id']), desk, ['tanks', index], () => undefined);
+    return { forms, holds, at };
+  }
+
+  it('does not pass to the next one when it is taken out', () => {
+    const { at, holds, forms } = listed('left', 'right');
+    at(0).set(path.path, '/dev/typed');
+    holds('right');
+    expect(at(0).value(path)).toBe('/dev/right');
+    expect(at(0).changes([path])).toEqual([]);
+    // Nor to a new one that is called the same.
+    forms.forget('left');
+    holds('right', 'left');
+    expect(at(1).value(path)).toBe('/dev/left');
+  });
+
+  it('goes along with it when one before it is taken out', () => {
+    const { at, holds } = listed('left', 'right');
+    at(1).set(path.path, '/dev/typed');
+    holds('right');
+    expect(at(0).changes([path])).toEqual([
+      { kind: 'set', path: ['tanks', 0, 'rectifier', 'link', 'path'], value: '/dev/typed' },
     ]);
   });
 });

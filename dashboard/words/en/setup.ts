@@ -129,7 +129,7 @@ export const setupWords = {
     format: 'Body',
     body: 'Text of the body',
     bodyHelp:
-      'With {title}, {text}, {priority}, {tank}, {time}, {id} and {studio} in it. Left empty: title and text.',
+      'With {title}, {text}, {priority}, {tank}, {time}, {id} and {studio} in it. Left empty: title and text. It is kept as you see it, so put no key or password in here; use a header.',
     headersLater: 'Headers can be added once the channel is saved.',
     formats: { text: 'Plain text', json: 'JSON' },
     remove: 'Take it out',
