@@ -1,16 +1,11 @@
 /** Keeps the keyboard's place where a control goes away under it, as an off switch does once it is off. */
 
-/** Parts of a page that can stand in for a control that was in them. */
-const places = 'section, article, form, alarm-banner, off-bar, main';
-
+/** The parts of a page around an element, the nearest first, which can stand in for it. */
 function placesAround(element: Element): HTMLElement[] {
-  const found: HTMLElement[] = [];
-  let place = element.parentElement?.closest<HTMLElement>(places);
-  while (place) {
-    found.push(place);
-    place = place.parentElement?.closest<HTMLElement>(places);
-  }
-  return found;
+  const place = element.parentElement?.closest<HTMLElement>(
+    'section, article, form, alarm-banner, off-bar, main',
+  );
+  return place ? [place, ...placesAround(place)] : [];
 }
 
 /** From now on the focus goes to what was around a control that is taken out, never to the start of the page. */

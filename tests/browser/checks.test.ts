@@ -22,7 +22,7 @@ const row = (page: Page, id: string) => page.locator(`[data-check=${id}]`);
 async function probe(page: Page, button: string, id: string, found: RegExp): Promise<void> {
   await page.getByRole('button', { name: button }).click();
   await page.getByText('This switches the output on').waitFor();
-  await page.getByRole('button', { name: 'Let it flow' }).click();
+  await page.getByRole('button', { name: 'Yes, switch it on' }).click();
   const folded = page.locator('.checks details');
   await expect
     .poll(async () => (await row(page, id).textContent()) ?? '', { timeout: 20_000 })

@@ -60,6 +60,10 @@ interface State {
 async function pictures(name: string): Promise<void> {
   if (process.env['NIGHTBATH_SHOTS'] !== '1') return;
   mkdirSync(shots, { recursive: true });
+  await page.evaluate(() => {
+    (document.activeElement as HTMLElement | null)?.blur();
+    scrollTo(0, 0);
+  });
   for (const width of [390, 1280]) {
     await page.setViewportSize({ width, height: width < 600 ? 844 : 800 });
     for (const colorScheme of ['dark', 'light'] as const) {

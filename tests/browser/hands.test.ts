@@ -73,12 +73,12 @@ it('is planned and looked over by keys alone, each press once', async () => {
     await holdDown(page, 'Enter');
     await page.getByText('This switches the output on').waitFor();
     expect(pressed.count('probe'), 'one press switches nothing').toBe(asked);
-    await tabTo(press(page, 'Let it flow'));
+    await tabTo(press(page, 'Yes, switch it on'));
     if (id === 'continuity') await holdDown(page, 'Enter');
     else {
       await press(mouse.page, name).click();
       await overtaken(mouse.page, 'probe', {
-        press: () => press(mouse.page, 'Let it flow').click(),
+        press: () => press(mouse.page, 'Yes, switch it on').click(),
         first: () => holdDown(page, 'Enter'),
       });
       await mouse.page.locator('plan-checks .error', { hasText: /\w/ }).waitFor();

@@ -73,12 +73,12 @@ it('brings a supply up from its port to its limits drill, and makes a tank of it
   guest.complaints.splice(0);
   await page.getByLabel('Which tank').selectOption('shelf');
   await page.getByRole('button', { name: 'Run the continuity check' }).click();
-  await page.getByRole('button', { name: 'Let it flow' }).click();
+  await page.getByRole('button', { name: 'Yes, switch it on' }).click();
   await page.getByRole('button', { name: 'Run the limits drill' }).waitFor({ timeout: 60_000 });
   const well = (id: string) => page.locator(`[data-check="${id}"]`).getByText('Well');
   await well('continuity').waitFor({ state: 'attached', timeout: 60_000 });
   await page.getByRole('button', { name: 'Run the limits drill' }).click();
-  await page.getByRole('button', { name: 'Let it flow' }).click();
+  await page.getByRole('button', { name: 'Yes, switch it on' }).click();
   await well('drill').waitFor({ state: 'attached', timeout: 60_000 });
   expect(supply.instrument.truth(0).outputOn).toBe(false);
   // Its ammeter shows 4 % too little; the reference meter in series shows what truly flows.

@@ -21,7 +21,7 @@ export const checkWords = {
   probes: { continuity: 'Run the continuity check', drill: 'Run the limits drill' },
   flows:
     'This switches the output on: a low current flows for some seconds through whatever is on the leads. Look at them first, and keep your hands away.',
-  flow: 'Let it flow',
+  flow: 'Yes, switch it on',
   leave: 'Leave it off',
   notFree: 'Waits until the tank is free.',
   whatItIs: 'A short look at a low current. Its result counts among the checks before a start.',
