@@ -61,6 +61,9 @@ export const freshProbe: ProbeProgress = {
   finding: null,
 };
 
+/** Of the most current that tank and supply bear: below it, the last digit of a meter would be its correction. */
+export const leastSteadyShare = 0.1;
+
 export const probeTitles: Readonly<Record<ProbeKind, string>> = {
   continuity: 'Continuity check',
   drill: 'Limits drill',

@@ -11,7 +11,7 @@ import {
   voltsRoom,
 } from './limits.ts';
 import type { Plan, RunLimits, TankFacts } from './model.ts';
-import { probeTitles, type ProbeKind, type ProbePlan } from './probe-model.ts';
+import { leastSteadyShare, probeTitles, type ProbeKind, type ProbePlan } from './probe-model.ts';
 import { mm2PerDm2 } from './stages.ts';
 
 /** Share of the tank's largest current: seconds of it leave no mark on a piece. */
@@ -34,8 +34,6 @@ const msPerHour = 3_600_000;
 export const steadyMs = 180_000;
 /** Time beside it in which it has to have ended, ms. */
 const steadyExtraMs = 20_000;
-/** Below this share of the most current, the last digit of a meter would be its correction. */
-const leastSteadyShare = 0.1;
 
 /** The bounds of a steady current, A: what tells a meter's error from its last digit, and what is left to the limits. */
 export function steadyBounds(

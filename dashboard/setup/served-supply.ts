@@ -3,6 +3,7 @@
 import { html, nothing, type TemplateResult } from 'lit';
 import type { TankSnapshot } from '../../daemon/wire/bench.ts';
 import type { SettingsChange } from '../../daemon/wire/settings.ts';
+import { leastSteadyShare } from '../../daemon/run/probe-model.ts';
 import { connection } from '../connection.ts';
 import { button } from '../element.ts';
 import { exact, fixed } from '../format.ts';
@@ -21,8 +22,8 @@ import { setupWords } from '#words/setup';
 /** The bounds that the settings have for a factor. */
 const leastFactor = 0.8;
 const mostFactor = 1.25;
-/** A steady current is a tenth of the most at least; a meter that is far out shows so much less of it. */
-const leastShown = 0.1 / mostFactor;
+/** A meter that is far out shows so much less of the least steady current. */
+const leastShown = leastSteadyShare / mostFactor;
 
 const mainsField: Field = {
   path: ['afterMains'],
