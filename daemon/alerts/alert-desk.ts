@@ -78,6 +78,10 @@ export class AlertDesk {
     this.#messenger.acknowledged(alarmId);
   }
 
+  noTurnDue(tankId: string): void {
+    this.#messenger.noTurnDue(tankId);
+  }
+
   channels(): readonly AlertChannel[] {
     return this.#parts.settings.channels.map((channel) => {
       const { name, kind, leastPriority } = channel;

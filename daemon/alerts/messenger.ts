@@ -121,8 +121,17 @@ export class Messenger {
 
   /** Somebody acknowledged: nothing more is said of it. */
   acknowledged(alarmId: number): void {
+    this.#settleAll((item) => item.alarmId === alarmId);
+  }
+
+  /** No turn is due on this tank any more: a reminder that was not delivered yet would mislead. */
+  noTurnDue(tankId: string): void {
+    this.#settleAll(({ message }) => message.kind === 'turn' && message.tankId === tankId);
+  }
+
+  #settleAll(which: (item: Item) => boolean): void {
     for (const item of this.#items) {
-      if (item.alarmId !== alarmId || item.course.dueMs === null) continue;
+      if (item.course.dueMs === null || !which(item)) continue;
       item.course = onSettled(item.course);
       if (item.onDisk) this.#mark(item);
     }

@@ -23,4 +23,6 @@ export interface AlertsOut {
   stored(messageId: string, alarmId: number | null): void;
   /** Nothing more is said of this alarm. */
   acknowledged(alarmId: number): void;
+  /** The piece was turned, or no run is there to turn it for. */
+  noTurnDue(tankId: string): void;
 }

@@ -13,7 +13,7 @@ import { isWatched } from './alarm-clearing.ts';
 import type { JournalParts } from './journal-parts.ts';
 import type { OwedRun } from './off-debt.ts';
 import { isInvalid, PendingWrites } from './pending-writes.ts';
-import { faultTitle, sceneOf, thicknessOf, turnReminder } from './scene.ts';
+import { awaitsTurn, faultTitle, sceneOf, thicknessOf, turnReminder } from './scene.ts';
 import type { ActiveRun } from './snapshot.ts';
 
 /** Alarms are shown before the disk has them, under ids below zero that no two tanks share. */
@@ -88,6 +88,7 @@ export class Journal {
    * good to know.
    */
   tell(run: ActiveRun | null, event: RunEvent, asked: RunInput['kind']): void {
+    if (!awaitsTurn(run)) this.#parts.alerts.noTurnDue(this.#parts.settings.id);
     const reminder = turnReminder(run, event.code, this.#parts);
     if (reminder !== null) {
       this.#storeSaid(this.#row(run, event), this.#parts.alerts.post(reminder, null));

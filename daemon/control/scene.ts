@@ -3,7 +3,7 @@
 import { newMessageId, turnMessage, type Scene } from '../alerts/door.ts';
 import { faultWords } from '../run/faults.ts';
 import { meanThicknessNow } from '../run/forecast.ts';
-import type { RunState } from '../run/state.ts';
+import { isFinal, type RunState } from '../run/state.ts';
 import { callsToTurn, mostTurnCalls } from '../run/turning.ts';
 import type { AlertMessage } from '../wire/alerts.ts';
 import type { TankClock } from './clock.ts';
@@ -47,6 +47,11 @@ export function turnReminder(
   if (run === null || !callsToTurn(run.state, code)) return null;
   const inARow = run.state.turning?.unanswered ?? 1;
   return turnMessage(newMessageId('turn'), sceneOf(run, parts), { inARow, most: mostTurnCalls });
+}
+
+/** Whether a turn of the piece is due on a run that goes on. */
+export function awaitsTurn(run: ActiveRun | null): boolean {
+  return run !== null && !isFinal(run.state.lifecycle) && run.state.turning?.isDue === true;
 }
 
 /** The title of a fault; an alarm read back from disk may be of a kind that this version does not know. */

@@ -368,6 +368,25 @@ describe('a restart', () => {
     });
   });
 
+  it('withdraws a reminder to turn the piece once none is due, on that tank alone', async () => {
+    const desk = new Desk();
+    desk.failing.set('phone', 'The network is away.');
+    const turn = { kind: 'turn', priority: 'note' } as const;
+    const [mine, other] = [aMessage(turn), aMessage({ ...turn, tankId: 'jar' })];
+    for (const message of [mine, other]) {
+      desk.messenger.post(message, null);
+      desk.messenger.stored(message.id, null);
+    }
+    await desk.pass(10_000);
+    desk.messenger.noTurnDue('beaker');
+    desk.failing.delete('phone');
+    const before = desk.sent.length;
+    await desk.pass(30 * minuteMs, 10_000);
+    expect(desk.sent.slice(before).map(({ letter }) => letter.id)).toEqual([other.id]);
+    expect(desk.lastMark(mine.id, 'phone')).toMatchObject({ state: 'withdrawn', dueWallMs: null });
+    expect(desk.lastMark(other.id, 'phone')).toMatchObject({ state: 'delivered' });
+  });
+
   it('closes after a day what was for a channel that is gone', () => {
     const desk = new Desk();
     desk.wallMs = startWallMs + 25 * 60 * minuteMs;
