@@ -141,6 +141,21 @@ describe('turns', () => {
     reader.close();
   });
 
+  it('that were done are not called for any more where the call could not be delivered', async () => {
+    const send = (): Promise<string> => Promise.resolve('The network is away.');
+    await running({ timeScale: 240, channels: [aChannel('phone')], send });
+    const states = (): readonly string[] => {
+      const reader = bench.reader();
+      const rows = reader.deliveries(50).filter(({ kind }) => kind === 'turn');
+      reader.close();
+      return rows.map(({ state }) => state);
+    };
+    await bench.tell({ kind: 'turn-every', ...onRun(), everyMinutes: 5 });
+    await bench.until('the call', () => states().includes('waiting'));
+    await bench.tell({ kind: 'turned', ...onRun() });
+    await bench.until('its end', () => states().includes('withdrawn'));
+  });
+
   it('are set, called due, done, and shown', async () => {
     await running({ timeScale: 240 });
     const set = await bench.tell({ kind: 'turn-every', ...onRun(), everyMinutes: 5 });
