@@ -46,6 +46,8 @@ export class Line {
         this.#endlessSent = 0;
       } else if (name === 'lateReplies') {
         this.#heldReply = null;
+      } else if (name === 'slow' && !on) {
+        this.#catchUp(nowMs);
       } else if (name === 'unsolicited') {
         const stray = on ? faults.get('unsolicited') : undefined;
         this.#nextStrayMs = stray?.insideReply === false ? nowMs : null;
@@ -95,6 +97,17 @@ export class Line {
     this.#queue = [];
     this.#heldReply = null;
     this.#lastDueMs = Number.NEGATIVE_INFINITY;
+  }
+
+  /** A supply that is quick again answers what still waits at its own pace. */
+  #catchUp(nowMs: number): void {
+    let dueMs = nowMs;
+    this.#queue = this.#queue.map((entry) => {
+      if (entry.dueMs <= nowMs) return entry;
+      dueMs += this.#latencyMs;
+      return { ...entry, dueMs, startsMs: entry.startsMs === null ? null : dueMs };
+    });
+    this.#lastDueMs = dueMs;
   }
 
   nextDueMs(): number | null {

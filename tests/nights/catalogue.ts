@@ -75,6 +75,8 @@ function switched<Name extends FaultName>(
   input: (world: World) => FaultInput<Name>,
 ): Begin {
   return (world) => {
+    // Two faults that are one switch of the model: the first one stays.
+    if (world.instrument.faults.has(name)) return null;
     world.instrument.faults.set(name, input(world), world.host.nowMs);
     world.cable.pump();
     return () => {
