@@ -241,9 +241,7 @@ export class PlanPage extends LiveElement {
         checked: this.#checked,
         carrying: this.#desk.carrying,
       });
-    // The first plan would push what stands under it out of sight.
-    const waits = plan === null && problems.length === 0 && this.#desk.pending;
-    return html`<div class="outcome ${waits ? 'waits' : ''}">
+    return html`<div class="outcome">
       <section
         class="verdict"
         aria-label=${planWords.details}
