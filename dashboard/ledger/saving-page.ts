@@ -7,6 +7,8 @@ import { ApiError } from '../api.ts';
 import { LiveElement } from '../live-element.ts';
 import { words } from '#words/common';
 
+const goesOn = 'a, button, input, select, summary, textarea';
+
 export abstract class SavingPage extends LiveElement {
   static override properties: PropertyDeclarations = {
     told: { state: true },
@@ -24,8 +26,11 @@ export abstract class SavingPage extends LiveElement {
     this.told = '';
     this.error = '';
     this.busy = false;
-    // Whoever goes on has read it, and nothing in focus may lie under it.
-    this.addEventListener('focusin', () => (this.told = ''));
+    // Whoever goes on has read it, and nothing in focus may lie under it. Where what was pressed is gone,
+    // the focus goes to the part around it by itself: nobody has gone on by that.
+    this.addEventListener('focusin', ({ target }) => {
+      if (target instanceof Element && target.matches(goesOn)) this.told = '';
+    });
   }
 
   /** Reads anew what is saved. */

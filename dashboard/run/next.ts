@@ -9,6 +9,8 @@ import { runWords } from '#words/run';
 /** Empty where nothing comes any more, or where the plan is not known yet. */
 export function nextSentence(run: LiveRun, plan: Pick<Plan, 'stages'> | null): string {
   const say = runWords.next;
+  // Said without the plan, it is there from the first moment and pushes nothing down later.
+  if (run.lifecycle === 'lifted') return say.lifted;
   if (plan === null) return '';
   const stage = (kind: StageKind) => plan.stages.find((one) => one.kind === kind);
   const target = targetThickness(run.targetMicrometres);
@@ -26,8 +28,6 @@ export function nextSentence(run: LiveRun, plan: Pick<Plan, 'stages'> | null): s
       return say.ramp(density, target);
     case 'holding':
       return trickle ? say.trickle(target, duration(trickle.durationMs)) : say.off(target);
-    case 'lifted':
-      return say.lifted;
     case 'trickling':
       return say.after;
     case 'finished':

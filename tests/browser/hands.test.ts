@@ -177,6 +177,8 @@ it('is changed, lifted and put back by keys, and a double press is one', async (
   });
   await mouse.page.locator('run-page > .error', { hasText: /\w/ }).waitFor();
   expect(pressed.count('put-back')).toBe(1);
+  // The set-points are read back first.
+  await until('the output to be on', () => bench.snapshot?.output === 'on');
   expect(await ons()).toBe(before + 1);
   await press(mouse.page, 'Lift').dblclick();
   await press(mouse.page, 'Put back').click();

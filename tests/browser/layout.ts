@@ -352,6 +352,9 @@ const mostStops = 400;
  * focus, hides it, is never reached, or holds it fast.
  */
 export async function stopsOf(page: Page): Promise<readonly string[]> {
+  // What is fetched when it comes into sight is there then.
+  await page.evaluate(() => scrollTo(0, document.body.scrollHeight));
+  await page.waitForTimeout(250);
   await page.evaluate(() => {
     scrollTo(0, 0);
     document.body.tabIndex = -1;

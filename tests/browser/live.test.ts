@@ -17,6 +17,8 @@ afterEach(async () => {
   visitor = null;
 });
 
+const goingOn = 'Acknowledged alarms that go on';
+
 describe('a run on a supply of its own', () => {
   let on: TestBench;
   beforeAll(async () => {
@@ -94,15 +96,15 @@ describe('a run on a supply of its own', () => {
     await banner.getByRole('button', { name: 'Acknowledge' }).click();
     await banner.waitFor({ state: 'detached' });
     await on.supply.fault('shortCircuit', { on: false });
+    // Acknowledged, and over once the output has been off for some seconds.
+    await page.getByRole('region', { name: goingOn }).waitFor({ state: 'detached' });
     expect(phone.complaints).toEqual([]);
   });
 
   it('keeps what was acknowledged and goes on, quiet, until the supply answers again', async () => {
     const phone = await runningOnPhone();
     const { page } = phone;
-    const quiet = page.getByRole('region', { name: 'Acknowledged alarms that go on' });
-    // What an earlier test left acknowledged is over soon.
-    await quiet.waitFor({ state: 'detached' });
+    const quiet = page.getByRole('region', { name: goingOn });
     await on.supply.fault('mute');
     const asking = page.getByRole('alert').filter({ hasText: 'Stopped: Tank one' });
     const told = () => on.snapshot?.alarms.map(({ code }) => code) ?? [];

@@ -163,6 +163,8 @@ it('is sound on a phone, says what is wrong, and shows both sides of a conflict'
   expect(text()).toContain('# a word by hand');
   await expectSound(guest, 'setup-sensors');
   await sensor.getByRole('button', { name: 'Take it out' }).click();
+  // A second press counts after a rest, so that a double click takes nothing out.
+  await page.waitForTimeout(800);
   await sensor.getByRole('button', { name: 'Take it out: press again' }).click();
   await sensor.getByText('Sensors: none').waitFor();
 
