@@ -54,6 +54,8 @@ interface State {
   readonly axe?: readonly number[];
   /** How long it is watched for jumps under live data, ms. */
   readonly watchMs?: number;
+  /** Where what is told at the opening pushes something down: the banner of an alarm, the gap of a lift. */
+  readonly pushed?: number;
 }
 
 /** A picture of each look and width, where somebody wants to see them: NIGHTBATH_SHOTS=1. */
@@ -75,14 +77,21 @@ async function pictures(name: string): Promise<void> {
   await page.emulateMedia({ colorScheme: 'dark' });
 }
 
-async function holds({ name, path, ready, axe = [], watchMs = 250 }: State): Promise<void> {
+async function holds({
+  name,
+  path,
+  ready,
+  axe = [],
+  watchMs = 250,
+  pushed = mostShift,
+}: State): Promise<void> {
   for (const width of path === undefined ? [] : [390, 1280]) {
     await page.setViewportSize({ width, height: width < 600 ? 844 : 800 });
     await page.goto(`${bench.url}${path ?? ''}`);
     await page.locator(ready).first().waitFor();
     await page.waitForTimeout(watchMs);
     const { sum, what } = await shiftsOf(page);
-    expect.soft(sum, `${name} jumps at ${width} px:\n${what}`).toBeLessThan(mostShift);
+    expect.soft(sum, `${name} jumps at ${width} px:\n${what}`).toBeLessThan(pushed);
   }
   await page.locator(ready).first().waitFor();
   for (const colorScheme of ['light', 'dark'] as const) {
@@ -263,15 +272,22 @@ describe('a bench with a run', () => {
     });
     await bench.tell({ kind: 'lift', ...onRun(runId) });
     await lifecycle('lifted');
-    await holds({ name: 'run-lifted', path: '/run/one', ready: '.big', axe: [1280] });
+    await holds({ name: 'run-lifted', path: '/run/one', ready: '.big', axe: [1280], pushed: 0.02 });
     await bench.tell({ kind: 'put-back', ...onRun(runId) });
     await lifecycle('holding');
     await bench.supply.fault('shortCircuit');
     await lifecycle('tripped');
-    await holds({ name: 'run-over', path: '/run/one', ready: '.ending', axe: [1280] });
-    await holds({ name: 'bench-alarm', path: '/', ready: '.alarm', axe: [390, 1280] });
-    await holds({ name: 'night-alarm', path: '/night', ready: '.alarm', axe: [1280] });
-    await holds({ name: 'alerts-alarm', path: '/alerts', ready: '.alarm-log li', axe: [1280] });
+    const pushed = 0.07;
+    await holds({ name: 'run-over', path: '/run/one', ready: '.ending', axe: [1280], pushed });
+    await holds({ name: 'bench-alarm', path: '/', ready: '.alarm', axe: [390, 1280], pushed });
+    await holds({ name: 'night-alarm', path: '/night', ready: '.alarm', axe: [1280], pushed });
+    await holds({
+      name: 'alerts-alarm',
+      path: '/alerts',
+      ready: '.alarm-log li',
+      axe: [1280],
+      pushed,
+    });
   });
 });
 
