@@ -7,7 +7,7 @@ import { ApiError } from '../api.ts';
 import { LiveElement } from '../live-element.ts';
 import { words } from '#words/common';
 
-const goesOn = 'a, button, input, select, summary, textarea';
+const goesOn = ':is(a,button,input,select,summary,textarea)';
 
 export abstract class SavingPage extends LiveElement {
   static override properties: PropertyDeclarations = {
