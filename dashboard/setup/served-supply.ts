@@ -10,6 +10,7 @@ import { exact, fixed } from '../format.ts';
 import { numberFrom } from '../piece/typed.ts';
 import { definePlanChecks } from '../plan-checks.ts';
 import type { Path } from './desk.ts';
+import { figureEntry } from './figure-entry.ts';
 import { factorOf } from './found.ts';
 import { fieldRow, FormsByName } from './form.ts';
 import type { Field } from './form.ts';
@@ -91,22 +92,10 @@ export class ServedSupply extends SetupPart {
   }
 
   #entry(id: string, label: string, value: string, unit: string, hear: (text: string) => void) {
-    return html`<div class="field">
-      <label for=${id}>${label}</label>
-      <span class="entry">
-        <input
-          id=${id}
-          inputmode="decimal"
-          autocomplete="off"
-          .value=${value}
-          @input=${(event: Event) => {
-            hear((event.target as HTMLInputElement).value);
-            this.changed();
-          }}
-        />
-        <span class="unit">${unit}</span>
-      </span>
-    </div>`;
+    return figureEntry({ id, label, value, unit }, (text) => {
+      hear(text);
+      this.changed();
+    });
   }
 
   /** The factor that was typed, or why there is none. */

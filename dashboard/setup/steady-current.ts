@@ -11,6 +11,7 @@ import { LiveElement } from '../live-element.ts';
 import { numberFrom } from '../piece/typed.ts';
 import { toldOf } from '../problem.ts';
 import { isFree } from '../tank-lines.ts';
+import { figureEntry } from './figure-entry.ts';
 import { OwnRun } from './own-run.ts';
 import { heatWatts, resistorProblem, type Resistor } from './resistor.ts';
 import { words } from '#words/common';
@@ -144,22 +145,10 @@ export class SteadyCurrent extends LiveElement {
   }
 
   #entry(id: string, label: string, value: string, unit: string, hear: (typed: string) => void) {
-    return html`<div class="field">
-      <label for=${id}>${label}</label>
-      <span class="entry">
-        <input
-          id=${id}
-          inputmode="decimal"
-          autocomplete="off"
-          .value=${value}
-          @input=${(event: Event) => {
-            hear((event.target as HTMLInputElement).value);
-            this.sure = false;
-          }}
-        />
-        <span class="unit">${unit}</span>
-      </span>
-    </div>`;
+    return figureEntry({ id, label, value, unit }, (typed) => {
+      hear(typed);
+      this.sure = false;
+    });
   }
 
   #asked(amps: number): TemplateResult {
