@@ -5,7 +5,7 @@ import { existsSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { createServer } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { describe, expect, onTestFinished, test } from 'vitest';
+import { describe, expect, onTestFinished, test, type TestContext } from 'vitest';
 import { Sensor, systemClock, type SensorSpec } from '../../drivers/registry.ts';
 import { until } from './test-bench.ts';
 
@@ -17,17 +17,23 @@ const spec: Omit<SensorSpec, 'link'> = {
   silenceMs: 1_500,
 };
 
+/**
+ * How a test leaves nothing behind. Tests that run side by side have to say it through their own
+ * context: the hook without one holds on to whichever of them began last.
+ */
+type Finished = TestContext['onTestFinished'];
+
 /** A process at the other end of a pseudo-terminal that says ten times a second what a file holds. */
 class Sender {
   readonly #folder = mkdtempSync(join(tmpdir(), 'nightbath-sensor-'));
   readonly path = join(this.#folder, 'tty');
   #socat: ChildProcess | null = null;
 
-  constructor(says: string) {
+  constructor(says: string, finished: Finished) {
     this.say(says);
     const script = `while :; do cat ${join(this.#folder, 'says')}; sleep 0.1; done`;
     writeFileSync(join(this.#folder, 'run.sh'), script);
-    onTestFinished(() => {
+    finished(() => {
       this.unplug();
       rmSync(this.#folder, { recursive: true, force: true });
     });
@@ -51,10 +57,10 @@ class Sender {
   }
 }
 
-function listening(path: string, changes: Partial<SensorSpec> = {}): Sensor {
+function listening(path: string, finished: Finished, changes: Partial<SensorSpec> = {}): Sensor {
   const link = { kind: 'serial', path, baudRate: 9600 } as const;
   const sensor = new Sensor({ ...spec, link, ...changes }, systemClock);
-  onTestFinished(() => sensor.close());
+  finished(() => sensor.close());
   sensor.start();
   return sensor;
 }
@@ -65,18 +71,22 @@ function ageMs({ latest }: Sensor): number {
 }
 
 describe.concurrent('a sensor on a serial line', () => {
-  test('says its values, scaled, and nothing is wrong then', async () => {
-    const sender = await new Sender('74.3 F\r\n').plug();
+  test('says its values, scaled, and nothing is wrong then', async ({
+    onTestFinished: finished,
+  }) => {
+    const sender = await new Sender('74.3 F\r\n', finished).plug();
     // Fahrenheit to Celsius, as a maker would write it in the settings.
-    const sensor = listening(sender.path, { scale: 0.555_556, offset: -17.777_778 });
+    const sensor = listening(sender.path, finished, { scale: 0.555_556, offset: -17.777_778 });
     await until('a value', () => sensor.latest);
     expect(sensor.latest?.value).toBeCloseTo(23.5, 2);
     expect(sensor.trouble).toBe('');
   });
 
-  test('survives garbage and lines without end, and reads on after them', async () => {
-    const sender = await new Sender('23.5\n').plug();
-    const sensor = listening(sender.path);
+  test('survives garbage and lines without end, and reads on after them', async ({
+    onTestFinished: finished,
+  }) => {
+    const sender = await new Sender('23.5\n', finished).plug();
+    const sensor = listening(sender.path, finished);
     await until('a value', () => sensor.latest);
     for (const bytes of ['\xff\x00~~boot~~\r\n', '-127.00\n', '1e999\n', '7'.repeat(500)]) {
       sender.say(bytes);
@@ -88,9 +98,11 @@ describe.concurrent('a sensor on a serial line', () => {
     }
   });
 
-  test('that falls silent is opened anew, and heard when it speaks again', async () => {
-    const sender = await new Sender('23.5\n').plug();
-    const sensor = listening(sender.path);
+  test('that falls silent is opened anew, and heard when it speaks again', async ({
+    onTestFinished: finished,
+  }) => {
+    const sender = await new Sender('23.5\n', finished).plug();
+    const sensor = listening(sender.path, finished);
     await until('a value', () => sensor.latest);
     sender.say('');
     await until('trouble', () => sensor.trouble !== '', 10_000);
@@ -98,9 +110,11 @@ describe.concurrent('a sensor on a serial line', () => {
     await until('a value', () => sensor.latest?.value === 24.5, 10_000);
   });
 
-  test('that is unplugged and comes back as another device is found again', async () => {
-    const sender = await new Sender('23.5\n').plug();
-    const sensor = listening(sender.path);
+  test('that is unplugged and comes back as another device is found again', async ({
+    onTestFinished: finished,
+  }) => {
+    const sender = await new Sender('23.5\n', finished).plug();
+    const sensor = listening(sender.path, finished);
     await until('a value', () => sensor.latest);
     sender.unplug();
     await until('trouble', () => sensor.trouble !== '', 10_000);
@@ -109,10 +123,12 @@ describe.concurrent('a sensor on a serial line', () => {
     await until('a value', () => sensor.latest?.value === 25.5, 10_000);
   });
 
-  test('that is not there, or no serial port, says so in words', async () => {
-    const missing = listening('/dev/no-such-sensor');
+  test('that is not there, or no serial port, says so in words', async ({
+    onTestFinished: finished,
+  }) => {
+    const missing = listening('/dev/no-such-sensor', finished);
     await until('trouble', () => missing.trouble.includes('does not exist'), 10_000);
-    const plain = listening('/etc/hostname');
+    const plain = listening('/etc/hostname', finished);
     await until('trouble', () => plain.trouble.includes('is not a serial port'), 10_000);
   });
 });
