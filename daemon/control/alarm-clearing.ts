@@ -1,6 +1,7 @@
 /** Sees that what an alarm is about has ended: by the same signs that brought it up, and for long enough. */
 
 import type { FaultCode } from '../run/model.ts';
+import { isFinal } from '../run/state.ts';
 import type { LiveSensor } from '../wire/sensors.ts';
 import type { Alarm } from '../wire/run.ts';
 import type { Tank } from './tank.ts';
@@ -66,7 +67,16 @@ export function isWatched(code: string): boolean {
 /** The part of a tank that is looked at. */
 export type ClearedTank = Pick<
   Tank,
-  'alarms' | 'clock' | 'cycleMs' | 'id' | 'journal' | 'lastReading' | 'link' | 'output' | 'sensors'
+  | 'alarms'
+  | 'clock'
+  | 'cycleMs'
+  | 'id'
+  | 'journal'
+  | 'lastReading'
+  | 'link'
+  | 'output'
+  | 'run'
+  | 'sensors'
 >;
 
 export class AlarmClearing {
@@ -93,6 +103,10 @@ export class AlarmClearing {
     const going = [...alarms.standing, ...alarms.quiet].filter((one) => one.clearedWallMs === null);
     const since = new Map<string, number>();
     for (const alarm of going) {
+      if (this.#isOfEarlier(alarm)) {
+        journal.clear(alarm);
+        continue;
+      }
       if (!this.#isOver(alarm, nowMs)) continue;
       const key = keyOf(alarm);
       const sinceMs = this.#quietSince.get(key) ?? nowMs;
@@ -101,6 +115,18 @@ export class AlarmClearing {
       else since.set(key, sinceMs);
     }
     this.#quietSince = since;
+  }
+
+  /**
+   * A run has begun since: no output goes on before it was found off and its protections reset, so what
+   * could be seen by that was over then, also where the run began before it had been so for a while.
+   */
+  #isOfEarlier({ code, runId, tankId, wallMs }: Alarm): boolean {
+    const { id, run } = this.#tank;
+    const sign = signOf(code);
+    if (tankId !== id || (sign !== 'off' && sign !== 'trip')) return false;
+    if (run === null || run.startedWallMs === null || isFinal(run.state.lifecycle)) return false;
+    return runId !== run.record.id && wallMs < run.startedWallMs;
   }
 
   #isOver(alarm: Alarm, nowMs: number): boolean {

@@ -53,6 +53,7 @@ class HandTank {
   logFails = false;
   sensors: readonly LiveSensor[] = [];
   answers = true;
+  run: { id: string; startedWallMs: number | null; lifecycle: string } | null = null;
   readonly cleared: Alarm[] = [];
   readonly board = new AlarmBoard(() => undefined);
   readonly #clearing: AlarmClearing;
@@ -77,6 +78,13 @@ class HandTank {
       output: { get: () => this.output },
       link: { get: () => ({ connected: this.connected }) },
       lastReading: { get: () => this.#reading },
+      run: {
+        get: () => {
+          if (this.run === null) return null;
+          const { id, startedWallMs, lifecycle } = this.run;
+          return { record: { id }, startedWallMs, state: { lifecycle } };
+        },
+      },
     });
     this.#clearing = new AlarmClearing(tank as unknown as ClearedTank, () => this.logFails);
   }
@@ -130,6 +138,37 @@ describe('what an alarm is about is over', () => {
     hand.pass(60);
     expect(hand.cleared).toEqual([]);
   });
+
+  it.each(['openCircuit', 'supplyTripped'])(
+    'for %s at once when current flows in a run that was begun since, not in its own',
+    (code) => {
+      const hand = new HandTank(anAlarm(code, { runId: 'first', wallMs: 1_000 }));
+      hand.output = 'on';
+      hand.supplyTrips = ['overVoltage'];
+      hand.run = { id: 'first', startedWallMs: 500, lifecycle: 'holding' };
+      hand.pass(60);
+      hand.run = { id: 'second', startedWallMs: null, lifecycle: 'armed' };
+      hand.pass(60);
+      hand.run = { id: 'second', startedWallMs: 2_000, lifecycle: 'tripped' };
+      hand.pass(60);
+      expect(hand.cleared).toEqual([]);
+      hand.run = { id: 'second', startedWallMs: 2_000, lifecycle: 'ramping' };
+      hand.pass(1);
+      expect(hand.cleared).toHaveLength(1);
+    },
+  );
+
+  it.each(['silence', 'databaseLost', 'sentinelLost'])(
+    'not for %s by a run that was begun since: its own sign tells that',
+    (code) => {
+      const hand = new HandTank(anAlarm(code, { runId: 'first', wallMs: 1_000 }));
+      hand.answers = false;
+      hand.logFails = true;
+      hand.run = { id: 'second', startedWallMs: 2_000, lifecycle: 'holding' };
+      hand.pass(60);
+      expect(hand.cleared).toEqual([]);
+    },
+  );
 
   it('for a trip inside of the supply when the supply says that it is reset', () => {
     const hand = new HandTank(anAlarm('supplyTripped'));
