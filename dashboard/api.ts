@@ -12,11 +12,19 @@ import { words } from '#words/common';
 export class ApiError extends Error {
   readonly status: number;
   readonly problems: readonly Problem[];
+  /** The type of the problem document, a URN; empty where the answer was none. */
+  readonly type: string;
 
-  constructor(message: string, status: number, problems: readonly Problem[] = []) {
+  constructor(message: string, status: number, problems: readonly Problem[] = [], type = '') {
     super(message);
     this.status = status;
     this.problems = problems;
+    this.type = type;
+  }
+
+  /** What was changed has been changed by somebody else meanwhile. */
+  get stale(): boolean {
+    return this.type === 'urn:nightbath:problem:stale';
   }
 }
 
@@ -50,9 +58,13 @@ async function request<T>(path: string, init: RequestInit): Promise<T> {
     return body as T;
   }
   if (response.status === 401) void access.ask();
-  const { detail, problems } = body as { detail?: string; problems?: readonly Problem[] };
+  const { type, detail, problems } = body as {
+    type?: string;
+    detail?: string;
+    problems?: readonly Problem[];
+  };
   const text = detail ?? words.daemon.answered(response.status);
-  throw new ApiError(text, response.status, Array.isArray(problems) ? problems : []);
+  throw new ApiError(text, response.status, Array.isArray(problems) ? problems : [], type);
 }
 
 /** Answers that were asked for before whoever needs them was here. */

@@ -29,8 +29,8 @@ export class SetupDesk {
   /** Both sides of a save that came too late. */
   conflict: readonly Problem[] = [];
   busy = false;
-  /** Of the last answer that was a refusal. */
-  #status = 0;
+  /** The last refusal was for a file that somebody else has changed meanwhile. */
+  #stale = false;
   readonly #changed: () => void;
 
   constructor(changed: () => void) {
@@ -57,7 +57,7 @@ export class SetupDesk {
       this.told = '';
       this.error = error instanceof ApiError ? error.message : words.failed;
       this.problems = error instanceof ApiError ? error.problems : [];
-      this.#status = error instanceof ApiError ? error.status : 0;
+      this.#stale = error instanceof ApiError && error.stale;
       return false;
     } finally {
       this.busy = false;
@@ -83,8 +83,7 @@ export class SetupDesk {
       const saved = await send<Saved>('POST', '/api/settings/file', { hash: file.hash, changes });
       this.told = saved.copied ? say.copied(saved.file) : say.saved(saved.file);
     });
-    // Other refusals of this kind name no fields.
-    const stale = this.problems.length > 0 && this.#status === 409;
+    const stale = !done && this.#stale;
     const { told, error, problems } = this;
     await this.load();
     [this.told, this.error, this.problems] = [told, error, problems];

@@ -1,6 +1,6 @@
 /** What the Setup page reads from typed texts: places of supplies, limits, a meter, and changes of the file. */
 
-import { describe, expect, it } from 'vitest';
+import { afterEach, describe, expect, it, vi } from 'vitest';
 import {
   FoundSupply,
   factorOf,
@@ -15,6 +15,9 @@ import { headerValue } from '../../dashboard/setup/channel-headers.ts';
 import { lineChanges, lineFields, lineKind } from '../../dashboard/setup/line-fields.ts';
 import { newSensor, sensorChanges } from '../../dashboard/setup/sensors-block.ts';
 import { densityRange, densityText } from '../../dashboard/units.ts';
+import { ProblemError } from '../../daemon/web/problem.ts';
+
+afterEach(() => vi.unstubAllGlobals());
 
 describe('the place of a supply', () => {
   it.each([
@@ -288,4 +291,47 @@ describe('a header', () => {
     expect(headerValue('{priority}')).toBe('{priority}');
     expect(headerValue('{who}')).toEqual({ secret: '{who}' });
   });
+});
+
+describe('a save that is refused', () => {
+  const problem = {
+    field: 'tanks.one.name',
+    value: '"Two"',
+    bound: 'as it is while a run is on One',
+    message: 'tanks.one.name is "Two"; it must be as it is while a run is on One.',
+  };
+  const change = { kind: 'set' as const, path: ['tanks', 'one', 'name'], value: 'Two' };
+
+  /** The daemon refuses each save in this way; the file is there to be read. */
+  async function refused(code: 'stale' | 'refused' | 'invalid'): Promise<SetupDesk> {
+    const error = new ProblemError(code, 'The daemon says why.', [problem]);
+    vi.stubGlobal('fetch', (_path: string, { method }: RequestInit) =>
+      Promise.resolve(
+        method === 'POST'
+          ? Response.json(error.document(), { status: error.status })
+          : Response.json({ hash: 'h', data: {} }),
+      ),
+    );
+    const desk = new SetupDesk(() => undefined);
+    await desk.load();
+    expect(await desk.save([change])).toBe(false);
+    return desk;
+  }
+
+  it('since the file was changed meanwhile shows both sides', async () => {
+    const { conflict, problems, error } = await refused('stale');
+    expect(conflict).toEqual([problem]);
+    expect(problems).toEqual([]);
+    expect(error).toContain('Somebody else has changed the settings');
+  });
+
+  it.each(['refused', 'invalid'] as const)(
+    'as %s shows what is wrong, and no word of somebody else',
+    async (code) => {
+      const { conflict, problems, error } = await refused(code);
+      expect(conflict).toEqual([]);
+      expect(problems).toEqual([problem]);
+      expect(error).toBe('The daemon says why.');
+    },
+  );
 });
