@@ -14,7 +14,7 @@ async function planTwig(page: Page): Promise<void> {
   await page.getByRole('link', { name: 'Plan a run' }).first().click();
   await page.getByLabel('Name', { exact: true }).fill('Larch twig');
   await page.getByLabel('Length').fill('120');
-  await page.getByText('From the daemon, for these entries.').waitFor();
+  await page.getByText('Worked out for these entries.').waitFor();
 }
 
 const row = (page: Page, id: string) => page.locator(`[data-check=${id}]`);

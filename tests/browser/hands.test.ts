@@ -37,7 +37,7 @@ const lifecycle = (wanted: string) =>
 const ons = async (): Promise<number> => (await bench.supply.truth()).onsReceived;
 
 async function planned(page: Page): Promise<void> {
-  await page.getByText('From the daemon, for these entries.').waitFor();
+  await page.getByText('Worked out for these entries.').waitFor();
 }
 
 /** Arms the same twig with a mouse, up to the last press. */

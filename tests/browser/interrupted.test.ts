@@ -91,7 +91,7 @@ describe('a run that a power cut has cut short', () => {
 
     await mine.getByRole('link', { name: 'Carry on: plan what is left' }).click();
     await phone.page.getByText('Carries on from the run of').waitFor();
-    await phone.page.getByText('From the daemon, for these entries.').waitFor();
+    await phone.page.getByText('Worked out for these entries.').waitFor();
     await phone.page.goto(bench.url);
     await expect.poll(() => nights(phone).count(), { message: 'looking decides nothing' }).toBe(3);
     expect(phone.complaints).toEqual([]);

@@ -77,7 +77,7 @@ describe('a run on a supply of its own', () => {
     await page.goto(`${on.url}/run/one`);
     await page.getByRole('link', { name: 'Carry on as a new run' }).click();
     await page.getByText(/Carries on from the run of/).waitFor();
-    await page.getByText('From the daemon, for these entries.').waitFor();
+    await page.getByText('Worked out for these entries.').waitFor();
     await phone.shot('carry-on');
     expect(await phone.axe()).toEqual([]);
     expect(phone.complaints).toEqual([]);

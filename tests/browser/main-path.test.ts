@@ -22,7 +22,7 @@ async function planPiece({ page }: Visitor): Promise<void> {
   await page.getByText('Add a part', { exact: true }).click();
   await page.getByRole('button', { name: 'Hanger', exact: true }).click();
   await page.getByLabel('Stop at').fill('80');
-  await page.getByText('From the daemon, for these entries.').waitFor();
+  await page.getByText('Worked out for these entries.').waitFor();
 }
 
 async function armAndStart(visitor: Visitor): Promise<void> {
@@ -78,7 +78,7 @@ it('goes from the first visit to a finished night and its replay', async () => {
     await planPiece(visitor);
     await expectSoundAtBoth(visitor, 'plan');
     await page.reload();
-    await page.getByText('From the daemon, for these entries.').waitFor();
+    await page.getByText('Worked out for these entries.').waitFor();
     expect(await page.getByLabel('Name', { exact: true }).inputValue()).toBe('Larch twig');
     await armAndStart(visitor);
     // Armed and started on a phone, watched on a laptop, and looked back on with the phone again.

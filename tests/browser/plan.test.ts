@@ -33,7 +33,7 @@ async function planned(page: Page): Promise<void> {
   const status = page.locator('.plan-top .status');
   await expect
     .poll(async () => (await status.textContent())?.trim(), { timeout: 10_000 })
-    .toBe('From the daemon, for these entries.');
+    .toBe('Worked out for these entries.');
 }
 
 const density = (page: Page) => page.getByLabel('Current per area (density)');

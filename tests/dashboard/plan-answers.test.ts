@@ -274,7 +274,7 @@ describe('the line under the decisive numbers', () => {
 
   it('says what else there is to say first', () => {
     expect(statusOf(facts)).toEqual({
-      text: 'From the daemon, for these entries.',
+      text: 'Worked out for these entries.',
       refused: false,
     });
     expect(statusOf({ ...facts, plan: refused, pending: true }).text).toBe('Working it out.');

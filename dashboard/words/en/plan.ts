@@ -44,7 +44,7 @@ export const planWords = {
     what: 'the plan of the other tab',
   },
   cut: (part: string) => `Cut through: ${part}.`,
-  ready: 'From the daemon, for these entries.',
+  ready: 'Worked out for these entries.',
   refused: (reason: string) => `Refused: ${reason}`,
   seeWhy: 'See why',
   area: 'Area that plates',
