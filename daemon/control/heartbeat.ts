@@ -1,9 +1,10 @@
 /** One beat per completed round: every tank has judged a reading, or the lack of one, since the last. */
 
-import { performance } from 'node:perf_hooks';
-
-/** Hurried tanks turn a thousand rounds a second; the sentinel needs to hear of a few. */
-const leastMs = 100;
+/**
+ * Hurried tanks turn a thousand rounds a second; the sentinel needs to hear of a few. What is left out
+ * makes the next silence longer by this much, and no more of it may be used up than is to spare.
+ */
+export const leastBeatMs = 20;
 
 export class Heartbeat {
   readonly #waiting: Set<string>;
@@ -23,7 +24,7 @@ export class Heartbeat {
     this.#waiting.delete(tankId);
     if (this.#waiting.size > 0) return;
     const nowMs = performance.now();
-    if (nowMs - this.#lastMs < leastMs) return;
+    if (nowMs - this.#lastMs < leastBeatMs) return;
     this.#lastMs = nowMs;
     for (const tank of this.#tanks) this.#waiting.add(tank);
     this.#tick += 1;

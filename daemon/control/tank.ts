@@ -25,10 +25,8 @@ import { SupplyLink } from './supply-link.ts';
 import { activeRun, holdsOutput, noteStart, snapshotOf, type ActiveRun } from './snapshot.ts';
 import { endsUnconfirmed, storeFailed, supplyRestarted } from './tank-faults.ts';
 import type { TankNeeds } from './tank-needs.ts';
-import { timingFor } from './timing.ts';
+import { tickPatienceFor, timingFor } from './timing.ts';
 
-/** A tick waits this long at the most for the supply; then it judges that there is no reading yet. */
-const tickPatienceMs = 400;
 /** At the end of the process OFF is tried this often before it is reported as unconfirmed. */
 const closeAttempts = 5;
 /** Pictures of the tank are sent at most this often. */
@@ -229,10 +227,8 @@ export class Tank {
     this.#task ??= this.#work().finally(() => (this.#task = null));
     if (this.clock.virtual) return this.#task;
     const late = Symbol('late');
-    const first = await Promise.race([
-      this.#task,
-      this.clock.sleep(Math.max(tickPatienceMs, 2 * this.cycleMs)).then(() => late),
-    ]);
+    const patienceMs = tickPatienceFor(this.cycleMs);
+    const first = await Promise.race([this.#task, this.clock.sleep(patienceMs).then(() => late)]);
     if (first === late) this.#missing(this.link.waitingFor);
   }
 

@@ -21,3 +21,11 @@ export function timingFor(cycleMs: number): RunTiming {
 export function maxSilenceMsFor(cycleMs: number): number {
   return Math.max(2_000, 7 * cycleMs);
 }
+
+/**
+ * How long a tick waits for the supply before it judges that there is no reading yet, ms. With the pause
+ * of a cycle before it that stays well below the silence at which the sentinel takes control for hung.
+ */
+export function tickPatienceFor(cycleMs: number): number {
+  return Math.max(400, 1.6 * cycleMs);
+}

@@ -117,6 +117,14 @@ export class Exchange {
     ticket.check();
   }
 
+  /** Waits for the pause that is due, and refuses a line on which something came that nobody asked for. */
+  async settle(ticket: Ticket): Promise<void> {
+    await this.#guard(ticket, async () => {
+      await this.waitGap(ticket);
+      this.#refuseStale();
+    });
+  }
+
   /** Drops what stands on the line and what still comes, as `Link.discard`. */
   async discard(ticket: Ticket, quietMs: number, capMs: number): Promise<void> {
     await this.link.discard(quietMs, capMs);

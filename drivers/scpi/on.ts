@@ -83,7 +83,11 @@ async function readyToSwitch(session: Session, ticket: Ticket, limits: HardLimit
   for (let look = 1; ; look += 1) {
     try {
       const found = await tooHigh(session, ticket, limits);
-      if (found === null) return;
+      if (found === null) {
+        // A reply that came twice shows here, while nothing was sent yet that could not be sent again.
+        await session.exchange.settle(ticket);
+        return;
+      }
       if (high !== null) throw new RectifierError('outOfRange', found);
       high = found;
     } catch (error) {

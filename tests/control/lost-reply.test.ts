@@ -1,4 +1,4 @@
-/** One reply that is lost or that an error line comes before, at every place after a start: no false trip, one ON. */
+/** One reply that is lost, that comes twice, or that an error line comes before, at every place after a start: no false trip, one ON. */
 
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
@@ -24,15 +24,37 @@ afterAll(async () => {
   rmSync(folder, { recursive: true, force: true });
 });
 
-type Harm = 'lost' | 'beaten to it by an old error';
+type Harm = 'lost' | 'beaten to it by an old error' | 'sent twice';
 
-/** Makes exactly the n-th reply from now on vanish on its way, or come after an error line. */
+/** The start was taken: what is asked from here on belongs to it. */
+function isStarted({ tank }: TankBench): boolean {
+  return tank.run !== null && tank.run.state.lifecycle !== 'armed';
+}
+
+/** Makes exactly the n-th reply from the start on come twice. */
+function doubleReply(bench: TankBench, n: number): { readonly done: boolean } {
+  const take = bench.instrument.take.bind(bench.instrument);
+  const seen = { count: 0, done: false };
+  const doubled = (nowMs: number): string => {
+    const bytes = take(nowMs);
+    if (bytes === '' || !isStarted(bench)) return bytes;
+    seen.count += 1;
+    if (seen.count !== n) return bytes;
+    seen.done = true;
+    return bytes + bytes;
+  };
+  Object.assign(bench.instrument, { take: doubled });
+  return seen;
+}
+
+/** Makes exactly the n-th reply from the start on vanish on its way, or come after an error line. */
 function harmReply(bench: TankBench, n: number, harm: Harm): { readonly done: boolean } {
+  if (harm === 'sent twice') return doubleReply(bench, n);
   const { faults } = bench.instrument;
   const get = faults.get.bind(faults) as (name: FaultName) => unknown;
   const seen = { count: 0, done: false };
   const counting = (name: FaultName): unknown => {
-    if (name !== 'dropReplies') return get(name);
+    if (name !== 'dropReplies' || !isStarted(bench)) return get(name);
     seen.count += 1;
     if (seen.count !== n) return get(name);
     seen.done = true;
@@ -86,6 +108,10 @@ const cases = [
   ['lost', 'scpi-channel-list'],
   ['lost', 'vset-iset'],
   ['lost', 'fixed-length'],
+  ['sent twice', 'scpi-subsystem'],
+  ['sent twice', 'scpi-channel-list'],
+  ['sent twice', 'vset-iset'],
+  ['sent twice', 'fixed-length'],
   ['beaten to it by an old error', 'scpi-subsystem'],
   ['beaten to it by an old error', 'scpi-channel-list'],
 ] as const;
