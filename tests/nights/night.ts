@@ -86,6 +86,8 @@ class Night implements World {
   #control: Control | null = null;
   #controls = 0;
   #down = false;
+  #downs = 0;
+  #goneUntilMs = -Infinity;
   #healedAtMs: number | null = null;
   #lifecycle: string | null = null;
 
@@ -223,7 +225,9 @@ class Night implements World {
     this.monitor.allGone();
     this.sentinel.mood = 'dead';
     this.monitor.note('host', 'down');
-    this.host.after(downMs, () => {
+    // Without power nothing is started anew.
+    this.#goneUntilMs = Math.max(this.#goneUntilMs, this.host.nowMs + downMs);
+    this.#backAfter(this.#goneUntilMs - this.host.nowMs, () => {
       this.monitor.note('host', 'up');
       this.host.reboot();
       this.#comeUp();
@@ -243,7 +247,16 @@ class Night implements World {
       } else this.host.deliver(control.process, () => control.channel.cut());
     }
     if (wasDead) this.monitor.note('sentinel', 'was dead already');
-    this.host.after(downMs, () => this.#comeUp());
+    this.#backAfter(downMs, () => this.#comeUp());
+  }
+
+  /** What goes down again meanwhile comes back later: the way up that was begun before is void. */
+  #backAfter(downMs: number, back: () => void): void {
+    this.#downs += 1;
+    const down = this.#downs;
+    this.host.after(downMs, () => {
+      if (down === this.#downs) back();
+    });
   }
 
   /** The service manager starts the sentinel, and it starts control. */
@@ -251,7 +264,7 @@ class Night implements World {
     const control = this.#control;
     if (control?.process.alive) {
       // It is still switching off; the new one cannot have the line before it is gone.
-      this.host.after(500, () => this.#comeUp());
+      this.#backAfter(500, () => this.#comeUp());
       return;
     }
     this.sentinel.comeUp();
