@@ -40,7 +40,7 @@ export class Vigil {
   }
 
   #sayMaySleep(reason: string): void {
-    const message = `This computer is not kept awake, and a sleep would end the run: ${reason}`;
+    const message = `This computer is not kept awake, and a sleep would end the run: switch its sleep off by hand. (${reason})`;
     for (const { tank, run } of this.#underWay()) {
       if (tank.simulated) continue;
       tank.journal.event(run, { atMs: tank.clock.nowMs(), code: 'maySleep', message });
