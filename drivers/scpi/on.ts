@@ -12,11 +12,11 @@ import { stateOf } from './status.ts';
 const CONFIRM_MS = 600;
 const LOOK_AGAIN_MS = 40;
 /** A reply that was given up can come late and spoil the proof after it: one cause, two failures. */
-const LOOKS_BEFORE_ON = 3;
+const FAILURES_BORNE = 2;
 
 /**
- * Whether the output is on; null where no look succeeded in time. One reply that is lost, garbled or
- * late on the way is borne: the way back to step is not taken from the time of the supply.
+ * Whether the output is on; null where no look succeeded in time. Replies that are lost, garbled or
+ * late on the way are borne: the way back to step is not taken from the time of the supply, twice.
  */
 async function watchOutput(
   session: Session,
@@ -27,6 +27,7 @@ async function watchOutput(
   let endMs = clock.nowMs() + CONFIRM_MS;
   let on: boolean | null = null;
   let failure: unknown = null;
+  let failures = 0;
   while (output !== undefined) {
     try {
       await ensureClean(session, ticket, true);
@@ -36,8 +37,9 @@ async function watchOutput(
     } catch (error) {
       ticket.check();
       if (!mayRetry(error) || !session.exchange.link.isOpen) throw error;
-      if (failure === null) endMs = clock.nowMs() + CONFIRM_MS;
       failure = error;
+      failures += 1;
+      if (failures <= FAILURES_BORNE) endMs = clock.nowMs() + CONFIRM_MS;
     }
     if (clock.nowMs() + LOOK_AGAIN_MS >= endMs) break;
     await clock.sleep(LOOK_AGAIN_MS);
@@ -75,7 +77,7 @@ async function tooHigh(
 
 /**
  * Brings a line back that has lost its place, and holds the set-points at the supply against the
- * hard limits: somebody may have turned a knob. One reply that is lost, garbled or late is borne, and
+ * hard limits: somebody may have turned a knob. Replies that are lost, garbled or late are borne, and
  * a set-point that looks too high is looked at once more.
  */
 async function readyToSwitch(session: Session, ticket: Ticket, limits: HardLimits): Promise<void> {
@@ -92,7 +94,7 @@ async function readyToSwitch(session: Session, ticket: Ticket, limits: HardLimit
       high = found;
     } catch (error) {
       ticket.check();
-      const isLast = look >= LOOKS_BEFORE_ON || !session.exchange.link.isOpen;
+      const isLast = look > FAILURES_BORNE || !session.exchange.link.isOpen;
       if (isLast || !mayRetry(error)) throw error;
     }
   }
