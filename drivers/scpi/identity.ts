@@ -45,6 +45,9 @@ function sameSupply(left: RectifierIdentity, right: RectifierIdentity): boolean 
   return fields.every((field) => left[field] === right[field]);
 }
 
+/** A reply that came twice without a pause: no supply's name is one text twice over. */
+const twiceOver = /^(?<once>.{4,})\k<once>$/s;
+
 /** Asks until two answers in a row agree. Throws `wrongDevice` when they do not fit the dialect. */
 async function hearIdentity(session: Session, ticket: Ticket): Promise<RectifierIdentity> {
   const { exchange, dialect } = session;
@@ -53,7 +56,11 @@ async function hearIdentity(session: Session, ticket: Ticket): Promise<Rectifier
   let failure: unknown = null;
   for (let attempt = 0; attempt < IDENTIFY_TRIES; attempt += 1) {
     try {
-      const reply: string = await exchange.query(ticket, identify.send, identify, () => undefined);
+      const reply: string = await exchange.query(ticket, identify.send, identify, (text) => {
+        if (!twiceOver.test(text)) return;
+        const message = `${exchange.link.name} sent its name twice over: ${showReply(text)}.`;
+        throw new RectifierError('garbled', message);
+      });
       if (reply === previous) {
         const identity = parseIdentity(identify.pattern, reply);
         if (identity !== null) return identity;

@@ -100,3 +100,23 @@ describe('what is really so', () => {
     expect((off?.atMs ?? Infinity) - fromMs).toBeLessThan(1_500);
   });
 });
+
+describe('a supply whose first replies come twice, as its line is opened', () => {
+  it.each([1, 2, 3, 4])('is known by its own name afterwards: %i of them', async (count) => {
+    // The reply of this dialect has no end of its own: what comes without a pause belongs to it.
+    bench = await TankBench.open({ dialect: 'fixed-length' });
+    const { instrument, tank } = bench;
+    const take = instrument.take.bind(instrument);
+    let replies = 0;
+    Object.assign(instrument, {
+      take: (nowMs: number): string => {
+        const bytes = take(nowMs);
+        if (bytes === '') return bytes;
+        replies += 1;
+        return replies <= count ? bytes + bytes : bytes;
+      },
+    });
+    await bench.started();
+    expect(tank.link.identity?.text.split('NIGHTBATH')).toHaveLength(2);
+  });
+});
