@@ -631,8 +631,21 @@ export class Monitor {
     )) {
       // No OFF gets through where nothing is plugged in, or somebody else is: current flows on past the target.
       if (invariant === 'I9' && this.#lineCut()) continue;
+      if (invariant === 'I8' && this.#wildUnseen()) continue;
       this.violated(invariant, what);
     }
+  }
+
+  /** A supply did not keep to its set-point while its line told nothing: no bound covers what flowed. */
+  #wildUnseen(): boolean {
+    const having = (effect: Effect): Fired[] =>
+      this.fired.filter(({ kind }) => kind.effects.includes(effect));
+    return having('wild').some((wild) =>
+      having('line').some(
+        (line) =>
+          (line.endedMs ?? Infinity) >= wild.beganMs && (wild.endedMs ?? Infinity) >= line.beganMs,
+      ),
+    );
   }
 
   /** The supply could not be reached, or not be told from another one, until a moment ago. */
