@@ -65,6 +65,7 @@ export class BathsPart extends SetupPart {
       // The form looks up what stands in the file of the bath, as others do in that of the settings.
       const desk = new SetupDesk(this.changed);
       desk.file = { data: file.data } as SetupDesk['file'];
+      desk.fields = this.desk.fields;
       this.#editing = { id, file, form: new SettingsForm(desk, [], this.changed) };
     });
     this.changed();

@@ -154,6 +154,7 @@ export function fieldRow(form: SettingsForm, field: Field, at: Path = form.base)
   const id = fieldId(name);
   const value = form.value(field);
   const wrong = problemsAt(form.desk.problems, name, field.label);
+  form.desk.fields.add(name);
   const hears = (event: Event): void =>
     form.set(field.path, (event.target as HTMLInputElement | HTMLSelectElement).value);
   return html`<div class="field ${field.wide ? 'wide' : ''}">

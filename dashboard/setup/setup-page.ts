@@ -60,7 +60,9 @@ export class SetupPage extends LiveElement {
   }
 
   override willUpdate(changed: Map<string, unknown>): void {
-    if (changed.has('section') && isPart(this.section)) void parts[this.section]();
+    if (!changed.has('section')) return;
+    this.#desk.fields.clear();
+    if (isPart(this.section)) void parts[this.section]();
   }
 
   #navigation(): TemplateResult {
@@ -105,16 +107,17 @@ export class SetupPage extends LiveElement {
   }
 
   #answers(): TemplateResult {
-    const { told, error, problems, conflict } = this.#desk;
+    const { told, error, problems, unshown, conflict } = this.#desk;
+    const inFields = problems.length > 0 && unshown.length === 0;
     return html`<p class="setup-told" role="status">${told}</p>
       <div role="alert">
-        ${error === '' ? nothing : html`<p class="error break">${error}</p>`}
+        ${error === '' ? nothing : html`<p class="error break">${inFields ? say.wrong : error}</p>`}
         ${
-          problems.length < 2
-            ? nothing
-            : html`<ul>
-                ${problems.map(({ message }) => html`<li class="break">${message}</li>`)}
+          unshown.some(({ message }) => message !== error)
+            ? html`<ul>
+                ${unshown.map(({ message }) => html`<li class="break">${message}</li>`)}
               </ul>`
+            : nothing
         }
         ${
           conflict.length === 0

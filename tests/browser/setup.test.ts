@@ -113,10 +113,27 @@ it('brings a supply up from its port to its limits drill, and makes a tank of it
   await page.getByRole('button', { name: 'Save', exact: true }).click();
   await page.getByText('One change waits.').waitFor();
   await expectSound(guest, 'setup-served');
+  // Its cable has moved: the line is another one, of another kind, with nothing left of the first.
+  await page.getByRole('navigation', { name: 'Parts of the setup' }).getByText('Tanks').click();
+  const line = page.locator('tank-line');
+  await line.getByText('Its line').click();
+  await line.getByLabel('Port').fill('70000');
+  await line.getByRole('button', { name: 'Save the line' }).click();
+  await line.getByText(/^Port is 70000; it must be a whole number from 1 to 65535/).waitFor();
+  await page.getByRole('alert').getByText('What is wrong stands at the field.').waitFor();
+  await line.getByLabel('Reached by').selectOption('serial');
+  await line.getByLabel('Device').fill('/dev/serial/by-id/usb-shelf');
+  await expectSound(guest, 'setup-line');
+  await line.getByRole('button', { name: 'Save the line' }).click();
+  await page.getByText(/\d changes wait\./).waitFor();
+  const saved = readFileSync(join(on.stateFolder, '..', 'bench.toml'), 'utf8');
+  expect(saved).toContain('path = "/dev/serial/by-id/usb-shelf"');
+  expect(saved).not.toContain('70000');
+  expect(saved).not.toContain(`port = ${supply.port}`);
   await page.getByRole('navigation', { name: 'Parts of the setup' }).getByText('Overview').click();
   await page.getByText('Settings: tanks[shelf] added, by the page.').waitFor();
-  const refusedOnce = (line: string): boolean => /status of 422 .*\/probe$/.test(line);
-  expect(guest.complaints.filter((line) => !refusedOnce(line))).toEqual([]);
+  const refused = (line: string): boolean => /status of 422 .*\/(?:probe|file)$/.test(line);
+  expect(guest.complaints.filter((line) => !refused(line))).toEqual([]);
 });
 
 it('is sound on a phone, says what is wrong, and shows both sides of a conflict', async () => {
