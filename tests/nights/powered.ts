@@ -113,7 +113,8 @@ function supply(look: Look, judge: Judge): readonly Condition[] {
   const moved =
     stuckAtAmps !== null &&
     Math.abs(truth.setAmps - stuckAtAmps) > Math.max(0.05 * truth.setAmps, 8 * stepAmps);
-  const dead = lasted(look, 'deadMeter');
+  // What a meter has not shown in an earlier run is nothing to this one.
+  const dead = Math.min(lasted(look, 'deadMeter'), nowMs - look.onSinceMs);
   const other = lasted(look, 'otherDevice');
   return [
     judge(
