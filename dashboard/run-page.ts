@@ -23,7 +23,7 @@ import { startWaiting } from './run/start-waiting.ts';
 import { told } from './units.ts';
 import { runWords } from '#words/run';
 import { cabinet, type RunFolder } from './runs.ts';
-import { isFree, outputLine, simulatedLine } from './tank-lines.ts';
+import { isFree, linkHealth, outputLine, simulatedLine } from './tank-lines.ts';
 import { words } from '#words/common';
 import { benchWords } from '#words/bench';
 import { ringWords } from '#words/rings';
@@ -245,12 +245,11 @@ export class RunPage extends LiveElement {
 
   #supply(tank: TankSnapshot): TemplateResult {
     const { link } = tank;
-    const cycle = Math.round(link.cycleMs).toString();
     return html`<section aria-labelledby="supply-title" class="supply">
       <h2 id="supply-title">${runNowWords.supply}</h2>
       <p class="output ${tank.output}">${outputLine(tank)}.</p>
       <p class="link ${link.state}">${words.link[link.state]}: ${link.message}</p>
-      <p class="aside">${words.link.health(cycle, link.timeouts, link.garbled)}</p>
+      <p class="aside">${linkHealth(link)}</p>
       ${sensorLines(tank.sensors)}
     </section>`;
   }

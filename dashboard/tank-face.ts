@@ -11,7 +11,7 @@ import { sensorLines } from './sensors.ts';
 import { ringsFace } from './rings-picture.ts';
 import { addresses } from './route.ts';
 import { cabinet } from './runs.ts';
-import { growthStrip, outputLine, simulatedLine } from './tank-lines.ts';
+import { growthStrip, linkHealth, outputLine, simulatedLine } from './tank-lines.ts';
 import { told } from './units.ts';
 import { words } from '#words/common';
 import { interruptedWords } from '#words/interrupted';
@@ -64,11 +64,6 @@ function alarms(tank: TankSnapshot): unknown {
 function idleSentence({ id }: TankSnapshot): string {
   const waits = connection.bench?.interrupted.some(({ tankId }) => tankId === id) ?? false;
   return waits ? interruptedWords.idle : benchWords.idle;
-}
-
-/** How the line does, in one short sentence. */
-function linkHealth({ cycleMs, timeouts, garbled }: TankSnapshot['link']): string {
-  return words.link.health(Math.round(cycleMs).toString(), timeouts, garbled);
 }
 
 /** The gravest thing that asks on a tank gives the whole of it its edge. */

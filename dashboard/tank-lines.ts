@@ -2,7 +2,7 @@
 
 import { html, nothing, type TemplateResult } from 'lit';
 import type { TankSnapshot } from '../daemon/wire/bench.ts';
-import { clockSeconds } from './format.ts';
+import { clockSeconds, exact } from './format.ts';
 import { words } from '#words/common';
 
 /** That no current is real, and how fast the tank's clock runs; nothing for a real tank. */
@@ -30,4 +30,11 @@ export function growthStrip(grownMicrometres: number, targetMicrometres: number)
 /** What can be pressed on a tank depends on whether it is free. */
 export function isFree({ run }: TankSnapshot): boolean {
   return run === null || ['finished', 'stopped', 'tripped', 'interrupted'].includes(run.lifecycle);
+}
+
+/** How the line does, in one short sentence. */
+export function linkHealth({ answerMs, timeouts, garbled }: TankSnapshot['link']): string {
+  // To the next ten, so that it stands still while nothing changes.
+  const answer = answerMs === null ? '' : exact(Math.max(10, 10 * Math.ceil(answerMs / 10)));
+  return words.link.health(answer, timeouts, garbled);
 }

@@ -164,7 +164,7 @@ function identityStep({ report, dialect }: Fit): Step {
 
 function protectionStep({ lacks }: Fit): Step {
   return lacks === ''
-    ? { id: 'protections', state: 'ok', found: 'it holds both limits itself, and tells its state' }
+    ? { id: 'protections', state: 'ok', found: 'it takes both limits, and tells its state' }
     : { id: 'protections', state: 'skipped', found: `it lacks: ${lacks}` };
 }
 

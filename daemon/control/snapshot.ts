@@ -121,6 +121,7 @@ export function snapshotOf(tank: Tank, outputSinceWallMs: number): TankSnapshot 
       sinceWallMs: link.sinceWallMs,
       description: link.description,
       cycleMs: tank.cycleMs,
+      answerMs: link.answerMs,
       ...link.health,
     },
     output: tank.output,

@@ -18,6 +18,9 @@ const failuresToLose = 4;
 /** Between two attempts to open a line that does not answer. */
 const retryMs = 1_000;
 
+/** The time that a reading takes is told as the median of so many. */
+const timedReadings = 9;
+
 /** No set-point above these leaves the program, A and V. */
 interface SetPointLimits {
   readonly maxAmps: number;
@@ -45,6 +48,7 @@ export class SupplyLink {
   readonly #rectifier: Rectifier;
   readonly #clock: TankClock;
   readonly #hardLimits: SetPointLimits;
+  #answersMs: readonly number[] = [];
   #failures = 0;
   #lastAttemptMs = -Infinity;
 
@@ -67,6 +71,12 @@ export class SupplyLink {
     return this.#rectifier.health;
   }
 
+  /** How long a reading takes the supply, the median of the last ones, ms; null before the first. */
+  get answerMs(): number | null {
+    const sorted = this.#answersMs.toSorted((a, b) => a - b);
+    return sorted[Math.floor(sorted.length / 2)] ?? null;
+  }
+
   async connect(): Promise<ConnectionReport> {
     const nowMs = this.#clock.nowMs();
     const waitMs = this.#lastAttemptMs + retryMs - nowMs;
@@ -75,6 +85,7 @@ export class SupplyLink {
     this.waitingFor = `Opening ${this.#rectifier.description}.`;
     const report = await this.#rectifier.connect();
     this.#failures = 0;
+    this.#answersMs = [];
     this.identity = report.identity;
     this.standingErrors = report.standingErrors;
     this.#become('connected', report.identity.text);
@@ -84,12 +95,15 @@ export class SupplyLink {
   /** A reading; a `whole` one with the set-points as they now stand at the supply. */
   async read(whole = false): Promise<RectifierReading> {
     this.waitingFor = 'The supply has not answered a reading yet.';
+    const askedMs = this.#clock.nowMs();
     const reading = await this.#rectifier.read({ whole });
+    const answerMs = this.#clock.nowMs() - askedMs;
     // A driver of the maker's own is held to its word: what is no number would spoil every count.
     if (!Number.isFinite(reading.volts) || !Number.isFinite(reading.amps)) {
       const message = `The driver read ${reading.volts} V and ${reading.amps} A; that is no reading.`;
       throw new RectifierError('garbled', message);
     }
+    this.#answersMs = [...this.#answersMs, answerMs].slice(-timedReadings);
     this.#failures = 0;
     return reading;
   }

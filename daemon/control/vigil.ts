@@ -9,6 +9,8 @@ export class Vigil {
   readonly #guardian: Pick<SentinelGuardian, 'silentMs'>;
   readonly #tanks: ReadonlyMap<string, Tank>;
   #told = false;
+  /** What stands in the events of a run already, by run: each of its changes asks anew. */
+  readonly #saidMaySleep = new Map<string, string>();
 
   constructor(
     guardian: Pick<SentinelGuardian, 'silentMs' | 'onSleep'>,
@@ -42,7 +44,9 @@ export class Vigil {
   #sayMaySleep(reason: string): void {
     const message = `This computer is not kept awake, and a sleep would end the run: switch its sleep off by hand. (${reason})`;
     for (const { tank, run } of this.#underWay()) {
-      if (tank.simulated) continue;
+      const { id } = run.record;
+      if (tank.simulated || this.#saidMaySleep.get(id) === reason) continue;
+      this.#saidMaySleep.set(id, reason);
       tank.journal.event(run, { atMs: tank.clock.nowMs(), code: 'maySleep', message });
     }
   }

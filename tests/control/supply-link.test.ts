@@ -54,3 +54,31 @@ describe('a reading', () => {
     },
   );
 });
+
+describe('how fast the supply answers', () => {
+  it('is the median of its last readings, and nothing before the first', async () => {
+    let nowMs = 0;
+    const clock = { ...realClock, nowMs: () => nowMs };
+    let takesMs = 40;
+    const read = () => {
+      nowMs += takesMs;
+      return Promise.resolve(reading);
+    };
+    const link = new SupplyLink({ read } as unknown as Rectifier, clock, {
+      maxAmps: 2,
+      maxVolts: 6,
+    });
+    expect(link.answerMs).toBeNull();
+    await link.read();
+    expect(link.answerMs).toBe(40);
+    // One that is slow once is not slow; one that has become slow is.
+    takesMs = 900;
+    await link.read();
+    takesMs = 40;
+    await link.read();
+    expect(link.answerMs).toBe(40);
+    takesMs = 300;
+    for (let more = 0; more < 9; more += 1) await link.read();
+    expect(link.answerMs).toBe(300);
+  });
+});

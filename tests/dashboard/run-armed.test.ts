@@ -25,7 +25,14 @@ const tank = {
   run,
   sensors: [],
   alarms: [],
-  link: { state: 'connected', message: 'Answers.', cycleMs: 200, timeouts: 0, garbled: 0 },
+  link: {
+    state: 'connected',
+    message: 'Answers.',
+    cycleMs: 200,
+    answerMs: 40,
+    timeouts: 0,
+    garbled: 0,
+  },
 };
 
 beforeEach(() => {

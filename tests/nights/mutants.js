@@ -256,7 +256,7 @@ export const mutants = [
   {
     name: 'late-reply-before-on',
     file: 'drivers/scpi/on.js',
-    changes: [['const LOOKS_BEFORE_ON = 3;', 'const LOOKS_BEFORE_ON = 2;']],
+    changes: [['look > FAILURES_BORNE ||', 'look > FAILURES_BORNE - 1 ||']],
     kept: '103338',
   },
   {

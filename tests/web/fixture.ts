@@ -296,6 +296,7 @@ export function tankSnapshot(change: Partial<TankSnapshot> = {}): TankSnapshot {
       sinceWallMs: startWallMs,
       description: 'in this process',
       cycleMs: 3,
+      answerMs: 3,
       timeouts: 0,
       garbled: 0,
       resyncs: 0,

@@ -107,7 +107,10 @@ export function checkProtections({ simulated, protections }: CheckFacts): CheckF
     setPointReadback ? '' : 'It does not tell its set-points; a turned knob may go unseen.',
   ].filter((sentence) => sentence !== '');
   if (lacks.length === 0) {
-    return well('The supply itself holds both limits, voltage and current, if this computer dies.');
+    return well(
+      'The supply takes both limits, voltage and current, and holds them if this computer dies: ' +
+        'where its panel has a switch for them, have it on.',
+    );
   }
   return failing(
     lacks.join(' '),

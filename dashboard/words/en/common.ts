@@ -110,8 +110,8 @@ export const words = {
     connected: 'Supply connected',
     connecting: 'Looking for the supply',
     lost: 'Supply lost',
-    health: (cycle: string, timeouts: number, garbled: number) =>
-      `Answers in ${cycle} ms; ${plural(timeouts, 'time-out', 'time-outs')}, ${garbled} garbled.`,
+    health: (answer: string, timeouts: number, garbled: number) =>
+      `${answer === '' ? 'Not asked yet' : `Answers in ${answer} ms`}; ${plural(timeouts, 'time-out', 'time-outs')}, ${garbled} garbled.`,
   },
   run: {
     stale: 'Waits until the page is live again.',

@@ -38,7 +38,7 @@ export const supplyWords = {
     no: 'It answers in none of these. Look at the rate, the cable and its manual.',
     which: 'Which one does its manual show?',
     lacks: (what: string) => `It lacks: ${what}. Nightbath then guards that by itself alone.`,
-    whole: 'It holds both limits itself, and tells its state.',
+    whole: 'It takes both limits, and tells its state.',
     on: 'Its output is on. Switch it off at its panel, and look what hangs on it. Then ask again.',
     errors: (list: string) => `Errors stood in its memory: ${list}`,
     gives: (volts: number, amps: number) => `It gives up to ${volts} V and ${amps} A.`,
