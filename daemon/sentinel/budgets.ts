@@ -21,6 +21,8 @@ export interface Budgets {
   readonly shutDownMs: number;
   /** How long OFF is retried when nothing will follow: at the end, and after giving up. */
   readonly lastAttemptsMs: number;
+  /** How often somebody is sent to the bench again while an output is not off and nothing else follows. */
+  readonly tellAgainMs: number;
   /** From control's last word to its end; then it is ended. */
   readonly lastWordMs: number;
   readonly webShutDownMs: number;
@@ -57,6 +59,7 @@ export function budgetsFor(slowestCycleMs: number): Budgets {
     afterSleepMs: 5_000,
     shutDownMs: 10_000,
     lastAttemptsMs: 60_000,
+    tellAgainMs: 5 * 60_000,
     lastWordMs: 3_000,
     webShutDownMs: 2_000,
     maxRestarts: 5,

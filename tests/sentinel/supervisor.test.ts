@@ -156,17 +156,36 @@ describe('when control dies', () => {
     expect(readSentinelNotes(bench.noteFile)[0]?.tanks[0]?.message).toContain('cannot tell');
   });
 
-  it('gives up after too many restarts: 1 with the output off, 70 without', async () => {
+  it('gives up after too many restarts with 1, once the output is off', async () => {
     const budgets = { maxRestarts: 1, lastAttemptsMs: 400, handOverMs: 400 };
     const first = bench.start([{ ...guarded(), exitAfterMs: 50 }], {}, budgets);
     expect(await first.finished).toBe(1);
     expect(bench.entries('control born')).toHaveLength(2);
     expect(bench.said.at(-1)).toContain('gives up');
-    await bench.remove();
-    bench = new StubBench();
+  });
+
+  it('does not give up while an output is not off: it tries on, calls again, and ends when it is', async () => {
+    const budgets = { maxRestarts: 1, lastAttemptsMs: 300, handOverMs: 300, tellAgainMs: 1_000 };
     supply.answers = false;
-    const second = bench.start([{ ...guarded(), exitAfterMs: 50 }], {}, budgets);
-    expect(await second.finished).toBe(70);
+    const sentinel = bench.start([{ ...guarded(), exitAfterMs: 50 }], {}, budgets);
+    const calls = () => bench.told.filter(({ title }) => title.includes('still not confirmed off'));
+    await until(() => calls().length >= 2, 20_000);
+    expect(calls()[0]).toMatchObject({ grave: true, text: expect.stringContaining('by hand') });
+    const before = offs();
+    await until(() => offs() > before, 10_000);
+    supply.answers = true;
+    expect(await sentinel.finished).toBe(1);
+    expect(supply.outputOn).toBe(false);
+    expect(bench.told.map(({ title }) => title)).toContain('The output is off now');
+  });
+
+  it('leaves with 70 when somebody asks it to while it tries on', async () => {
+    const budgets = { maxRestarts: 0, lastAttemptsMs: 300, handOverMs: 300 };
+    supply.answers = false;
+    const sentinel = bench.start([{ ...guarded(), exitAfterMs: 50 }], {}, budgets);
+    await until(() => bench.has('control born') && offs() > 3, 20_000);
+    sentinel.interrupt();
+    expect(await sentinel.finished).toBe(70);
     expect(bench.said.at(-1)).toContain('by hand');
   });
 });
