@@ -59,7 +59,7 @@ export function problemsFromIssues(
   issues: readonly Issue[],
   knownKeys: Readonly<Record<string, readonly string[]>>,
 ): SettingsProblem[] {
-  return issues.flatMap((issue) => {
+  return worded(issues).flatMap((issue) => {
     if (issue.code === 'unrecognized_keys') {
       const known = knownKeys[keyPath(issue.path).replaceAll(/\[\d+\]/g, '[]')] ?? [];
       return issue.keys.map((key) => unknownKey(source, [...issue.path, key], known));
@@ -72,10 +72,52 @@ function boundOf(issue: Issue): string {
   if (issue.code === 'invalid_union' && 'options' in issue && Array.isArray(issue.options)) {
     return `one of ${issue.options.map((option) => `"${String(option)}"`).join(', ')}`;
   }
-  if (issue.code === 'invalid_type') {
-    return issue.message.replace(/^Invalid input: expected object.*/, 'a table') || issue.message;
+  return libraryWords.test(issue.message) ? plainBound(issue) : issue.message;
+}
+
+/** How zod words a bound for which the schema has no words of its own. */
+const libraryWords = /^(?:Invalid|Too big|Too small)/;
+
+const kinds: Readonly<Record<string, string>> = {
+  number: 'a number',
+  int: 'a whole number',
+  string: 'text',
+  boolean: 'true or false',
+  array: 'a list',
+  object: 'a table',
+};
+
+function plainBound(issue: Issue): string {
+  switch (issue.code) {
+    case 'invalid_type':
+      return kinds[issue.expected] ?? `a ${issue.expected}`;
+    case 'too_big':
+      return sized(issue.origin, issue.inclusive === false ? 'below' : 'at most', issue.maximum);
+    case 'too_small':
+      return sized(issue.origin, issue.inclusive === false ? 'above' : 'at least', issue.minimum);
+    case 'invalid_value':
+      return `one of ${issue.values.map((one) => `"${String(one)}"`).join(', ')}`;
+    default:
+      return 'written as in the shipped files';
   }
-  return issue.message;
+}
+
+function sized(origin: string, side: string, bound: number | bigint): string {
+  if (origin === 'string') return `text of ${side} ${bound} characters`;
+  if (origin === 'array') return `a list of ${side} ${bound}`;
+  return `${side} ${bound}`;
+}
+
+/** Of several bounds of one number the last, which is the narrowest: said once. */
+function worded(issues: readonly Issue[]): readonly Issue[] {
+  const isBound = ({ code, message }: Issue): boolean =>
+    (code === 'too_small' || code === 'too_big') && libraryWords.test(message);
+  const place = ({ path }: Issue): string => keyPath(path);
+  return issues.filter(
+    (issue, index) =>
+      !isBound(issue) ||
+      !issues.slice(index + 1).some((later) => isBound(later) && place(later) === place(issue)),
+  );
 }
 
 /** Keys of the alerts under which a secret may have been written by mistake. */

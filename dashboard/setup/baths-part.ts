@@ -14,6 +14,7 @@ import type { Path } from './desk.ts';
 import { fieldRows, SettingsForm } from './form.ts';
 import type { Field } from './form.ts';
 import { SetupPart } from './part.ts';
+import { inPercent, percent } from './percent.ts';
 import { setupWords } from '#words/setup';
 
 const say = setupWords.baths;
@@ -36,8 +37,8 @@ function figureFields(): readonly Field[] {
     number(['temperature', 'minCelsius'], say.coldest, '°C'),
     number(['temperature', 'maxCelsius'], say.warmest, '°C'),
     { path: ['temperature', 'source'], label: say.source(say.temperature), wide: true },
-    number(['efficiency', 'value'], say.share, ''),
-    number(['efficiency', 'uncertainty'], say.doubt, ''),
+    { path: ['efficiency', 'value'], label: say.efficiency, ...inPercent },
+    { path: ['efficiency', 'uncertainty'], label: say.doubt, ...inPercent },
     { path: ['efficiency', 'source'], label: say.source(say.efficiency), wide: true },
     number(['loading', 'maxAmpsPerLitre'], say.loading, 'A/L'),
     { path: ['loading', 'source'], label: say.source(say.loading), wide: true },
@@ -101,11 +102,11 @@ export class BathsPart extends SetupPart {
   }
 
   #figures({ window, temperature, loading, efficiency }: Bath): TemplateResult {
-    const percent = Math.round(efficiency.value * 1000) / 10;
+    const share = Math.round((efficiency.value / percent) * 10) / 10;
     return html`<dl class="facts">
         ${fact(say.window, densityRange(window.minAmpsPerDm2, window.maxAmpsPerDm2))}
         ${fact(say.temperature, range(exact(temperature.minCelsius), `${exact(temperature.maxCelsius)} °C`))}
-        ${fact(say.efficiency, `${exact(percent)} %`)}
+        ${fact(say.efficiency, `${exact(share)} %`)}
         ${fact(say.loading, `${exact(loading.maxAmpsPerLitre)} A/L`)}
       </dl>
       <p class="aside">${say.from(window.source)}</p>`;

@@ -8,6 +8,7 @@ import { numberFrom } from '../piece/typed.ts';
 import { toldOf } from '../problem.ts';
 import { toldOfSettings } from '../units.ts';
 import type { Path, SetupDesk } from './desk.ts';
+import { inPercent, toldInPercent } from './percent.ts';
 import { setupWords as say } from '#words/setup';
 
 export interface Field {
@@ -44,8 +45,10 @@ function shown({ perUnit = 1 }: Pick<Field, 'perUnit'>, value: unknown): string 
 }
 
 /** What a typed text is in the file; undefined where it is left out. */
-function meant({ kind, perUnit = 1 }: Field, text: string): unknown {
-  const plain = text.trim();
+function meant({ kind, unit, perUnit = 1 }: Field, text: string): unknown {
+  const typed = text.trim();
+  // Many write the sign behind the figure.
+  const plain = unit === inPercent.unit ? typed.replace(/\s*%$/, '') : typed;
   if (kind === 'list')
     return plain === '' ? [] : plain.split(/\s*,\s*/).filter((one) => one !== '');
   if (plain === '') return undefined;
@@ -73,6 +76,11 @@ export class SettingsForm {
   value(field: Field): string {
     const typed = this.#typed.get(keyOf(field.path));
     return typed ?? shown(field, this.desk.at([...this.base, ...field.path]));
+  }
+
+  /** The same; of a choice that is not made yet the first, which the daemon takes by itself. */
+  chosen(field: Field): string {
+    return this.value(field) || (field.choices?.[0]?.[0] ?? '');
   }
 
   /** Whether a secret stands in the file that is not shown. */
@@ -107,7 +115,7 @@ export class SettingsForm {
   entry(fields: readonly Field[]): Record<string, unknown> {
     const table: Record<string, unknown> = {};
     for (const field of fields) {
-      const value = meant(field, this.value(field) || (field.choices?.[0]?.[0] ?? ''));
+      const value = meant(field, this.chosen(field));
       if (value === undefined || (Array.isArray(value) && value.length === 0)) continue;
       let around = table;
       for (const step of field.path.slice(0, -1)) {
@@ -139,13 +147,15 @@ export class FormsByName {
   }
 }
 
-function problemsAt(
-  problems: readonly Problem[],
-  name: string,
-  label: string,
-): readonly TemplateResult[] {
-  const own = problems.filter(({ field }) => field === name || field.startsWith(`${name}[`));
-  return own.map((one) => html`<span class="problem">${toldOfSettings(toldOf(one, label))}</span>`);
+/** What is wrong at a field, in the unit that it is typed in. */
+export function toldAt({ label, unit }: Pick<Field, 'label' | 'unit'>, problem: Problem): string {
+  const text = toldOf(problem, label);
+  return toldOfSettings(unit === inPercent.unit ? toldInPercent(text) : text);
+}
+
+function problemsAt(problems: readonly Problem[], name: string, field: Field) {
+  const own = problems.filter((one) => one.field === name || one.field.startsWith(`${name}[`));
+  return own.map((one) => html`<span class="problem">${toldAt(field, one)}</span>`);
 }
 
 /** One field with its label and what is wrong with it; `at` is where the daemon puts the form's table. */
@@ -153,7 +163,7 @@ export function fieldRow(form: SettingsForm, field: Field, at: Path = form.base)
   const name = fieldName([...at, ...field.path]);
   const id = fieldId(name);
   const value = form.value(field);
-  const wrong = problemsAt(form.desk.problems, name, field.label);
+  const wrong = problemsAt(form.desk.problems, name, field);
   form.desk.fields.add(name);
   const hears = (event: Event): void =>
     form.set(field.path, (event.target as HTMLInputElement | HTMLSelectElement).value);

@@ -6,7 +6,7 @@ import type { SettingsChange } from '../../daemon/wire/settings.ts';
 import { leastSteadyShare } from '../../daemon/run/probe-model.ts';
 import { connection } from '../connection.ts';
 import { button } from '../element.ts';
-import { exact, fixed } from '../format.ts';
+import { exact, fixed, noFigure } from '../format.ts';
 import { numberFrom } from '../piece/typed.ts';
 import { definePlanChecks } from '../plan-checks.ts';
 import type { Path } from './desk.ts';
@@ -129,7 +129,7 @@ export class ServedSupply extends SetupPart {
   #correction(tank: TankSnapshot, path: Path): TemplateResult {
     const judged = this.#judged(tank, path);
     const present = this.desk.at([...path, 'ammeterFactor']);
-    const shown = tank.output === 'on' ? `${fixed(tank.reading?.amps ?? 0, 3)} A` : say.meter.none;
+    const shown = tank.output === 'on' ? `${fixed(tank.reading?.amps ?? 0, 3)} A` : noFigure;
     const doubt = numberFrom(this.#doubt);
     const reason = this.#whyNotKept(tank, judged, doubt);
     return html`<p class="aside">${say.meter.help}</p>
@@ -139,8 +139,8 @@ export class ServedSupply extends SetupPart {
         ${this.#entry('meter-amps', say.meter.typed, this.#meter, 'A', (text) => (this.#meter = text))}
         ${this.#entry('meter-doubt', say.meter.doubt, this.#doubt, '%', (text) => (this.#doubt = text))}
       </div>
-      <p role="status">
-        ${typeof judged === 'number' ? say.meter.factor(fixed(judged, 4)) : judged}
+      <p class="setup-factor" role="status">
+        ${typeof judged === 'number' ? say.meter.factor(fixed(judged, 4)) : nothing}
       </p>
       ${typeof present === 'number' ? html`<p>${say.meter.has(exact(present))}</p>` : nothing}
       <p class="aside">${say.meter.bounds} ${say.meter.effect}</p>

@@ -2,6 +2,7 @@
 
 import type { Bath } from '../../daemon/chemistry/model.ts';
 import type { Field } from './form.ts';
+import { inPercent } from './percent.ts';
 import { areaLabel, perAreaUnit } from '../units.ts';
 import { setupWords } from '#words/setup';
 
@@ -41,7 +42,7 @@ export const finerFields: readonly Field[] = [
   {
     path: ['rectifier', 'meterUncertainty'],
     label: say.meterUncertainty,
-    kind: 'number',
+    ...inPercent,
     help: say.meterHelp,
   },
 ];

@@ -18,7 +18,9 @@ const fields: readonly Field[] = [
   { path: ['wire'], label: say.wire, choices: Object.entries(say.wires) },
 ];
 
-function example(density: string, length: string, wire: string): string {
+/** A density, a size and a wire as the form has them shown. */
+export function unitsExample(form: SettingsForm): string {
+  const [density = '', length = '', wire = ''] = fields.map((field) => form.chosen(field));
   const size = length === 'in' ? `${fixed(12.7 / 25.4, 3)} in` : `${fixed(12.7, 1)} mm`;
   const scales = (['awg', 'swg'] as const).filter((one) => one === wire || wire === 'mm');
   const gauge = scales.flatMap((one) => nearestGauge(one, 0.8)?.words ?? []).join('; ');
@@ -34,11 +36,10 @@ export class UnitsPart extends SetupPart {
 
   override render(): TemplateResult {
     const form = (this.#form ??= new SettingsForm(this.desk, ['units'], this.changed));
-    const [density = '', length = '', wire = ''] = fields.map((field) => form.value(field));
     return html`<p>${say.intro}</p>
       <section class="setup-block">
         ${fieldRows(form, fields)}
-        <p class="aside">${say.example}: ${example(density, length, wire)}</p>
+        <p class="aside">${say.example}: ${unitsExample(form)}</p>
         <p class="actions">
           ${button(setupWords.save, () => void this.#save(form), { id: 'save-units', strong: true })}
         </p>

@@ -215,8 +215,16 @@ it('is sound on a phone, says what is wrong, and shows both sides of a conflict'
   await expectSound(guest, 'setup-alerts');
 
   await page.goto(`${on.url}/setup/units`);
+  // The shipped settings name no units: the example goes by what the choices then show.
+  expect(text()).not.toContain('[units]');
+  const gauges = '20 AWG, 0.01 mm thinner; 21 SWG, 0.01 mm thinner';
+  const example = (density: string) =>
+    page.getByText(`For example: ${density}, 12.7 mm, a wire of 0.80 mm is ${gauges}`, {
+      exact: true,
+    });
+  await example('1.50 A/dm²').waitFor();
   await page.getByLabel('Current density').selectOption('A/ft2');
-  await page.getByText('For example: 13.9 A/ft²').waitFor();
+  await example('13.9 A/ft²').waitFor();
   await page.getByRole('button', { name: 'Save', exact: true }).click();
   await page.getByText(/^Saved in /).waitFor();
   await expectSound(guest, 'setup-units');
@@ -227,6 +235,12 @@ it('is sound on a phone, says what is wrong, and shows both sides of a conflict'
   await page.getByRole('button', { name: 'Save', exact: true }).click();
   await page.getByText(/Most density is 0\.2\sA\/ft²; it must be at least 4\.65\sA\/ft²/).waitFor();
   await page.getByLabel('Most density').fill('17.7');
+  const efficiency = page.getByLabel('Efficiency', { exact: true });
+  expect(await efficiency.inputValue()).toBe('98.5');
+  await efficiency.fill('0.5');
+  await page.getByRole('button', { name: 'Save', exact: true }).click();
+  await page.getByText(/^Efficiency is 0\.5; it must be 1 to 100 %\./).waitFor();
+  await efficiency.fill('97');
   await page.getByRole('button', { name: 'Save', exact: true }).click();
   await page.getByText(/^Saved in .*acid-copper-still\.toml\.$/).waitFor();
   await expectSound(guest, 'setup-baths-changed');

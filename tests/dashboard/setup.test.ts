@@ -1,6 +1,6 @@
 /** What the Setup page reads from typed texts: places of supplies, limits, a meter, and changes of the file. */
 
-import { afterEach, describe, expect, it, vi } from 'vitest';
+import { afterEach, describe, expect, it, onTestFinished, vi } from 'vitest';
 import {
   FoundSupply,
   factorOf,
@@ -8,14 +8,18 @@ import {
   linkEntry,
   linkFrom,
 } from '../../dashboard/setup/found.ts';
-import { FormsByName, SettingsForm } from '../../dashboard/setup/form.ts';
+import { FormsByName, SettingsForm, toldAt } from '../../dashboard/setup/form.ts';
 import type { Field } from '../../dashboard/setup/form.ts';
 import { SetupDesk } from '../../dashboard/setup/desk.ts';
 import { headerValue } from '../../dashboard/setup/channel-headers.ts';
 import { lineChanges, lineFields, lineKind } from '../../dashboard/setup/line-fields.ts';
+import { inPercent } from '../../dashboard/setup/percent.ts';
+import { finerFields } from '../../dashboard/setup/tank-fields.ts';
+import { unitsExample } from '../../dashboard/setup/units-part.ts';
 import { newSensor, sensorChanges } from '../../dashboard/setup/sensors-block.ts';
 import { densityRange, densityText } from '../../dashboard/units.ts';
 import { ProblemError } from '../../daemon/web/problem.ts';
+import { bathToml, BenchFolder, benchToml } from '../settings/bench-folder.ts';
 
 afterEach(() => vi.unstubAllGlobals());
 
@@ -211,6 +215,85 @@ function formOn(table: object): SettingsForm {
   desk.file = { data: { at: table } } as SetupDesk['file'];
   return new SettingsForm(desk, ['at'], () => undefined);
 }
+
+describe('a share', () => {
+  const doubt = finerFields.find(({ path }) => path.at(-1) === 'meterUncertainty');
+  const efficiency: Field = { path: ['efficiency', 'value'], label: 'Efficiency', ...inPercent };
+
+  it('is shown and typed in percent, and kept as a share', () => {
+    if (doubt === undefined) throw new Error('a tank asks for the doubt of its ammeter');
+    const form = formOn({ rectifier: { meterUncertainty: 0.07 }, efficiency: { value: 0.985 } });
+    expect([form.value(doubt), form.value(efficiency)]).toEqual(['7', '98.5']);
+    expect(form.changes([doubt, efficiency])).toEqual([]);
+    form.set(doubt.path, '0,5 %');
+    form.set(efficiency.path, '97.3');
+    expect(form.changes([doubt, efficiency])).toEqual([
+      { kind: 'set', path: ['at', 'rectifier', 'meterUncertainty'], value: 0.005 },
+      { kind: 'set', path: ['at', 'efficiency', 'value'], value: 0.973 },
+    ]);
+  });
+
+  it('of an ammeter that is refused is told in percent, its bounds too', () => {
+    if (doubt === undefined) throw new Error('a tank asks for the doubt of its ammeter');
+    const folder = new BenchFolder();
+    onTestFinished(() => folder.remove());
+    const wrong = (share: string) => {
+      const toml = benchToml.replace('meterUncertainty = 0.01', `meterUncertainty = ${share}`);
+      return folder.refusals(toml).map((problem) => toldAt(doubt, problem));
+    };
+    const bound = 'it must be a number from 0 to 20 %.';
+    expect(wrong('0.29')).toEqual([`Doubt of the ammeter is 29; ${bound}`]);
+    expect(wrong('"some"')).toEqual([`Doubt of the ammeter is "some"; ${bound}`]);
+  });
+
+  it('of a bath that is refused is told in percent, its bounds too', () => {
+    const folder = new BenchFolder();
+    onTestFinished(() => folder.remove());
+    const told = (share: string, doubtOfIt: string) => {
+      const figures = `efficiency = { value = ${share}, uncertainty = ${doubtOfIt}`;
+      const was = 'efficiency = { value = 0.98, uncertainty = 0.02';
+      expect(bathToml).toContain(was);
+      folder.write('baths/trial-copper.toml', bathToml.replace(was, figures));
+      return folder.refusals(benchToml).map((one) => toldAt({ ...efficiency, label: 'It' }, one));
+    };
+    expect(told('0.005', '0')).toEqual([
+      'It is 0.5; it must be 1 to 100 %. Check the figure and its unit.',
+    ]);
+    expect(told('0.29', '0.3')).toEqual(['It is 30; it must be below efficiency.value, 29 %.']);
+    expect(told('9.85', '0')).toEqual(['It is 985; it must be at most 100 %.']);
+    expect(told('-0.5', '0')).toEqual(['It is -50; it must be above 0 %.']);
+    expect(told('"most"', '0')).toEqual(['It is "most"; it must be a number.']);
+  });
+
+  it('leaves figures in other units as they are', () => {
+    const problem = {
+      field: 'maxAmps',
+      value: '900',
+      bound: 'a number from 0.001 to 500 A',
+      message: 'maxAmps is 900; it must be a number from 0.001 to 500 A.',
+    };
+    const told = toldAt({ label: 'Most current', unit: 'A' }, problem);
+    expect(told).toMatch(/^Most current is 900; it must be a number from 0\.001 to 500\sA\.$/);
+  });
+});
+
+describe('the example of the units', () => {
+  // 0.8 mm lies nearest 20 AWG (0.812 mm, ASTM B258) and 21 SWG (0.032 in = 0.813 mm, from memory).
+  it('is whole where the settings say nothing of units, as where they name the first of each', () => {
+    const gauges = '20 AWG, 0.01 mm thinner; 21 SWG, 0.01 mm thinner';
+    const whole = `1.50 A/dm², 12.7 mm, a wire of 0.80 mm is ${gauges}`;
+    expect(unitsExample(formOn({}))).toBe(whole);
+    expect(unitsExample(formOn({ density: 'A/dm2', length: 'mm', wire: 'mm' }))).toBe(whole);
+  });
+
+  it('goes by what is chosen', () => {
+    const form = formOn({ length: 'in' });
+    form.set(['wire'], 'awg');
+    expect(unitsExample(form)).toBe(
+      '1.50 A/dm², 0.500 in, a wire of 0.80 mm is 20 AWG, 0.01 mm thinner',
+    );
+  });
+});
 
 describe('a line', () => {
   const serial = { link: { kind: 'serial', path: '/dev/ttyUSB0', baudRate: 9600 } };

@@ -7,7 +7,7 @@ export const setupWords = {
     supply: 'Supply',
     tanks: 'Tanks',
     baths: 'Baths',
-    alerts: 'Alerts',
+    alerts: 'Who is told',
     access: 'Access',
     units: 'Units',
   },
@@ -70,7 +70,7 @@ export const setupWords = {
     timeScale: 'Faster than the clock',
     timeHelp: 'Only a simulated supply can be hurried.',
     meterUncertainty: 'Doubt of the ammeter',
-    meterHelp: 'As a share: 0.01 is plus or minus 1 %. Left empty: 0.01.',
+    meterHelp: 'Plus or minus, of what it shows. Left empty: 1 %.',
   },
   baths: {
     intro:
@@ -85,7 +85,6 @@ export const setupWords = {
     most: 'Most density',
     coldest: 'Coldest',
     warmest: 'Warmest',
-    share: 'Efficiency, as a share',
     doubt: 'Give or take',
     source: (of: string) => `Source: ${of.toLowerCase()}`,
     window: 'Density',

@@ -102,7 +102,6 @@ export const supplyWords = {
     factor: (factor: string) => `Factor ${factor}`,
     far: 'More than a quarter apart. One of the two is wrong, or they do not measure the same current.',
     doubt: 'Doubt of your meter',
-    doubtHelp: 'In percent, from its sheet.',
     type: 'Type what the meter shows.',
     waits: 'A correction waits already. Use the settings first.',
     badDoubt: 'The doubt is from 0 to 20 %.',
