@@ -4,35 +4,32 @@ import { html, nothing, type TemplateResult } from 'lit';
 import uPlot from 'uplot';
 import { PlotElement } from './plot-element.ts';
 import * as format from './format.ts';
-import {
-  curveData,
-  curveOptions,
-  curves,
-  resistanceOhms,
-  type Columns,
-  type Curve,
-} from './curves.ts';
+import { curveData, curveOptions, curves, timesOf, type Curve } from './curves.ts';
 import type { RunTrack } from './run-track.ts';
 import type { PlannedCourse } from '../daemon/wire/run-book.ts';
-import { zoomButtons, zoomed, type Zoom } from './run/zoom.ts';
+import { drawOverlay, type ChartMark } from './run/curve-overlay.ts';
+import { readingsTable, summaryOf, valuesAt } from './run/curve-readings.ts';
+import {
+  following,
+  moved,
+  stretchText,
+  zoomButtons,
+  zoomed,
+  type Course,
+  type Zoom,
+} from './run/zoom.ts';
 import { chartWords } from '#words/charts';
-
-/** An event on the time axis, ms from the start of the run. */
-export interface ChartMark {
-  readonly atMs: number;
-  readonly grave: boolean;
-  /** A note or a photo. */
-  readonly note?: boolean;
-}
 
 /** Shortest time between two drawings, ms: numbers beside the curves are live, the lines may lag. */
 const drawGapMs = 400;
-const tableRows = 16;
+/** A press that moved further than this drew over a stretch, CSS pixels. */
+const stillPx = 6;
 
 export class RunCharts extends PlotElement<Curve> {
   static override properties = {
     planned: { attribute: false },
     zoom: { state: true },
+    told: { state: true },
     track: { attribute: false },
     changes: { attribute: false },
     startWallMs: { attribute: false },
@@ -52,7 +49,13 @@ export class RunCharts extends PlotElement<Curve> {
   declare planned: PlannedCourse | null;
   /** Null is the whole run. */
   declare zoom: Zoom;
+  /** What a press came to, for who hears the page. */
+  declare told: string;
   #index: number | null = null;
+  /** Where a reading line was left by keys or by a press, ms; Closer goes towards it. */
+  #pinMs: number | null = null;
+  #pressX = 0;
+  #limit: ReturnType<typeof moved>['limit'] = '';
   #drawnMs = -Infinity;
   #drawnChanges = -1;
   #timer = 0;
@@ -64,6 +67,7 @@ export class RunCharts extends PlotElement<Curve> {
     this.playedMs = null;
     this.planned = null;
     this.zoom = null;
+    this.told = '';
     this.changes = 0;
     this.startWallMs = 0;
     this.targetMicrometres = 0;
@@ -78,40 +82,31 @@ export class RunCharts extends PlotElement<Curve> {
     return this.querySelector(`[data-curve=${curve}]`);
   }
 
-  /** Event marks, and in a replay the veil over what has not come yet. */
   #overlay(plot: uPlot): void {
-    const { ctx, bbox } = plot;
-    const x = (atMs: number): number => plot.valToPos((this.startWallMs + atMs) / 1000, 'x', true);
-    ctx.save();
-    if (this.playedMs !== null) {
-      const from = Math.max(bbox.left, x(this.playedMs));
-      ctx.globalAlpha = 0.72;
-      ctx.fillStyle = this.palette.of('ground')();
-      ctx.fillRect(from, bbox.top, bbox.left + bbox.width - from, bbox.height);
-      ctx.globalAlpha = 1;
-      ctx.fillStyle = this.palette.of('text')();
-      ctx.fillRect(from, bbox.top, devicePixelRatio, bbox.height);
-    }
-    for (const { atMs, grave, note = false } of this.marks) {
-      const middle = x(atMs);
-      // In a stretch that is zoomed into, the others lie outside.
-      if (middle < bbox.left || middle > bbox.left + bbox.width) continue;
-      ctx.fillStyle = this.palette.of(grave ? 'stop' : 'quiet')();
-      const size = (grave ? 7 : 4) * devicePixelRatio;
-      ctx.fillRect(middle - devicePixelRatio / 2, bbox.top, devicePixelRatio, size * 2);
-      if (grave) ctx.fillRect(middle - size / 2, bbox.top, size, size);
-      if (note) {
-        ctx.beginPath();
-        ctx.arc(middle, bbox.top + size, size * 0.9, 0, 2 * Math.PI);
-        ctx.fill();
-      }
-    }
-    ctx.restore();
+    const { startWallMs, marks, playedMs } = this;
+    drawOverlay(plot, this.palette, { startWallMs, marks, playedMs, pinMs: this.#pinMs });
   }
 
   #read(index: number | null): void {
     if (index === this.#index) return;
     this.#index = index;
+    this.requestUpdate();
+  }
+
+  #course(): Course {
+    const { series, endMs } = this.track;
+    const { startWallMs, targetMicrometres, planned, playedMs } = this;
+    const times = timesOf({ series, startWallMs, targetMicrometres, planned });
+    const anchorMs = this.#pinMs ?? playedMs;
+    return { endMs, fullMs: times.at(-1) ?? endMs, anchorMs, live: playedMs === null };
+  }
+
+  #choose(zoom: Zoom, limit: ReturnType<typeof moved>['limit']): void {
+    this.zoom = zoom;
+    this.#limit = limit;
+    if (zoom === null && limit === '') this.#pinMs = null;
+    const shown = stretchText(zoom, this.startWallMs);
+    this.told = limit === '' ? shown : `${shown} ${chartWords.limits[limit]}`;
     this.requestUpdate();
   }
 
@@ -121,7 +116,20 @@ export class RunCharts extends PlotElement<Curve> {
     if (width < 4) return;
     plot.setSelect({ left: 0, top: 0, width: 0, height: 0 }, false);
     const at = (x: number): number => plot.posToVal(x, 'x') * 1000 - this.startWallMs;
-    this.zoom = { fromMs: at(left), toMs: at(left + width) };
+    this.#pinMs = null;
+    this.#choose({ fromMs: at(left), toMs: at(left + width) }, '');
+  }
+
+  /** A press on the curves that is no drag leaves the reading line where it was. */
+  #press(event: MouseEvent): void {
+    const { series } = this.track;
+    if (Math.abs(event.clientX - this.#pressX) > stillPx || this.#index === null) return;
+    this.#pin(series.atMs[this.#index] ?? this.track.endMs);
+  }
+
+  #pin(atMs: number): void {
+    this.#pinMs = atMs;
+    for (const plot of this.plots.values()) plot.redraw(false);
   }
 
   #draw(): void {
@@ -131,11 +139,12 @@ export class RunCharts extends PlotElement<Curve> {
       const { series } = this.track;
       const { startWallMs, targetMicrometres, planned } = this;
       const data = curveData(curve, { series, startWallMs, targetMicrometres, planned });
-      if (plot) plot.setData(data);
+      // At once, so that the reading line can be put where its moment now stands.
+      if (plot) plot.batch(() => plot.setData(data));
       else if (holder && holder.clientWidth > 0) {
         const hooks = {
           draw: [(drawn: uPlot) => this.#overlay(drawn)],
-          setCursor: [(moved: uPlot) => this.#read(moved.cursor.idx ?? null)],
+          setCursor: [(drawn: uPlot) => this.#read(drawn.cursor.idx ?? null)],
           setSelect: [(drawn: uPlot) => this.#select(drawn)],
         };
         const inView = (): readonly [number, number] | null =>
@@ -150,12 +159,18 @@ export class RunCharts extends PlotElement<Curve> {
 
   override willUpdate(changed: Map<string, unknown>): void {
     if (changed.has('planned')) this.#drawnChanges = -1;
+    const wasMs = changed.get('playedMs');
+    if (typeof wasMs !== 'number' || this.playedMs === null) return;
+    // The replay went on, and what it stands at is looked at from now on.
+    this.#pinMs = null;
+    this.zoom = following(this.zoom, wasMs, this.playedMs, this.#course());
   }
 
   override updated(changed: Map<string, unknown>): void {
     if (this.track.length === 0) return;
     if (changed.has('zoom')) {
       this.#draw();
+      if (this.#pinMs !== null) this.#toLine(this.track.indexAt(this.#pinMs));
       return;
     }
     if (changed.has('track') || this.plots.size < curves.length) this.#draw();
@@ -169,19 +184,42 @@ export class RunCharts extends PlotElement<Curve> {
     }
   }
 
-  /** Left and right move the reading line, as the pointer does. */
-  #key(event: KeyboardEvent): void {
-    const step = { ArrowLeft: -1, ArrowRight: 1, PageUp: -20, PageDown: 20 }[event.key];
-    if (step === undefined || this.track.length === 0) return;
-    event.preventDefault();
-    const last = this.track.length - 1;
-    const stride = Math.max(1, Math.round(last / 200));
-    const index = Math.min(last, Math.max(0, (this.#index ?? last) + step * stride));
+  /** Puts the reading line of all curves to one reading. */
+  #toLine(index: number): void {
     for (const plot of this.plots.values()) {
       const left = plot.valToPos(plot.data[0][index] ?? 0, 'x');
       plot.setCursor({ left, top: 10 });
     }
     this.#read(index);
+  }
+
+  /** Left and right move the reading line, as the pointer does; plus and minus show more or less. */
+  #key(event: KeyboardEvent): void {
+    if (this.track.length === 0 || event.ctrlKey || event.metaKey || event.altKey) return;
+    const move = { '+': 'closer', '=': 'closer', '-': 'wider' }[event.key];
+    const step = { ArrowLeft: -1, ArrowRight: 1, PageUp: -20, PageDown: 20 }[event.key];
+    if (move === 'closer' || move === 'wider') {
+      const next = moved(this.zoom, move, this.#course());
+      this.#choose(next.zoom, next.limit);
+    } else if (step !== undefined) this.#step(step);
+    else return;
+    event.preventDefault();
+  }
+
+  /** A step of the line is the same width on the page however close one looks; the view goes along. */
+  #step(steps: number): void {
+    const { track } = this;
+    const [from, to] = zoomed(this.zoom, 0, track.endMs) ?? [0, track.endMs / 1000];
+    const first = Math.max(0, track.indexAt(from * 1000));
+    const end = track.indexAt(to * 1000);
+    const stride = Math.max(1, Math.round((end - first) / 200));
+    const start = Math.min(end, Math.max(first, this.#index ?? this.#shownIndex()));
+    const index = Math.min(track.length - 1, Math.max(0, start + steps * stride));
+    const wasMs = track.series.atMs[start] ?? 0;
+    const isMs = track.series.atMs[index] ?? 0;
+    this.#pin(isMs);
+    this.zoom = following(this.zoom, wasMs, isMs, this.#course());
+    this.#toLine(index);
   }
 
   #shownIndex(): number {
@@ -190,73 +228,12 @@ export class RunCharts extends PlotElement<Curve> {
     return this.playedMs === null ? last : Math.max(0, this.track.indexAt(this.playedMs));
   }
 
-  #values(curve: Curve, series: Columns, index: number): TemplateResult {
-    const at = (column: readonly number[]): number => column[index] ?? Number.NaN;
-    const set = format.amps(at(series.setAmps));
-    const shown = {
-      current: format.amps(at(series.amps)),
-      voltage: format.volts(at(series.volts)),
-      thickness: format.thickness(at(series.thicknessMicrometres)),
-      charge: format.ampHours(at(series.ampHours)),
-      resistance: format.ohms(resistanceOhms(at(series.volts), at(series.amps))),
-    }[curve];
-    return html`<span class="reading">${shown.text} ${shown.unit}</span> ${
-        curve === 'current'
-          ? html`<span class="aside reading">${chartWords.wanted(format.withUnit(set))}</span>`
-          : nothing
-      }`;
-  }
-
-  #summary(series: Columns): string {
-    const span = (low: readonly number[], high: readonly number[], unit: string): string => {
-      const least = low.reduce((a, b) => Math.min(a, b), Infinity);
-      const most = high.reduce((a, b) => Math.max(a, b), 0);
-      return chartWords.between(
-        format.threeDigits(least),
-        format.withUnit({ text: format.threeDigits(most), unit }),
-      );
-    };
-    const grown = format.thickness(series.thicknessMicrometres.at(-1) ?? 0);
-    return chartWords.summary(
-      span(series.minAmps, series.maxAmps, 'A'),
-      span(series.minVolts, series.maxVolts, 'V'),
-      format.withUnit(grown),
-    );
-  }
-
-  #table(series: Columns): TemplateResult {
-    const last = this.track.length - 1;
-    const rows = Array.from({ length: Math.min(tableRows, last + 1) }, (_, row) =>
-      Math.round((row * last) / Math.max(1, Math.min(tableRows, last + 1) - 1)),
-    );
-    return html`<div class="wide-table" role="region" tabindex="0" aria-label=${chartWords.table}>
-      <table>
-        <thead>
-          <tr>
-            ${[chartWords.time, ...curves.map((curve) => chartWords[curve])].map(
-              (title) => html`<th scope="col">${title}</th>`,
-            )}
-          </tr>
-        </thead>
-        <tbody>
-          ${rows.map(
-            (index) =>
-              html`<tr>
-                <th scope="row">${format.clock(this.startWallMs + (series.atMs[index] ?? 0))}</th>
-                ${curves.map((curve) => html`<td>${this.#values(curve, series, index)}</td>`)}
-              </tr>`,
-          )}
-        </tbody>
-      </table>
-    </div>`;
-  }
-
   override render(): TemplateResult {
     const { series } = this.track;
     const empty = this.track.length === 0;
     const index = this.#shownIndex();
     const at = this.startWallMs + (series.atMs[index] ?? 0);
-    const summary = empty ? chartWords.empty : this.#summary(series);
+    const summary = empty ? chartWords.empty : summaryOf(series);
     return html`<p class="aside reading-time">${empty ? summary : format.clockSeconds(at)}</p>
       <div
         class="plots"
@@ -265,18 +242,28 @@ export class RunCharts extends PlotElement<Curve> {
         aria-label="${summary} ${chartWords.keys}"
         ?hidden=${empty}
         @keydown=${(event: KeyboardEvent) => this.#key(event)}
+        @pointerdown=${(event: PointerEvent) => (this.#pressX = event.clientX)}
+        @click=${(event: MouseEvent) => this.#press(event)}
       >
         ${curves.map(
           (curve) =>
             html`<div class="curve">
               <p class="curve-title">
-                <span>${chartWords[curve]}</span> ${this.#values(curve, series, index)}
+                <span>${chartWords[curve]}</span> ${valuesAt(curve, series, index)}
               </p>
               <div data-curve=${curve}></div>
             </div>`,
         )}
       </div>
-      ${zoomButtons(empty, this.zoom, this.track.endMs, (zoom) => (this.zoom = zoom))}
+      ${zoomButtons({
+        hidden: empty,
+        zoom: this.zoom,
+        course: this.#course(),
+        startWallMs: this.startWallMs,
+        limit: this.#limit,
+        choose: (zoom, limit) => this.#choose(zoom, limit),
+      })}
+      <p class="unseen" role="status">${this.told}</p>
       <p class="aside" ?hidden=${empty}>${summary} ${this.planned ? chartWords.plan : nothing}</p>
       <details
         ?hidden=${empty}
@@ -286,7 +273,7 @@ export class RunCharts extends PlotElement<Curve> {
         }}
       >
         <summary>${chartWords.table}</summary>
-        ${this.#tableOpen ? this.#table(series) : nothing}
+        ${this.#tableOpen ? readingsTable(series, this.startWallMs) : nothing}
       </details>`;
   }
 }

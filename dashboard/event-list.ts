@@ -2,7 +2,7 @@
 
 import { html, type TemplateResult } from 'lit';
 import type { Alarm, EventRow, RunRecord } from '../daemon/wire/run.ts';
-import type { ChartMark } from './charts.ts';
+import type { ChartMark } from './run/curve-overlay.ts';
 import { clockSeconds } from './format.ts';
 import { told } from './units.ts';
 import { words } from '#words/common';
@@ -22,13 +22,18 @@ export function marksOf(events: readonly EventRow[], alarms: readonly Alarm[]): 
   );
 }
 
+/** Orders by the time that is shown; what was written at one moment stays as it was written. */
+function byTime(a: EventRow, b: EventRow): number {
+  return a.wallMs - b.wallMs || a.id - b.id;
+}
+
 /** The list, newest first; `seek` makes each line go to its moment. */
 export function eventList(
   events: readonly EventRow[],
   seek: ((atMs: number) => void) | null,
 ): TemplateResult {
   if (events.length === 0) return html`<p class="aside">${runNowWords.noEvents}</p>`;
-  const sorted = events.toSorted((a, b) => (seek ? a.id - b.id : b.id - a.id));
+  const sorted = events.toSorted((a, b) => (seek ? byTime(a, b) : byTime(b, a)));
   return html`<ol class="events">
     ${sorted.map(({ atMs, wallMs, code, message }) => {
       const time = clockSeconds(wallMs);

@@ -145,25 +145,19 @@ function faceExaggeration(input: RingsInput): number {
   return units >= 9 ? 1 : Math.max(1, roundDown(14 / units));
 }
 
-/** The small picture: a tank's face, a run's thumbnail. Thin metal is drawn thicker, and said so. */
+/**
+ * The small picture: a tank's face, a run's thumbnail. Thin metal is drawn thicker, and said so below in
+ * letters of one size, whatever the size of the picture; their line is kept where there is none.
+ */
 export function ringsFace(id: string, input: RingsInput): TemplateResult {
   const times = faceExaggeration(input);
   const most = mm(Math.max(input.targetMicrometres, input.grown.high)) * times;
   const frame: Frame = { x: 50, y: 50, unitsPerMm: fit(input.section, most, 46) };
-  return html`<svg
-    class="rings face"
-    viewBox="0 0 100 ${times > 1 ? 114 : 100}"
-    role="img"
-    aria-label=${description(input)}
-  >
-    <defs>${hatch(id)}</defs>
-    ${section(id, input, frame, { exaggeration: times, ringGap: 1.7 })}
-    ${
-      times > 1
-        ? svg`<text class="label" x="50" y="111" text-anchor="middle">
-          ${ringWords.thicker(times)}
-        </text>`
-        : nothing
-    }
-  </svg>`;
+  return html`<span class="face">
+    <svg class="rings" viewBox="0 0 100 100" role="img" aria-label=${description(input)}>
+      <defs>${hatch(id)}</defs>
+      ${section(id, input, frame, { exaggeration: times, ringGap: 1.7 })}
+    </svg>
+    <span class="factor">${times > 1 ? ringWords.thicker(times) : nothing}</span>
+  </span>`;
 }

@@ -4,6 +4,7 @@ import type uPlot from 'uplot';
 import type { Palette } from '../curves.ts';
 import { plain } from '../format.ts';
 import { letters, patterns, type Axis } from './compare-axes.ts';
+import { letterPlaces } from './end-letters.ts';
 
 const font = '12px system-ui, sans-serif';
 /** Room for a letter beside the end of a line. */
@@ -14,29 +15,29 @@ function tick(value: number): string {
   return plain(value, 6);
 }
 
-/** Each run's letter at the last place that its line reaches, none upon another. */
+/** Each run's letter at the last place that its line reaches, on a piece of ground that no line crosses. */
 function drawLetters(plot: uPlot, palette: Palette): void {
-  const { ctx } = plot;
+  const { ctx, bbox } = plot;
   const ratio = devicePixelRatio;
-  const placed: { x: number; y: number }[] = [];
-  ctx.save();
-  ctx.font = `600 ${13 * ratio}px system-ui, sans-serif`;
-  ctx.fillStyle = palette.of('text')();
-  ctx.textBaseline = 'middle';
-  for (const [index, letter] of letters.entries()) {
+  const ends = letters.flatMap((letter, index) => {
     const column = plot.data[index + 1] ?? [];
     const last = Array.from(column).findLastIndex((value) => value !== null);
     const value = column[last];
-    if (last < 0 || value === null || value === undefined) continue;
+    if (last < 0 || value === null || value === undefined) return [];
     const x = plot.valToPos(plot.data[0][last] ?? 0, 'x', true) + 5 * ratio;
-    let y = plot.valToPos(value, 'y', true);
-    while (
-      placed.some((one) => Math.abs(one.x - x) < 14 * ratio && Math.abs(one.y - y) < 13 * ratio)
-    ) {
-      y += 13 * ratio;
-    }
-    placed.push({ x, y });
-    ctx.fillText(letter, x, y);
+    return [{ letter, x, y: plot.valToPos(value, 'y', true) }];
+  });
+  const size = { width: 15 * ratio, height: 16 * ratio };
+  const half = size.height / 2;
+  const bounds = { ...size, top: bbox.top + half, bottom: bbox.top + bbox.height - half };
+  ctx.save();
+  ctx.font = `600 ${13 * ratio}px system-ui, sans-serif`;
+  ctx.textBaseline = 'middle';
+  for (const [index, { x, y }] of letterPlaces(ends, bounds).entries()) {
+    ctx.fillStyle = palette.of('ground')();
+    ctx.fillRect(x - 2 * ratio, y - half, size.width, size.height);
+    ctx.fillStyle = palette.of('text')();
+    ctx.fillText(ends[index]?.letter ?? '', x, y);
   }
   ctx.restore();
 }

@@ -5,7 +5,15 @@ import type { LiveRun } from '../../daemon/wire/bench.ts';
 import { asksOf } from '../../dashboard/alarm/asks.ts';
 import { curveData, curves, resistanceOhms, timesOf } from '../../dashboard/curves.ts';
 import { nextSentence } from '../../dashboard/run/next.ts';
-import { zoomed } from '../../dashboard/run/zoom.ts';
+import {
+  following,
+  moved,
+  stretchText,
+  zoomed,
+  type Course,
+  type Move,
+  type Zoom,
+} from '../../dashboard/run/zoom.ts';
 import { RunTrack } from '../../dashboard/run-track.ts';
 
 const minuteMs = 60_000;
@@ -21,6 +29,70 @@ describe('the stretch in view', () => {
   it('is never too short to see', () => {
     const [from = 0, to = 0] = zoomed({ fromMs: 1_000, toMs: 1_001 }, 0, 1e6) ?? [];
     expect(to - from).toBeGreaterThanOrEqual(2);
+  });
+});
+
+describe('a stretch that is moved without drawing over it', () => {
+  const hourMs = 60 * minuteMs;
+  const night: Course = { endMs: 9 * hourMs, fullMs: 9 * hourMs, anchorMs: null, live: true };
+  const after = (zoom: Zoom, moves: readonly Move[], course: Course): Zoom =>
+    moves.reduce((at, move) => moved(at, move, course).zoom, zoom);
+
+  it('goes towards the reading line, or to where a replay stands', () => {
+    const replay = { ...night, anchorMs: 2 * hourMs, live: false };
+    expect(moved(null, 'closer', replay).zoom).toEqual({
+      fromMs: 0.5 * hourMs,
+      toMs: 3.5 * hourMs,
+    });
+    expect(after(null, ['closer', 'closer'], replay)).toEqual({
+      fromMs: 1.5 * hourMs,
+      toMs: 2.5 * hourMs,
+    });
+    // One near the end is not shown with an empty half.
+    expect(after(null, ['closer'], { ...replay, anchorMs: 8.9 * hourMs })).toEqual({
+      fromMs: 6 * hourMs,
+      toMs: 9 * hourMs,
+    });
+  });
+
+  it('keeps to the newest while a run goes on and no line was left anywhere', () => {
+    expect(after(null, ['closer', 'closer'], night)).toEqual({ lastMs: hourMs });
+    expect(after({ lastMs: hourMs }, ['earlier'], night)).toEqual({
+      fromMs: 7.5 * hourMs,
+      toMs: 8.5 * hourMs,
+    });
+    expect(after({ lastMs: hourMs }, ['earlier', 'later'], night)).toEqual({ lastMs: hourMs });
+  });
+
+  it('opens again to the whole, and says where there is no more', () => {
+    expect(after(null, ['closer', 'wider'], night)).toBeNull();
+    expect(moved(null, 'wider', night).limit).toBe('whole');
+    expect(moved(null, 'earlier', night).limit).toBe('whole');
+    expect(moved({ fromMs: 0, toMs: hourMs }, 'earlier', night).limit).toBe('beginning');
+    expect(moved({ fromMs: 8 * hourMs, toMs: 9 * hourMs }, 'later', night).limit).toBe('end');
+    expect(moved({ fromMs: 0, toMs: 9000 }, 'closer', night)).toEqual({
+      zoom: { fromMs: 0, toMs: 9000 },
+      limit: 'closest',
+    });
+  });
+
+  it('goes along with a replay that leaves it, and with none that it never showed', () => {
+    const view = { fromMs: hourMs, toMs: 2 * hourMs };
+    expect(following(view, 1.9 * hourMs, 2.1 * hourMs, night)).toEqual({
+      fromMs: 2 * hourMs,
+      toMs: 3 * hourMs,
+    });
+    expect(following(view, 5 * hourMs, 5.1 * hourMs, night)).toBe(view);
+    expect(following(view, 1.1 * hourMs, 1.2 * hourMs, night)).toBe(view);
+  });
+
+  it('is told in words', () => {
+    const startWallMs = new Date(2026, 0, 2, 22, 0).getTime();
+    expect(stretchText(null, startWallMs)).toBe('Shown: all of it.');
+    expect(stretchText({ lastMs: 10 * minuteMs }, startWallMs)).toBe('Shown: the last 10 min.');
+    expect(stretchText({ fromMs: hourMs, toMs: 2 * hourMs }, startWallMs)).toBe(
+      'Shown: 23:00 to 00:00, 1 h 00 min.',
+    );
   });
 });
 

@@ -79,18 +79,25 @@ export function* readingsOf(plan: Plan, night: Night): Generator<ReadingRow> {
   const { everyMs = 15_000, lifts = [], hours = Infinity } = night;
   const { growth, metal, bath, stages, targetChargeAmpHours } = plan;
   const deposit = depositOn(growth, null, metal, bath.efficiency.value);
+  const rampIndex = stages.findIndex(({ kind }) => kind === 'ramp');
   let ampHours = 0;
-  let growingMs = 0;
+  let stageIndex = 0;
+  let stageMs = 0;
+  let wasLifted = false;
   for (let atMs = 0; atMs <= hours * hourMs; atMs += everyMs) {
     const lifted = lifts.some((hour) => atMs >= hour * hourMs && atMs < hour * hourMs + liftMs);
     const grownMm = thicknessMmOfCharge(deposit, ampHours);
-    let stageMs = growingMs;
-    let stage = stages[0];
-    for (const one of stages) {
-      stage = one;
-      if (stageMs < one.durationMs || one === stages.at(-1)) break;
-      stageMs -= one.durationMs;
+    if (wasLifted && !lifted && stages[stageIndex]?.kind !== 'strike' && rampIndex >= 0) {
+      // Put back, the current rises through the ramp again.
+      stageIndex = rampIndex;
+      stageMs = 0;
     }
+    wasLifted = lifted;
+    while (stageIndex < stages.length - 1 && stageMs >= (stages[stageIndex]?.durationMs ?? 0)) {
+      stageMs = 0;
+      stageIndex += 1;
+    }
+    const stage = stages[stageIndex];
     if (stage === undefined) return;
     const wanted = wantedAmps(
       densityAmpsPerDm2At(stage, stageMs),
@@ -98,7 +105,7 @@ export function* readingsOf(plan: Plan, night: Night): Generator<ReadingRow> {
     );
     const amps = lifted ? 0 : wanted * (1 + 0.003 * Math.sin(atMs / 41_000));
     ampHours += (amps * everyMs) / hourMs;
-    if (!lifted) growingMs += everyMs;
+    if (!lifted) stageMs += everyMs;
     yield {
       atMs,
       wallMs: night.armedWallMs + 60_000 + atMs,
@@ -120,9 +127,11 @@ const lifecycles: Readonly<Record<End, Lifecycle>> = {
   interrupted: 'interrupted',
 };
 
-const reasons: Readonly<Record<End, string>> = {
-  reached: 'Target reached after the planned charge.',
-  stopped: 'Stopped from the page.',
+/** Who pressed, on every night of this log. */
+const presser = 'this computer';
+
+const reasons: Readonly<Record<Exclude<End, 'reached'>, string>> = {
+  stopped: `Stopped by ${presser}.`,
   tripped: 'Tripped: open circuit. 0.002 A of 0.230 A flow.',
   interrupted: 'Nightbath was restarted in mid-run.',
 };
@@ -174,7 +183,7 @@ export function writeLog(file: string, nights: readonly Night[]): void {
   for (const night of nights) {
     writeNight(night, records, writer);
     const { id: runId, armedWallMs, notes = [], photos = [], weighIn } = night;
-    const by = 'this computer';
+    const by = presser;
     for (const [index, text] of notes.entries()) {
       const wallMs = armedWallMs + (index + 1) * hourMs;
       book.addNote({ runId, by, text, picture: null, atMs: (index + 1) * hourMs, wallMs });
@@ -202,16 +211,58 @@ function keepPicture(pictures: PicturesWriter, bytes: Uint8Array, wallMs: number
   return answer.picture.id;
 }
 
+/** An event in a night, ms from its start. */
+interface Said {
+  readonly atMs: number;
+  readonly code: string;
+  readonly message: string;
+}
+
+/** From what the run does to who asked for it being written, ms. */
+const askedMs = 5;
+/** From OFF to its being read back, ms. */
+const offMs = 400;
+const offSaid = 'Output off, read back from the supply.';
+
+/** What the run machine says where its lifecycle changes, in its own words. */
+function turnSaid(was: Lifecycle | null, { lifecycle, atMs }: ReadingRow): readonly Said[] {
+  if (lifecycle === was) return [];
+  if (was === null)
+    return [{ atMs, code: 'started', message: 'Started. Output on at a low current.' }];
+  if (lifecycle === 'lifted') {
+    const message = 'Lifted out. Output off; the charge is kept.';
+    return [
+      { atMs, code: 'lifted', message },
+      { atMs: atMs + askedMs, code: 'askedBy', message: `Lifted by ${presser}.` },
+      { atMs: atMs + offMs, code: 'offConfirmed', message: offSaid },
+    ];
+  }
+  if (was === 'lifted') {
+    const message = 'Put back. The current rises again from low.';
+    return [
+      { atMs, code: 'putBack', message },
+      { atMs: atMs + askedMs, code: 'askedBy', message: `Put back by ${presser}.` },
+    ];
+  }
+  const ramps = lifecycle === 'ramping';
+  const message = ramps
+    ? 'Ramping up to the full current.'
+    : 'Holding. The current follows the growing area.';
+  return [{ atMs, code: lifecycle, message }];
+}
+
 function writeNight(night: Night, records: RecordsWriter, writer: ReadingsWriter): void {
   const plan = planOf(night);
-  const { id, end = 'reached', lifts = [] } = night;
+  const { id, end = 'reached' } = night;
   const startedWallMs = night.armedWallMs + 60_000;
   records.createRun(armed(night, plan));
   let last: ReadingRow | null = null;
+  const said: Said[] = [];
   let packer = new BatchPacker(4096);
   if (night.kind !== 'probe') {
     for (const row of readingsOf(plan, night)) {
       packer.add(id, row);
+      said.push(...turnSaid(last?.lifecycle ?? null, row));
       last = row;
       if (packer.count < 4096) continue;
       writer.append([packer.take()]);
@@ -220,7 +271,7 @@ function writeNight(night: Night, records: RecordsWriter, writer: ReadingsWriter
   }
   if (packer.count > 0) writer.append([packer.take()]);
   const endMs = last?.atMs ?? 4000;
-  const event = (atMs: number, code: string, message: string) => ({
+  const event = ({ atMs, code, message }: Said) => ({
     runId: id,
     tankId: 'beaker',
     atMs,
@@ -228,24 +279,21 @@ function writeNight(night: Night, records: RecordsWriter, writer: ReadingsWriter
     code,
     message,
   });
-  let atMs = 0;
-  for (const stage of plan.stages) {
-    const code = lifecycleOf[stage.kind];
-    if (atMs <= endMs) records.appendEvent(event(atMs, code, `${code} begins.`));
-    atMs += stage.durationMs;
-  }
-  for (const hour of lifts) {
-    records.appendEvent(event(hour * hourMs, 'lifted', 'Lifted from the page.'));
-    records.appendEvent(event(hour * hourMs + liftMs, 'ramping', 'Put back; ramping up again.'));
-  }
   for (const { hour, message } of night.events ?? []) {
-    records.appendEvent(event(hour * hourMs, 'askedBy', message));
+    said.push({ atMs: hour * hourMs, code: 'askedBy', message });
   }
+  // As they come to be in a log: one after the other.
+  for (const one of said.toSorted((a, b) => a.atMs - b.atMs)) records.appendEvent(event(one));
+  const reason =
+    end === 'reached' || end === null
+      ? `Target reached at ${(last?.ampHours ?? 0).toFixed(3)} A·h.`
+      : reasons[end];
   if (end === 'tripped') {
-    const trip = event(endMs, 'openCircuit', 'Open circuit. 0.002 A of 0.230 A flow.');
+    const message = 'Open circuit. 0.002 A of 0.230 A flow.';
+    const trip = event({ atMs: endMs, code: 'openCircuit', message });
     records.raiseAlarm(trip, alarmOf(night, trip.wallMs));
   } else if (end !== null) {
-    records.appendEvent(event(endMs, lifecycles[end], reasons[end]));
+    records.appendEvent(event({ atMs: endMs, code: lifecycles[end], message: reason }));
   }
   records.patchRun(id, {
     startedWallMs,
@@ -261,8 +309,7 @@ function writeNight(night: Night, records: RecordsWriter, writer: ReadingsWriter
           offConfirmed: true,
           outcome: {
             end,
-            reason:
-              night.kind === 'probe' ? 'The circuit is closed: 0.050 A at 0.31 V.' : reasons[end],
+            reason: night.kind === 'probe' ? 'The circuit is closed: 0.050 A at 0.31 V.' : reason,
             faultCode: end === 'tripped' ? ('openCircuit' as const) : null,
           },
         }),

@@ -12,6 +12,19 @@ export const chartWords = {
   whole: 'All of it',
   lastHour: 'Last hour',
   lastMinutes: 'Last 10 min',
+  closer: 'Closer',
+  wider: 'Wider',
+  earlier: 'Earlier',
+  later: 'Later',
+  shownWhole: 'Shown: all of it.',
+  shownLast: (duration: string) => `Shown: the last ${duration}.`,
+  shown: (from: string, to: string, duration: string) => `Shown: ${from} to ${to}, ${duration}.`,
+  limits: {
+    whole: 'There is no more.',
+    closest: 'Closer than this there is nothing to see.',
+    beginning: 'This is the beginning.',
+    end: 'This is the end.',
+  },
   drag: 'Draw over a stretch to see it larger.',
   empty: 'The curves begin with the first reading.',
   table: 'Show as a table',
@@ -19,5 +32,5 @@ export const chartWords = {
   summary: (current: string, voltage: string, thickness: string) =>
     `Current ${current}; voltage ${voltage}; thickness grown to ${thickness}.`,
   between: (low: string, high: string) => `between ${low} and ${high}`,
-  keys: 'Arrow keys move the reading line.',
+  keys: 'Arrow keys move the reading line, plus and minus show a shorter or a longer stretch.',
 } as const;
