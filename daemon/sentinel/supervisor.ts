@@ -7,6 +7,7 @@ import { budgetsFor } from './budgets.ts';
 import type { Budgets } from './budgets.ts';
 import { Child, longRunFlags } from './child.ts';
 import { ControlLife, systemClocks } from './control-life.ts';
+import { tryOn } from './last-tries.ts';
 import type { ControlEnd } from './control-life.ts';
 import type { OffResult } from './guard.ts';
 import { Guards } from './guards.ts';
@@ -74,10 +75,6 @@ export interface Sentinel {
 }
 
 type After = 'restart' | { readonly exitCode: number };
-
-/** Tries of an OFF that nothing follows go on in rounds, so that whoever asks to leave is heard, ms. */
-const roundOfTriesMs = 10_000;
-const pauseBetweenTriesMs = 1_000;
 
 /** A control that nobody has looked after for this long: the sentinel itself is stuck, ms. */
 const notLookedAfterMs = 5_000;
@@ -282,40 +279,13 @@ class Supervisor implements Sentinel {
       );
       if (!this.#stop.signal.aborted) return 'restart';
     }
-    return { exitCode: this.#exitCodeFor(end, await this.#tryOn(results)) };
-  }
-
-  /**
-   * Nothing else will follow, nobody has asked to leave, and an output may be on: OFF is sent for as
-   * long as that is so, and somebody is sent to the bench again and again.
-   */
-  async #tryOn(results: readonly OffResult[]): Promise<readonly OffResult[]> {
-    const open = (): boolean => latest.some(({ confirmed }) => !confirmed);
-    let latest = results;
-    let toldMs = performance.now();
-    const sinceMs = toldMs;
-    const { tellAgainMs, lastAttemptsMs } = this.#budgets;
-    while (open() && !this.#stop.signal.aborted) {
-      await wait(pauseBetweenTriesMs, undefined, { signal: this.#stop.signal }).catch(() => {});
-      if (this.#stop.signal.aborted) break;
-      latest = await this.#aftermath.switchOff(Math.min(lastAttemptsMs, roundOfTriesMs));
-      const minutes = Math.round((performance.now() - sinceMs) / 60_000);
-      if (!open()) {
-        this.#tell({
-          grave: false,
-          title: 'The output is off now',
-          text: `It was read back as off after ${minutes} more minutes of trying. Look at the bench all the same.`,
-        });
-      } else if (performance.now() - toldMs >= tellAgainMs) {
-        toldMs = performance.now();
-        this.#tell({
-          grave: true,
-          title: 'The output is still not confirmed off',
-          text: `Go to the bench now and switch the supply off by hand, at its mains switch. OFF has been sent for ${minutes} minutes.`,
-        });
-      }
-    }
-    return latest;
+    const latest = await tryOn(results, {
+      aftermath: this.#aftermath,
+      budgets: this.#budgets,
+      tell: this.#tell,
+      stop: this.#stop.signal,
+    });
+    return { exitCode: this.#exitCodeFor(end, latest) };
   }
 
   #exitCodeFor(end: ControlEnd, results: readonly OffResult[]): number {
