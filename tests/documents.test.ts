@@ -6,6 +6,8 @@ import { fileURLToPath } from 'node:url';
 import { describe, expect, it } from 'vitest';
 import { exitCodes } from '../daemon/cli/command.ts';
 import { commands } from '../daemon/cli/commands.ts';
+import { setupWords } from '../dashboard/words/en/setup.ts';
+import { supplyWords } from '../dashboard/words/en/supply.ts';
 
 const root = fileURLToPath(new URL('..', import.meta.url));
 const read = (name: string): string => readFileSync(join(root, name), 'utf8');
@@ -68,6 +70,23 @@ describe('README.md', () => {
   it('lists every command, and no other', () => {
     const table = [...text.matchAll(/^\| `nightbath ([a-z]+)/gm)].map((match) => match[1]);
     expect(new Set(table)).toEqual(new Set(commands.map((command) => command.name)));
+  });
+
+  it.each([
+    ['Connecting a real supply', 'supply'],
+    ['On the network', 'access'],
+    ['Who is told at night', 'alerts'],
+  ] as const)('leads in "%s" to the page, before any command or file', (heading, part) => {
+    const [section = ''] = (text.split(`\n## ${heading}\n`)[1] ?? '').split('\n## ');
+    const page = section.indexOf(`**Setup > ${setupWords.parts[part]}**`);
+    const byHand = section.search(/`nightbath |`config\/|```|`\[/);
+    expect(page).toBeGreaterThan(0);
+    expect(byHand).toBeGreaterThan(page);
+  });
+
+  it('tells the steps of the bring-up as the page calls them', () => {
+    const steps = [...text.matchAll(/^\d\. \*\*(.+?)[.:]?\*\*/gm)].map((match) => match[1]);
+    for (const step of Object.values(supplyWords.steps)) expect(steps).toContain(step);
   });
 
   it('names the address that the shipped settings serve at', () => {

@@ -39,7 +39,7 @@ export function requirePassphrase(
   const bound = 'left out, or a passphrase set';
   const message =
     `${field} is set, but no passphrase for control is (looked for in ${file}). ` +
-    'Set one with "nightbath passphrase", or take the key out.';
+    'Set one on the Setup page, under Access, or with "nightbath passphrase"; or take the key out.';
   throw new SettingsError([
     { file: settingsFile, line: null, field, value: 'set', bound, message },
   ]);

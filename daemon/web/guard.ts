@@ -6,11 +6,18 @@ import { ProblemError } from './problem.ts';
 
 export type Scheme = 'http' | 'https';
 
+/** A name of this server for others, and the address that they type. */
+export interface OtherName {
+  readonly name: string;
+  readonly url: string;
+}
+
 /** The names under which this server may be addressed; empty, so closed, until the port is known. */
 export class AccessList {
   #hosts: ReadonlySet<string> = new Set();
   #ownHosts: ReadonlySet<string> = new Set();
   #scheme: Scheme = 'http';
+  #others: readonly OtherName[] = [];
 
   /** `others` are names and addresses beside those of this machine itself. */
   open(port: number, others: readonly string[] = [], scheme: Scheme = 'http'): void {
@@ -21,12 +28,21 @@ export class AccessList {
       names.flatMap((name) => (port === usual ? [name, `${name}:${port}`] : [`${name}:${port}`]));
     const own = hosts(['127.0.0.1', 'localhost', '[::1]']);
     const all = [...own, ...hosts(others.filter(isOne).map(asHost))];
+    this.#others = others.filter(isOne).map((name) => ({
+      name,
+      url: `${scheme}://${asHost(name)}${port === usual ? '' : `:${port}`}`,
+    }));
     this.#ownHosts = new Set(own);
     this.#hosts = new Set(all);
   }
 
   get secure(): boolean {
     return this.#scheme === 'https';
+  }
+
+  /** Names and addresses beside those of this machine itself. */
+  get others(): readonly OtherName[] {
+    return this.#others;
   }
 
   /** A name that means the machine of the bench to a browser on it, and never to another. */

@@ -26,6 +26,14 @@ export const settingsSaveBodySchema = z.strictObject({
   changes: z.array(settingsChangeSchema).check(z.minLength(1), z.maxLength(100)),
 });
 
+/** A private address of this machine, and the name of the network interface that has it. */
+const ownAddressSchema = z.strictObject({ address: z.string(), network: z.string() });
+export type OwnAddress = z.infer<typeof ownAddressSchema>;
+
+/** An address to type on another machine; not present while this machine does not have it. */
+const servedAtSchema = z.strictObject({ url: z.string(), present: z.boolean() });
+export type ServedAt = z.infer<typeof servedAtSchema>;
+
 /** The settings file for the Setup page. */
 export const settingsFileSchema = z.strictObject({
   /** The file whose text this is, and where a change of it is written. */
@@ -45,6 +53,10 @@ export const settingsFileSchema = z.strictObject({
   passphrases: z.array(z.string()),
   /** May change who gets in, and where the page is served: only a browser on the bench's own machine. */
   here: z.boolean(),
+  /** Where this machine can be served to a phone of the same network. */
+  ownAddresses: z.array(ownAddressSchema),
+  /** Where the page is served to others now. */
+  servedAt: z.array(servedAtSchema),
 });
 export type SettingsFile = z.infer<typeof settingsFileSchema>;
 

@@ -44,13 +44,26 @@ function shown({ perUnit = 1 }: Pick<Field, 'perUnit'>, value: unknown): string 
   return ['string', 'number', 'boolean'].includes(typeof value) ? String(value) : '';
 }
 
+/** The entries of a list that is typed with commas between. */
+export function entriesOf(text: string): string[] {
+  return text
+    .trim()
+    .split(/\s*,\s*/)
+    .filter((one) => one !== '');
+}
+
+/** A typed list with one entry added, or taken out. */
+export function listedWith(typed: string, entry: string, wanted: boolean): string {
+  const others = entriesOf(typed).filter((one) => one !== entry);
+  return (wanted ? [...others, entry] : others).join(', ');
+}
+
 /** What a typed text is in the file; undefined where it is left out. */
 function meant({ kind, unit, perUnit = 1 }: Field, text: string): unknown {
   const typed = text.trim();
   // Many write the sign behind the figure.
   const plain = unit === inPercent.unit ? typed.replace(/\s*%$/, '') : typed;
-  if (kind === 'list')
-    return plain === '' ? [] : plain.split(/\s*,\s*/).filter((one) => one !== '');
+  if (kind === 'list') return entriesOf(plain);
   if (plain === '') return undefined;
   if (kind === 'secret') return { secret: text };
   if (kind === 'boolean') return plain === 'true';

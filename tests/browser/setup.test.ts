@@ -247,3 +247,55 @@ it('is sound on a phone, says what is wrong, and shows both sides of a conflict'
   const refused = /status of (?:409|422)|ERR_CONNECTION_REFUSED|WebSocket connection/;
   expect(guest.complaints.filter((line) => !refused.test(line))).toEqual([]);
 });
+
+it('offers the addresses of this machine, and tells the one to type on the phone', async () => {
+  const { bench: on, page, visitor: guest } = await opened(390);
+  // Only loopback is served in tests, so one of its addresses stands for one of a network.
+  await page.route('**/api/settings/file', async (route) => {
+    if (route.request().method() !== 'GET') return route.continue();
+    const answer = await route.fetch();
+    const file = (await answer.json()) as object;
+    const ownAddresses = [
+      { address: '127.0.0.2', network: 'wlan0' },
+      { address: 'fd12:3456:789a::7', network: 'wlan0' },
+    ];
+    return route.fulfill({ response: answer, json: { ...file, ownAddresses } });
+  });
+  await page.goto(`${on.url}/setup/access`);
+  const onPhone = page.getByRole('region', { name: 'On the phone' });
+  await onPhone.getByText('Served on this machine only').waitFor();
+  await onPhone.getByText('Set a passphrase for “Everything” first.').waitFor();
+  await page.getByLabel('127.0.0.2 (wlan0)').check();
+  await page.getByLabel('fd12:3456:789a::7 (wlan0)').check();
+  const listen = page.getByLabel('Addresses of this machine to serve at');
+  expect(await listen.inputValue()).toBe('127.0.0.2, fd12:3456:789a::7');
+  await page.getByLabel('fd12:3456:789a::7 (wlan0)').uncheck();
+  expect(await listen.inputValue()).toBe('127.0.0.2');
+  await expectSound(guest, 'setup-access-choices');
+  const save = page.getByRole('button', { name: 'Save', exact: true });
+  await save.click();
+  await page
+    .getByText(/^Addresses of this machine to serve at is set, but no passphrase/)
+    .waitFor();
+  await page.getByLabel('New passphrase: Everything').fill('thimble oak winter');
+  await page.getByRole('button', { name: 'Set passphrase' }).last().click();
+  await page.getByText('In force now.').waitFor();
+  await save.click();
+  await onPhone.getByText('Saved. Once the settings are in use').waitFor();
+  await page.getByRole('button', { name: 'Use them now' }).click();
+  await page.getByText('The new settings are in use.').waitFor({ timeout: 60_000 });
+  const address = (await onPhone.locator('code').innerText()).trim();
+  expect(address).toBe(`http://127.0.0.2:${new URL(on.url).port}`);
+  await expectSound(guest, 'setup-access-served');
+
+  const phone = await Visitor.open(browser, { width: 390, look: 'dark' });
+  ends.push(() => phone.close());
+  await phone.page.goto(address);
+  await phone.page.getByLabel('Passphrase').fill('thimble oak winter');
+  await phone.page.getByRole('button', { name: 'Sign in' }).click();
+  await phone.page.getByRole('heading', { name: 'Sign in' }).waitFor({ state: 'detached' });
+  await phone.page.goto(`${address}/setup/access`);
+  await phone.page.getByText('Who gets in is changed in a browser on the machine').waitFor();
+  await phone.page.getByText(address, { exact: true }).waitFor();
+  expect(await phone.page.getByLabel('Addresses of this machine to serve at').count()).toBe(0);
+});

@@ -8,7 +8,7 @@ import {
   linkEntry,
   linkFrom,
 } from '../../dashboard/setup/found.ts';
-import { FormsByName, SettingsForm, toldAt } from '../../dashboard/setup/form.ts';
+import { FormsByName, listedWith, SettingsForm, toldAt } from '../../dashboard/setup/form.ts';
 import type { Field } from '../../dashboard/setup/form.ts';
 import { SetupDesk } from '../../dashboard/setup/desk.ts';
 import { headerValue } from '../../dashboard/setup/channel-headers.ts';
@@ -365,6 +365,18 @@ describe('a sensor', () => {
       high: { value: 30, action: 'alarm' },
       missing: 'alarm',
     });
+  });
+});
+
+describe('the addresses to serve at', () => {
+  it('take in what is ticked once, and leave the others as they were typed', () => {
+    expect(listedWith('', '192.168.1.20', true)).toBe('192.168.1.20');
+    expect(listedWith('fd00::2 ,10.0.0.4', '192.168.1.20', true)).toBe(
+      'fd00::2, 10.0.0.4, 192.168.1.20',
+    );
+    expect(listedWith('192.168.1.20', '192.168.1.20', true)).toBe('192.168.1.20');
+    expect(listedWith('192.168.1.20, 10.0.0.4', '192.168.1.20', false)).toBe('10.0.0.4');
+    expect(listedWith('192.168.1.20', '192.168.1.20', false)).toBe('');
   });
 });
 

@@ -12,7 +12,9 @@ import {
 } from '../../daemon/wire/settings.ts';
 import type { TankSnapshot } from '../../daemon/wire/bench.ts';
 import { BenchFolder, benchToml } from '../settings/bench-folder.ts';
-import { tankSnapshot, webUnderTest } from './fixture.ts';
+import { ownAddresses } from '../../daemon/web/settings/own-addresses.ts';
+import { tankSnapshot, temporaryFolder, webUnderTest, writeDashboard } from './fixture.ts';
+import { cookieOf, passphrases, writeHashes } from './sign-in.ts';
 import type { HandControl, WebChange } from './fixture.ts';
 
 async function bench(toml = benchToml, change: WebChange = {}, tanks = 'read') {
@@ -128,6 +130,49 @@ describe('the settings file', () => {
     expect(settingsSavedSchema.parse(reply.json()).waiting).toEqual([]);
     const snapshot = (await web.ask('GET', '/api/bench')).json();
     expect(snapshot).toMatchObject({ units: { density: 'A/ft2', length: 'mm', wire: 'mm' } });
+  });
+});
+
+describe('where a phone finds the page', () => {
+  test('is told with the addresses of this machine, and nowhere while it serves itself alone', async () => {
+    const { show } = await bench();
+    const { ownAddresses: offered, servedAt } = await show();
+    expect(offered).toEqual(ownAddresses());
+    expect(servedAt).toEqual([]);
+  });
+
+  test('is an address that answers, for those only who may control', async () => {
+    const folder = temporaryFolder();
+    const passphraseFile = join(folder, 'passphrases.json');
+    writeHashes(passphraseFile);
+    const toml = `${benchToml}\n[web]\nlisten = ["127.0.0.2"]\nhostNames = ["bench.home.arpa"]\n`;
+    const { show, web } = await bench(toml, { passphraseFile });
+    const { servedAt } = await show();
+    expect(servedAt).toEqual([
+      { url: `http://127.0.0.2:${web.port}`, present: true },
+      { url: `http://bench.home.arpa:${web.port}`, present: true },
+    ]);
+    const url = servedAt[0]?.url ?? '';
+    writeDashboard(web.dashboardFolder);
+    expect((await fetch(url)).status).toBe(200);
+    const host = new URL(url).host;
+    const elsewhere = (
+      method: string,
+      path: string,
+      body?: unknown,
+      cookie: string | null = null,
+    ) =>
+      web.ask(method, path, {
+        body,
+        headers: { host, cookie, ...(method === 'POST' && { origin: `http://${host}` }) },
+      });
+    expect((await elsewhere('GET', '/api/settings/file')).status).toBe(401);
+    for (const role of ['view', 'stop', 'control'] as const) {
+      const signed = await elsewhere('POST', '/api/session', { passphrase: passphrases[role] });
+      const asked = await elsewhere('GET', '/api/settings/file', undefined, cookieOf(signed));
+      expect([role, asked.status]).toEqual([role, role === 'control' ? 200 : 403]);
+      expect([role, asked.text.includes(url)]).toEqual([role, role === 'control']);
+    }
   });
 });
 

@@ -23,8 +23,10 @@ import type { Problem } from '../../piece/model.ts';
 import type { TankSnapshot } from '../../wire/bench.ts';
 import type { BathFile, SettingsChange, SettingsFile } from '../../wire/settings.ts';
 import type { BenchState } from '../bench-state.ts';
+import type { AccessList } from '../guard.ts';
 import { ProblemError, shownValue } from '../problem.ts';
 import { differences, noteOf } from './difference.ts';
+import { ownAddresses, servedAt } from './own-addresses.ts';
 import { judgeBathChanges, judgeChanges } from './policy.ts';
 import { keepSecretsHome, SecretFiles, withoutSecrets } from './secrets.ts';
 import { keepUnderRun } from './under-run.ts';
@@ -39,6 +41,8 @@ export interface SettingsDeskDeps {
   readonly file: string;
   readonly env: NodeJS.ProcessEnv;
   readonly passphraseFile: string | null;
+  /** The names under which the page is served. */
+  readonly access: AccessList;
   readonly log: Logger;
 }
 
@@ -63,7 +67,7 @@ export class SettingsDesk {
 
   /** The file as it stands now. Throws a ProblemError where it cannot be read at all. */
   show({ here }: Asker): SettingsFile {
-    const { env, passphraseFile } = this.#deps;
+    const { env, passphraseFile, settings, access } = this.#deps;
     const read = said(() => readEditable(this.#options));
     let problems: readonly Problem[] = [];
     let waiting: readonly string[] = [];
@@ -85,6 +89,9 @@ export class SettingsDesk {
       dialects: [...dialectNames(env, read.file)],
       passphrases: Object.keys(set),
       here,
+      ownAddresses: ownAddresses(),
+      // Without an address to listen on, a name leads to whatever passes requests on.
+      servedAt: settings.web.listen.length === 0 ? [] : servedAt(access.others),
     };
   }
 

@@ -160,6 +160,21 @@ export const setupWords = {
     hereOnly: 'Served on this machine only',
     served: (places: string) => `Served at ${places} too`,
     listenHelp: 'With commas between, such as 192.168.1.20. Empty: this machine only.',
+    own: 'Addresses that this machine has now',
+    /** `network` is the name of the interface that has it. */
+    ownAddress: (address: string, network: string) => `${address} (${network})`,
+    ownHelp:
+      'Tick the one on the network of your phone. A router may give this machine another one some day; many can be told to keep it.',
+    ownNone:
+      'This machine has no address on a network of your own now. Look at its network, then open this page again.',
+    phone: 'On the phone',
+    type: 'Type this into its browser, and sign in:',
+    hereNow: 'Served on this machine only, so there is no address for a phone yet.',
+    first: 'Set a passphrase for “Everything” first.',
+    toServe:
+      'Tick an address below, save, and use the settings. Then the address to type stands here.',
+    waits: 'Saved. Once the settings are in use, the address to type stands here.',
+    absent: 'This machine does not have this address now.',
     hostNames: 'Names under which browsers ask for it',
     hostNamesHelp: 'Such as bench.home.arpa.',
     signInHere: 'On this machine too',
