@@ -11,7 +11,7 @@ import { holdsBack } from './board.ts';
 import type { Control } from './control.ts';
 import type { Disk } from './disk.ts';
 import type { Ears } from './ears.ts';
-import type { Effect, FaultKind } from './catalogue.ts';
+import type { Effect, FaultKind } from './faults/kind.ts';
 import type { Host } from './host.ts';
 import { poweredConditions, type Fired } from './powered.ts';
 import { judgeCharge, type ChargeAccount } from './charge-account.ts';

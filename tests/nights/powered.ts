@@ -2,7 +2,7 @@
 
 import type { ActiveRun } from '../../daemon/control/snapshot.ts';
 import type { Glance } from '../../drivers/simulated/model.ts';
-import type { Effect, FaultKind } from './catalogue.ts';
+import type { Effect, FaultKind } from './faults/kind.ts';
 
 /** A fault that has begun, and when it ended. */
 export interface Fired {

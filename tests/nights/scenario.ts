@@ -9,7 +9,8 @@ import {
 } from '../../drivers/simulated/model.ts';
 import { supplyModels } from '../../drivers/simulated/models.ts';
 import { createRandomStream, type RandomStream } from '../../drivers/simulated/random.ts';
-import { catalogue, type FaultKind } from './catalogue.ts';
+import { catalogue } from './catalogue.ts';
+import type { FaultKind } from './faults/kind.ts';
 import type { Moment } from './world.ts';
 
 /** One fault on its way: what, from when on, and for how long. */
