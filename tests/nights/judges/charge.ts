@@ -1,0 +1,116 @@
+/** I8 and I9: keeps an account of what truly flowed in each run, and has the charge on record held against it. */
+
+import type { ActiveRun } from '../../../daemon/control/snapshot.ts';
+import { isFinal } from '../../../daemon/run/state.ts';
+import type { Glance } from '../../../drivers/simulated/model.ts';
+import { judgeCharge, type ChargeAccount } from '../charge-account.ts';
+import type { Effect } from '../faults/kind.ts';
+import type { Evidence } from './evidence.ts';
+
+/** The accounts of all runs of a night. */
+export class Charge {
+  readonly #evidence: Evidence;
+  #account: ChargeAccount | null = null;
+  /** Every run that was seen, in order. */
+  readonly #begun: ChargeAccount[] = [];
+  readonly #accountsJudged = new Set<string>();
+  #byHandCoulombs = 0;
+  #handSinceCoulombs: number | null = null;
+
+  constructor(evidence: Evidence) {
+    this.#evidence = evidence;
+  }
+
+  noteHand(onByHand: boolean): void {
+    this.#byHandCoulombs = this.#handCoulombs;
+    this.#handSinceCoulombs = onByHand ? this.#evidence.glance().chargeCoulombs : null;
+  }
+
+  /** What has passed since somebody switched on at the panel, over all times, C: no run's own charge. */
+  get #handCoulombs(): number {
+    if (this.#handSinceCoulombs === null) return this.#byHandCoulombs;
+    return this.#byHandCoulombs + this.#evidence.glance().chargeCoulombs - this.#handSinceCoulombs;
+  }
+
+  runCame({ record }: ActiveRun): void {
+    this.#account = {
+      runId: record.id,
+      fromCoulombs: this.#evidence.glance().chargeCoulombs,
+      endCoulombs: null,
+      handFromCoulombs: this.#handCoulombs,
+      handEndCoulombs: null,
+      peakAmps: 0,
+    };
+    this.#begun.push(this.#account);
+  }
+
+  look(truth: Glance): void {
+    const account = this.#account;
+    if (account !== null) account.peakAmps = Math.max(account.peakAmps, truth.amps);
+  }
+
+  /** The most that can have flowed between two readings where nothing holds the current back, A. */
+  #peakAmps(account: ChargeAccount): number {
+    const { parts, faults } = this.#evidence;
+    const wild = faults.everAffected('wild');
+    return wild ? Math.max(account.peakAmps, parts.ceilingAmps) : account.peakAmps;
+  }
+
+  /** A run that is over and off is judged once. */
+  judgeEnd(run: ActiveRun, truth: Glance): void {
+    const { state } = run;
+    if (this.#account?.runId === run.record.id && isFinal(state.lifecycle)) {
+      if (state.output === 'confirmedOff' && this.#account.endCoulombs === null) {
+        this.#account.endCoulombs = truth.chargeCoulombs;
+        this.#account.handEndCoulombs = this.#handCoulombs;
+        this.#judgeAccount(run, this.#account);
+      }
+    }
+  }
+
+  #judgeAccount(run: ActiveRun, account: ChargeAccount): void {
+    const { parts, record, faults } = this.#evidence;
+    if (this.#accountsJudged.has(account.runId)) return;
+    this.#accountsJudged.add(account.runId);
+    if (faults.everAffected('charge') || faults.everAffected('hidden')) return;
+    // A supply that denied its ON had current all the same, which nobody counted.
+    if (run.state.outcome?.faultCode === 'outputRefused' && faults.everAffected('off')) return;
+    for (const [invariant, what] of judgeCharge(
+      run,
+      { ...account, peakAmps: this.#peakAmps(account) },
+      parts,
+    )) {
+      // No OFF gets through where nothing is plugged in, or somebody else is: current flows on past the target.
+      if (invariant === 'I9' && faults.lineCut) continue;
+      if (invariant === 'I8' && faults.wildUnseen) continue;
+      record.violated(invariant, what);
+    }
+  }
+
+  /** Runs that a restart closed: what really flowed lies within what is on record. */
+  judgeInterrupted(): void {
+    const { parts, record, faults } = this.#evidence;
+    const { file } = parts.disk;
+    if (['charge', 'hidden', 'forgets', 'disk'].some((one) => faults.everAffected(one as Effect)))
+      return;
+    this.#begun.forEach((account, index) => {
+      const run = file.runs.get(account.runId);
+      if (run?.outcome?.end !== 'interrupted' || !run.offConfirmed) return;
+      const carried = run.continues === null ? undefined : file.runs.get(run.continues);
+      const untilCoulombs =
+        this.#begun[index + 1]?.fromCoulombs ?? this.#evidence.glance().chargeCoulombs;
+      const trueAmpHours = (untilCoulombs - account.fromCoulombs) / 3600;
+      const handUntil = this.#begun[index + 1]?.handFromCoulombs ?? this.#handCoulombs;
+      const handAmpHours = (handUntil - account.handFromCoulombs) / 3600;
+      const low = run.lowAmpHours - (carried?.lowAmpHours ?? 0);
+      const high = run.highAmpHours - (carried?.highAmpHours ?? 0);
+      const slack = 0.005 * trueAmpHours + (this.#peakAmps(account) * 1.5) / 3600;
+      // Let flow at the panel, it may be seen and counted, or not.
+      if (trueAmpHours >= low - slack && trueAmpHours - handAmpHours <= high + slack) return;
+      record.violated(
+        'I8',
+        `interrupted run ${run.id} has ${low.toFixed(6)} to ${high.toFixed(6)} A·h on record, and ${trueAmpHours.toFixed(6)} A·h flowed.`,
+      );
+    });
+  }
+}

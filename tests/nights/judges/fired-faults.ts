@@ -1,0 +1,87 @@
+/** The faults that have begun in a night, and what they excuse. */
+
+import type { SimulatedInstrument } from '../../../drivers/simulated/instrument.ts';
+import type { Effect, FaultKind } from '../faults/kind.ts';
+import type { Host } from '../host.ts';
+import type { Fired } from '../powered.ts';
+import type { NightRecord } from './record.ts';
+
+/** All faults of one night, in the order in which they began. */
+export class FiredFaults {
+  readonly all: Fired[] = [];
+  /** The set-point at which the meter came to stand still, A; null while it does not. */
+  stuckAtAmps: number | null = null;
+  readonly #host: Host;
+  readonly #instrument: SimulatedInstrument;
+  readonly #record: NightRecord;
+
+  constructor(host: Host, instrument: SimulatedInstrument, record: NightRecord) {
+    this.#host = host;
+    this.#instrument = instrument;
+    this.#record = record;
+  }
+
+  began(kind: FaultKind): Fired {
+    const fired: Fired = { kind, beganMs: this.#host.nowMs, endedMs: null };
+    this.all.push(fired);
+    if (kind.name === 'stuckMeter') this.stuckAtAmps = this.#setAmps;
+    this.#record.note('fault', `${kind.name} begins`);
+    return fired;
+  }
+
+  ended(fired: Fired): void {
+    if (fired.endedMs !== null) return;
+    fired.endedMs = this.#host.nowMs;
+    if (fired.kind.name === 'stuckMeter') this.stuckAtAmps = null;
+    this.#record.note('fault', `${fired.kind.name} ends`);
+  }
+
+  onReceived(): void {
+    // An earlier run's set-point is nothing that this one's readings can be held against.
+    if (this.stuckAtAmps !== null) this.stuckAtAmps = this.#setAmps;
+  }
+
+  get #setAmps(): number {
+    return this.#instrument.glance(this.#host.nowMs).setAmps;
+  }
+
+  /** Those that a run does not have to bear. */
+  get grave(): readonly Fired[] {
+    return this.all.filter(({ kind }) => !kind.benign);
+  }
+
+  /** Whether a fault with this effect is on, or was within the last moments. */
+  affected(effect: Effect, graceMs = 5_000): boolean {
+    const { nowMs } = this.#host;
+    return this.all.some(
+      ({ kind, endedMs }) =>
+        kind.effects.includes(effect) && (endedMs === null || nowMs - endedMs < graceMs),
+    );
+  }
+
+  everAffected(effect: Effect): boolean {
+    return this.all.some(({ kind }) => kind.effects.includes(effect));
+  }
+
+  /** A supply did not keep to its set-point while its line told nothing: no bound covers what flowed. */
+  get wildUnseen(): boolean {
+    const having = (effect: Effect): Fired[] =>
+      this.all.filter(({ kind }) => kind.effects.includes(effect));
+    return having('wild').some((wild) =>
+      having('line').some(
+        (line) =>
+          (line.endedMs ?? Infinity) >= wild.beganMs && (wild.endedMs ?? Infinity) >= line.beganMs,
+      ),
+    );
+  }
+
+  /** The supply could not be reached, or not be told from another one, until a moment ago. */
+  get lineCut(): boolean {
+    const { nowMs } = this.#host;
+    return this.all.some(
+      ({ kind, endedMs }) =>
+        ['unplugged', 'otherDevice'].includes(kind.name) &&
+        (endedMs === null || nowMs - endedMs < 5_000),
+    );
+  }
+}

@@ -1,0 +1,71 @@
+/** I3, I6, I7, I13: what a powered run may not bear. */
+
+import type { ActiveRun } from '../../../daemon/control/snapshot.ts';
+import type { Glance } from '../../../drivers/simulated/model.ts';
+import { poweredConditions } from '../powered.ts';
+import type { Evidence } from './evidence.ts';
+
+/** Judges the run that is on, for as long as it is. */
+export class RunOn {
+  readonly #evidence: Evidence;
+  #powered = false;
+  /** Time with the output truly on in this run, ms. */
+  #poweredMs = 0;
+  #onReceivedMs = Infinity;
+  #sentinelHeardMs = 0;
+
+  constructor(evidence: Evidence) {
+    this.#evidence = evidence;
+  }
+
+  onReceived(): void {
+    this.#onReceivedMs = this.#evidence.nowMs;
+  }
+
+  runCame(): void {
+    this.#poweredMs = 0;
+  }
+
+  passed(truth: Glance, passedMs: number): void {
+    if (truth.outputOn) this.#poweredMs += passedMs;
+  }
+
+  isOff(): void {
+    this.#powered = false;
+  }
+
+  judge(run: ActiveRun, truth: Glance): void {
+    const { parts, record, faults, controlSinceMs, scale } = this.#evidence;
+    // What stood in a run that is over, or before a lift, says nothing about what is on now.
+    if (!this.#powered) this.#evidence.standsAnew();
+    this.#powered = true;
+    const { host, sentinel, stepAmps, stepVolts, tellsRestarts } = parts;
+    if (!sentinel.hangs) this.#sentinelHeardMs = host.nowMs;
+    const conditions = poweredConditions({
+      nowMs: host.nowMs,
+      run,
+      truth,
+      fired: faults.all,
+      affected: (effect, graceMs) => faults.affected(effect, graceMs),
+      scale,
+      stepAmps,
+      stepVolts,
+      tellsRestarts,
+      sentinelSilentMs: host.nowMs - this.#sentinelHeardMs,
+      asleepUntilMs: host.asleepUntilMs,
+      lastSleepMs: host.lastSleepMs,
+      controlSinceMs,
+      onSinceMs: this.#onReceivedMs,
+      stuckAtAmps: faults.stuckAtAmps,
+      poweredMs: this.#poweredMs,
+    });
+    for (const { invariant, what, holds, forMs } of conditions) {
+      this.#evidence.stands(invariant, what, holds, forMs);
+    }
+    const bound = run.record.plan.limits;
+    const { limits } = run.state.plan;
+    if (limits.maxAmps > bound.maxAmps || limits.maxVolts > bound.maxVolts) {
+      record.violated('I7', 'A limit was widened while the run was on.');
+    }
+  }
+}

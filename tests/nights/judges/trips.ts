@@ -1,0 +1,81 @@
+/** I17: no trip without a cause; and whether one stands that nobody has acknowledged. */
+
+import { faultCodes } from '../../../daemon/run/model.ts';
+import type { Tank } from '../../../daemon/control/tank.ts';
+import type { Alarm } from '../../../daemon/wire/run.ts';
+import { holdsBack } from '../board.ts';
+import type { Evidence } from './evidence.ts';
+
+/** Faults that a run reports because of another that is long over. */
+const slowFindings: ReadonlySet<string> = new Set([
+  'tooLong',
+  'tooMuchCharge',
+  'paintNotCovering',
+  'noCharge',
+  'programRefused',
+]);
+/** Any other trip later than this after the last grave fault has no cause, ms. */
+const aftermathMs = 120_000;
+
+/** Counts the trips of a night and holds each against its faults. */
+export class Trips {
+  readonly codes = new Set<string>();
+  count = 0;
+  falseOnes = 0;
+  readonly #evidence: Evidence;
+  #standsSinceMs: number | null = null;
+
+  constructor(evidence: Evidence) {
+    this.#evidence = evidence;
+  }
+
+  get stands(): boolean {
+    return this.#standsSinceMs !== null;
+  }
+
+  get unknown(): readonly string[] {
+    return [...this.codes].filter((code) => !faultCodes.some((known) => known === code));
+  }
+
+  acknowledged(alarm: Alarm, tank: Tank | null): void {
+    if (holdsBack(alarm) && tank?.alarms.standing.every((one) => !holdsBack(one)) === true) {
+      this.#standsSinceMs = null;
+    }
+  }
+
+  /** A trip that the disk had refused to keep is known to nobody any more. */
+  isForgotten(): void {
+    this.#standsSinceMs = null;
+  }
+
+  onTrip(code: string): void {
+    const { parts, record, faults } = this.#evidence;
+    const { host } = parts;
+    this.count += 1;
+    this.codes.add(code);
+    record.note('trip', code);
+    this.#standsSinceMs = host.nowMs;
+    const { grave } = faults;
+    const recent = grave.some(
+      ({ endedMs, kind }) =>
+        endedMs === null ||
+        host.nowMs - Math.max(endedMs, host.asleepUntilMs) < aftermathMs ||
+        (kind.effects.includes('disk') && code === 'databaseLost'),
+    );
+    if (recent || (grave.length > 0 && slowFindings.has(code))) return;
+    // A tank that allows hardly more time than the plan takes leaves none for a paint that covers late.
+    if (code === 'tooLong' && parts.tight) return;
+    this.falseOnes += 1;
+    const found = parts.control()?.tank?.run?.state.outcome?.reason ?? '';
+    record.violated('I17', `A trip for ${code} without a cause: ${found}`);
+  }
+
+  /** The sentinel ends control: only where something gave it cause. */
+  condemned(found: string): void {
+    const { record, faults } = this.#evidence;
+    record.note('sentinel', found);
+    if (faults.grave.length > 0) return;
+    this.falseOnes += 1;
+    record.violated('I17', `The sentinel ended control without a cause: ${found}`);
+  }
+}
