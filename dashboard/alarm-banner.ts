@@ -2,7 +2,7 @@
 
 import { html, nothing, svg, type SVGTemplateResult } from 'lit';
 import type { Alarm } from '../daemon/wire/run.ts';
-import { goingOn, standing } from './alarm-order.ts';
+import { goingOn, mostFollowers, standing } from './alarm-order.ts';
 import { access } from './access.ts';
 import { ApiError, command } from './api.ts';
 import { connection } from './connection.ts';
@@ -22,9 +22,6 @@ export function alarmShape(priority: Priority): SVGTemplateResult {
   };
   return svg`<svg class="shape" viewBox="0 0 24 24" aria-hidden="true">${shapes[priority]}</svg>`;
 }
-
-/** Of many, this many are listed under the first; the Alerts page has them all. */
-const mostFollowers = 4;
 
 /** What came after the first cause. An output that is not confirmed off brings its remedy along. */
 function followers(others: readonly Alarm[]): unknown {

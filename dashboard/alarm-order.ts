@@ -17,7 +17,16 @@ export function goingOn(alarms: readonly Alarm[]): readonly Alarm[] {
     .toSorted(graver);
 }
 
+/** Of many, this many are listed under the first; the Alerts page has them all. */
+export const mostFollowers = 4;
+
 /** Unacknowledged alarms of a bench: the gravest first, and of equals the earliest. */
 export function standing(alarms: readonly Alarm[]): readonly Alarm[] {
   return alarms.filter(({ acknowledgedWallMs }) => acknowledgedWallMs === null).toSorted(graver);
+}
+
+/** What the banner tells of the tank that it names: the first cause, and what followed it there. */
+export function toldInBanner(alarms: readonly Alarm[]): readonly Alarm[] {
+  const shown = standing(alarms).slice(0, 1 + mostFollowers);
+  return shown.filter(({ tankId }) => tankId === shown[0]?.tankId);
 }

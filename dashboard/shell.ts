@@ -15,6 +15,7 @@ import { clockSeconds } from './format.ts';
 import { fetchPage } from './page-code.ts';
 import { addresses, followLinks, routeOf, type Route } from './route.ts';
 import { applyLook, chosenLook, looks, type Look } from './theme.ts';
+import { TurnLine } from './turn-line.ts';
 import { accessWords } from '#words/access';
 import { words } from '#words/common';
 import { interruptedWords } from '#words/interrupted';
@@ -51,7 +52,10 @@ function pageFor(route: Route): TemplateResult {
     case 'setup':
       return html`<setup-page .section=${route.part}></setup-page>`;
     case 'unknown':
-      return html`<h1>${words.notFound}</h1>`;
+      return html`<h1 tabindex="-1">${words.notFound}</h1>
+        <p class="way-on">
+          <a class="press-link" href=${addresses.bench}>${words.toBench}</a>
+        </p>`;
   }
 }
 
@@ -173,9 +177,9 @@ export class NightShell extends LiveElement {
   #waiting(): unknown {
     const count = connection.bench?.interrupted.length ?? 0;
     if (count === 0 || this.route.page === 'bench') return nothing;
-    return html`<p class="waiting-line">
+    return html`<section class="waiting-line" aria-label=${interruptedWords.label}>
       ${interruptedWords.waits(count)} <a href=${addresses.bench}>${interruptedWords.decide}</a>
-    </p>`;
+    </section>`;
   }
 
   #footer(): TemplateResult {
@@ -201,8 +205,10 @@ export class NightShell extends LiveElement {
 
   override render(): TemplateResult {
     const { state } = connection;
+    const beside = this.route.page === 'run' ? this.route.tankId : '';
     return html`${this.#header()} ${this.#freshness()}
       <alarm-banner></alarm-banner>
+      <turn-line .besideId=${beside}></turn-line>
       ${this.#waiting()} ${limitsLine()}
       <main id="page" tabindex="-1" class=${state === 'stale' || access.ended ? 'stale' : ''}>
         ${
@@ -221,4 +227,5 @@ export class NightShell extends LiveElement {
 customElements.define('access-line', AccessLine);
 customElements.define('alarm-banner', AlarmBanner);
 customElements.define('off-bar', OffBar);
+customElements.define('turn-line', TurnLine);
 customElements.define('night-shell', NightShell);

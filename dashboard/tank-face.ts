@@ -3,7 +3,7 @@
 import { html, nothing, type TemplateResult } from 'lit';
 import type { TankSnapshot } from '../daemon/wire/bench.ts';
 import { alarmShape } from './alarm-banner.ts';
-import { standing } from './alarm-order.ts';
+import { standing, toldInBanner } from './alarm-order.ts';
 import { connection } from './connection.ts';
 import { figure } from './element.ts';
 import { clock, duration, pretty, targetThickness, thickness } from './format.ts';
@@ -51,14 +51,23 @@ function progress({ run }: TankSnapshot): unknown {
     </p>`;
 }
 
+/** Of what the banner tells, only shape and word: found from across the room, and not read twice. */
 function alarms(tank: TankSnapshot): unknown {
-  return standing(tank.alarms).map(
-    (alarm) =>
-      html`<p class="alarm-line ${alarm.priority}">
-        ${alarmShape(alarm.priority)}
-        <span>${words.alarm.priorities[alarm.priority]}: ${pretty(alarm.found)}</span>
-      </p>`,
-  );
+  const all = connection.bench?.tanks.flatMap((one) => one.alarms) ?? [];
+  const inBanner = new Set(toldInBanner(all).map(({ id }) => id));
+  return standing(tank.alarms).map(({ id, priority, found }, index) => {
+    const word = words.alarm.priorities[priority];
+    if (!inBanner.has(id)) {
+      return html`<p class="alarm-line ${priority}">
+        ${alarmShape(priority)} <span>${word}: ${pretty(found)}</span>
+      </p>`;
+    }
+    // The gravest of a tank comes first, and the banner tells of no other one without it.
+    if (index > 0) return nothing;
+    return html`<p class="alarm-line alarm-mark ${priority}">
+      ${alarmShape(priority)} <strong>${word}</strong>
+    </p>`;
+  });
 }
 
 function idleSentence({ id }: TankSnapshot): string {

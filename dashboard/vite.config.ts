@@ -89,7 +89,7 @@ function withoutCircles(): Plugin {
 }
 
 const frame =
-  /node_modules\/(lit|@lit)|dashboard\/(access|access-line|alarm-banner|alarm-order|alarm\/(?:attention|asks|notices|pattern|speaker)|api|connection|element|focus-keeper|format|live-element|off-bar|page-code|route|run-paths|shell|staleness|tank-lines|theme|words\/[\w-]+\/(?:access|alarm|common|figures|interrupted))\.ts$|daemon\/wire\/(roles|version)\.ts$|preload-helper/;
+  /node_modules\/(lit|@lit)|dashboard\/(access|access-line|alarm-banner|alarm-order|alarm\/(?:attention|asks|notices|pattern|speaker)|api|connection|element|focus-keeper|format|live-element|off-bar|page-code|route|run-paths|shell|staleness|tank-lines|theme|turn-line|words\/[\w-]+\/(?:access|alarm|common|figures|interrupted))\.ts$|daemon\/wire\/(roles|version)\.ts$|preload-helper/;
 
 /** What the Plan page begins with; what is fetched later imports some of it, which would cut it in pieces. */
 const plan =

@@ -1,6 +1,6 @@
 /** What asks for a person right now, the gravest first: alarms, a piece to turn, a bench out of reach. */
 
-import type { TankSnapshot } from '../../daemon/wire/bench.ts';
+import type { LiveRun, TankSnapshot } from '../../daemon/wire/bench.ts';
 import type { AlarmPriority } from '../../daemon/run/model.ts';
 import { standing } from '../alarm-order.ts';
 import { list } from '../format.ts';
@@ -30,11 +30,17 @@ function alarmsOf({ name, alarms }: TankSnapshot): Ask[] {
   }));
 }
 
+/** The run of a tank whose piece is to be turned now; null where none is. */
+export function dueRun({ run }: TankSnapshot): LiveRun | null {
+  return run?.turning?.isDue === true ? run : null;
+}
+
 /** A piece that is to be turned asks like a note, once for each time that it is due. */
-function turnOf({ name, run }: TankSnapshot): Ask[] {
-  const turning = run?.turning;
-  if (!turning?.isDue || run === null) return [];
-  const key = `turn-${run.id}-${turning.done + turning.missed}`;
+function turnOf(tank: TankSnapshot): Ask[] {
+  const { name } = tank;
+  const run = dueRun(tank);
+  if (!run?.turning) return [];
+  const key = `turn-${run.id}-${run.turning.done + run.turning.missed}`;
   return [{ key, sound: 'note', tank: name, text: alarmWords.turn }];
 }
 

@@ -95,7 +95,7 @@ export class NightPage extends LiveElement {
       </div>
       ${
         awake(tanks).length === 0 && connection.bench
-          ? html`<p class="aside">${say.quiet}</p>`
+          ? html`<p class="aside night-quiet">${say.quiet}</p>`
           : nothing
       }
       <device-alarms brief></device-alarms>

@@ -5,6 +5,7 @@ import type { LiveRun } from '../../daemon/wire/bench.ts';
 import { ApiError, command } from '../api.ts';
 import { button, NightElement } from '../element.ts';
 import { duration } from '../format.ts';
+import { alarmWords } from '#words/alarm';
 import { words } from '#words/common';
 import { runWords } from '#words/run';
 
@@ -74,11 +75,11 @@ export class RunTurning extends NightElement {
       ${
         turning
           ? html`<p class=${turning.isDue ? 'due' : ''} role="status">
-                ${turning.isDue ? say.due : say.next(duration(turning.dueInMs))}
+                ${turning.isDue ? alarmWords.turn : say.next(duration(turning.dueInMs))}
                 <span class="aside">${say.tally(turning.done, turning.missed)}</span>
               </p>
               <div class="actions">
-                ${button(say.turned, () => void this.#send('turned', {}), {
+                ${button(alarmWords.turned, () => void this.#send('turned', {}), {
                   reason: this.blocked,
                   id: 'turned-why',
                   strong: turning.isDue,

@@ -86,8 +86,15 @@ describe('a run that a power cut has cut short', () => {
 
     // On any other page a line says that a decision is due, and leads back.
     await phone.page.getByRole('link', { name: 'Log', exact: true }).click();
-    await phone.page.getByText('3 runs were cut short and wait for your decision.').waitFor();
+    const waits = phone.page.getByText('3 runs were cut short and wait for your decision.');
+    await waits.waitFor();
+    // By the bed too, where the alarm was acknowledged and nothing else tells of it.
+    await phone.page.goto(`${bench.url}/night`);
+    await phone.page.getByText('No run is under way.').waitFor();
+    await waits.waitFor();
+    await expectSound(phone, 'interrupted-night');
     await phone.page.getByRole('link', { name: 'Look at it' }).click();
+    await phone.page.getByRole('heading', { name: 'Bench' }).waitFor();
 
     await mine.getByRole('link', { name: 'Carry on: plan what is left' }).click();
     await phone.page.getByText('Carries on from the run of').waitFor();

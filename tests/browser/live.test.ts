@@ -3,7 +3,7 @@
 import type { Browser } from 'playwright-core';
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
 import { shortPlan, TestBench, until } from '../serial/test-bench.ts';
-import { HurriedBench, launch, Visitor } from './harness.ts';
+import { expectSoundAtBoth, HurriedBench, launch, Visitor } from './harness.ts';
 
 let browser: Browser;
 let visitor: Visitor | null = null;
@@ -172,6 +172,42 @@ describe('a page that loses its daemon', () => {
     await woken.page.locator('article.tank').first().waitFor();
     await woken.page.evaluate(() => document.dispatchEvent(new Event('visibilitychange')));
     await woken.page.getByRole('button', { name: 'Reload this page' }).waitFor();
+  });
+
+  it('says on every page that a piece is to be turned, until somebody has turned it', async () => {
+    const phone = await Visitor.open(browser, { width: 390, look: 'dark' });
+    visitor = phone;
+    const { page } = phone;
+    await page.goto(hurried.url);
+    await page.getByRole('button', { name: 'Run the demo night' }).click();
+    await page.locator('#turn-minutes').fill('5');
+    await page.getByRole('button', { name: 'Remind me' }).click();
+    await page.locator('.turning .due').waitFor();
+    const line = page.locator('turn-line').getByText('Turn the piece: it is due.');
+    expect(await line.count(), 'its own page says it at its place').toBe(0);
+    // It calls from a page on which nothing else tells of it.
+    const due = { state: 'visible' } as const;
+    for (const name of ['Bench', 'Log']) {
+      await page.getByRole('link', { name, exact: true }).click();
+      await line.waitFor(due);
+      expect(await page.title()).toMatch(/^\(!\) Note: /);
+    }
+    await phone.shot('turn-due-log');
+    await page.goto(`${hurried.url}/night`);
+    await page.locator('.night-figure').waitFor();
+    await line.waitFor(due);
+    await expectSoundAtBoth(phone, 'turn-due-night');
+    await page.getByRole('button', { name: 'Turned', exact: true }).click();
+    await line.waitFor({ state: 'detached' });
+    expect(phone.complaints).toEqual([]);
+    await page.goto(hurried.url);
+    await page.getByRole('link', { name: 'Look at the run' }).click();
+    await page.getByText(/^1 done, \d+ missed\.$/).waitFor();
+    // Nothing is turned in what the next test begins.
+    await page.getByRole('button', { name: /^Turn off/ }).click();
+    await page.getByText(/output off, confirmed/).waitFor();
+    await page.getByRole('link', { name: 'Bench', exact: true }).click();
+    await line.waitFor({ state: 'detached' });
   });
 
   it('greys its numbers, asks for the hand when off cannot be confirmed, and comes back', async () => {

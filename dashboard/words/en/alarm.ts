@@ -14,6 +14,7 @@ export const alarmWords = {
   sounds,
   away: 'Nothing was heard of the bench for two minutes while current may flow. Look at it.',
   turn: 'Turn the piece: it is due.',
+  turned: 'Turned',
   quiet: 'Quiet until it is back',
   sound: {
     off: 'Sound is off on this device.',

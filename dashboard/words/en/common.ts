@@ -5,6 +5,13 @@ import type { Lifecycle, OutputBelief, Paint, StageKind } from '../../../daemon/
 const plural = (count: number, one: string, many: string): string =>
   `${count} ${count === 1 ? one : many}`;
 
+/** What went wrong on a line so far; a line that is well says nothing of it. */
+function lineFaults(timeouts: number, garbled: number): string {
+  const late = timeouts > 0 ? [plural(timeouts, 'time-out', 'time-outs')] : [];
+  const faults = garbled > 0 ? [...late, `${garbled} garbled`] : late;
+  return faults.length === 0 ? '' : `; ${faults.join(', ')}`;
+}
+
 const lifecycles: Readonly<Record<Lifecycle, string>> = {
   planned: 'Planned',
   armed: 'Armed',
@@ -58,7 +65,7 @@ export const words = {
     setup: 'Setup',
     skip: 'To the content',
   },
-  look: { label: 'Light', system: 'as the system', dark: 'night', light: 'day' },
+  look: { label: 'Look', system: 'as the system', dark: 'night', light: 'day' },
   cautions: {
     title: 'Cautions',
     list: [
@@ -80,6 +87,7 @@ export const words = {
     reload: 'Reload this page',
   },
   notFound: 'There is no page at this address.',
+  toBench: 'To the bench',
   failed: 'This could not be loaded.',
   again: 'Try again',
   loading: 'Loading.',
@@ -111,7 +119,7 @@ export const words = {
     connecting: 'Looking for the supply',
     lost: 'Supply lost',
     health: (answer: string, timeouts: number, garbled: number) =>
-      `${answer === '' ? 'Not asked yet' : `Answers in ${answer} ms`}; ${plural(timeouts, 'time-out', 'time-outs')}, ${garbled} garbled.`,
+      `${answer === '' ? 'Not asked yet' : `Answers in ${answer} ms`}${lineFaults(timeouts, garbled)}.`,
   },
   run: {
     stale: 'Waits until the page is live again.',
