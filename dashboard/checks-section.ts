@@ -3,6 +3,7 @@
 import { html, nothing, type TemplateResult } from 'lit';
 import type { Check, CheckId } from '../daemon/run/checks/model.ts';
 import { isOpen, objections } from '../daemon/run/checks/start.ts';
+import type { CheckProbe } from '../daemon/run/probe-model.ts';
 import type { TankChecks } from '../daemon/wire/checks.ts';
 import { checkWords } from '#words/checks';
 
@@ -12,6 +13,12 @@ export interface Said {
   attended: boolean;
   confirmation: string;
 }
+
+/** Checks that are a short look of their own, at a low current. */
+export const probeOf: Partial<Record<CheckId, CheckProbe>> = {
+  continuity: 'continuity',
+  drill: 'drill',
+};
 
 export function nothingSaid(): Said {
   return { acknowledged: new Set(), attended: false, confirmation: '' };
@@ -99,12 +106,12 @@ export interface ChecksShown {
   /** What is said for the start; null where nothing is started from here. */
   readonly said: Said | null;
   readonly changed: () => void;
-  /** What can be done about a check from here. */
-  readonly deed?: (id: CheckId) => unknown;
+  /** What can be done about a check from here, or where it can be done. */
+  readonly deed?: (check: Check) => unknown;
 }
 
 function below(check: Check, { said, changed, answer, deed }: ChecksShown): unknown {
-  const does = deed?.(check.id) ?? nothing;
+  const does = deed?.(check) ?? nothing;
   if (said === null || check.weight === 'hard') return does;
   if (check.id !== 'alerts') return html`${does} ${seen(check.id, said, changed)}`;
   return html`${does} ${answer?.phrase ? company(answer.phrase, said, changed) : nothing}`;
@@ -130,7 +137,7 @@ export function checksSection(shown: ChecksShown): TemplateResult {
         : html`<details>
             <summary>${checkWords.restTitle(well, skipped)}</summary>
             <ul>
-              ${rest.map((check) => row(check, shown.deed?.(check.id) ?? nothing))}
+              ${rest.map((check) => row(check, shown.deed?.(check) ?? nothing))}
             </ul>
           </details>`
     }

@@ -1,11 +1,11 @@
 /** The checks of a tank beside its plan, with the short looks that can be taken while it is free. */
 
 import { html, nothing, type TemplateResult } from 'lit';
-import type { CheckId } from '../daemon/run/checks/model.ts';
+import type { Check } from '../daemon/run/checks/model.ts';
 import { probeTitles, type CheckProbe } from '../daemon/run/probe-model.ts';
 import { access } from './access.ts';
 import { ApiError, command } from './api.ts';
-import { checksSection } from './checks-section.ts';
+import { checksSection, probeOf } from './checks-section.ts';
 import { ChecksWatch } from './checks-watch.ts';
 import { connection } from './connection.ts';
 import { button } from './element.ts';
@@ -13,8 +13,6 @@ import { LiveElement } from './live-element.ts';
 import { isFree } from './tank-lines.ts';
 import { checkWords } from '#words/checks';
 import { words } from '#words/common';
-
-const probeOf: Partial<Record<CheckId, CheckProbe>> = { continuity: 'continuity', drill: 'drill' };
 
 class PlanChecks extends LiveElement {
   static override properties = {
@@ -69,7 +67,7 @@ class PlanChecks extends LiveElement {
     return tank && !isFree(tank) ? checkWords.notFree : '';
   }
 
-  #deed(id: CheckId): unknown {
+  #deed({ id }: Check): unknown {
     const probe = probeOf[id];
     if (probe === undefined) return nothing;
     const reason = this.#waits();
@@ -102,7 +100,7 @@ class PlanChecks extends LiveElement {
         error,
         said: null,
         changed: () => this.requestUpdate(),
-        deed: (id) => this.#deed(id),
+        deed: (check) => this.#deed(check),
       })}
       <p class="aside" role="status">${looking ? run.sentence : nothing}</p>
       <p class="error" role="alert">${this.error}</p>`;

@@ -1,17 +1,26 @@
 /** Between arming and start: the plan of the run, the checks of this moment, and the press that starts it. */
 
 import { html, nothing, type TemplateResult } from 'lit';
+import type { Check } from '../../daemon/run/checks/model.ts';
+import { isOpen } from '../../daemon/run/checks/start.ts';
 import type { Left } from '../../daemon/run/left.ts';
 import type { LiveRun, TankSnapshot } from '../../daemon/wire/bench.ts';
 import type { RunRecord } from '../../daemon/wire/run.ts';
 import { read } from '../api.ts';
-import { checksSection, nothingSaid, startBody, whyNotStarted } from '../checks-section.ts';
+import {
+  checksSection,
+  nothingSaid,
+  probeOf,
+  startBody,
+  whyNotStarted,
+} from '../checks-section.ts';
 import { ChecksWatch } from '../checks-watch.ts';
 import { button, NightElement } from '../element.ts';
 import { amps, withUnit } from '../format.ts';
 import { fetchPart } from '../on-demand.ts';
 import { decisiveNumbers, graveNotices } from '../plan-verdict.ts';
 import { addresses } from '../route.ts';
+import { checkWords } from '#words/checks';
 import { runNowWords } from '#words/run-now';
 
 /** What is asked for is waited for so long before the rest is shown without it, ms. */
@@ -81,6 +90,15 @@ export class RunStart extends NightElement {
     return !known && performance.now() - this.#openedMs < patienceMs;
   }
 
+  /** A look of its own waits for a free tank, so here is only where it is taken. */
+  #deed(check: Check): unknown {
+    if (probeOf[check.id] === undefined || !isOpen(check)) return nothing;
+    return html`<p class="aside">
+      ${checkWords.beforeArming}
+      <a href=${addresses.planOn(this.tank.id)}>${checkWords.toPlan}</a>
+    </p>`;
+  }
+
   /** What comes between the two presses has to be in sight before the second. */
   #whyNot(): string {
     if (this.blocked !== '') return this.blocked;
@@ -99,7 +117,14 @@ export class RunStart extends NightElement {
       aria-labelledby="start-title"
     >
       <h2 id="start-title">${runNowWords.armedTitle}</h2>
-      ${this.#plan()} ${checksSection({ answer, error, said: this.#said, changed })}
+      ${this.#plan()}
+      ${checksSection({
+        answer,
+        error,
+        said: this.#said,
+        changed,
+        deed: (check) => this.#deed(check),
+      })}
       <p class="aside">
         <a href=${addresses.weighIn(run.id)}>${runNowWords.weighBefore}</a>
       </p>

@@ -56,6 +56,7 @@ it('shows what stands in the way, takes the looks, and starts once it is answere
     const start = page.getByRole('button', { name: /^Start at/ });
     expect(await start.getAttribute('aria-disabled')).toBe('true');
     await row(page, 'protections').getByText('over-current limit').waitFor();
+    await row(page, 'protections').getByText('▲ Look at this').waitFor();
     await expectSoundAtBoth(visitor, 'checks-armed');
     await row(page, 'protections').getByRole('checkbox').check();
     await page.getByText('1 check stands in the way.').waitFor();

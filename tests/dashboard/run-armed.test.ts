@@ -3,6 +3,7 @@
 import { afterEach, beforeEach, expect, it, vi } from 'vitest';
 import type { BenchSnapshot } from '../../daemon/wire/bench.ts';
 import { connection } from '../../dashboard/connection.ts';
+import { checkWords } from '../../dashboard/words/en/checks.ts';
 import { runNowWords } from '../../dashboard/words/en/run-now.ts';
 import { listeners, shownBy } from './templates.ts';
 
@@ -68,4 +69,40 @@ it('is disarmed by a press, with the run and its version', async () => {
   expect(shownBy(page.render())).toContain('<run-start');
   expect(shownBy(page.render())).not.toContain(runNowWords.startComing);
   expect(sent).toMatchObject([['/api/tanks/one/disarm', { runId: 'run-armed', version: 7 }]]);
+});
+
+const checksAt = '/api/tanks/one/checks';
+const check = (id: string, state: string) => ({
+  id,
+  state,
+  weight: 'advice',
+  title: id,
+  sentence: `${id} is ${state}.`,
+  remedy: '',
+});
+
+it('says of a look at a low current that it is taken before arming, and leads there', async () => {
+  const checks = [check('continuity', 'failing'), check('drill', 'ok'), check('clock', 'failing')];
+  vi.stubGlobal('window', globalThis);
+  vi.stubGlobal('fetch', (path: string) =>
+    Promise.resolve(
+      path === checksAt
+        ? Response.json({ checks, phrase: null, caution: '' })
+        : Response.json({ title: 'Gone' }, { status: 404 }),
+    ),
+  );
+  const { RunStart } = await import('../../dashboard/run/run-start.ts');
+  const start = new RunStart();
+  Object.assign(start, { tank, run, record: null, blocked: '' });
+  Object.defineProperty(start, 'isConnected', { value: true });
+  start.requestUpdate = () => undefined;
+  start.willUpdate();
+  await vi.waitFor(() => expect(shownBy(start.render())).toContain('continuity is failing.'));
+  // Once, beside the look that is missing: not where it was taken, and not beside any other check.
+  const shown = shownBy(start.render()).split(checkWords.beforeArming);
+  start.disconnectedCallback();
+  expect(shown).toHaveLength(2);
+  expect(shown[0]).toContain('continuity is failing.');
+  expect(shown[0]).not.toContain('clock is failing.');
+  expect(shown[1]).toContain('href=/plan?tank=one');
 });
