@@ -20,6 +20,7 @@ import { nextSentence } from './run/next.ts';
 import { partChooser, type PartFace } from './run/part-chooser.ts';
 import { RunTurning } from './run/run-turning.ts';
 import { startWaiting } from './run/start-waiting.ts';
+import { stopsBy } from './run/target.ts';
 import { told } from './units.ts';
 import { runWords } from '#words/run';
 import { cabinet, type RunFolder } from './runs.ts';
@@ -204,8 +205,9 @@ export class RunPage extends LiveElement {
   }
 
   /** What a person does to a run under way, apart from lifting it. */
-  #underWay(run: LiveRun, armed: boolean): TemplateResult {
+  #underWay(run: LiveRun, armed: boolean, { record }: RunFolder): TemplateResult {
     const blocked = this.#waits();
+    const stops = record ? stopsBy(record.plan.request.target) : 'thickness';
     return html`<run-turning .tankId=${this.tankId} .run=${run} .blocked=${blocked}></run-turning>
       ${
         armed || run.lifecycle === 'trickling'
@@ -215,7 +217,12 @@ export class RunPage extends LiveElement {
               @toggle=${() => void fetchPart(() => import('./run/run-change.ts'))}
             >
               <summary><h2>${runWords.change.title}</h2></summary>
-              <run-change .tankId=${this.tankId} .run=${run} .blocked=${blocked}></run-change>
+              <run-change
+                .tankId=${this.tankId}
+                .run=${run}
+                .stopsBy=${stops}
+                .blocked=${blocked}
+              ></run-change>
             </details>`
       }`;
   }
@@ -255,7 +262,8 @@ export class RunPage extends LiveElement {
   }
 
   #curves(run: LiveRun, folder: RunFolder): TemplateResult {
-    return html`<details class="curves" ?open=${wide.matches} @toggle=${loadCharts}>
+    const begun = run.lifecycle === 'armed' ? '' : 'begun';
+    return html`<details class="curves ${begun}" ?open=${wide.matches} @toggle=${loadCharts}>
       <summary><h2>${runNowWords.charts}</h2></summary>
       <run-charts
         .track=${folder.track}
@@ -277,7 +285,7 @@ export class RunPage extends LiveElement {
       <div class="numbers ${this.#patient(run, folder) ? 'waits' : ''}">
         ${this.#otherParts(run, folder)} ${armed ? nothing : runFacts(tank, run, folder)}
         ${armed || isFree(tank) ? nothing : this.#actions(run)}
-        ${isFree(tank) ? nothing : this.#underWay(run, armed)} ${this.#supply(tank)}
+        ${isFree(tank) ? nothing : this.#underWay(run, armed, folder)} ${this.#supply(tank)}
       </div>
       <div class="course">
         ${this.#curves(run, folder)} ${sensorCurves(folder.sensors, run.elapsedMs, null)}
@@ -299,9 +307,12 @@ export class RunPage extends LiveElement {
         connection.bench
           ? html`<p>${runNowWords.none}</p>
               <interrupted-runs .tankId=${this.tankId}></interrupted-runs>
-              <a class="press-link" href=${addresses.planOn(this.tankId)}
-                >${benchWords.planHere}</a
-              >`
+              <p class="way-on">
+                <a class="press-link" href=${addresses.planOn(this.tankId)}
+                  >${benchWords.planHere}</a
+                >
+                <a class="press-link" href=${addresses.bench}>${words.toBench}</a>
+              </p>`
           : nothing
       }`;
     }

@@ -8,13 +8,12 @@ import { ApiError, command, send } from '../api.ts';
 import { button, fact, figure, NightElement } from '../element.ts';
 import * as format from '../format.ts';
 import { densityLabel, densityUnit, perDensityUnit, told } from '../units.ts';
+import { targetIn, type TargetKind } from './target.ts';
 import { words } from '#words/common';
 import { runWords } from '#words/run';
 
 const say = runWords.change;
-const msPerHour = 3_600_000;
 type Field = 'target' | 'density';
-type TargetKind = keyof typeof say.kinds;
 const targetKinds = Object.keys(say.kinds) as readonly TargetKind[];
 
 /** A change that was looked at and waits for its second press. */
@@ -53,8 +52,9 @@ export class RunChangeForm extends NightElement {
   static override properties = {
     tankId: {},
     run: { attribute: false },
+    stopsBy: {},
     blocked: {},
-    by: { state: true },
+    chosen: { state: true },
     looked: { state: true },
     error: { state: true },
     told: { state: true },
@@ -64,8 +64,10 @@ export class RunChangeForm extends NightElement {
   declare run: LiveRun;
   /** Why nothing can be pressed; empty where it can. */
   declare blocked: string;
-  /** What the target is told in. */
-  declare by: TargetKind;
+  /** What the run stops by as it stands. */
+  declare stopsBy: TargetKind;
+  /** What the target is told in, where another was chosen for it. */
+  declare chosen: TargetKind | null;
   declare looked: Looked | null;
   declare error: string;
   declare told: string;
@@ -78,11 +80,17 @@ export class RunChangeForm extends NightElement {
     super();
     this.tankId = '';
     this.blocked = '';
-    this.by = 'thickness';
+    this.stopsBy = 'thickness';
+    this.chosen = null;
     this.looked = null;
     this.error = '';
     this.told = '';
     this.busy = false;
+  }
+
+  /** What the target is told in. */
+  get by(): TargetKind {
+    return this.chosen ?? this.stopsBy;
   }
 
   override willUpdate(): void {
@@ -167,6 +175,8 @@ export class RunChangeForm extends NightElement {
           .value=${this.#typed.get(field) ?? now}
           @input=${(event: Event) => {
             this.#typed.set(field, (event.target as HTMLInputElement).value);
+            // Whatever the run stops by meanwhile, the number is meant in what stood beside it.
+            if (field === 'target') this.chosen = this.by;
             this.looked = null;
           }}
         />
@@ -204,26 +214,13 @@ export class RunChangeForm extends NightElement {
 
   /** The target as it stands, in what it is told in; empty where that is not known. */
   #targetNow(): string {
-    const { targetMicrometres, targetAmpHours, ampHours, massGrams } = this.run;
-    const { poweredMs, remainingMs } = this.run;
-    const digits = (value: number): string =>
-      Number.isFinite(value) && value > 0 ? format.plain(value, 4) : '';
-    switch (this.by) {
-      case 'thickness':
-        return digits(targetMicrometres);
-      case 'charge':
-        return digits(targetAmpHours);
-      case 'mass':
-        return digits((massGrams / ampHours) * targetAmpHours);
-      case 'time':
-        if (poweredMs === undefined || remainingMs === null) return '';
-        return digits((poweredMs + remainingMs) / msPerHour);
-    }
+    const value = targetIn(this.by, this.run);
+    return value === null ? '' : format.plain(value, 4);
   }
 
   #chooser(): TemplateResult {
     const choose = (event: Event): void => {
-      this.by = (event.target as HTMLSelectElement).value as TargetKind;
+      this.chosen = (event.target as HTMLSelectElement).value as TargetKind;
       // A number that was typed in grams is none in hours.
       this.#typed.delete('target');
       this.looked = null;

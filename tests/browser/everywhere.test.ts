@@ -253,6 +253,10 @@ describe('a bench with a run', () => {
   it('holds while it waits for its start, while it grows, lifted, and after a trip', async () => {
     const runId = await arm();
     await holds({ name: 'run-armed', path: '/run/one', ready: 'run-start .fact' });
+    await page.setViewportSize({ width: 1280, height: 800 });
+    const curves = page.locator('details.curves[open] run-charts');
+    const room = (await curves.boundingBox())?.height ?? Infinity;
+    expect(room, 'no room is kept for curves that have not begun').toBeLessThan(100);
     await holds({ name: 'bench-armed', path: '/', ready: 'article.tank svg.rings' });
     const acknowledged = [...checkIds];
     await bench.tell({ kind: 'start', ...onRun(runId), acknowledged, attended: true });

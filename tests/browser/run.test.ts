@@ -51,12 +51,19 @@ describe('a run under way', () => {
     const [laptop, phone] = await onRun(1280, 390);
     if (!laptop || !phone) throw new Error('two pages were asked for');
     const before = (await on.supply.truth()).amps;
-    await laptop.page.getByText(/Next: at .* the output goes off by itself\./).waitFor();
+    await laptop.page
+      .getByText(/Next: at 2\.00\sA·h \(about .*\) the output goes off by itself\./)
+      .waitFor();
     // Lower is one press.
     await changeTo(laptop.page, 'density', '1.2');
     await laptop.page.getByText(/^Density changed from .* to 1\.2\sA\/dm²\.$/).waitFor();
     await until('less current', async () => (await on.supply.truth()).amps < 0.9 * before);
-    // Further is two, with what it comes to between them.
+    // Further is two, with what it comes to between them. It opens on what the run stops by.
+    await phone.page.getByText('Change target or density').click();
+    const by = phone.page.getByLabel('Stop by');
+    await expect.poll(() => by.inputValue()).toBe('charge');
+    expect(await phone.page.locator('#change-target').inputValue()).toBe('2');
+    await by.selectOption('thickness');
     await changeTo(phone.page, 'target', '95');
     await phone.page.getByRole('heading', { name: 'What it comes to' }).waitFor();
     await expectSound(phone, 'change-look');

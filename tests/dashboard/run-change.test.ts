@@ -42,6 +42,31 @@ function newForm(): RunChangeForm {
   return form;
 }
 
+describe('the target of the change form', () => {
+  const figures = { targetAmpHours: 0.6, ampHours: 0.3, massGrams: 0.3555 };
+
+  function formOf(stopsBy: RunChangeForm['stopsBy']): RunChangeForm {
+    const form = newForm();
+    form.run = { ...form.run, ...figures };
+    form.stopsBy = stopsBy;
+    return form;
+  }
+
+  it('opens on what the run stops by', () => {
+    expect(shownBy(shown(formOf('charge')))).toMatch(/\.value=0\.6\s[^]*<span>A·h<\/span>/);
+    expect(shownBy(shown(formOf('mass')))).toMatch(/\.value=0\.711\s[^]*<span>g<\/span>/);
+  });
+
+  it('keeps the unit in which a number was typed, whatever the run stops by meanwhile', () => {
+    const form = formOf('thickness');
+    for (const hears of listeners(shown(form), 'input', 'for=change-target')) {
+      hears({ target: { value: '150' } });
+    }
+    form.stopsBy = 'charge';
+    expect(shownBy(shown(form))).toMatch(/\.value=150\s[^]*<span>µm<\/span>/);
+  });
+});
+
 afterEach(() => {
   vi.unstubAllGlobals();
   connection.bench = null;

@@ -1,6 +1,7 @@
 /** What a run page works out by itself: the stretch in view, what comes next, the curves' columns, refusals. */
 
 import { describe, expect, it } from 'vitest';
+import type { Target } from '../../daemon/run/model.ts';
 import type { LiveRun } from '../../daemon/wire/bench.ts';
 import { asksOf } from '../../dashboard/alarm/asks.ts';
 import { curveData, curves, resistanceOhms, timesOf } from '../../dashboard/curves.ts';
@@ -108,6 +109,7 @@ describe('what comes next', () => {
     endAmpsPerDm2: 0.05,
     durationMs: 8 * 60 * minuteMs,
   } as const;
+  const request = { target: { kind: 'thickness', micrometres: 200 } } as const;
   const run = (lifecycle: LiveRun['lifecycle']) =>
     ({ lifecycle, targetMicrometres: 200 }) as unknown as LiveRun;
 
@@ -122,16 +124,38 @@ describe('what comes next', () => {
     ['tripped', ''],
   ] as const)('is told while %s', (lifecycle, sentence) => {
     // A number is never parted from its unit: that blank is another one.
-    const told = nextSentence(run(lifecycle), { stages }).replaceAll('\u00a0', ' ');
+    const told = nextSentence(run(lifecycle), { stages, request }).replaceAll('\u00a0', ' ');
     expect(told).toBe(sentence);
     // Without the plan nothing of it is told; what a lift waits for is known all the same.
     expect(nextSentence(run(lifecycle), null)).toBe(lifecycle === 'lifted' ? sentence : '');
   });
 
   it('names the trickle where there is one', () => {
-    expect(nextSentence(run('holding'), { stages: [...stages, trickle] })).toBe(
+    expect(nextSentence(run('holding'), { stages: [...stages, trickle], request })).toBe(
       'Next: at 200 µm a small current keeps the piece for up to 8 h 00 min.',
     );
+  });
+
+  const asked: readonly (readonly [Target, string])[] = [
+    [{ kind: 'charge', ampHours: 0.6 }, '0.60 A·h (about 200 µm)'],
+    [{ kind: 'mass', grams: 0.7 }, '0.711 g (about 200 µm)'],
+    [{ kind: 'time', hours: 5 }, '5 h 30 min of current (about 200 µm)'],
+    [
+      { kind: 'done-by', goal: { kind: 'charge', ampHours: 0.6 }, localTime: '07:00' },
+      '0.60 A·h (about 200 µm)',
+    ],
+    [{ kind: 'final-size', partIndex: 0, dimension: 'diameterMm', mm: 3 }, '200 µm'],
+  ];
+
+  it.each(asked)('names what the run stops by: %j', (target, text) => {
+    const figures = { targetAmpHours: 0.6, ampHours: 0.3, massGrams: 0.3555 };
+    const times = { poweredMs: 150 * minuteMs, remainingMs: 180 * minuteMs };
+    const under = { ...run('holding'), ...figures, ...times };
+    expect(nextSentence(under, { stages, request: { target } })).toBe(
+      `Next: at ${text} the output goes off by itself.`,
+    );
+    const ramping = { ...under, lifecycle: 'ramping' } as const;
+    expect(nextSentence(ramping, { stages, request: { target } })).toContain(`until ${text}.`);
   });
 });
 
