@@ -25,7 +25,7 @@ export default defineConfig({
           include: ['tests/**/*.test.ts'],
           exclude: own,
           // About half of their time is waiting; left alone, vitest would use one of two cores.
-          maxWorkers: 3,
+          maxWorkers: 4,
           // Files of one worker share their modules, which takes a third off: leave nothing behind.
           isolate: false,
           testTimeout: 20_000,
@@ -36,9 +36,9 @@ export default defineConfig({
         test: {
           name: 'process',
           include: ['tests/serial/**/*.test.ts', 'tests/faults/**/*.test.ts', alone],
-          // Real time passes in these: two files at once, and two tests of one, wait side by side.
+          // Real time passes in these: two files at once, and three tests of one, wait side by side.
           maxWorkers: 2,
-          maxConcurrency: 2,
+          maxConcurrency: 3,
           sequence: { groupOrder: 1 },
           testTimeout: 90_000,
           hookTimeout: 60_000,

@@ -11,7 +11,7 @@ const kept = readdirSync(new URL('regressions', import.meta.url)).filter((name) 
   name.endsWith('.json'),
 );
 /** Nights in a run of all tests; `npm run nights` makes as many as are asked for. */
-const nights = 400;
+const nights = 1_000;
 
 async function run(...args: string[]): Promise<{ code: number; out: string }> {
   const command = ['tests/nights/run.js', ...args];
