@@ -21,6 +21,13 @@ const least: Field = {
 };
 const name: Field = { path: ['name'], label: setupWords.fields.name };
 
+/** What most receivers of a web address need no word about. */
+const bodyFields: readonly Field[] = [
+  { path: ['format'], label: say.format, choices: Object.entries(say.formats) },
+  { path: ['body'], label: say.body, kind: 'lines', help: say.bodyHelp, wide: true },
+];
+const inMore = ['format', 'body', 'headers'] as const;
+
 /** What each kind asks for; a secret that is kept says so in its help. */
 function fieldsOf(kind: string, kept: boolean): readonly Field[] {
   const secretHelp = kept ? say.keptHelp : say.secretHelp;
@@ -28,9 +35,13 @@ function fieldsOf(kind: string, kept: boolean): readonly Field[] {
     return [
       name,
       least,
-      { path: ['url'], label: say.url, kind: 'secret', help: secretHelp, wide: true },
-      { path: ['format'], label: say.format, choices: Object.entries(say.formats) },
-      { path: ['body'], label: say.body, kind: 'lines', help: say.bodyHelp, wide: true },
+      {
+        path: ['url'],
+        label: say.url,
+        kind: 'secret',
+        help: kept ? secretHelp : `${say.urlHelp} ${secretHelp}`,
+        wide: true,
+      },
     ];
   }
   if (kind === 'email') {
@@ -58,6 +69,8 @@ export class AlertsPart extends SetupPart {
   #adding: SettingsForm | null = null;
   #kind: Kind = 'webhook';
   readonly #sure = new Sure();
+  /** Whether somebody has opened or closed what is under "More", by the channel's name. */
+  readonly #more = new Map<string, boolean>();
   #code = '';
 
   #form(index: number): SettingsForm {
@@ -81,13 +94,19 @@ export class AlertsPart extends SetupPart {
       return;
     }
     const path = ['alerts', 'channels', index];
-    if (await this.desk.save([{ kind: 'remove', path }])) this.#forms.forget(channel);
+    if (await this.desk.save([{ kind: 'remove', path }])) {
+      this.#forms.forget(channel);
+      this.#more.delete(channel);
+    }
   }
 
   async #add(form: SettingsForm, fields: readonly Field[]): Promise<void> {
     const value = { kind: this.#kind, ...form.entry(fields) };
     const done = await this.desk.save([{ kind: 'add', path: ['alerts', 'channels'], value }]);
-    if (done) this.#adding = null;
+    if (done) {
+      this.#adding = null;
+      this.#more.delete('');
+    }
     this.changed();
   }
 
@@ -116,25 +135,53 @@ export class AlertsPart extends SetupPart {
     });
   }
 
+  /** Folded, unless something in it is set or wrong, or somebody has opened it. */
+  #folded(index: number, channel: string, body: TemplateResult): TemplateResult {
+    const at = (key: string): unknown => this.desk.at(['alerts', 'channels', index, key]);
+    const headers = Object.keys(at('headers') ?? {}).length;
+    const isSet = headers > 0 || at('body') !== undefined || (at('format') ?? 'text') !== 'text';
+    const places = inMore.map((key) => `alerts.channels[${index}].${key}`);
+    const isWrong = this.desk.problems.some(({ field }) =>
+      places.some((place) => field.startsWith(place)),
+    );
+    const heed = (event: Event): void => {
+      this.#more.set(channel, (event.target as HTMLDetailsElement).open);
+    };
+    return html`<details
+      class="setup-more"
+      ?open=${isWrong || (this.#more.get(channel) ?? isSet)}
+      @toggle=${heed}
+    >
+      <summary>${say.more}</summary>
+      <div class="setup-inner">${body}</div>
+    </details>`;
+  }
+
   #channel(index: number): TemplateResult {
     const at = (key: string): string => this.desk.text(['alerts', 'channels', index, key]);
     const kind = at('kind');
     const channel = at('name');
     const id = `channel-${index}`;
-    const fields = kind === 'command' ? [least] : fieldsOf(kind, true);
+    const shown = kind === 'command' ? [least] : fieldsOf(kind, true);
+    const fields = kind === 'webhook' ? [...shown, ...bodyFields] : shown;
     const waits = this.desk.file?.waiting.some((field) => field.startsWith('alerts')) ?? false;
     return html`<section class="setup-block" aria-labelledby=${id}>
       <h2 id=${id}>${channel}</h2>
       <p class="aside">${say.kinds[kind as keyof typeof say.kinds]}</p>
       ${kind === 'command' ? html`<p class="aside">${say.command}</p>` : nothing}
-      ${fieldRows(this.#form(index), fields)}
+      ${fieldRows(this.#form(index), shown)}
       ${
         kind === 'webhook'
-          ? html`<channel-headers
-              .desk=${this.desk}
-              .turn=${this.turn}
-              .index=${index}
-            ></channel-headers>`
+          ? this.#folded(
+              index,
+              channel,
+              html`${fieldRows(this.#form(index), bodyFields)}
+                <channel-headers
+                  .desk=${this.desk}
+                  .turn=${this.turn}
+                  .index=${index}
+                ></channel-headers>`,
+            )
           : nothing
       }
       <p class="actions">
@@ -163,7 +210,10 @@ export class AlertsPart extends SetupPart {
       ['alerts', 'new-channel'],
       this.changed,
     ));
-    const fields = fieldsOf(this.#kind, false);
+    const shown = fieldsOf(this.#kind, false);
+    const isWeb = this.#kind === 'webhook';
+    const at = ['alerts', 'channels', count];
+    const fields = isWeb ? [...shown, ...bodyFields] : shown;
     const choose = (event: Event): void => {
       this.#kind = (event.target as HTMLSelectElement).value as Kind;
       this.changed();
@@ -183,8 +233,17 @@ export class AlertsPart extends SetupPart {
           </select>
         </div>
       </div>
-      ${fieldRows(form, fields, ['alerts', 'channels', count])}
-      ${this.#kind === 'webhook' ? html`<p class="aside">${say.headersLater}</p>` : nothing}
+      ${fieldRows(form, shown, at)}
+      ${
+        isWeb
+          ? this.#folded(
+              count,
+              '',
+              html`${fieldRows(form, bodyFields, at)}
+                <p class="aside">${say.headersLater}</p>`,
+            )
+          : nothing
+      }
       <p class="actions">
         ${button(say.add, () => void this.#add(form, fields), { id: 'add-press', strong: true })}
       </p>

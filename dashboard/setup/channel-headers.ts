@@ -110,8 +110,8 @@ export class ChannelHeaders extends SetupPart {
     const kept = this.desk.at(this.#path());
     const names = typeof kept === 'object' && kept !== null ? Object.keys(kept) : [];
     const id = `header-${this.index}`;
-    return html`<details class="setup-more">
-      <summary>${say.title(names.length)}</summary>
+    return html`<section class="setup-headers" aria-labelledby=${id}>
+      <h3 id=${id}>${say.title(names.length)}</h3>
       <p class="aside">${say.help}</p>
       <ul class="setup-found">
         ${names.map((name, nth) => this.#header(name, nth))}
@@ -121,6 +121,6 @@ export class ChannelHeaders extends SetupPart {
         ${this.#entry(`${id}-value`, say.newValue, this.#value, true, (text) => (this.#value = text))}
       </div>
       <p class="actions">${button(say.add, () => this.#add(), { id: `${id}-add` })}</p>
-    </details>`;
+    </section>`;
   }
 }

@@ -187,17 +187,40 @@ it('is sound on a phone, says what is wrong, and shows both sides of a conflict'
 
   await page.goto(`${on.url}/setup/alerts`);
   await page.getByLabel('Name', { exact: true }).fill('phone');
+  await page.getByText('Such as https://push.example.com/my-bench').waitFor();
   await page.getByLabel('Address to post to').fill(`${address.url}?token=quiet-one`);
+  // What is harder stays folded until somebody asks for it, or something in it is wrong.
+  const more = page.getByText('More: body, format, headers');
+  const body = page.getByLabel('Text of the body');
+  expect(await body.isVisible()).toBe(false);
+  await expectSound(guest, 'setup-alerts-new');
+  await more.click();
+  await page.getByLabel('Body', { exact: true }).selectOption('json');
+  await body.fill('{"title": {title');
+  await more.click();
+  await expect.poll(() => body.isVisible()).toBe(false);
+  await page.getByRole('button', { name: 'Add a channel' }).click();
+  await page.getByText(/^Text of the body is .*; it must be /).waitFor();
+  await page.getByRole('alert').getByText('What is wrong stands at the field.').waitFor();
+  await expectSound(guest, 'setup-alerts-wrong');
+  await body.fill('');
+  await page.getByLabel('Body', { exact: true }).selectOption('text');
   await page.getByRole('button', { name: 'Add a channel' }).click();
   await page.getByRole('heading', { name: 'phone' }).waitFor();
   expect(text()).not.toContain('quiet-one');
-  await page.getByText('Headers: none').click();
+  const added = page.getByRole('region', { name: 'phone' });
+  expect(await added.getByText('Headers: none').isVisible()).toBe(false);
+  await added.getByText('More: body, format, headers').click();
+  await added.getByText('Headers: none').waitFor();
   await page.getByLabel('Name of a header').fill('Authorization');
   await page.getByLabel('Its value').fill('Bearer quiet-two');
   await page.getByRole('button', { name: 'Add the header' }).click();
   await page.getByText('Headers: 1').waitFor();
   await page.getByLabel('New value of Authorization').waitFor();
   await expectSound(guest, 'setup-headers');
+  // Opened anew it shows what is set.
+  await page.reload();
+  await added.getByText('Headers: 1').waitFor();
   expect(text()).not.toContain('quiet-two');
   await page.getByRole('button', { name: 'Use them now' }).click();
   await page.getByText('The new settings are in use.').waitFor({ timeout: 60_000 });

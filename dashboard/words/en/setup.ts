@@ -118,6 +118,9 @@ export const setupWords = {
     secretHelp: 'Kept in a file of its own that only Nightbath reads, and never shown again.',
     keptHelp: 'Set. Left empty, it stays. If the address changes, type it again.',
     url: 'Address to post to',
+    urlHelp:
+      'Such as https://push.example.com/my-bench: whoever brings messages to your phone tells you yours.',
+    more: 'More: body, format, headers',
     host: 'Mail server',
     port: 'Port',
     security: 'Security',
