@@ -5,6 +5,7 @@ import type { Check, CheckId } from '../daemon/run/checks/model.ts';
 import { isOpen, objections } from '../daemon/run/checks/start.ts';
 import type { CheckProbe } from '../daemon/run/probe-model.ts';
 import type { TankChecks } from '../daemon/wire/checks.ts';
+import { explained, explainedIn, type Term } from './explained-term.ts';
 import { checkWords } from '#words/checks';
 
 /** What is said for a start on this page. */
@@ -48,10 +49,14 @@ function mark({ state, weight }: Check): TemplateResult {
   return html`<span class="mark ${kind}">${checkWords.marks[kind]}</span>`;
 }
 
+/** Checks whose names say little to who meets them first. */
+const termOf: Partial<Record<CheckId, Term>> = { continuity: 'continuity', drill: 'drill' };
+
 function row(check: Check, deeds: unknown): TemplateResult {
   const { id, title, sentence, remedy } = check;
+  const term = termOf[id];
   return html`<li data-check=${id}>
-    <p>${mark(check)} <b>${title}</b></p>
+    <p>${mark(check)} <b>${term ? explained(term, title) : title}</b></p>
     <p>${sentence}</p>
     ${remedy === '' ? nothing : html`<p class="aside">${remedy}</p>`} ${deeds}
   </li>`;
@@ -86,17 +91,18 @@ function company(phrase: string, said: Said, changed: () => void): TemplateResul
     ${
       said.attended
         ? nothing
-        : html`<p class="field typed">
-            <label for="unattended">${checkWords.type(phrase)}</label>
-            <input
-              id="unattended"
-              type="text"
-              autocomplete="off"
-              autocapitalize="off"
-              .value=${said.confirmation}
-              @input=${type}
-            />
-          </p>`
+        : html`<p class="aside">${explainedIn(checkWords.unattended, ['unattended'])}</p>
+            <p class="field typed">
+              <label for="unattended">${checkWords.type(phrase)}</label>
+              <input
+                id="unattended"
+                type="text"
+                autocomplete="off"
+                autocapitalize="off"
+                .value=${said.confirmation}
+                @input=${type}
+              />
+            </p>`
     }`;
 }
 

@@ -28,7 +28,7 @@ export function heading(text: unknown): TemplateResult {
 }
 
 /** One labelled number of a list of numbers. */
-export function fact(label: string, value: unknown, note: unknown = ''): TemplateResult {
+export function fact(label: unknown, value: unknown, note: unknown = ''): TemplateResult {
   return html`<div class="fact">
     <dt>${label}</dt>
     <dd>${value}</dd>

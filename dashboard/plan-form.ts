@@ -3,6 +3,7 @@
 import { html, nothing, type TemplateResult } from 'lit';
 import type { Paint, Plan } from '../daemon/run/model.ts';
 import { choice, entry, type FormContext } from './form-field.ts';
+import { explainedIn, stageTerms } from './explained-term.ts';
 import * as format from './format.ts';
 import type { Draft } from './plan-draft.ts';
 import { goalFields, paceFields, type GoalContext } from './plan-goal.ts';
@@ -144,7 +145,7 @@ function startFields(form: FormContext, plan: Plan | null): TemplateResult {
     )}
     ${contactFields(form)}
     <div class="answer note wide" aria-live="polite">
-      <p>${plan ? format.pretty(startWords(plan)) : nothing}</p>
+      <p>${plan ? explainedIn(format.pretty(startWords(plan)), stageTerms) : nothing}</p>
       ${contactAnswer(plan)}
     </div>
     ${tick(form, text.own, text.ownHelp, 'ownStart')}

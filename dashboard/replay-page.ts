@@ -7,6 +7,7 @@ import type { RunRecord } from '../daemon/wire/run.ts';
 import { access } from './access.ts';
 import { connection } from './connection.ts';
 import { button, fact, figure, heading } from './element.ts';
+import { explainedIn, stageTerms } from './explained-term.ts';
 import { LiveElement } from './live-element.ts';
 import { eventList, marksOf, outcomeText } from './event-list.ts';
 import * as format from './format.ts';
@@ -117,7 +118,7 @@ export class ReplayPage extends LiveElement {
         </p>
       </div>
       <dl class="facts numbers">
-        ${fact(replayWords.stage, words.lifecycles[lifecycle])}
+        ${fact(replayWords.stage, explainedIn(words.lifecycles[lifecycle], stageTerms))}
         ${fact(runNowWords.current, figure(format.amps(track.valueAt('amps', at))))}
         ${fact(runNowWords.voltage, figure(format.volts(track.valueAt('volts', at))))}
         ${fact(runNowWords.charge, figure(format.ampHours(track.valueAt('ampHours', at))))}

@@ -8,6 +8,7 @@ import { ApiError, command } from './api.ts';
 import { connection } from './connection.ts';
 import { button, heading } from './element.ts';
 import { LiveElement } from './live-element.ts';
+import { explainedIn, stageTerms } from './explained-term.ts';
 import { eventList, marksOf, outcomeText } from './event-list.ts';
 import { fetchPart } from './on-demand.ts';
 import { probeView } from './probe-view.ts';
@@ -322,7 +323,9 @@ export class RunPage extends LiveElement {
     return html`<p class="aside over">${tank.name} · ${run.bathName}</p>
       ${heading(run.pieceName)} ${simulatedLine(tank)}
       <p class="sentence large">${run.outcome ? outcomeText(run.outcome) : told(run.sentence)}</p>
-      <p class="aside next">${nextSentence(run, folder.record?.plan ?? null)}</p>
+      <p class="aside next">
+        ${explainedIn(nextSentence(run, folder.record?.plan ?? null), stageTerms)}
+      </p>
       <p class="unseen" role="status">${words.lifecycles[run.lifecycle]}</p>
       ${armed ? this.#startPanel(tank, run, folder) : nothing} ${runEnding(tank, run, folder)}
       <p class="error" role="alert">${this.error || folder.error}</p>

@@ -5,6 +5,7 @@ import type { Ranged } from '../../daemon/run/model.ts';
 import type { WeighInView } from '../../daemon/wire/weigh-in.ts';
 import { fact } from '../element.ts';
 import { mass, plain, pretty, range, thickness, thicknessRange, withUnit } from '../format.ts';
+import { explainedIn } from '../explained-term.ts';
 import { grown, percent, percentRange, percentWith, share } from './figures.ts';
 import { weighInWords as say } from '#words/ledger';
 
@@ -36,7 +37,7 @@ function lead({ efficiency, massMicrometres }: Figures): unknown {
   const thick = withUnit(thickness(massMicrometres.value));
   const between = thicknessRange(low, high);
   const text = say.lead(`${percent(efficiency.value)} %`, percentRange(efficiency), thick, between);
-  return html`<p class="weigh-lead">${pretty(text)}</p>`;
+  return html`<p class="weigh-lead">${explainedIn(pretty(text), ['efficiency'])}</p>`;
 }
 
 export function weighInResult({ figures, why, plannedEfficiency }: WeighInView): TemplateResult {

@@ -32,6 +32,7 @@ function drawLetters(plot: uPlot, palette: Palette): void {
   const bounds = { ...size, top: bbox.top + half, bottom: bbox.top + bbox.height - half };
   ctx.save();
   ctx.font = `600 ${13 * ratio}px system-ui, sans-serif`;
+  ctx.textAlign = 'left';
   ctx.textBaseline = 'middle';
   for (const [index, { x, y }] of letterPlaces(ends, bounds).entries()) {
     ctx.fillStyle = palette.of('ground')();

@@ -4,6 +4,7 @@ import { html, nothing, type TemplateResult } from 'lit';
 import type { LiveRun, TankSnapshot } from '../../daemon/wire/bench.ts';
 import { standing } from '../alarm-order.ts';
 import { fact, figure } from '../element.ts';
+import { explained } from '../explained-term.ts';
 import * as format from '../format.ts';
 import { addresses } from '../route.ts';
 import type { RunFolder } from '../runs.ts';
@@ -54,11 +55,11 @@ export function runFacts(tank: TankSnapshot, run: LiveRun, folder: RunFolder): T
       limit ? runNowWords.limit(text(format.volts(limit))) : '',
     )}
     ${fact(
-      runNowWords.charge,
+      explained('ampHours', runNowWords.charge),
       figure(format.ampHours(run.ampHours)),
       runNowWords.of(text(format.ampHours(run.targetAmpHours))),
     )}
-    ${fact(runNowWords.density, figure(density(run.densityAmpsPerDm2)))}
+    ${fact(explained('density', runNowWords.density), figure(density(run.densityAmpsPerDm2)))}
     ${fact(runNowWords.mass, figure(format.mass(run.massGrams)))}
     ${fact(runNowWords.area, figure({ text: format.threeDigits(run.areaDm2), unit: 'dm²' }))}
   </dl>`;

@@ -149,6 +149,37 @@ it('shows a lift large by keys alone, says what is shown, and goes along when it
   }
 });
 
+it('explains a term where it stands, opened and closed by keys', async () => {
+  const visitor = await Visitor.open(browser, { width: 390, look: 'dark' });
+  const { page } = visitor;
+  try {
+    await page.goto(`${bench.url}/log/tripped?at=60`);
+    const term = page.getByRole('button', { name: 'Strike', exact: true });
+    const note = page.getByText('The first minutes, at a low current');
+    await term.focus();
+    expect(await note.isVisible()).toBe(false);
+    expect(await term.getAttribute('aria-expanded')).toBe('false');
+    await page.keyboard.press('Enter');
+    await note.waitFor();
+    expect(await term.getAttribute('aria-expanded')).toBe('true');
+    await visitor.shot('replay-term');
+    expect(await visitor.axe()).toEqual([]);
+    await page.keyboard.press('Escape');
+    await note.waitFor({ state: 'hidden' });
+    expect(await term.evaluate((element) => element === document.activeElement)).toBe(true);
+    await page.keyboard.press('Space');
+    await note.waitFor();
+    await page.keyboard.press('Space');
+    await note.waitFor({ state: 'hidden' });
+    // The pointer alone opens nothing.
+    await term.hover();
+    expect(await note.isVisible()).toBe(false);
+    expect(visitor.complaints).toEqual([]);
+  } finally {
+    await visitor.close();
+  }
+});
+
 it('says what is wrong with the moment of an address, and opens on the whole run', async () => {
   const visitor = await Visitor.open(browser, { width: 1280, look: 'dark' });
   const { page } = visitor;

@@ -20,6 +20,7 @@ const sources = files.filter((name) => name.endsWith('.ts'));
 /** Names that look like words: of keys, of the browser's own objects, of classes and selectors. */
 const names: readonly string[] = [
   'alarm/notices.ts Notification',
+  'explained-term.ts Escape',
   'focus-keeper.ts Enter',
   'log/report-curves.ts event grave',
   'piece/chooser.ts Enter',

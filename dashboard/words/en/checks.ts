@@ -29,5 +29,6 @@ export const checkWords = {
   toPlan: 'Back to the plan',
   seen: 'I have seen this, and start all the same.',
   stay: 'Somebody stays with the bench until the end.',
+  unattended: 'As it is, the run would be unattended.',
   type: (phrase: string) => `To leave it alone, type: ${phrase}`,
 } as const;
