@@ -1,6 +1,6 @@
 /** A term of the trade that opens its one sentence under it, by a press or a key. */
 
-import { html, type TemplateResult } from 'lit';
+import { html, nothing, type TemplateResult } from 'lit';
 import { NightElement } from './element.ts';
 import { termWords } from '#words/terms';
 
@@ -37,6 +37,7 @@ class ExplainedTerm extends NightElement {
   }
 
   override render(): TemplateResult {
+    // Closed it holds no text: the sentence around it then reads as it is seen.
     return html`<button
         type="button"
         class="term"
@@ -47,7 +48,7 @@ class ExplainedTerm extends NightElement {
       >
         ${this.label}</button
       ><span class="term-note" id=${this.#noteId} ?hidden=${!this.open}
-        >${termWords[this.term].sentence}</span
+        >${this.open ? termWords[this.term].sentence : nothing}</span
       >`;
   }
 }

@@ -9,7 +9,7 @@ import { checklistItems } from '../../daemon/wire/checklist.ts';
 import type { Command } from '../../daemon/wire/command.ts';
 import { shortPlan, TestBench, until } from '../serial/test-bench.ts';
 import { writeLog } from '../store/a-log.ts';
-import { launch, Visitor } from './harness.ts';
+import { HurriedBench, launch, Visitor } from './harness.ts';
 import { misfitsAt, movingOn, shiftsOf, stopsOf, watchShifts, widths } from './layout.ts';
 import { studioNights } from './log-bench.ts';
 
@@ -58,23 +58,25 @@ interface State {
   readonly pushed?: number;
 }
 
+const wantsPictures = process.env['NIGHTBATH_SHOTS'] === '1';
+
 /** A picture of each look and width, where somebody wants to see them: NIGHTBATH_SHOTS=1. */
-async function pictures(name: string): Promise<void> {
-  if (process.env['NIGHTBATH_SHOTS'] !== '1') return;
+async function pictures(name: string, shown = page): Promise<void> {
+  if (!wantsPictures) return;
   mkdirSync(shots, { recursive: true });
-  await page.evaluate(() => {
+  await shown.evaluate(() => {
     (document.activeElement as HTMLElement | null)?.blur();
     scrollTo(0, 0);
   });
   for (const width of [390, 1280]) {
-    await page.setViewportSize({ width, height: width < 600 ? 844 : 800 });
+    await shown.setViewportSize({ width, height: width < 600 ? 844 : 800 });
     for (const colorScheme of ['dark', 'light'] as const) {
-      await page.emulateMedia({ colorScheme });
+      await shown.emulateMedia({ colorScheme });
       const path = `${shots}/${name}-${width}-${colorScheme}.png`;
-      await page.screenshot({ path, fullPage: true, animations: 'disabled' });
+      await shown.screenshot({ path, fullPage: true, animations: 'disabled' });
     }
   }
-  await page.emulateMedia({ colorScheme: 'dark' });
+  await shown.emulateMedia({ colorScheme: 'dark' });
 }
 
 async function holds({
@@ -292,6 +294,51 @@ describe('a bench with a run', () => {
       axe: [1280],
       pushed,
     });
+  });
+});
+
+describe.runIf(wantsPictures)('pictures of a night that is well under way', () => {
+  const night = new HurriedBench(240);
+
+  afterAll(() => night.clear());
+
+  it('are made of the demo’s first visit, the run, the bench and the night view', async () => {
+    await night.start();
+    const visitor = await Visitor.open(browser, { width: 1280, look: 'dark' });
+    const shown = visitor.page;
+    const grown = async (): Promise<number> =>
+      Number.parseFloat((await shown.locator('.big').textContent()) ?? '');
+    try {
+      await shown.goto(night.url);
+      await shown.locator('.intro').waitFor();
+      await pictures('demo-first', shown);
+      await shown.getByRole('button', { name: 'Run the demo night' }).click();
+      await shown.getByText(/^Holding at/).waitFor({ timeout: 60_000 });
+      await expect.poll(grown, { timeout: 120_000 }).toBeGreaterThan(40);
+      await shown.getByRole('button', { name: 'Lift', exact: true }).click();
+      await shown.getByRole('button', { name: 'Put back' }).waitFor();
+      await shown.waitForTimeout(2_500);
+      await pictures('midnight-lifted', shown);
+      await shown.getByRole('button', { name: 'Put back' }).click();
+      const before = await grown();
+      await expect.poll(grown, { timeout: 120_000 }).toBeGreaterThan(before + 30);
+      await shown.evaluate(() => {
+        for (const details of document.querySelectorAll('details')) details.open = true;
+      });
+      await shown.locator('.plots canvas').first().waitFor();
+      await pictures('midnight-run', shown);
+      for (const [name, path, ready] of [
+        ['midnight-bench', '/', 'article.tank svg.rings'],
+        ['midnight-night', '/night', '.night-figure'],
+      ] as const) {
+        await shown.goto(`${night.url}${path}`);
+        await shown.locator(ready).first().waitFor();
+        await pictures(name, shown);
+      }
+      expect(visitor.complaints).toEqual([]);
+    } finally {
+      await visitor.close();
+    }
   });
 });
 
