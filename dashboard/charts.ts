@@ -7,7 +7,7 @@ import * as format from './format.ts';
 import { curveData, curveOptions, curves, timesOf, type Curve } from './curves.ts';
 import type { RunTrack } from './run-track.ts';
 import type { PlannedCourse } from '../daemon/wire/run-book.ts';
-import { drawOverlay, type ChartMark } from './run/curve-overlay.ts';
+import { drawOverlay, markNear, type ChartMark } from './run/curve-overlay.ts';
 import { readingsTable, summaryOf, valuesAt } from './run/curve-readings.ts';
 import {
   following,
@@ -18,6 +18,7 @@ import {
   type Course,
   type Zoom,
 } from './run/zoom.ts';
+import { told } from './units.ts';
 import { chartWords } from '#words/charts';
 
 /** Shortest time between two drawings, ms: numbers beside the curves are live, the lines may lag. */
@@ -52,6 +53,8 @@ export class RunCharts extends PlotElement<Curve> {
   /** What a press came to, for who hears the page. */
   declare told: string;
   #index: number | null = null;
+  /** The event that the reading line stands at. */
+  #met: ChartMark | null = null;
   /** Where a reading line was left by keys or by a press, ms; Closer goes towards it. */
   #pinMs: number | null = null;
   #pressX = 0;
@@ -90,6 +93,15 @@ export class RunCharts extends PlotElement<Curve> {
   #read(index: number | null): void {
     if (index === this.#index) return;
     this.#index = index;
+    this.requestUpdate();
+  }
+
+  #meet(plot: uPlot): void {
+    const { left = -1 } = plot.cursor;
+    const placeOf = (atMs: number): number => plot.valToPos((this.startWallMs + atMs) / 1000, 'x');
+    const met = left < 0 ? null : markNear(this.marks, left, placeOf);
+    if (met?.atMs === this.#met?.atMs && met?.message === this.#met?.message) return;
+    this.#met = met;
     this.requestUpdate();
   }
 
@@ -144,7 +156,12 @@ export class RunCharts extends PlotElement<Curve> {
       else if (holder && holder.clientWidth > 0) {
         const hooks = {
           draw: [(drawn: uPlot) => this.#overlay(drawn)],
-          setCursor: [(drawn: uPlot) => this.#read(drawn.cursor.idx ?? null)],
+          setCursor: [
+            (drawn: uPlot) => {
+              this.#read(drawn.cursor.idx ?? null);
+              this.#meet(drawn);
+            },
+          ],
           setSelect: [(drawn: uPlot) => this.#select(drawn)],
         };
         const inView = (): readonly [number, number] | null =>
@@ -234,7 +251,11 @@ export class RunCharts extends PlotElement<Curve> {
     const index = this.#shownIndex();
     const at = this.startWallMs + (series.atMs[index] ?? 0);
     const summary = empty ? chartWords.empty : summaryOf(series);
-    return html`<p class="aside reading-time">${empty ? summary : format.clockSeconds(at)}</p>
+    const met = this.#met;
+    return html`<p class="aside ${empty ? '' : 'reading-line'}">
+        <span class="reading-time">${empty ? summary : format.clockSeconds(at)}</span>
+        ${met ? html`<span class="met">${met.note ? met.message : told(met.message)}</span>` : nothing}
+      </p>
       <div
         class="plots"
         role="img"

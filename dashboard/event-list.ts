@@ -17,8 +17,8 @@ export function outcomeText({ end, reason }: NonNullable<RunRecord['outcome']>):
 /** Events with a time in the run; those that raised an alarm are grave. */
 export function marksOf(events: readonly EventRow[], alarms: readonly Alarm[]): ChartMark[] {
   const grave = new Set(alarms.map(({ code }) => code));
-  return events.flatMap(({ atMs, code }) =>
-    atMs === null ? [] : [{ atMs, grave: grave.has(code), note: code === 'note' }],
+  return events.flatMap(({ atMs, code, message }) =>
+    atMs === null ? [] : [{ atMs, grave: grave.has(code), note: code === 'note', message }],
   );
 }
 

@@ -9,6 +9,34 @@ export interface ChartMark {
   readonly grave: boolean;
   /** A note or a photo. */
   readonly note?: boolean;
+  /** What happened, in words. */
+  readonly message: string;
+}
+
+/** A mark as far from the reading line as this is what the line stands at, CSS pixels. */
+const nearPx = 6;
+/** Marks no further apart than this stand in one place. */
+const samePx = 1;
+
+/**
+ * The event that a reading line stands at; null where none is near. Of several the grave one counts,
+ * then the nearest; of those in one place the first, which the others follow from.
+ */
+export function markNear(
+  marks: readonly ChartMark[],
+  atPx: number,
+  placeOf: (atMs: number) => number,
+): ChartMark | null {
+  let best: ChartMark | null = null;
+  let bestPx = nearPx;
+  for (const mark of marks) {
+    const awayPx = Math.abs(placeOf(mark.atMs) - atPx);
+    if (awayPx > nearPx || (best?.grave === true && !mark.grave)) continue;
+    if (best?.grave === mark.grave && awayPx > bestPx - samePx) continue;
+    best = mark;
+    bestPx = awayPx;
+  }
+  return best;
 }
 
 interface Overlay {

@@ -131,6 +131,14 @@ it('shows a lift large by keys alone, says what is shown, and goes along when it
     expect(to - from).toBeLessThan(20 * 60_000);
     expect(from).toBeLessThanOrEqual(lifted + 60_000);
     expect(to).toBeGreaterThanOrEqual(lifted + 9 * 60_000);
+    // Where it was lifted, the line says so; in the middle of the lift nothing happened.
+    const met = page.locator('.reading-line .met');
+    const shareOf = (atMs: number): number => 0.02 + (0.96 * (atMs - from)) / (to - from);
+    await timeAlong(page, shareOf(lifted));
+    await expect.poll(() => met.allTextContents()).toEqual([expect.stringMatching(/^Lifted out/)]);
+    await visitor.shot('replay-event-named');
+    await timeAlong(page, shareOf(lifted + 5 * 60_000));
+    expect(await met.count()).toBe(0);
     await timeAlong(page, 0.3);
     expect(await page.locator('.curve-title .reading').first().textContent()).toMatch(/^0\.0* A$/);
 

@@ -5,6 +5,7 @@ import type { Target } from '../../daemon/run/model.ts';
 import type { LiveRun } from '../../daemon/wire/bench.ts';
 import { asksOf } from '../../dashboard/alarm/asks.ts';
 import { curveData, curves, resistanceOhms, timesOf } from '../../dashboard/curves.ts';
+import { markNear } from '../../dashboard/run/curve-overlay.ts';
 import { nextSentence } from '../../dashboard/run/next.ts';
 import {
   following,
@@ -94,6 +95,27 @@ describe('a stretch that is moved without drawing over it', () => {
     expect(stretchText({ fromMs: hourMs, toMs: 2 * hourMs }, startWallMs)).toBe(
       'Shown: 23:00 to 00:00, 1 h 00 min.',
     );
+  });
+});
+
+describe('a reading line', () => {
+  const mark = (atMs: number, message: string, grave = false) => ({ atMs, message, grave });
+  const marks = [
+    mark(100, 'Started.'),
+    mark(100.5, 'Ramping.'),
+    mark(104, 'Short.', true),
+    mark(140, 'Lifted.'),
+  ];
+  /** The axis of ms shifted by ten pixels. */
+  const at = (px: number) => markNear(marks, px, (atMs) => atMs + 10)?.message ?? null;
+
+  it('stands at the event that is near: a grave one first, then the nearest, then the first', () => {
+    expect(at(109)).toBe('Short.');
+    expect(at(105), 'the grave one is too far').toBe('Started.');
+    expect(at(120)).toBe('Short.');
+    expect(at(121)).toBeNull();
+    expect(at(150)).toBe('Lifted.');
+    expect(markNear([mark(3, 'A.'), mark(1, 'B.')], 0, (atMs) => atMs)?.message).toBe('B.');
   });
 });
 
