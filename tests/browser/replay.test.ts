@@ -1,18 +1,36 @@
 /** A night played back in a real browser: keys, marks of events, and an address that keeps the moment. */
 
+import { readFileSync } from 'node:fs';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, expect, it } from 'vitest';
+import { unguarded } from '../../daemon/store/exports.ts';
+import { runDocumentSchema } from '../../daemon/wire/run-document.ts';
+import { planOf, readingsOf, type Night } from '../store/a-log.ts';
+import { parseCsv } from '../store/csv.ts';
 import { launch, Visitor } from './harness.ts';
 import { firstNight, logBench, shownInBothLooks } from './log-bench.ts';
 
 let browser: Browser;
 let bench: Awaited<ReturnType<typeof logBench>>;
 
+/** What a maker may have typed, with all that a table could take for something else. */
+const remark = '=1+1, "green", and a line\nmore';
+const taken: Night = {
+  id: 'taken-away',
+  armedWallMs: firstNight + 86_400_000,
+  piece: 'Thistle head',
+  end: 'tripped',
+  hours: 3,
+  lifts: [1.5],
+  everyMs: 20_000,
+  events: [{ hour: 2, message: remark }],
+};
+
 beforeAll(async () => {
   const night = { id: 'tripped', armedWallMs: firstNight, piece: 'Thistle head' } as const;
   [browser, bench] = await Promise.all([
     launch(),
-    logBench([{ ...night, end: 'tripped', hours: 5, lifts: [3.5, 4.2], everyMs: 20_000 }]),
+    logBench([{ ...night, end: 'tripped', hours: 5, lifts: [3.5, 4.2], everyMs: 20_000 }, taken]),
   ]);
 });
 
@@ -182,6 +200,87 @@ it('explains a term where it stands, opened and closed by keys', async () => {
     // The pointer alone opens nothing.
     await term.hover();
     expect(await note.isVisible()).toBe(false);
+    expect(visitor.complaints).toEqual([]);
+  } finally {
+    await visitor.close();
+  }
+});
+
+/** The night as it was put into the log. */
+const written = [...readingsOf(planOf(taken), taken)];
+
+/** What a press of a link brings onto the disk, and under which name. */
+async function downloaded(page: Page, name: string): Promise<{ file: string; text: string }> {
+  const download = page.waitForEvent('download');
+  await page.getByRole('link', { name, exact: true }).click();
+  const got = await download;
+  return { file: got.suggestedFilename(), text: readFileSync(await got.path(), 'utf8') };
+}
+
+/** The lines of a table, each by the names of its columns; an apostrophe that guards is off. */
+function table(text: string): readonly Readonly<Record<string, string>>[] {
+  const [names = [], ...lines] = parseCsv(text).map((cells) => cells.map((cell) => cell.text));
+  return lines.map((cells) => {
+    expect(cells.length).toBe(names.length);
+    return Object.fromEntries(names.map((name, nth) => [name, unguarded(cells[nth] ?? '')]));
+  });
+}
+
+it('gives the run away as tables and as one document, each whole', async () => {
+  const visitor = await Visitor.open(browser, { width: 390, look: 'dark' });
+  const { page } = visitor;
+  try {
+    await page.goto(`${bench.url}/log/taken-away`);
+    const readings = await downloaded(page, 'Readings as CSV');
+    expect(readings.file).toBe('run-taken-away.csv');
+    const rows = table(readings.text);
+    expect(rows).toHaveLength(written.length);
+    expect(
+      rows.map((row) => ({
+        atMs: Number(row['elapsed_ms']),
+        wallMs: Date.parse(row['time_utc'] ?? ''),
+        volts: Number(row['voltage_volts']),
+        amps: Number(row['current_amps']),
+        setAmps: Number(row['set_current_amps']),
+        ampHours: Number(row['charge_amp_hours']),
+        thicknessMicrometres: Number(row['thickness_micrometres']),
+        lifecycle: row['state'],
+      })),
+    ).toEqual(written);
+
+    const events = await downloaded(page, 'Events as CSV');
+    expect(events.file).toBe('run-taken-away.events.csv');
+    const said = table(events.text);
+    const at = (code: string) =>
+      said.filter((one) => one['code'] === code).map((one) => Number(one['elapsed_ms']));
+    expect([at('started'), at('lifted'), at('putBack')]).toEqual([[0], [5_400_000], [6_000_000]]);
+    expect(said.at(-1)).toMatchObject({
+      elapsed_ms: String(written.at(-1)?.atMs),
+      code: 'openCircuit',
+      message: 'Open circuit. 0.002 A of 0.230 A flow.',
+    });
+    expect(said.filter(({ message }) => message === remark)).toMatchObject([
+      {
+        elapsed_ms: '7200000',
+        time_utc: new Date(taken.armedWallMs + 60_000 + 7_200_000).toISOString(),
+      },
+    ]);
+
+    const whole = await downloaded(page, 'All of it as JSON');
+    expect(whole.file).toBe('run-taken-away.json');
+    const document = runDocumentSchema.parse(JSON.parse(whole.text));
+    expect(document.readings).toEqual(written);
+    expect(document.events.map(({ message }) => message)).toEqual(
+      said.map(({ message }) => message),
+    );
+    expect(document.run).toMatchObject({
+      id: 'taken-away',
+      lifecycle: 'tripped',
+      ampHours: written.at(-1)?.ampHours,
+      plan: { request: { piece: { name: 'Thistle head' } } },
+    });
+    // The page stays where it was.
+    expect(new URL(page.url()).pathname).toBe('/log/taken-away');
     expect(visitor.complaints).toEqual([]);
   } finally {
     await visitor.close();

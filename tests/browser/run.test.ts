@@ -148,9 +148,33 @@ describe('the off switch', () => {
   it('is on every page while an output is on', async () => {
     const [phone] = await onRun(390);
     if (!phone) throw new Error('a page was asked for');
-    const paths = ['/', '/plan', '/run/one', '/log', '/alerts', '/night', '/cautions', '/nowhere'];
-    for (const path of paths) {
+    const run = on.snapshot?.run?.id ?? '';
+    const pages: readonly (readonly [path: string, opens: string])[] = [
+      ['/', 'bench-page'],
+      ['/plan', 'plan-page'],
+      ['/run/one', 'run-page'],
+      ['/log', 'log-page'],
+      [`/log/${run}`, 'replay-page h1'],
+      [`/compare?runs=${run}`, 'compare-page h1'],
+      [`/report/${run}`, 'report-page h1'],
+      [`/weigh-in/${run}`, 'weigh-in-page h1'],
+      ['/baths', 'ledger-page h1'],
+      [`/baths/one/${on.snapshot?.bathId}`, 'ledger-page h1'],
+      ['/alerts', 'alerts-page'],
+      ['/night', 'night-page'],
+      ['/cautions', 'cautions-page'],
+      ['/setup', 'overview-part .setup-parts'],
+      ['/setup/supply', 'supply-part .setup-steps'],
+      ['/setup/tanks', 'tanks-part .fields'],
+      ['/setup/baths', 'baths-part h2'],
+      ['/setup/alerts', 'alerts-part .fields'],
+      ['/setup/access', 'access-part .setup-roles'],
+      ['/setup/units', 'units-part .fields'],
+      ['/nowhere', 'h1'],
+    ];
+    for (const [path, opens] of pages) {
       await phone.page.goto(`${on.url}${path}`);
+      await phone.page.locator(opens).first().waitFor();
       const off = phone.page.getByRole('button', { name: /^Turn off Tank one/ });
       await off.waitFor();
       const box = await off.boundingBox();
