@@ -9,6 +9,9 @@ import type { CarryOn } from './plan-carry.ts';
 import { isFree } from './tank-lines.ts';
 import { planWords } from '#words/plan';
 
+/** Where a jump to arming goes. */
+export const armTitleId = 'arm-title';
+
 export interface ArmingFacts {
   /** Null while there is none for the entries as they are. */
   readonly plan: Plan | null;
@@ -48,8 +51,8 @@ export function armingSection(
     else checked.delete(id);
     changed();
   };
-  return html`<section class="arming" aria-labelledby="arm-title">
-    <h2 id="arm-title">${planWords.armTitle}</h2>
+  return html`<section class="arming" aria-labelledby=${armTitleId}>
+    <h2 id=${armTitleId} tabindex="-1">${planWords.armTitle}</h2>
     <plan-checks .tankId=${tankId}></plan-checks>
     <p class="aside">${planWords.armIntro}</p>
     ${checklistItems.map(

@@ -10,7 +10,7 @@ import { LiveElement } from './live-element.ts';
 import { fetchInSight } from './on-demand.ts';
 import { PieceBuilder } from './piece/builder.ts';
 import { askForKinds } from './piece/kinds.ts';
-import { armingSection, whyNotArmed } from './plan-arming.ts';
+import { armingSection, armTitleId, whyNotArmed } from './plan-arming.ts';
 import { carriedBounds, type CarryOn } from './plan-carry.ts';
 import { PlanDesk } from './plan-desk.ts';
 import type { FoldContext, FoldName } from './plan-details.ts';
@@ -275,6 +275,7 @@ export class PlanPage extends LiveElement {
       <div class=${current && plan?.startable ? '' : 'pending'}>
         ${decisiveNumbers(plan, tank?.wallMs ?? Date.now(), left)}
       </div>
+      <p class="to-arming"><a href="#${armTitleId}">${planWords.toArming}</a></p>
       ${this.#status()} ${tank ? simulatedLine(tank) : nothing}
     </section>`;
   }

@@ -90,6 +90,16 @@ export class RunFolder {
     this.alarms = [...this.alarms.filter(({ id }) => id !== alarm.id), alarm];
   }
 
+  /** Where it was lifted: by the events too, since a short lift goes under in the stretches of a curve. */
+  #lifts(untilMs: number, ofTheCurve: readonly number[]): readonly number[] {
+    const told = this.events.flatMap(({ code, atMs }) =>
+      code === 'lifted' && atMs !== null && atMs <= untilMs
+        ? [this.track.valueAt('thicknessMicrometres', atMs)]
+        : [],
+    );
+    return told.length > ofTheCurve.length ? told : ofTheCurve;
+  }
+
   /** The picture's input at a time of the run; null until the document is there. */
   rings(untilMs: number, grown: Ranged, part?: number): RingsInput | null {
     if (!this.record) return null;
@@ -99,11 +109,13 @@ export class RunFolder {
     const whole = untilMs >= this.track.endMs;
     const times = this.alarms.map(({ wallMs }) => wallMs - from);
     const alarms = times.filter((at) => whole || at <= untilMs);
+    const { hours, lifts } = this.track.marks(untilMs);
     return {
       section: this.sections[part ?? plan.decidingPart] ?? { shape: 'round', diameterMm: 1 },
       grown,
       targetMicrometres: plan.thicknessMicrometres.value,
-      ...this.track.marks(untilMs),
+      hours,
+      lifts: this.#lifts(untilMs, lifts),
       alarms: alarms.map((at) => this.track.valueAt('thicknessMicrometres', at)),
     };
   }

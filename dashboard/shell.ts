@@ -73,6 +73,8 @@ export class NightShell extends LiveElement {
     this.failed = false;
   }
 
+  #path = '';
+
   override connectedCallback(): void {
     super.connectedCallback();
     attention.start();
@@ -80,6 +82,8 @@ export class NightShell extends LiveElement {
     keepFocus(this);
     pressOnce(this);
     addEventListener('popstate', () => {
+      // The browser itself goes to a place on the page, and takes the focus there.
+      if (location.hash !== '' && location.pathname === this.#path) return;
       this.#moved = true;
       scrollTo(0, 0);
       this.#go();
@@ -88,6 +92,7 @@ export class NightShell extends LiveElement {
   }
 
   #go(): void {
+    this.#path = location.pathname;
     const route = routeOf(location.href);
     this.route = route;
     fetchPage(route).then(

@@ -73,6 +73,19 @@ export const benchmarks = [
     },
   },
   {
+    name: 'first-frame',
+    figures: {
+      shown: {
+        what: 'the Bench page by its address until a live frame stands on it, on loopback',
+        unit: 'ms',
+        most: 1000,
+      },
+      times: {
+        what: 'the same / an empty page of the same daemon until its first live frame has come',
+      },
+    },
+  },
+  {
     name: 'open-run',
     figures: {
       click: {

@@ -212,6 +212,24 @@ it('arms nothing in place of a run that cannot be carried on, until it is to beg
   await expect.poll(() => arm.getAttribute('aria-disabled')).toBe('false');
 });
 
+it('has a way down to arming beside its numbers on a phone, which takes the focus along', async () => {
+  const { page, complaints } = await onPlanPage(390);
+  const jump = page.getByRole('link', { name: 'To arming' });
+  const title = page.getByRole('heading', { name: 'Before arming' });
+  await jump.focus();
+  await page.keyboard.press('Enter');
+  await expect.poll(() => title.evaluate((one) => one === document.activeElement)).toBe(true);
+  await expect
+    .poll(async () => (await title.boundingBox())?.y ?? -1)
+    .toSatisfy((top: number) => top >= 0 && top < 844);
+  // The next key goes on from there, not from the head of the page.
+  await page.keyboard.press('Tab');
+  expect(await page.evaluate(() => document.activeElement?.closest('.arming') !== null)).toBe(true);
+  await page.setViewportSize({ width: 1280, height: 800 });
+  expect(await jump.isVisible()).toBe(false);
+  expect(complaints).toEqual([]);
+});
+
 it('says when another tab changes the plan, and loses neither of the two', async () => {
   const { page, complaints } = await onPlanPage(390);
   const stop = page.getByLabel('Stop at');

@@ -2,8 +2,9 @@
 
 import { describe, expect, it } from 'vitest';
 import type { Lifecycle } from '../../daemon/run/model.ts';
-import type { Series } from '../../daemon/wire/run.ts';
+import type { RunRecord, Series } from '../../daemon/wire/run.ts';
 import { RunTrack, type Sample } from '../../dashboard/run-track.ts';
+import { RunFolder } from '../../dashboard/runs.ts';
 
 const hourMs = 3_600_000;
 
@@ -50,6 +51,23 @@ function stored(atMs: number[]): Series {
     lifecycle: atMs.map(() => 'holding' as const),
   };
 }
+
+it('keeps the gap of a lift that is shorter than a stretch of its curve', () => {
+  const folder = new RunFolder('run');
+  folder.record = {
+    plan: { decidingPart: 0, thicknessMicrometres: { value: 100, low: 90, high: 110 } },
+    startedWallMs: 0,
+  } as RunRecord;
+  for (let minute = 0; minute <= 180; minute += 1) folder.track.push(sample(minute * 60_000));
+  const lifted = { id: 1, runId: 'run', tankId: 'one', wallMs: 0, message: 'Lifted out.' };
+  folder.addEvent({ ...lifted, code: 'lifted', atMs: 1.505 * hourMs });
+  const whole = { value: 30, low: 28, high: 32 };
+  const [gap = 0, ...more] = folder.rings(3 * hourMs, whole)?.lifts ?? [];
+  expect(gap).toBeCloseTo(15.05, 2);
+  expect(more).toEqual([]);
+  // A replay that stands before it shows none.
+  expect(folder.rings(hourMs, whole)?.lifts).toEqual([]);
+});
 
 describe('a track', () => {
   it('puts a ring at each hour of growth', () => {

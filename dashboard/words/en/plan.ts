@@ -156,6 +156,7 @@ export const planWords = {
   found: (value: string, bound: string) => `${value}; bound: ${bound}`,
   arm: 'Arm',
   armTitle: 'Before arming',
+  toArming: 'To arming',
   armIntro: 'Look at each, then tick it.',
   armNote: 'Arming programs the limits into the supply. No current flows yet.',
   fresh: 'Start from an empty plan',
