@@ -29,8 +29,8 @@ export class SetupDesk {
   /** Both sides of a save that came too late. */
   conflict: readonly Problem[] = [];
   busy = false;
-  /** The places of the file that have a field on this part of the page, which shows what is wrong there. */
-  fields = new Set<string>();
+  /** The places of the file that have a field on this part of the page, which shows what is wrong there, by its label. */
+  fields = new Map<string, string>();
   /** The last refusal was for a file that somebody else has changed meanwhile. */
   #stale = false;
   readonly #changed: () => void;
@@ -104,7 +104,7 @@ export class SetupDesk {
   /** What is wrong where no field of the page shows it. */
   get unshown(): readonly Problem[] {
     const shown = (field: string) =>
-      [...this.fields].some((name) => field === name || field.startsWith(`${name}[`));
+      [...this.fields.keys()].some((name) => field === name || field.startsWith(`${name}[`));
     return this.problems.filter(({ field }) => !shown(field));
   }
 

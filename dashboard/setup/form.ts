@@ -160,15 +160,28 @@ export class FormsByName {
   }
 }
 
-/** What is wrong at a field, in the unit that it is typed in. */
-export function toldAt({ label, unit }: Pick<Field, 'label' | 'unit'>, problem: Problem): string {
-  const text = toldOf(problem, label);
+/** What is wrong at a field, in the unit that it is typed in; `others` are places of the file with their labels. */
+export function toldAt(
+  { label, unit }: Pick<Field, 'label' | 'unit'>,
+  problem: Problem,
+  others: ReadonlyMap<string, string> = new Map(),
+): string {
+  const text = toldOf(problem, label).replaceAll(
+    /(?<=, which is |, |below )[a-z]\w*(?:\.\w+)+/gi,
+    (place) => named(place, others),
+  );
   return toldOfSettings(unit === inPercent.unit ? toldInPercent(text) : text);
 }
 
-function problemsAt(problems: readonly Problem[], name: string, field: Field) {
+/** A place that a bound speaks of, by the label of its field. */
+function named(place: string, labels: ReadonlyMap<string, string>): string {
+  const label = labels.get(place);
+  return label === undefined ? place : `“${label}”`;
+}
+
+function problemsAt({ problems, fields }: SetupDesk, name: string, field: Field) {
   const own = problems.filter((one) => one.field === name || one.field.startsWith(`${name}[`));
-  return own.map((one) => html`<span class="problem">${toldAt(field, one)}</span>`);
+  return own.map((one) => html`<span class="problem">${toldAt(field, one, fields)}</span>`);
 }
 
 /** One field with its label and what is wrong with it; `at` is where the daemon puts the form's table. */
@@ -176,8 +189,8 @@ export function fieldRow(form: SettingsForm, field: Field, at: Path = form.base)
   const name = fieldName([...at, ...field.path]);
   const id = fieldId(name);
   const value = form.value(field);
-  const wrong = problemsAt(form.desk.problems, name, field);
-  form.desk.fields.add(name);
+  const wrong = problemsAt(form.desk, name, field);
+  form.desk.fields.set(name, field.label);
   const hears = (event: Event): void =>
     form.set(field.path, (event.target as HTMLInputElement | HTMLSelectElement).value);
   return html`<div class="field ${field.wide ? 'wide' : ''}">

@@ -72,6 +72,8 @@ it('brings a supply up from its port to its limits drill, and makes a tank of it
   // While the bench started anew the page had nobody to talk to.
   guest.complaints.splice(0);
   await page.getByLabel('Which tank').selectOption('shelf');
+  await page.getByText('The supply shows: –').waitFor();
+  expect(await page.getByText('No current flows.').count()).toBe(1);
   await page.getByRole('button', { name: 'Run the continuity check' }).click();
   await page.getByRole('button', { name: 'Yes, switch it on' }).click();
   await page.getByRole('button', { name: 'Run the limits drill' }).waitFor({ timeout: 60_000 });
@@ -256,7 +258,11 @@ it('is sound on a phone, says what is wrong, and shows both sides of a conflict'
   await page.getByRole('button', { name: 'Change the figures of Acid copper, still' }).click();
   await page.getByLabel('Most density').fill('0.2');
   await page.getByRole('button', { name: 'Save', exact: true }).click();
-  await page.getByText(/Most density is 0\.2\sA\/ft²; it must be at least 4\.65\sA\/ft²/).waitFor();
+  await page
+    .getByText(
+      /Most density is 0\.2\sA\/ft²; it must be at least 4\.65\sA\/ft², which is “Least density”/,
+    )
+    .waitFor();
   await page.getByLabel('Most density').fill('17.7');
   const efficiency = page.getByLabel('Efficiency', { exact: true });
   expect(await efficiency.inputValue()).toBe('98.5');

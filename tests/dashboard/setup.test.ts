@@ -18,6 +18,8 @@ import { finerFields } from '../../dashboard/setup/tank-fields.ts';
 import { unitsExample } from '../../dashboard/setup/units-part.ts';
 import { newSensor, sensorChanges } from '../../dashboard/setup/sensors-block.ts';
 import { densityRange, densityText } from '../../dashboard/units.ts';
+import { words } from '../../dashboard/words/en/common.ts';
+import { setupWords } from '../../dashboard/words/en/setup.ts';
 import { ProblemError } from '../../daemon/web/problem.ts';
 import { bathToml, BenchFolder, benchToml } from '../settings/bench-folder.ts';
 
@@ -260,6 +262,12 @@ describe('a share', () => {
       'It is 0.5; it must be 1 to 100 %. Check the figure and its unit.',
     ]);
     expect(told('0.29', '0.3')).toEqual(['It is 30; it must be below efficiency.value, 29 %.']);
+    const labels = new Map([['efficiency.value', 'Efficiency']]);
+    const [below] = folder.refusals(benchToml);
+    if (below === undefined) throw new Error('a bath of such a doubt was taken');
+    expect(toldAt({ ...efficiency, label: 'Give or take' }, below, labels)).toBe(
+      'Give or take is 30; it must be below “Efficiency”, 29 %.',
+    );
     expect(told('9.85', '0')).toEqual(['It is 985; it must be at most 100 %.']);
     expect(told('-0.5', '0')).toEqual(['It is -50; it must be above 0 %.']);
     expect(told('"most"', '0')).toEqual(['It is "most"; it must be a number.']);
@@ -274,6 +282,15 @@ describe('a share', () => {
     };
     const told = toldAt({ label: 'Most current', unit: 'A' }, problem);
     expect(told).toMatch(/^Most current is 900; it must be a number from 0\.001 to 500\sA\.$/);
+  });
+});
+
+describe('the parts of Setup', () => {
+  it('share no name with a page, since both stand on the screen', () => {
+    const { label: _label, skip: _skip, ...pages } = words.nav;
+    const names = Object.values<string>(setupWords.parts);
+    expect(names.filter((name) => Object.values<string>(pages).includes(name))).toEqual([]);
+    expect(new Set(names).size).toBe(names.length);
   });
 });
 

@@ -6,7 +6,7 @@ export const setupWords = {
     start: 'Overview',
     supply: 'Supply',
     tanks: 'Tanks',
-    baths: 'Baths',
+    baths: 'Bath figures',
     alerts: 'Who is told',
     access: 'Access',
     units: 'Units',
