@@ -27,6 +27,15 @@ it('finds runs by piece, bath, result and day, and keeps the search in its addre
     await page.getByText('Runs 1 to 20 of 27').waitFor();
     await page.locator('.log svg.thumbnail').first().waitFor();
     await page.locator('.log svg.rings').first().waitFor();
+    // What a picture exaggerates is said in letters that can be read, however small the picture.
+    for (const width of [390, 1280]) {
+      await visitor.resize(width);
+      const factor = page.locator('.log .factor', { hasText: 'metal ×2' }).first();
+      expect(
+        await factor.evaluate((one) => Number.parseFloat(getComputedStyle(one).fontSize)),
+      ).toBe(13);
+      expect((await factor.boundingBox())?.height).toBe(20);
+    }
     await shownInBothLooks(visitor, 'log-page');
 
     await page.getByRole('link', { name: 'Older', exact: true }).click();

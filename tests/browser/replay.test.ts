@@ -169,6 +169,16 @@ it('shows a lift large by keys alone, says what is shown, and goes along when it
     await tabTo('All of it');
     await page.keyboard.press('Enter');
     expect((await shown.textContent())?.trim()).toBe('Shown: all of it.');
+
+    // A press on the curves leaves the line there, for a thumb that cannot hold a pointer still.
+    const pressed = await timeAlong(page, 0.2);
+    await page.mouse.down();
+    await page.mouse.up();
+    for (const name of ['Closer', 'Closer']) await page.getByRole('button', { name }).click();
+    const [left, right] = [await timeAlong(page, 0.1), await timeAlong(page, 0.9)];
+    expect(right - left).toBeLessThan(60 * 60_000);
+    expect(left).toBeLessThan(pressed);
+    expect(right).toBeGreaterThan(pressed);
     expect(visitor.complaints).toEqual([]);
   } finally {
     await visitor.close();
