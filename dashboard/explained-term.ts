@@ -37,7 +37,7 @@ class ExplainedTerm extends NightElement {
   }
 
   override render(): TemplateResult {
-    // Closed it holds no text: the sentence around it then reads as it is seen.
+    // No space and, while closed, no text beside the word: the sentence around it reads as it is seen.
     return html`<button
         type="button"
         class="term"
@@ -45,8 +45,8 @@ class ExplainedTerm extends NightElement {
         aria-controls=${this.#noteId}
         @click=${() => (this.open = !this.open)}
         @keydown=${(event: KeyboardEvent) => this.#key(event)}
-      >
-        ${this.label}</button
+        .textContent=${this.label}
+      ></button
       ><span class="term-note" id=${this.#noteId} ?hidden=${!this.open}
         >${this.open ? termWords[this.term].sentence : nothing}</span
       >`;
