@@ -252,12 +252,6 @@ export class Monitor {
     }
     if (run !== null) this.#charge.judgeEnd(run, truth);
   }
-
-  /** Since when the present control process is there, ms. */
-  get controlSinceMs(): number {
-    return this.#evidence.controlSinceMs;
-  }
-
   /** Since when control has been there and awake, ms; null while it is not. */
   get undisturbedSinceMs(): number | null {
     return this.#evidence.undisturbedSinceMs;

@@ -89,6 +89,7 @@ class Night implements World {
   #down = false;
   #downs = 0;
   #goneUntilMs = -Infinity;
+  #controlStartedMs = 0;
   #healedAtMs: number | null = null;
   #lifecycle: string | null = null;
 
@@ -274,6 +275,7 @@ class Night implements World {
   #startControl(notes: readonly SentinelNote[]): void {
     if (this.#control?.process.alive || this.#down) return;
     this.#controls += 1;
+    this.#controlStartedMs = this.host.nowMs;
     const { scenario, host, cable, disk } = this;
     const control: Control = new Control(
       {
@@ -428,7 +430,7 @@ class Night implements World {
   /** Time for the promise of I15; more of it while the computer is still coming back. */
   #settled(sinceMs: number): boolean {
     const control = this.#control;
-    const since = Math.max(this.host.disturbedUntilMs, this.monitor.controlSinceMs);
+    const since = Math.max(this.host.disturbedUntilMs, this.#controlStartedMs);
     if (this.host.asleepUntilMs > this.host.nowMs) return false;
     const away = control === null || !control.process.alive || this.host.nowMs - since < healMs;
     const healedMs = Math.max(this.#healedAtMs ?? 0, this.host.disturbedUntilMs);

@@ -61,6 +61,11 @@ function honest({ affected }: Look): boolean {
   return !affected('meter') && !affected('line');
 }
 
+/** The supply has started anew just now and may not answer yet; its longest start takes 3 s. */
+function boots({ fired, nowMs }: Look): boolean {
+  return fired.some(({ kind, beganMs }) => kind.name === 'restart' && nowMs - beganMs < 3_100);
+}
+
 type Judge = (what: string, holds: boolean, holdMs: number) => Condition;
 
 /** The bath and the supply's output. */
@@ -89,7 +94,7 @@ function currents(look: Look, judge: Judge): readonly Condition[] {
     judge('the current stays below its set-point', on && below, 20_000),
     judge(
       'the output is off in a run that is on',
-      run.state.output === 'on' && !truth.outputOn && honest(look),
+      run.state.output === 'on' && !truth.outputOn && honest(look) && !boots(look),
       1_000,
     ),
   ];

@@ -75,10 +75,13 @@ export class Charge {
     if (faults.everAffected('charge') || faults.everAffected('hidden')) return;
     // A supply that denied its ON had current all the same, which nobody counted.
     if (run.state.outcome?.faultCode === 'outputRefused' && faults.everAffected('off')) return;
+    // Until an OFF that is not obeyed at once is, some cycles pass that are in the bounds alone.
+    const { stepAmps, cycleMs } = parts;
+    const meter = { stepAmps, cycleMs: faults.everAffected('off') ? 3 * cycleMs : cycleMs };
     for (const [invariant, what] of judgeCharge(
       run,
       { ...account, peakAmps: this.#peakAmps(account) },
-      parts,
+      meter,
     )) {
       // No OFF gets through where nothing is plugged in, or somebody else is: current flows on past the target.
       if (invariant === 'I9' && faults.lineCut) continue;
@@ -103,7 +106,9 @@ export class Charge {
       const handUntil = this.#begun[index + 1]?.handFromCoulombs ?? this.#handCoulombs;
       const handAmpHours = (handUntil - account.handFromCoulombs) / 3600;
       const low = run.lowAmpHours - (carried?.lowAmpHours ?? 0);
-      const high = run.highAmpHours - (carried?.highAmpHours ?? 0);
+      // What a supply lets flow that does not keep to its set-point, while nobody looks, nothing bounds.
+      const wild = faults.everAffected('wild');
+      const high = wild ? Infinity : run.highAmpHours - (carried?.highAmpHours ?? 0);
       const slack = 0.005 * trueAmpHours + (this.#peakAmps(account) * 1.5) / 3600;
       // Let flow at the panel, it may be seen and counted, or not.
       if (trueAmpHours >= low - slack && trueAmpHours - handAmpHours <= high + slack) return;
