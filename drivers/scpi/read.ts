@@ -156,22 +156,24 @@ export async function ensureClean(session: Session, ticket: Ticket, quick: boole
   }
 }
 
-/** A reading, with a second try where the time allows. */
+/** A reading, with a second try where the first did not use up its time; that has as much anew. */
 export async function readSupply(session: Session, ticket: Ticket): Promise<RectifierReading> {
   const { exchange, dialect } = session;
   await ensureClean(session, ticket, false);
   const wireMs = exchange.wireMs(dialect.ops.measureVolts.send, 1) * WIRE_ALLOWANCE;
-  const limitMs = exchange.clock.nowMs() + dialect.session.readBudgetMs + wireMs;
-  const limited = within(ticket, limitMs);
+  const budgetMs = dialect.session.readBudgetMs + wireMs;
+  const limited = (): Ticket => within(ticket, exchange.clock.nowMs() + budgetMs);
+  const limitMs = exchange.clock.nowMs() + budgetMs;
   try {
-    return await pollOnce(session, limited);
+    return await pollOnce(session, limited());
   } catch (error) {
     ticket.check();
     session.cyclesToSetPoints = 0;
     if (!mayRetry(error) || limitMs <= exchange.clock.nowMs()) throw error;
     try {
-      await ensureClean(session, limited, true);
-      return await pollOnce(session, limited);
+      await ensureClean(session, limited(), true);
+      // Cut short by what the way back to step took, it would only lose its place once more.
+      return await pollOnce(session, limited());
     } catch (second) {
       ticket.check();
       // The first failure says what went wrong; a vanished line is the better news.
