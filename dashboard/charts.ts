@@ -116,7 +116,7 @@ export class RunCharts extends PlotElement<Curve> {
   #choose(zoom: Zoom, limit: ReturnType<typeof moved>['limit']): void {
     this.zoom = zoom;
     this.#limit = limit;
-    if (zoom === null && limit === '') this.#pinMs = null;
+    if (zoom === null && limit === '') this.#pin(null);
     const shown = stretchText(zoom, this.startWallMs);
     this.told = limit === '' ? shown : `${shown} ${chartWords.limits[limit]}`;
     this.requestUpdate();
@@ -139,7 +139,7 @@ export class RunCharts extends PlotElement<Curve> {
     this.#pin(series.atMs[this.#index] ?? this.track.endMs);
   }
 
-  #pin(atMs: number): void {
+  #pin(atMs: number | null): void {
     this.#pinMs = atMs;
     for (const plot of this.plots.values()) plot.redraw(false);
   }
@@ -176,11 +176,19 @@ export class RunCharts extends PlotElement<Curve> {
 
   override willUpdate(changed: Map<string, unknown>): void {
     if (changed.has('planned')) this.#drawnChanges = -1;
+    if (changed.get('startWallMs')) this.#beginAnew();
     const wasMs = changed.get('playedMs');
     if (typeof wasMs !== 'number' || this.playedMs === null) return;
     // The replay went on, and what it stands at is looked at from now on.
     this.#pinMs = null;
     this.zoom = following(this.zoom, wasMs, this.playedMs, this.#course());
+  }
+
+  /** Another run in the same place: nothing of what was looked at in the last one is meant of it. */
+  #beginAnew(): void {
+    this.zoom = null;
+    [this.#pinMs, this.#index, this.#met, this.#limit] = [null, null, null, ''];
+    this.told = '';
   }
 
   override updated(changed: Map<string, unknown>): void {

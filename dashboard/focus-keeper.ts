@@ -3,7 +3,7 @@
 /** The parts of a page around an element, the nearest first, which can stand in for it. */
 function placesAround(element: Element): HTMLElement[] {
   const place = element.parentElement?.closest<HTMLElement>(
-    'section, article, form, alarm-banner, off-bar, main',
+    'section, article, form, alarm-banner, turn-line, off-bar, main',
   );
   return place ? [place, ...placesAround(place)] : [];
 }

@@ -8,6 +8,8 @@ import { NightElement } from './element.ts';
 export abstract class PlotElement<Key extends string> extends NightElement {
   protected readonly palette = new Palette();
   protected readonly plots = new Map<Key, uPlot>();
+  /** Each call of matchMedia gives another object, and only this one can be let go of again. */
+  readonly #scheme = matchMedia('(prefers-color-scheme: light)');
   readonly #size = new ResizeObserver(() => this.#fit());
 
   /** Where the plot of a key stands; null while it is not on the page. */
@@ -28,14 +30,14 @@ export abstract class PlotElement<Key extends string> extends NightElement {
     super.connectedCallback();
     this.#size.observe(this);
     addEventListener('look', this.#relook);
-    matchMedia('(prefers-color-scheme: light)').addEventListener('change', this.#relook);
+    this.#scheme.addEventListener('change', this.#relook);
   }
 
   override disconnectedCallback(): void {
     super.disconnectedCallback();
     this.#size.disconnect();
     removeEventListener('look', this.#relook);
-    matchMedia('(prefers-color-scheme: light)').removeEventListener('change', this.#relook);
+    this.#scheme.removeEventListener('change', this.#relook);
     this.clear();
   }
 

@@ -257,7 +257,7 @@ export class RunPage extends LiveElement {
       <h2 id="supply-title">${runNowWords.supply}</h2>
       <p class="output ${tank.output}">${outputLine(tank)}.</p>
       <p class="link ${link.state}">${words.link[link.state]}: ${link.message}</p>
-      <p class="aside">${linkHealth(link)}</p>
+      <p class="aside">${link.state === 'connected' ? linkHealth(link) : nothing}</p>
       ${sensorLines(tank.sensors)}
     </section>`;
   }

@@ -16,9 +16,10 @@ export class TurnLine extends LiveElement {
   static override properties = { besideId: {} };
   /** The tank whose own page is shown: it says the same there. */
   declare besideId: string;
-  #busy = false;
-  /** Of the last press, and for the tank that it was about. */
-  #error = { tankId: '', text: '' };
+  /** The tanks whose press is on its way. */
+  readonly #busy = new Set<string>();
+  /** What a press was refused for, by tank, and the version of the run that it was about. */
+  readonly #errors = new Map<string, { readonly version: number; readonly text: string }>();
 
   constructor() {
     super();
@@ -27,16 +28,16 @@ export class TurnLine extends LiveElement {
 
   async #turned(tankId: string, { id: runId, version }: LiveRun): Promise<void> {
     // The second press would be for the next turn.
-    if (this.#busy) return;
-    this.#busy = true;
-    this.#error = { tankId: '', text: '' };
+    if (this.#busy.has(tankId)) return;
+    this.#busy.add(tankId);
+    this.#errors.delete(tankId);
     try {
       await command(`/api/tanks/${encodeURIComponent(tankId)}/turned`, { runId, version });
     } catch (error) {
       const text = error instanceof ApiError ? error.message : words.failed;
-      this.#error = { tankId, text };
+      this.#errors.set(tankId, { version, text });
     }
-    this.#busy = false;
+    this.#busy.delete(tankId);
     this.requestUpdate();
   }
 
@@ -47,7 +48,7 @@ export class TurnLine extends LiveElement {
   }
 
   #line(tank: TankSnapshot, run: LiveRun): unknown {
-    const { tankId, text } = this.#error;
+    const error = this.#errors.get(tank.id);
     return html`<section class="turn-due" role="status">
       <p class="what">
         ${alarmShape('note')} <strong>${tank.name}</strong> <span>${alarmWords.turn}</span>
@@ -56,7 +57,7 @@ export class TurnLine extends LiveElement {
         reason: this.#waits(),
         id: `turn-due-${tank.id}`,
       })}
-      ${tankId === tank.id && text !== '' ? html`<p class="error">${text}</p>` : nothing}
+      ${error?.version === run.version ? html`<p class="error">${error.text}</p>` : nothing}
     </section>`;
   }
 

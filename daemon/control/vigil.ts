@@ -9,7 +9,7 @@ export class Vigil {
   readonly #guardian: Pick<SentinelGuardian, 'silentMs'>;
   readonly #tanks: ReadonlyMap<string, Tank>;
   #told = false;
-  /** What stands in the events of a run already, by run: each of its changes asks anew. */
+  /** What stands in the events of a run and still holds, by run: each of its changes asks anew. */
   readonly #saidMaySleep = new Map<string, string>();
 
   constructor(
@@ -19,7 +19,8 @@ export class Vigil {
     this.#guardian = guardian;
     this.#tanks = tanks;
     guardian.onSleep((held, reason) => {
-      if (!held) this.#sayMaySleep(reason);
+      if (held) this.#saidMaySleep.clear();
+      else this.#sayMaySleep(reason);
     });
   }
 

@@ -12,6 +12,8 @@ import { verifyOff } from './reply.ts';
 export interface OffResult {
   readonly tankId: string;
   readonly confirmed: boolean;
+  /** OFF was sent to a supply that cannot tell its state: more tries tell nothing more. */
+  readonly blind: boolean;
   /** One sentence for a person. */
   readonly message: string;
 }
@@ -119,7 +121,8 @@ export class Guard {
   }
 
   #result(confirmed: boolean, message: string): OffResult {
-    return { tankId: this.tankId, confirmed, message };
+    const blind = !confirmed && this.#sent && this.#pattern === null;
+    return { tankId: this.tankId, confirmed, blind, message };
   }
 
   /** Null when confirmed; otherwise why not. The first bytes go out before anything is waited for. */

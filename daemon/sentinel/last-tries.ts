@@ -13,41 +13,50 @@ export interface LastTriesParts {
   readonly aftermath: Pick<Aftermath, 'switchOff'>;
   readonly budgets: Pick<Budgets, 'lastAttemptsMs' | 'tellAgainMs'>;
   readonly tell: Tell;
+  /** All that may be known of the outputs is known now: for the log, and for whoever was called. */
+  readonly settled: (results: readonly OffResult[]) => void;
   /** Somebody asks to leave. */
   readonly stop: AbortSignal;
 }
 
-function isOpen(results: readonly OffResult[]): boolean {
-  return results.some(({ confirmed }) => !confirmed);
+/** Calls for the same thing come at longer and longer intervals, up to so many times the first. */
+const longestIntervals = 6;
+
+/** The tanks whose output may be on and where another try may tell. */
+function openOf(results: readonly OffResult[]): readonly string[] {
+  return results.filter(({ confirmed, blind }) => !confirmed && !blind).map(({ tankId }) => tankId);
 }
 
-/** Goes on from results with an output that is not off; somebody is sent to the bench again and again. */
+/**
+ * Goes on from results with an output that is not off; somebody is sent to the bench again and again,
+ * and told how to end it, since a supply without mains never says that it is off.
+ */
 export async function tryOn(
   results: readonly OffResult[],
-  { aftermath, budgets, tell, stop }: LastTriesParts,
+  { aftermath, budgets, tell, settled, stop }: LastTriesParts,
 ): Promise<readonly OffResult[]> {
-  const sinceMs = performance.now();
-  const minutes = (): number => Math.round((performance.now() - sinceMs) / 60_000);
   let latest = results;
-  let toldMs = sinceMs;
-  while (isOpen(latest) && !stop.aborted) {
+  let intervals = 1;
+  let nextMs = performance.now() + budgets.tellAgainMs;
+  while (openOf(latest).length > 0 && !stop.aborted) {
     await wait(pauseMs, undefined, { signal: stop }).catch(() => {});
     if (stop.aborted) break;
     latest = await aftermath.switchOff(Math.min(budgets.lastAttemptsMs, roundMs));
-    if (!isOpen(latest)) {
-      tell({
-        grave: false,
-        title: 'The output is off now',
-        text: `It was read back as off after ${minutes()} more minutes of trying. Look at the bench all the same.`,
-      });
-    } else if (performance.now() - toldMs >= budgets.tellAgainMs) {
-      toldMs = performance.now();
+    const open = openOf(latest);
+    if (open.length > 0 && performance.now() >= nextMs) {
+      intervals = Math.min(2 * intervals, longestIntervals);
+      nextMs = performance.now() + intervals * budgets.tellAgainMs;
       tell({
         grave: true,
-        title: 'The output is still not confirmed off',
-        text: `Go to the bench now and switch the supply off by hand, at its mains switch. OFF has been sent for ${minutes()} minutes.`,
+        title: `The output is still not confirmed off: ${open.join(', ')}`,
+        text: [
+          'Go to the bench now and switch the supply off by hand, at its mains switch.',
+          'Then end Nightbath: OFF is tried, and this is said again, until it is read back as off.',
+          ...latest.map(({ tankId, message }) => `Tank ${tankId}: ${message}`),
+        ].join('\n'),
       });
     }
   }
+  if (openOf(results).length > 0 && openOf(latest).length === 0) settled(latest);
   return latest;
 }

@@ -170,7 +170,7 @@ class Supervisor implements Sentinel {
     else this.#awake.release();
   }
 
-  /** While a control lives it is looked after; in between all waiting has its own end. */
+  /** While a control lives it is looked after; in between each wait has its own end, however many follow. */
   #isWell(): boolean {
     return this.#life === null || performance.now() - this.#life.lookedMs < notLookedAfterMs;
   }
@@ -283,6 +283,7 @@ class Supervisor implements Sentinel {
       aftermath: this.#aftermath,
       budgets: this.#budgets,
       tell: this.#tell,
+      settled: (off) => this.#leaveNote(end, off),
       stop: this.#stop.signal,
     });
     return { exitCode: this.#exitCodeFor(end, latest) };

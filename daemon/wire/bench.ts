@@ -16,7 +16,7 @@ export const linkSchema = z.strictObject({
   sinceWallMs: finite,
   description: z.string(),
   cycleMs: finite,
-  /** How long a whole reading takes it, the median of the last ones, ms; null before the first. */
+  /** How long a reading takes it, the median of the last ones, ms; null before the first. */
   answerMs: z.nullable(finite),
   timeouts: z.int(),
   garbled: z.int(),

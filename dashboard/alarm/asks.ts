@@ -5,6 +5,7 @@ import type { AlarmPriority } from '../../daemon/run/model.ts';
 import { standing } from '../alarm-order.ts';
 import { list } from '../format.ts';
 import type { Sound } from './pattern.ts';
+import { isFree } from '../tank-lines.ts';
 import { alarmWords } from '#words/alarm';
 
 export interface Ask {
@@ -30,9 +31,10 @@ function alarmsOf({ name, alarms }: TankSnapshot): Ask[] {
   }));
 }
 
-/** The run of a tank whose piece is to be turned now; null where none is. */
-export function dueRun({ run }: TankSnapshot): LiveRun | null {
-  return run?.turning?.isDue === true ? run : null;
+/** The run of a tank whose piece is to be turned now; null where none is. One that is over has no turns. */
+export function dueRun(tank: TankSnapshot): LiveRun | null {
+  const { run } = tank;
+  return run?.turning?.isDue === true && !isFree(tank) ? run : null;
 }
 
 /** A piece that is to be turned asks like a note, once for each time that it is due. */

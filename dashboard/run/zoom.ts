@@ -66,9 +66,9 @@ function placed(fromMs: number, spanMs: number, { fullMs }: Course): Zoom {
 function sized(zoom: Zoom, course: Course, spanMs: number): Zoom {
   const [fromMs, toMs] = boundsOf(zoom, course);
   const { anchorMs, live } = course;
-  const follows = live && anchorMs === null && (zoom === null || 'lastMs' in zoom);
-  if (follows) return spanMs >= course.endMs ? null : { lastMs: spanMs };
   const seen = anchorMs !== null && anchorMs >= fromMs && anchorMs <= toMs;
+  const follows = live && !seen && (zoom === null || 'lastMs' in zoom);
+  if (follows) return spanMs >= course.endMs ? null : { lastMs: spanMs };
   const middleMs = seen ? anchorMs : (fromMs + toMs) / 2;
   return placed(middleMs - spanMs / 2, spanMs, course);
 }

@@ -197,8 +197,11 @@ describe('a page that loses its daemon', () => {
     await page.locator('.night-figure').waitFor();
     await line.waitFor(due);
     await expectSoundAtBoth(phone, 'turn-due-night');
-    await page.getByRole('button', { name: 'Turned', exact: true }).click();
+    await page.getByRole('button', { name: 'Turned', exact: true }).press('Enter');
     await line.waitFor({ state: 'detached' });
+    // The keyboard keeps its place.
+    const focused = () => page.evaluate(() => document.activeElement?.localName);
+    await expect.poll(focused).toBe('turn-line');
     expect(phone.complaints).toEqual([]);
     await page.goto(hurried.url);
     await page.getByRole('link', { name: 'Look at the run' }).click();

@@ -125,6 +125,28 @@ describe('a turn that is due', () => {
     expect(shownBy(line('one').render())).toContain('Tank three');
   });
 
+  it('is over with its run, whatever the run ended with', () => {
+    for (const lifecycle of ['finished', 'stopped', 'tripped', 'interrupted']) {
+      const one = tank('one', turning(true));
+      bench({ ...one, run: { ...one.run, lifecycle } } as typeof one);
+      expect(shownBy(line().render())).not.toContain(alarmWords.turn);
+    }
+  });
+
+  it('keeps what a press was refused for only while that turn is due', async () => {
+    bench(tank('one', turning(true)));
+    vi.stubGlobal('fetch', () =>
+      Promise.resolve(Response.json({ detail: 'It moved on.' }, { status: 409 })),
+    );
+    const shown = line();
+    for (const press of listeners(shown.render(), 'click', alarmWords.turned)) press({});
+    await vi.waitFor(() => expect(shownBy(shown.render())).toContain('It moved on.'));
+    const one = tank('one', turning(true));
+    bench({ ...one, run: { ...one.run, version: 5 } } as typeof one);
+    expect(shownBy(shown.render())).toContain(alarmWords.turn);
+    expect(shownBy(shown.render())).not.toContain('It moved on.');
+  });
+
   it('is done by one press, for the run as it is; a second one waits for the answer', async () => {
     bench(tank('one', turning(true)));
     const sent: unknown[] = [];

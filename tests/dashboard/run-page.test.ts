@@ -50,6 +50,10 @@ describe('a stretch that is moved without drawing over it', () => {
       fromMs: 1.5 * hourMs,
       toMs: 2.5 * hourMs,
     });
+    // A line that was left out of view holds nothing back.
+    expect(moved({ lastMs: hourMs }, 'closer', { ...night, anchorMs: hourMs }).zoom).toEqual({
+      lastMs: hourMs / 3,
+    });
     // One near the end is not shown with an empty half.
     expect(after(null, ['closer'], { ...replay, anchorMs: 8.9 * hourMs })).toEqual({
       fromMs: 6 * hourMs,
@@ -236,7 +240,11 @@ describe('a turn that is due', () => {
         name: 'One',
         output: 'on',
         alarms: [],
-        run: { id: 'r', turning: { everyMinutes: 30, dueInMs: 0, isDue, done: 1, missed } },
+        run: {
+          id: 'r',
+          lifecycle: 'holding',
+          turning: { everyMinutes: 30, dueInMs: 0, isDue, done: 1, missed },
+        },
       }) as unknown as Parameters<typeof asksOf>[0][number];
     expect(asksOf([tank(false)], 0)).toEqual([]);
     const [first] = asksOf([tank(true)], 0);

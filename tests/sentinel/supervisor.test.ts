@@ -176,7 +176,21 @@ describe('when control dies', () => {
     supply.answers = true;
     expect(await sentinel.finished).toBe(1);
     expect(supply.outputOn).toBe(false);
-    expect(bench.told.map(({ title }) => title)).toContain('The output is off now');
+    expect(readSentinelNotes(bench.noteFile).at(-1)?.tanks).toEqual([
+      expect.objectContaining({ tankId: 'one', offConfirmed: true }),
+    ]);
+    expect(bench.told.at(-2)).toMatchObject({ grave: false, text: expect.stringContaining('off') });
+  });
+
+  it('tries no more where the supply cannot tell: it took OFF three times a round, and that ends with 70', async () => {
+    const mute = { ...supply.script, verifyQuery: null, verifyOffPattern: null };
+    const sentinel = bench.start(
+      [{ guard: { one: mute }, exitAfterMs: 50 }],
+      {},
+      { maxRestarts: 0 },
+    );
+    expect(await sentinel.finished).toBe(70);
+    expect(offs()).toBe(3);
   });
 
   it('leaves with 70 when somebody asks it to while it tries on', async () => {

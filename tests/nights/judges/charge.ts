@@ -107,7 +107,9 @@ export class Charge {
       const handAmpHours = (handUntil - account.handFromCoulombs) / 3600;
       const low = run.lowAmpHours - (carried?.lowAmpHours ?? 0);
       // What a supply lets flow that does not keep to its set-point, while nobody looks, nothing bounds.
-      const wild = faults.everAffected('wild');
+      const wild = faults.all.some(
+        ({ kind }) => kind.effects.includes('wild') && kind.name !== 'restart',
+      );
       const high = wild ? Infinity : run.highAmpHours - (carried?.highAmpHours ?? 0);
       const slack = 0.005 * trueAmpHours + (this.#peakAmps(account) * 1.5) / 3600;
       // Let flow at the panel, it may be seen and counted, or not.
