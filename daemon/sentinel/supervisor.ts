@@ -283,7 +283,7 @@ class Supervisor implements Sentinel {
       aftermath: this.#aftermath,
       budgets: this.#budgets,
       tell: this.#tell,
-      settled: (off) => this.#leaveNote(end, off),
+      settled: (known) => this.#leaveNote(end, known),
       stop: this.#stop.signal,
     });
     return { exitCode: this.#exitCodeFor(end, latest) };
