@@ -101,6 +101,14 @@ export class SetupDesk {
     });
   }
 
+  /** The labels of the fields that show what is wrong, each once. */
+  get labels(): readonly string[] {
+    const wrong = [...this.fields].filter(([name]) =>
+      this.problems.some(({ field }) => field === name || field.startsWith(`${name}[`)),
+    );
+    return [...new Set(wrong.map(([, label]) => label))];
+  }
+
   /** What is wrong where no field of the page shows it. */
   get unshown(): readonly Problem[] {
     const shown = (field: string) =>

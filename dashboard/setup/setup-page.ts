@@ -109,9 +109,10 @@ export class SetupPage extends LiveElement {
   #answers(): TemplateResult {
     const { told, error, problems, unshown, conflict } = this.#desk;
     const inFields = problems.length > 0 && unshown.length === 0;
+    const text = inFields ? say.wrong(list(this.#desk.labels)) : error;
     return html`<p class="setup-told" role="status">${told}</p>
       <div role="alert">
-        ${error === '' ? nothing : html`<p class="error break">${inFields ? say.wrong : error}</p>`}
+        ${error === '' ? nothing : html`<p class="error break">${text}</p>`}
         ${
           unshown.some(({ message }) => message !== error)
             ? html`<ul>

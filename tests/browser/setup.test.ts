@@ -122,7 +122,7 @@ it('brings a supply up from its port to its limits drill, and makes a tank of it
   await line.getByLabel('Port').fill('70000');
   await line.getByRole('button', { name: 'Save the line' }).click();
   await line.getByText(/^Port is 70000; it must be a whole number from 1 to 65535/).waitFor();
-  await page.getByRole('alert').getByText('What is wrong stands at the field.').waitFor();
+  await page.getByRole('alert').getByText('What is wrong stands at the field: Port.').waitFor();
   await line.getByLabel('Reached by').selectOption('serial');
   await line.getByLabel('Device').fill('/dev/serial/by-id/usb-shelf');
   await expectSound(guest, 'setup-line');
@@ -203,7 +203,7 @@ it('is sound on a phone, says what is wrong, and shows both sides of a conflict'
   await expect.poll(() => body.isVisible()).toBe(false);
   await page.getByRole('button', { name: 'Add a channel' }).click();
   await page.getByText(/^Text of the body is .*; it must be /).waitFor();
-  await page.getByRole('alert').getByText('What is wrong stands at the field.').waitFor();
+  await page.getByRole('alert').getByText('What is wrong stands at the field: Text of the body.').waitFor();
   await expectSound(guest, 'setup-alerts-wrong');
   await body.fill('');
   await page.getByLabel('Body', { exact: true }).selectOption('text');

@@ -21,7 +21,8 @@ export const setupWords = {
   copied: (file: string) =>
     `Saved. The shipped settings were copied to ${file}, which is yours from now on.`,
   nothing: 'Nothing has changed.',
-  wrong: 'Nothing was saved. What is wrong stands at the field.',
+  /** `fields` are the labels of the fields that are wrong, as a list. */
+  wrong: (fields: string) => `Nothing was saved. What is wrong stands at the field: ${fields}.`,
   conflict: 'Somebody else has changed the settings meanwhile. Nothing was written.',
   conflictShown: 'The page shows the file as it is now. What you typed is listed here:',
   spoiled: 'The settings file cannot be used as it stands. Nightbath runs on what it read before.',
