@@ -55,7 +55,8 @@ export class Output {
     const gone = faults.everAffected('disk');
     if (stored === undefined && !gone) {
       record.violated('I1', `ON reached the supply before run ${run.record.id} was on disk.`);
-    } else if (stored !== undefined && isFinal(stored.lifecycle)) {
+    } else if (stored !== undefined && isFinal(stored.lifecycle) && this.#course.stoodMs > 500) {
+      // Bytes of an ON that were on a slow line when the run was ended are followed by those of OFF.
       record.violated(
         'I1',
         `ON reached the supply for a run that is on disk as ${stored.lifecycle}.`,
