@@ -62,7 +62,7 @@ export async function startTank({ store, timeScale, judged = () => undefined }) 
     store,
     listPorts: async () => [],
     materials: () => materials,
-    settings: { leaving: false },
+    settings: { leaving: false, whyLineWaits: () => null },
   });
   return {
     tank,
