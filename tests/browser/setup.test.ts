@@ -203,7 +203,10 @@ it('is sound on a phone, says what is wrong, and shows both sides of a conflict'
   await expect.poll(() => body.isVisible()).toBe(false);
   await page.getByRole('button', { name: 'Add a channel' }).click();
   await page.getByText(/^Text of the body is .*; it must be /).waitFor();
-  await page.getByRole('alert').getByText('What is wrong stands at the field: Text of the body.').waitFor();
+  await page
+    .getByRole('alert')
+    .getByText('What is wrong stands at the field: Text of the body.')
+    .waitFor();
   await expectSound(guest, 'setup-alerts-wrong');
   await body.fill('');
   await page.getByLabel('Body', { exact: true }).selectOption('text');
