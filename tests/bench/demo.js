@@ -21,6 +21,7 @@ const unsaid = {
   post: (message) => ({ message, channels: [] }),
   stored: () => undefined,
   acknowledged: () => undefined,
+  noTurnDue: () => undefined,
 };
 
 /** A store that takes everything and keeps nothing. */
