@@ -19,6 +19,11 @@ export interface Note {
   readonly message: string;
 }
 
+/** Whether what a problem is about is the field of a name, or an entry of the list in it. */
+export function isAt(field: string, name: string): boolean {
+  return field === name || field.startsWith(`${name}[`);
+}
+
 export class SetupDesk {
   file: SettingsFile | null = null;
   history: readonly Note[] = [];
@@ -104,16 +109,15 @@ export class SetupDesk {
   /** The labels of the fields that show what is wrong, each once. */
   get labels(): readonly string[] {
     const wrong = [...this.fields].filter(([name]) =>
-      this.problems.some(({ field }) => field === name || field.startsWith(`${name}[`)),
+      this.problems.some(({ field }) => isAt(field, name)),
     );
     return [...new Set(wrong.map(([, label]) => label))];
   }
 
   /** What is wrong where no field of the page shows it. */
   get unshown(): readonly Problem[] {
-    const shown = (field: string) =>
-      [...this.fields.keys()].some((name) => field === name || field.startsWith(`${name}[`));
-    return this.problems.filter(({ field }) => !shown(field));
+    const names = [...this.fields.keys()];
+    return this.problems.filter(({ field }) => !names.some((name) => isAt(field, name)));
   }
 
   /** What the file has at a place; undefined where it has nothing. */

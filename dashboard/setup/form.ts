@@ -7,7 +7,7 @@ import { fieldId } from '../element.ts';
 import { numberFrom } from '../piece/typed.ts';
 import { toldOf } from '../problem.ts';
 import { toldOfSettings } from '../units.ts';
-import type { Path, SetupDesk } from './desk.ts';
+import { isAt, type Path, type SetupDesk } from './desk.ts';
 import { inPercent, toldInPercent } from './percent.ts';
 import { setupWords as say } from '#words/setup';
 
@@ -180,7 +180,7 @@ function named(place: string, labels: ReadonlyMap<string, string>): string {
 }
 
 function problemsAt({ problems, fields }: SetupDesk, name: string, field: Field) {
-  const own = problems.filter((one) => one.field === name || one.field.startsWith(`${name}[`));
+  const own = problems.filter((one) => isAt(one.field, name));
   return own.map((one) => html`<span class="problem">${toldAt(field, one, fields)}</span>`);
 }
 

@@ -30,6 +30,19 @@ describe('the heartbeat', () => {
     expect(beats.length).toBeLessThanOrEqual(1_000 / leastBeatMs + 1);
   });
 
+  it('does not beat while one tank is stuck, however busy the other is', () => {
+    const beats: number[] = [];
+    const heart = new Heartbeat(['one', 'two'], (tick) => beats.push(tick));
+    heart.judged('one');
+    heart.judged('two');
+    expect(beats).toEqual([1]);
+    vi.advanceTimersByTime(120);
+    for (let count = 0; count < 50; count += 1) heart.judged('one');
+    expect(beats).toEqual([1]);
+    heart.judged('two');
+    expect(beats).toEqual([1, 2]);
+  });
+
   // A round that ends just after a beat is not told; the next one finds a supply that does not answer.
   it.each([50, 200, 250, 270, 333, 500, 1_000, 5_000])(
     'is not silent for as long as a hang at a cycle of %i ms, whatever the supply does',

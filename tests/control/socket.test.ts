@@ -7,7 +7,6 @@ import { join } from 'node:path';
 import { setTimeout as wait } from 'node:timers/promises';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { connectControl } from '../../daemon/control/door.ts';
-import { Heartbeat } from '../../daemon/control/heartbeat.ts';
 import { JsonLines } from '../../daemon/control/json-lines.ts';
 import { ControlSocket, type Answer } from '../../daemon/control/socket-server.ts';
 import type { ControlMessage } from '../../daemon/wire/command.ts';
@@ -150,23 +149,5 @@ describe('JSON lines', () => {
   it('are refused when too long or no JSON', () => {
     expect(new JsonLines(10, () => undefined).push('x'.repeat(11))).toBe(false);
     expect(new JsonLines(100, () => undefined).push('{]\n')).toBe(false);
-  });
-});
-
-describe('the heartbeat', () => {
-  it('beats once every tank has judged, and not before', async () => {
-    const beats: number[] = [];
-    const heart = new Heartbeat(['one', 'two'], (tick) => beats.push(tick));
-    heart.judged('one');
-    heart.judged('one');
-    expect(beats).toEqual([]);
-    heart.judged('two');
-    expect(beats).toEqual([1]);
-    // A stuck tank keeps the beat from coming, however busy the other is.
-    await wait(120);
-    for (let count = 0; count < 50; count += 1) heart.judged('one');
-    expect(beats).toEqual([1]);
-    heart.judged('two');
-    expect(beats).toEqual([1, 2]);
   });
 });
