@@ -25,8 +25,11 @@ export const realClock: TankClock = {
   hurry: () => {},
 };
 
-/** A sleep of the computer shorter than this is measuring noise. */
-const sleepFloorMs = 2_000;
+/** What flows through a shorter sleep of the computer is within the error of two readings; clocks are not as exact. */
+const sleepFloorMs = 500;
+
+/** Two clocks are read at one moment where the reading took no longer than this. */
+const oneMomentMs = 5;
 
 /**
  * Tells how long the computer slept since it was last asked, ms; 0 where it did not, or hardly. The
@@ -36,8 +39,14 @@ const sleepFloorMs = 2_000;
 export class SleepWatch {
   #offsetMs = SleepWatch.#now();
 
+  /** Where the computer was busy between the two clocks, it would look asleep: then they are read again. */
   static #now(): number {
-    return uptime() * 1000 - performance.now();
+    for (let tries = 0; ; tries += 1) {
+      const beganMs = performance.now();
+      const sinceBootMs = uptime() * 1000;
+      const awakeMs = performance.now();
+      if (awakeMs - beganMs <= oneMomentMs || tries === 5) return sinceBootMs - awakeMs;
+    }
   }
 
   sleptMs(): number {

@@ -17,6 +17,7 @@ import { Journal } from './journal.ts';
 import { OffDebt, type OwedRun } from './off-debt.ts';
 import { OffDesk } from './off-desk.ts';
 import { OutputView } from './output-view.ts';
+import { Pace } from './pace.ts';
 import { SensorDesk } from './sensor-desk.ts';
 import { guardRun, secure } from './securing.ts';
 import { SecondLook } from './second-look.ts';
@@ -25,7 +26,7 @@ import { SupplyLink } from './supply-link.ts';
 import { activeRun, holdsOutput, noteStart, snapshotOf, type ActiveRun } from './snapshot.ts';
 import { endsUnconfirmed, storeFailed, supplyRestarted } from './tank-faults.ts';
 import type { TankNeeds } from './tank-needs.ts';
-import { tickPatienceFor, timingFor } from './timing.ts';
+import { timingFor } from './timing.ts';
 
 /** At the end of the process OFF is tried this often before it is reported as unconfirmed. */
 const closeAttempts = 5;
@@ -53,7 +54,7 @@ export class Tank {
   readonly #actions = new ActionQueue();
   readonly #sleep = new SleepWatch();
   readonly #view: OutputView;
-  #task: Promise<void> | null = null;
+  readonly #pace: Pace;
   readonly #off: OffDesk;
   readonly #debt: OffDebt;
   readonly #stray: StrayOutput;
@@ -70,6 +71,7 @@ export class Tank {
     this.id = parts.settings.id;
     this.bath = parts.bath;
     this.clock = parts.clock;
+    this.#pace = new Pace(parts.clock, () => this.cycleMs);
     this.link = new SupplyLink(parts.rectifier, parts.clock, parts.settings);
     this.journal = new Journal(parts, this.alarms);
     this.sensors = new SensorDesk(parts.settings.sensors ?? []);
@@ -210,26 +212,20 @@ export class Tank {
 
   async #turn(): Promise<void> {
     while (!this.#closing) {
-      const startedMs = this.clock.nowMs();
       await this.#tick();
       this.sensors.judge(this);
       this.#clearing.look();
       this.#parts.judged(this.id);
       if (performance.now() - this.#publishedMs >= publishEveryMs) this.publish();
-      const left = this.cycleMs - (this.clock.nowMs() - startedMs);
-      await this.clock.sleep(Math.max(1, left));
+      await this.#pace.rest();
     }
   }
 
   async #tick(): Promise<void> {
     this.journal.retry();
     this.#noticeSleep();
-    this.#task ??= this.#work().finally(() => (this.#task = null));
-    if (this.clock.virtual) return this.#task;
-    const late = Symbol('late');
-    const patienceMs = tickPatienceFor(this.cycleMs);
-    const first = await Promise.race([this.#task, this.clock.sleep(patienceMs).then(() => late)]);
-    if (first === late) this.#missing(this.link.waitingFor);
+    if (await this.#pace.done(() => this.#work())) return;
+    this.#missing(this.link.waitingFor);
   }
 
   #noticeSleep(): void {

@@ -24,8 +24,9 @@ export function maxSilenceMsFor(cycleMs: number): number {
 
 /**
  * How long a tick waits for the supply before it judges that there is no reading yet, ms. With the pause
- * of a cycle before it that stays well below the silence at which the sentinel takes control for hung.
+ * of a cycle before it and a busy computer's 400 ms that stays below the silence at which the sentinel
+ * takes control for hung.
  */
 export function tickPatienceFor(cycleMs: number): number {
-  return Math.max(400, 1.6 * cycleMs);
+  return Math.max(50, 0.4 * cycleMs);
 }

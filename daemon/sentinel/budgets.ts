@@ -37,9 +37,9 @@ export interface Budgets {
 const longestCycleMs = 10_000;
 
 /**
- * The silence that counts as a hang. From one round to the judgement that a reading is missing two
- * cycles and a half pass at the most, so it is three and a bit, and 800 ms at the usual four polls a
- * second.
+ * The silence that counts as a hang. From one round to the judgement that a reading is missing a
+ * cycle and a half pass at the most and a computer may be busy for 400 ms on top, so it is three cycles
+ * and a bit, and 800 ms at the usual four polls a second.
  */
 export function silenceFor(cycleMs: number): number {
   return Math.max(800, 3.2 * Math.min(cycleMs, longestCycleMs));

@@ -55,9 +55,9 @@ describe('the heartbeat', () => {
       vi.advanceTimersByTime(cycleMs + tickPatienceFor(cycleMs));
       heart.judged('one');
       expect(beats).toHaveLength(2);
-      // A tenth is left for a busy computer.
+      // A computer that is busy for 400 ms on top of it does not look like a hang.
       const silentMs = (beats[1] ?? Infinity) - (beats[0] ?? 0);
-      expect(silentMs).toBeLessThan(0.9 * silenceFor(cycleMs));
+      expect(silentMs + 400).toBeLessThan(silenceFor(cycleMs));
     },
   );
 });

@@ -11,6 +11,7 @@ export class FiredFaults {
   readonly all: Fired[] = [];
   /** The set-point at which the meter came to stand still, A; null while it does not. */
   stuckAtAmps: number | null = null;
+  #standsStill = false;
   readonly #host: Host;
   readonly #instrument: SimulatedInstrument;
   readonly #record: NightRecord;
@@ -24,7 +25,10 @@ export class FiredFaults {
   began(kind: FaultKind): Fired {
     const fired: Fired = { kind, beganMs: this.#host.nowMs, endedMs: null };
     this.all.push(fired);
-    if (kind.name === 'stuckMeter') this.stuckAtAmps = this.#setAmps;
+    if (kind.name === 'stuckMeter') {
+      this.stuckAtAmps = this.#setAmps;
+      this.#standsStill = false;
+    }
     this.#record.note('fault', `${kind.name} begins`);
     return fired;
   }
@@ -39,6 +43,13 @@ export class FiredFaults {
   onReceived(): void {
     // An earlier run's set-point is nothing that this one's readings can be held against.
     if (this.stuckAtAmps !== null) this.stuckAtAmps = this.#setAmps;
+  }
+
+  /** A set-point that is being moved at that time can stand before the first reading that repeats itself. */
+  settled(programming: boolean): void {
+    if (this.stuckAtAmps === null || this.#standsStill) return;
+    this.stuckAtAmps = this.#setAmps;
+    this.#standsStill = !programming;
   }
 
   get #setAmps(): number {

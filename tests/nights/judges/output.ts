@@ -136,7 +136,12 @@ export class Output {
     if (!waiting) this.#beliefSinceMs = host.nowMs;
     // What the computer sleeps through is no time in which it could have called anybody.
     const waitedMs = host.nowMs - Math.max(this.#beliefSinceMs, host.asleepUntilMs);
-    const told = this.#telling.called('offUnconfirmed', this.#beliefSinceMs - 100);
+    // One that stands from before goes on calling.
+    const told =
+      this.#telling.called('offUnconfirmed', this.#beliefSinceMs - 100) ||
+      tank.alarms.standing.some(
+        ({ code, clearedWallMs }) => code === 'offUnconfirmed' && clearedWallMs === null,
+      );
     this.#evidence.stands(
       'I3',
       'OFF is not confirmed and nobody was called',

@@ -41,6 +41,7 @@ export class RunOn {
     this.#powered = true;
     const { host, sentinel, stepAmps, stepVolts, tellsRestarts } = parts;
     if (!sentinel.hangs) this.#sentinelHeardMs = host.nowMs;
+    faults.settled(run.state.programming);
     const conditions = poweredConditions({
       nowMs: host.nowMs,
       run,
