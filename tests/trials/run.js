@@ -1,18 +1,22 @@
 /**
  * What `npm run trials` runs: faults by the hundred on the real daemon, with a real line to a supply
- * in a process of its own that notes when OFF came; prints how long that took.
+ * in a process of its own that notes when OFF came, and on the writer of its log; prints how long OFF
+ * took and what was lost.
  */
 
 import { cpus, loadavg } from 'node:os';
 import { parseArgs } from 'node:util';
 import { leave, scratchFolder, until, wait } from '../bench/workshop.js';
+import { storeKills, summaryOf } from './store-kills.js';
 import { Daemon, Supply, flatPiece } from './trial-bench.js';
 
-const help = `npm run trials -- [--kills N] [--hangs N] [--sentinel N] [--both N] [--json]
+const help = `npm run trials -- [--kills N] [--hangs N] [--sentinel N] [--both N] [--store N] [--json]
   --kills N     control is killed with kill -9
   --hangs N     control is stopped, as when it hangs
   --sentinel N  the sentinel is killed with kill -9
   --both N      both are killed at once and Nightbath is started again
+  --store N     the writer of the log is killed with kill -9, and its file is looked at
+  --seed S      for --store: the same moments and writings again; another each time by default
   --json        one JSON object a line for each kind; words go to standard error
 Without any number it is 20 of each. 0 to 2000 each.`;
 
@@ -23,19 +27,30 @@ const kinds = {
   sentinel: { what: 'sentinel killed', goalMs: 500 },
   both: { what: 'both killed, from the new start', goalMs: null },
 };
+const counted = [...Object.keys(kinds), 'store'];
+/** Readings may be lost with a kill when they were handed in so shortly before it, ms. */
+const mostLostMs = 1_000;
 /** OFF later than this has been missed, ms. */
 const missedAfterMs = 15_000;
 /** The sentinel starts control again without a pause once, and gives up after five times. */
 const lossesPerDaemon = 3;
 const longestDelayMs = 400;
+const mostSeed = 4_294_967_295;
 
 function say(text) {
   process.stderr.write(`${text}\n`);
 }
 
+function wholeNumber(name, text, most) {
+  const value = Number(text);
+  if (text.trim() !== '' && Number.isInteger(value) && value >= 0 && value <= most) return value;
+  throw new Error(`--${name} is "${text}"; it must be a whole number from 0 to ${most}.`);
+}
+
 function readArguments() {
   const options = {
-    ...Object.fromEntries(Object.keys(kinds).map((kind) => [kind, { type: 'string' }])),
+    ...Object.fromEntries(counted.map((kind) => [kind, { type: 'string' }])),
+    seed: { type: 'string' },
     json: { type: 'boolean', default: false },
     help: { type: 'boolean', short: 'h', default: false },
   };
@@ -45,15 +60,13 @@ function readArguments() {
       process.stdout.write(`${help}\n`);
       process.exit(0);
     }
-    const none = Object.keys(kinds).every((kind) => values[kind] === undefined);
-    const counts = Object.keys(kinds).map((kind) => {
-      const count = Number(values[kind] ?? (none ? 20 : 0));
-      if (Number.isInteger(count) && count >= 0 && count <= 2000) return [kind, count];
-      throw new Error(
-        `--${kind} is ${String(values[kind])}; it must be a whole number from 0 to 2000.`,
-      );
+    const none = counted.every((kind) => values[kind] === undefined);
+    const counts = counted.map((kind) => {
+      return [kind, wholeNumber(kind, values[kind] ?? (none ? '20' : '0'), 2000)];
     });
-    return { counts: Object.fromEntries(counts), json: values.json };
+    const drawn = String(Math.floor(Math.random() * mostSeed));
+    const seed = wholeNumber('seed', values.seed ?? drawn, mostSeed);
+    return { counts: Object.fromEntries(counts), seed, json: values.json };
   } catch (error) {
     say(`${error.message}\n\n${help}`);
     return process.exit(2);
@@ -206,28 +219,68 @@ function inWords(one) {
   return `${name}: ${trials} trials, min ${min}, p50 ${p50}, p95 ${p95}, p99 ${p99}, max ${max} ms, ${missed} missed${aim}`;
 }
 
-const { counts, json } = readArguments();
+function storeInWords(one) {
+  const { trials, seconds, seed, whileOpening, pastCheckpoint, answered, found } = one;
+  const { unanswered, unansweredFound, readingsHandedIn, readingsLost, p50, max, ok } = one;
+  const { violations } = one;
+  return [
+    `store killed: ${trials} kills in ${seconds} s, seed ${seed}; ${whileOpening} while it opened, ` +
+      `${pastCheckpoint} after the journal had been put into the file`,
+    `  events, alarms and acknowledgements: ${answered} answered, ${found} of them found; ` +
+      `${unanswered} not answered yet, ${unansweredFound} of them found, whole`,
+    `  readings: ${readingsHandedIn} handed in, the last ${readingsLost} of them lost; the oldest ` +
+      `one lost with a kill was p50 ${p50}, max ${max} ms old; goal <= ${mostLostMs} ms`,
+    `  ${violations.length} violations${ok ? '' : `; again: npm run trials -- --store ${trials} --seed ${seed}`}`,
+    ...violations.map((violation) => `  ${violation}`),
+  ].join('\n');
+}
+
+const { counts, seed, json } = readArguments();
 const tell = json ? say : (text) => process.stdout.write(`${text}\n`);
 const load = () => `load ${loadavg()[0].toFixed(2)} on ${cpus().length} cores`;
-tell(`Node ${process.versions.node}, ${load()}.`);
-const trials = new Trials();
-await trials.start();
 let allMet = true;
-for (const [kind, count] of Object.entries(counts)) {
-  const took = [];
-  const beganMs = performance.now();
-  while (took.length < count) {
-    took.push(await trials[kind]());
-    if (took.length % 20 === 0) {
-      const minutes = ((performance.now() - beganMs) / 60_000).toFixed(1);
-      say(`${kinds[kind].what}: ${took.length} of ${count} after ${minutes} min, ${load()}`);
-    }
-  }
-  if (count === 0) continue;
-  const found = distribution(kind, took);
+
+function conclude(found, words) {
   allMet &&= found.ok;
   if (json) process.stdout.write(`${JSON.stringify(found)}\n`);
-  else tell(inWords(found));
+  if (!json || !found.ok) tell(words);
 }
-await trials.stop();
+
+function sayHowFar(what, done, count, beganMs) {
+  const minutes = ((performance.now() - beganMs) / 60_000).toFixed(1);
+  say(`${what}: ${done} of ${count} after ${minutes} min, ${load()}`);
+}
+
+async function killStore(count) {
+  const beganMs = performance.now();
+  const told = (done) => {
+    if (done % 100 === 0) sayHowFar('store killed', done, count, beganMs);
+  };
+  const results = await storeKills({ count, seed, mostLostMs, told });
+  const seconds = (performance.now() - beganMs) / 1000;
+  const found = summaryOf(results, { seed, mostLostMs, seconds });
+  conclude(found, storeInWords(found));
+}
+
+async function tryAtTheSupply() {
+  const trials = new Trials();
+  await trials.start();
+  for (const kind of Object.keys(kinds)) {
+    const count = counts[kind];
+    const took = [];
+    const beganMs = performance.now();
+    while (took.length < count) {
+      took.push(await trials[kind]());
+      if (took.length % 20 === 0) sayHowFar(kinds[kind].what, took.length, count, beganMs);
+    }
+    if (count === 0) continue;
+    const found = distribution(kind, took);
+    conclude(found, inWords(found));
+  }
+  await trials.stop();
+}
+
+tell(`Node ${process.versions.node}, ${load()}.`);
+if (Object.keys(kinds).some((kind) => counts[kind] > 0)) await tryAtTheSupply();
+if (counts.store > 0) await killStore(counts.store);
 await leave(allMet ? 0 : 1);
