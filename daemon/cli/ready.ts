@@ -7,7 +7,7 @@ import type { ControlClient } from '../control/door.ts';
 import { isOpen } from '../run/checks/start.ts';
 import type { CheckProbe } from '../run/probe-model.ts';
 import { controlSocketPath, loadSettings } from '../settings/door.ts';
-import type { TankChecks } from '../wire/checks.ts';
+import type { Reaction, TankChecks } from '../wire/checks.ts';
 import type { Command as Asked, CommandAnswer } from '../wire/command.ts';
 import { configOption, configPathOf, exitCodes, jsonOption, UsageError } from './command.ts';
 import type { Call, Command } from './command.ts';
@@ -48,15 +48,30 @@ async function probe(client: ControlClient, tankId: string, kind: CheckProbe): P
 
 const words = { ok: 'well', failing: 'LOOK', unknown: 'LOOK', notNeeded: 'skipped' } as const;
 
-function text({ checks, caution }: TankChecks): string {
+/** How fast the bench acts on the run that is armed or on, in one line. */
+export function reactionText(reaction: Reaction): string {
+  const { readsPerSecond, slowedBySupply, silentOffSeconds, hungOffSeconds, offAlarmSeconds } =
+    reaction;
+  const often = readsPerSecond === 1 ? 'once' : `${readsPerSecond} times`;
+  const slowed = slowedBySupply ? ', as often as this supply allows' : '';
+  const hung =
+    hungOffSeconds === null
+      ? 'If the program hangs, this simulated supply ends with it.'
+      : `If the program hangs: off within about ${hungOffSeconds} s.`;
+  return `Read ${often} a second${slowed}. Off after ${silentOffSeconds} s without a valid reading. ${hung} Alarm when OFF is not confirmed for ${offAlarmSeconds} s.`;
+}
+
+function text({ checks, caution, reaction }: TankChecks): string {
   const rows = checks.map((check) => [
     isOpen(check) && check.weight === 'hard' ? 'NEEDED' : words[check.state],
     check.title,
     `${check.sentence} ${check.remedy}`.trim(),
   ]);
-  return [table(['', 'check', 'found'], rows), ...(caution === null ? [] : ['', caution])].join(
-    '\n',
-  );
+  const below = [reaction === null ? null : reactionText(reaction), caution];
+  return [
+    table(['', 'check', 'found'], rows),
+    ...below.flatMap((line) => (line === null ? [] : ['', line])),
+  ].join('\n');
 }
 
 async function run(call: Call): Promise<number> {

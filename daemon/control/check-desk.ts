@@ -5,12 +5,13 @@ import type { Check, CheckFacts, SetPointFacts } from '../run/checks/model.ts';
 import { judgeChecks } from '../run/checks/table.ts';
 import { isFinal } from '../run/state.ts';
 import type { AlertReadiness } from '../wire/alerts.ts';
-import type { TankChecks } from '../wire/checks.ts';
+import type { Reaction, TankChecks } from '../wire/checks.ts';
 import type { ClockWatch } from './clock-watch.ts';
 import type { LogHealth } from './log-health.ts';
 import { neededMegabytes } from './log-room.ts';
 import { supplyOf, type ProbeBook } from './probe-book.ts';
 import type { Tank } from './tank.ts';
+import { reactionOf } from './timing.ts';
 
 export interface CheckNeeds {
   readonly health: LogHealth;
@@ -43,6 +44,7 @@ export class CheckDesk {
       checks: checks.map((check) => ({ ...check })),
       caution: tank.simulated ? null : whatSoftwareCannot,
       phrase: alerts !== undefined && isOpen(alerts) ? unattendedPhrase : null,
+      reaction: reactionFor(tank),
     };
   }
 
@@ -83,6 +85,12 @@ export class CheckDesk {
       afterMains: tank.settings.rectifier.afterMains ?? 'unknown',
     };
   }
+}
+
+/** Of the run that is on the tank; null where there is none or the sentinel does not guard it yet. */
+function reactionFor({ run }: Tank): Reaction | null {
+  if (run?.guard == null || isFinal(run.state.lifecycle)) return null;
+  return reactionOf(run.state, run.guard.hungOffMs);
 }
 
 /** The last measured current; null where it is from before the output went off. */

@@ -5,9 +5,12 @@ import { fromSentinelSchema, type FromSentinel, type ToSentinel } from '../wire/
 import type { RunBounds, TankReport } from '../wire/process.ts';
 import { SentinelWatch } from './sentinel-watch.ts';
 
+/** What the sentinel says of a guard that it has taken. */
+export type GuardTaken = Pick<Extract<FromSentinel, { kind: 'guarding' }>, 'hungOffMs'>;
+
 export interface Guardian {
   /** Resolves once the sentinel holds this tank's way to OFF; rejects with the reason when it cannot. */
-  guard(tankId: string, script: OffScript, bounds: RunBounds): Promise<void>;
+  guard(tankId: string, script: OffScript, bounds: RunBounds): Promise<GuardTaken>;
   release(tankId: string): void;
   beat(tick: number, tanks: readonly TankReport[]): void;
   ready(): void;
@@ -43,18 +46,18 @@ function scriptFor(script: OffScript): Extract<ToSentinel, { kind: 'guard' }>['s
  * one request is on its way for each, also past its time, so that no answer is taken for another's.
  */
 class GuardRequests {
-  readonly #waiting = new Map<string, (refusal: string | null) => void>();
+  readonly #waiting = new Map<string, (answer: GuardTaken | string) => void>();
 
-  make(tankId: string, send: () => void): Promise<void> {
+  make(tankId: string, send: () => void): Promise<GuardTaken> {
     if (this.#waiting.has(tankId)) {
       const busy = 'the sentinel has not answered for another one of this tank yet. Try again.';
       return Promise.reject(new Error(busy));
     }
     return new Promise((resolve, reject) => {
-      const settle = (refusal: string | null): void => {
+      const settle = (answer: GuardTaken | string): void => {
         clearTimeout(timer);
-        if (refusal === null) resolve();
-        else reject(new Error(refusal));
+        if (typeof answer === 'string') reject(new Error(answer));
+        else resolve(answer);
       };
       const late = `The sentinel did not answer within ${guardWithinMs / 1000} s.`;
       const timer = setTimeout(() => settle(late), guardWithinMs);
@@ -63,10 +66,11 @@ class GuardRequests {
     });
   }
 
-  answer(tankId: string, refusal: string | null): void {
+  /** With what was taken, or the reason why nothing was. */
+  answer(tankId: string, answer: GuardTaken | string): void {
     const settle = this.#waiting.get(tankId);
     this.#waiting.delete(tankId);
-    settle?.(refusal);
+    settle?.(answer);
   }
 }
 
@@ -82,7 +86,7 @@ export function sentinelGuardian(child: NodeJS.Process): SentinelGuardian {
   const hear = (message: FromSentinel): void => {
     switch (message.kind) {
       case 'guarding':
-        requests.answer(message.tankId, null);
+        requests.answer(message.tankId, { hungOffMs: message.hungOffMs });
         break;
       case 'cannot-guard':
         requests.answer(message.tankId, message.reason);

@@ -6,7 +6,7 @@ import { isFinal } from '../run/state.ts';
 import type { StoreWriter } from '../store/door.ts';
 import type { RunRecord } from '../wire/run.ts';
 import type { TankClock } from './clock.ts';
-import type { Guardian } from './guardian.ts';
+import type { Guardian, GuardTaken } from './guardian.ts';
 import { boundsOf } from './report.ts';
 import type { ActiveRun } from './snapshot.ts';
 import type { Tank } from './tank.ts';
@@ -19,10 +19,13 @@ interface SecuringParts {
 
 /** Sees to it for the run that is on the tank, and tells its machine; one that is off it by then hears nothing. */
 export async function secure(tank: Tank, run: ActiveRun, parts: SecuringParts): Promise<void> {
-  const secured = await secureRun(run.record, parts, tank.clock, () => {
-    run.recorded = true;
-    // It may be over already: the row must not say otherwise.
-    if (isFinal(run.state.lifecycle)) tank.journal.update(run);
+  const secured = await secureRun(run.record, parts, tank.clock, {
+    recorded: () => {
+      run.recorded = true;
+      // It may be over already: the row must not say otherwise.
+      if (isFinal(run.state.lifecycle)) tank.journal.update(run);
+    },
+    guarded: (taken) => (run.guard = taken),
   });
   if (tank.run === run) tank.feed(secured);
 }
@@ -31,16 +34,23 @@ export async function secure(tank: Tank, run: ActiveRun, parts: SecuringParts): 
 export function guardRun(
   record: RunRecord,
   { guardian, rectifier }: Pick<SecuringParts, 'guardian' | 'rectifier'>,
-): Promise<void> {
+): Promise<GuardTaken> {
   return guardian.guard(record.tankId, rectifier.offScript, boundsOf(record));
 }
 
-/** `recorded` is called once the row is on disk. The next input of the run: `made-durable`, or the fault that keeps it from being started. */
+interface Secured {
+  /** The row is on disk. */
+  readonly recorded: () => void;
+  /** The sentinel holds the way to OFF. */
+  readonly guarded: (taken: GuardTaken) => void;
+}
+
+/** The next input of the run: `made-durable`, or the fault that keeps it from being started. */
 async function secureRun(
   record: RunRecord,
   { store, guardian, rectifier }: SecuringParts,
   clock: TankClock,
-  recorded: () => void,
+  { recorded, guarded }: Secured,
 ): Promise<RunInput> {
   try {
     await store.createRun(record);
@@ -49,7 +59,7 @@ async function secureRun(
     return faultFrom('databaseLost', error, clock);
   }
   try {
-    await guardRun(record, { guardian, rectifier });
+    guarded(await guardRun(record, { guardian, rectifier }));
   } catch (error) {
     // Nothing is on yet: this is a refusal for whoever arms, and no alarm for anybody else.
     const why = error instanceof Error ? error.message : String(error);

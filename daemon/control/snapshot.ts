@@ -7,6 +7,7 @@ import type { Turning } from '../run/turning.ts';
 import type { LiveTurning } from '../wire/run-book.ts';
 import type { LiveRun, TankSnapshot } from '../wire/bench.ts';
 import type { RunRecord } from '../wire/run.ts';
+import type { GuardTaken } from './guardian.ts';
 import { sentenceOf } from './sentence.ts';
 import type { Tank } from './tank.ts';
 
@@ -21,6 +22,8 @@ export interface ActiveRun {
   endedWallMs: number | null;
   /** Its row is on disk: from here on it can be brought up to date. */
   recorded: boolean;
+  /** What the sentinel said when it took the guard at arming; null before. */
+  guard: GuardTaken | null;
   /** Its output has been read back as off after its end: what it came to is known, once for all. */
   settled: boolean;
   /** Who pressed Start; empty before. */
@@ -36,7 +39,8 @@ export function activeRun(
   onReady: ActiveRun['onReady'],
 ): ActiveRun {
   const times = { startedAtMs: null, startedWallMs: null, endedWallMs: null };
-  return { record, state, ...times, recorded: false, settled: false, startedBy: '', onReady };
+  const open = { recorded: false, guard: null, settled: false, startedBy: '' };
+  return { record, state, ...times, ...open, onReady };
 }
 
 /** Keeps the time at which current first flows; true when that is now. */

@@ -48,7 +48,7 @@ export class Tank {
   lastReading: { reading: RectifierReading; wallMs: number } | null = null;
 
   /** Hands the sentinel the bounds of a run; rejects with the reason where it cannot guard it. */
-  readonly guard: (record: RunRecord) => Promise<void>;
+  readonly guard: (record: RunRecord) => Promise<unknown>;
 
   readonly #parts: TankNeeds;
   readonly #actions = new ActionQueue();
@@ -104,7 +104,11 @@ export class Tank {
   }
 
   get cycleMs(): number {
-    return Math.max(1000 / this.settings.pollHz, this.capabilities.minimumCycleMs);
+    return Math.max(this.#askedCycleMs, this.capabilities.minimumCycleMs);
+  }
+
+  get #askedCycleMs(): number {
+    return 1000 / this.settings.pollHz;
   }
 
   start(): void {
@@ -115,7 +119,8 @@ export class Tank {
   adopt(record: RunRecord, onReady: ActiveRun['onReady']): string | null {
     if (this.#closing) return 'Nightbath is being shut down.';
     const carried = { ...record, ampHours: record.carriedAmpHours };
-    const state = plannedRun(record.plan, timingFor(this.cycleMs), carried);
+    const timing = timingFor(this.cycleMs, this.#askedCycleMs);
+    const state = plannedRun(record.plan, timing, carried);
     const before = this.run;
     this.run = activeRun(record, state, onReady);
     // A short check looks at what hangs there already.

@@ -1,10 +1,13 @@
 /** The loop's budgets: they grow with a slow dialect's cycle and are frozen into a run at arming. */
 
-import type { RunTiming } from '../run/state.ts';
+import type { RunState, RunTiming } from '../run/state.ts';
+import type { Reaction } from '../wire/checks.ts';
 
-export function timingFor(cycleMs: number): RunTiming {
+/** `askedCycleMs` is what the settings ask for, `cycleMs` what comes of it with this supply. */
+export function timingFor(cycleMs: number, askedCycleMs: number): RunTiming {
   return {
     cycleMs,
+    askedCycleMs,
     followEveryMs: Math.max(1_000, 4 * cycleMs),
     gapBoundMs: Math.max(1_500, 6 * cycleMs),
     armedForMs: 15 * 60_000,
@@ -29,4 +32,23 @@ export function maxSilenceMsFor(cycleMs: number): number {
  */
 export function tickPatienceFor(cycleMs: number): number {
   return Math.max(50, 0.4 * cycleMs);
+}
+
+/** What was frozen into an armed run, in figures for a person; `hungOffMs` is the sentinel's own word. */
+export function reactionOf(
+  { plan, timing }: Pick<RunState, 'plan' | 'timing'>,
+  hungOffMs: number | null,
+): Reaction {
+  return {
+    readsPerSecond: Number((1000 / timing.cycleMs).toPrecision(2)),
+    slowedBySupply: timing.cycleMs > timing.askedCycleMs,
+    silentOffSeconds: secondsUp(plan.limits.maxSilenceMs),
+    hungOffSeconds: hungOffMs === null ? null : secondsUp(hungOffMs),
+    offAlarmSeconds: secondsUp(timing.offAlarmMs),
+  };
+}
+
+/** To a tenth, and never shorter than it is. */
+function secondsUp(ms: number): number {
+  return Math.ceil(Math.round(ms) / 100) / 10;
 }

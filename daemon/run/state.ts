@@ -9,6 +9,8 @@ import { freshWatch, type WatchMemory } from './watch/watch.ts';
 /** How fast this tank's loop turns; fixed at arming. */
 export interface RunTiming {
   readonly cycleMs: number;
+  /** The cycle that the settings ask for; shorter than `cycleMs` where the supply cannot keep up. */
+  readonly askedCycleMs: number;
   /** The set-point follows the growing area no oftener than this. */
   readonly followEveryMs: number;
   /** A stretch between readings longer than this is a declared gap. */

@@ -28,6 +28,11 @@ export class BeatWatch {
     this.#neededMs = Math.max(this.#neededMs, silenceFor(cycleMs));
   }
 
+  /** The silence that counts as a hang while a line is guarded, ms. */
+  get guardedSilenceMs(): number {
+    return Math.max(this.#budgets.guardedSilenceMs, this.#neededMs);
+  }
+
   ready(nowMs: number): void {
     this.#ready = true;
     this.#heardMs = nowMs;
@@ -48,13 +53,11 @@ export class BeatWatch {
    * short while is given for them before control is blamed for our own delay.
    */
   look(nowMs: number, guarded: boolean): BeatVerdict {
-    const { lookEveryMs, startUpMs, guardedSilenceMs, idleSilenceMs } = this.#budgets;
+    const { lookEveryMs, startUpMs, idleSilenceMs } = this.#budgets;
     if (nowMs - this.#lookedMs > 4 * lookEveryMs) this.#graceUntilMs = nowMs + 4 * lookEveryMs;
     this.#lookedMs = nowMs;
     const silentMs = nowMs - this.#heardMs;
-    const looping = guarded
-      ? Math.max(guardedSilenceMs, this.#neededMs)
-      : Math.max(idleSilenceMs, 2 * this.#neededMs);
+    const looping = guarded ? this.guardedSilenceMs : Math.max(idleSilenceMs, 2 * this.#neededMs);
     const allowedMs = this.#ready ? looping : startUpMs;
     if (silentMs <= allowedMs || nowMs < this.#graceUntilMs) return well;
     return { kind: 'hung', silentMs };

@@ -45,6 +45,14 @@ export function silenceFor(cycleMs: number): number {
   return Math.max(800, 3.2 * Math.min(cycleMs, longestCycleMs));
 }
 
+/** From the last sign of a control that hangs to the OFF over a line that is held for it, ms. */
+export function hungOffMs(
+  silenceMs: number,
+  { lookEveryMs, exitWaitMs }: Pick<Budgets, 'lookEveryMs' | 'exitWaitMs'>,
+): number {
+  return silenceMs + lookEveryMs + exitWaitMs;
+}
+
 /** The budgets for a bench whose slowest tank is polled every `slowestCycleMs`. */
 export function budgetsFor(slowestCycleMs: number): Budgets {
   const guardedSilenceMs = silenceFor(slowestCycleMs);

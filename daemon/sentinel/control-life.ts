@@ -3,7 +3,7 @@
 import { uptime } from 'node:os';
 import { performance } from 'node:perf_hooks';
 import { BeatWatch } from './beat-watch.ts';
-import type { Budgets } from './budgets.ts';
+import { hungOffMs, type Budgets } from './budgets.ts';
 import { Child } from './child.ts';
 import type { Guards } from './guards.ts';
 import { AfterSleep, SleepWatch } from './sleep-watch.ts';
@@ -150,7 +150,7 @@ export class ControlLife {
 
   async #guard(message: Extract<ToSentinel, { kind: 'guard' }>): Promise<void> {
     const { tankId, script, bounds } = message;
-    const { guards, written, stayAwake } = this.#parts;
+    const { budgets, guards, written, stayAwake } = this.#parts;
     // A run under way may ask again, with other bounds: what is refused then leaves its guard as it was.
     const before = guards.standing(tankId);
     try {
@@ -159,7 +159,9 @@ export class ControlLife {
         guards.takeBack(tankId, before);
         throw error;
       });
-      this.#child.send({ kind: 'guarding', tankId });
+      const offMs = hungOffMs(this.#watch.guardedSilenceMs, budgets);
+      const told = guards.holdsLine(tankId) ? offMs : null;
+      this.#child.send({ kind: 'guarding', tankId, hungOffMs: told });
       if (guards.holdLines) this.#child.send({ kind: 'sleep', ...(await stayAwake()) });
     } catch (error) {
       const reason = error instanceof Error ? error.message : String(error);

@@ -17,6 +17,20 @@ export const checkSchema = z.strictObject({
   remedy: z.string(),
 });
 
+/** How fast this bench acts on a run, as it was frozen at arming; seconds are rounded up. */
+export const reactionSchema = z.strictObject({
+  readsPerSecond: z.number(),
+  /** The supply's dialect allows fewer looks than the settings ask for. */
+  slowedBySupply: z.boolean(),
+  /** Off after this time without a valid reading. */
+  silentOffSeconds: z.number(),
+  /** From the last sign of the control process to the sentinel's OFF; null where the supply ends with it. */
+  hungOffSeconds: z.nullable(z.number()),
+  /** The alarm is raised once OFF is unconfirmed for this time. */
+  offAlarmSeconds: z.number(),
+});
+export type Reaction = z.infer<typeof reactionSchema>;
+
 /** All checks of a tank at one moment. */
 export const tankChecksSchema = z.strictObject({
   tankId: z.string(),
@@ -26,6 +40,8 @@ export const tankChecksSchema = z.strictObject({
   caution: z.nullable(z.string()),
   /** What has to be typed to leave a run alone as things are; null where nothing has to be. */
   phrase: z.nullable(z.string()),
+  /** Of the run that is on the tank; null without one, and until the sentinel guards it. */
+  reaction: z.nullable(reactionSchema),
 });
 export type TankChecks = z.infer<typeof tankChecksSchema>;
 

@@ -92,7 +92,12 @@ export const toSentinelSchema = z.discriminatedUnion('kind', [
 export type ToSentinel = z.infer<typeof toSentinelSchema>;
 
 export const fromSentinelSchema = z.discriminatedUnion('kind', [
-  z.strictObject({ kind: z.literal('guarding'), tankId: z.string() }),
+  z.strictObject({
+    kind: z.literal('guarding'),
+    tankId: z.string(),
+    /** From the last sign of a control that hangs to the OFF for this tank; null where it has no line. */
+    hungOffMs: z.nullable(z.number()),
+  }),
   z.strictObject({ kind: z.literal('cannot-guard'), tankId: z.string(), reason: z.string() }),
   /** The beat of this number was heard. */
   z.strictObject({ kind: z.literal('heard'), tick: z.int() }),

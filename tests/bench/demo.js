@@ -14,7 +14,7 @@ export const baths = loadBaths({}, configPath);
 export const materials = loadMaterials({}, configPath);
 
 /** Nobody has to be told how to switch a simulated supply off. */
-const guardian = { guard: async () => undefined, release: () => undefined };
+const guardian = { guard: async () => ({ hungOffMs: null }), release: () => undefined };
 
 /** Nothing is said outside. */
 const unsaid = {

@@ -57,7 +57,18 @@ it('shows what stands in the way, takes the looks, and starts once it is answere
     expect(await start.getAttribute('aria-disabled')).toBe('true');
     await row(page, 'protections').getByText('over-current limit').waitFor();
     await row(page, 'protections').getByText('▲ Look at this').waitFor();
+    const pace = page.locator('details.reaction');
+    // This supply keeps up with the settings: it is there to be opened, and no more.
+    expect(await pace.getAttribute('open')).toBeNull();
     await expectSoundAtBoth(visitor, 'checks-armed');
+    await pace.getByText('How fast this bench acts').click();
+    expect(await pace.getByRole('listitem').allTextContents()).toEqual([
+      'The supply is read 4 times a second.',
+      'Switched off after 2 s without a valid reading.',
+      'If this program hangs: off within about 1.1 s.',
+      'If OFF is not confirmed for 3 s: alarm, and a call where one is set up.',
+    ]);
+    await expectSoundAtBoth(visitor, 'checks-how-fast');
     await row(page, 'protections').getByRole('checkbox').check();
     await page.getByText('1 check stands in the way.').waitFor();
     await page.getByLabel(/^To leave it alone, type/).fill('nobody will be called');

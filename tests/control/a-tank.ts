@@ -8,7 +8,7 @@ import type { AlertDesk } from '../../daemon/alerts/door.ts';
 import type { Send } from '../../daemon/alerts/messenger.ts';
 import { CheckDesk } from '../../daemon/control/check-desk.ts';
 import { CommandDesk } from '../../daemon/control/commands.ts';
-import type { Guardian } from '../../daemon/control/guardian.ts';
+import type { Guardian, GuardTaken } from '../../daemon/control/guardian.ts';
 import { ProbeBook } from '../../daemon/control/probe-book.ts';
 import { BringUpDesk } from '../../daemon/control/bring-up-desk.ts';
 import { SettingsDesk } from '../../daemon/control/settings-desk.ts';
@@ -110,10 +110,11 @@ class RecordingGuardian implements Guardian {
     this.refuse = refusal;
   }
 
-  guard(tankId: string, _script: unknown, bounds: RunBounds): Promise<void> {
+  guard(tankId: string, _script: unknown, bounds: RunBounds): Promise<GuardTaken> {
     this.calls.push(`guard ${tankId}`);
     this.guarded.push(bounds);
-    return this.refuse === undefined ? Promise.resolve() : Promise.reject(new Error(this.refuse));
+    if (this.refuse !== undefined) return Promise.reject(new Error(this.refuse));
+    return Promise.resolve({ hungOffMs: 1_050 });
   }
 
   release(tankId: string): void {

@@ -48,7 +48,7 @@ afterEach(() => vi.useRealTimers());
 /** What became of a request: `guarded`, or why not. */
 const ask = (tankId: string): Promise<string> =>
   guardian.guard(tankId, script, bounds).then(
-    () => 'guarded',
+    ({ hungOffMs }) => (hungOffMs === 1_050 ? 'guarded' : `guarded, OFF after ${hungOffMs}`),
     (error: unknown) => (error instanceof Error ? error.message : String(error)),
   );
 
@@ -59,10 +59,10 @@ describe('a request for a guard', () => {
     const ofOtherTank = ask('two');
     expect(channel.sent).toHaveLength(2);
     channel.answer({ kind: 'cannot-guard', tankId: 'two', reason: 'the line is gone' });
-    channel.answer({ kind: 'guarding', tankId: 'one' });
+    channel.answer({ kind: 'guarding', tankId: 'one', hungOffMs: 1_050 });
     expect([await first, await ofOtherTank]).toEqual(['guarded', 'the line is gone']);
     const next = ask('one');
-    channel.answer({ kind: 'guarding', tankId: 'one' });
+    channel.answer({ kind: 'guarding', tankId: 'one', hungOffMs: 1_050 });
     expect(await next).toBe('guarded');
   });
 
@@ -71,7 +71,7 @@ describe('a request for a guard', () => {
     vi.advanceTimersByTime(2_000);
     expect(await first).toContain('did not answer within 2 s');
     expect(await ask('one')).toContain('has not answered for another one');
-    channel.answer({ kind: 'guarding', tankId: 'one' });
+    channel.answer({ kind: 'guarding', tankId: 'one', hungOffMs: 1_050 });
     const next = ask('one');
     channel.answer({ kind: 'cannot-guard', tankId: 'one', reason: 'above its limit' });
     expect(await next).toBe('above its limit');

@@ -83,6 +83,40 @@ describe('the checks of a real supply', () => {
   });
 });
 
+describe('how fast the bench acts', () => {
+  it('is told of the armed run as it was frozen then', async () => {
+    const on = await armed();
+    const reaction = {
+      readsPerSecond: 4,
+      slowedBySupply: false,
+      silentOffSeconds: 2,
+      hungOffSeconds: 1.1,
+      offAlarmSeconds: 3,
+    };
+    expect((await checksOf(on)).reaction).toEqual(reaction);
+    Object.assign(on.tank.settings, { pollHz: 1 });
+    expect((await checksOf(on)).reaction).toEqual(reaction);
+    await on.onRun('disarm');
+    expect((await checksOf(on)).reaction).toBeNull();
+  });
+
+  it('says that the supply is what slows it', async () => {
+    const on = await armed({ dialect: 'fixed-length' });
+    expect((await checksOf(on)).reaction).toMatchObject({
+      readsPerSecond: 2,
+      slowedBySupply: true,
+      silentOffSeconds: 3.5,
+      offAlarmSeconds: 3,
+    });
+  });
+
+  it('is not told where there is no run', async () => {
+    const on = await (await TankBench.open({ simulated: false })).started();
+    bench = on;
+    expect((await checksOf(on)).reaction).toBeNull();
+  });
+});
+
 describe('the output', () => {
   it('is not shown with a current from before it went off', async () => {
     bench = await (await TankBench.open({ simulated: false })).started();

@@ -4,7 +4,7 @@
  */
 
 import type { SentinelNote } from '../../daemon/sentinel/door.ts';
-import { budgetsFor } from '../../daemon/sentinel/budgets.ts';
+import { budgetsFor, hungOffMs } from '../../daemon/sentinel/budgets.ts';
 import { TankLimits, type HardLimits } from '../../daemon/sentinel/own-limits.ts';
 import type { FromSentinel, SentinelOffScript, ToSentinel } from '../../daemon/wire/process.ts';
 import type { Cable } from './cable.ts';
@@ -134,8 +134,12 @@ export class Sentinel {
       this.#script = script;
       this.#book = script;
     }
+    const budgets = budgetsFor(this.#parts.cycleMs);
+    const offMs = hungOffMs(budgets.guardedSilenceMs, budgets);
     const told: FromSentinel =
-      reason === null ? { kind: 'guarding', tankId } : { kind: 'cannot-guard', tankId, reason };
+      reason === null
+        ? { kind: 'guarding', tankId, hungOffMs: offMs }
+        : { kind: 'cannot-guard', tankId, reason };
     host.after(answerMs, () => answer(told));
   }
 

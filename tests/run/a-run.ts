@@ -29,6 +29,7 @@ export const bath: Bath = {
 
 export const timing: RunTiming = {
   cycleMs: 250,
+  askedCycleMs: 250,
   followEveryMs: 1_000,
   gapBoundMs: 1_500,
   armedForMs: 15 * 60_000,

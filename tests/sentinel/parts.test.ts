@@ -5,7 +5,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, describe, expect, it } from 'vitest';
 import { BeatWatch } from '../../daemon/sentinel/beat-watch.ts';
-import { budgetsFor } from '../../daemon/sentinel/budgets.ts';
+import { budgetsFor, hungOffMs } from '../../daemon/sentinel/budgets.ts';
 import { Child, longRunFlags } from '../../daemon/sentinel/child.ts';
 import type { Channel } from '../../daemon/sentinel/channel.ts';
 import { addSentinelNote, readSentinelNotes } from '../../daemon/sentinel/note.ts';
@@ -48,6 +48,11 @@ describe('budgets', () => {
     expect(budgetsFor(1000).guardedSilenceMs).toBe(3200);
     expect(budgetsFor(1000).idleSilenceMs).toBe(6400);
   });
+
+  it('send OFF for a hang once it is seen and the process is gone', () => {
+    // README.md promises 1.2 s at four polls a second.
+    expect(hungOffMs(800, budgetsFor(250))).toBe(1_050);
+  });
 });
 
 describe('the watch over beats', () => {
@@ -67,6 +72,7 @@ describe('the watch over beats', () => {
     slow.allow(1_000);
     // A faster tank beside it takes nothing back.
     slow.allow(250);
+    expect(slow.guardedSilenceMs).toBe(3_200);
     expect(firstHang(slow, 0, 60_000, true)).toBe(3_250);
     const endless = new BeatWatch(budgets, 0);
     endless.ready(0);

@@ -16,6 +16,7 @@ export interface LogEntry {
   readonly pid: number;
   readonly atMs: number;
   readonly reason?: string;
+  readonly hungOffMs?: number | null;
   readonly port?: string;
 }
 

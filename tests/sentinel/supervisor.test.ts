@@ -46,6 +46,18 @@ describe('a sentinel whose children are well', () => {
     expect(supply.connections).toBe(0);
   });
 
+  it('tells with a guard how soon a hang is switched off: later on a slow bench', async () => {
+    bench.start([{ ...guarded(), ways: { one: supply.script }, cycleMs: 1_000 }]);
+    await until(() => bench.has('control heard guarding'));
+    expect(bench.entries('control heard guarding')[0]?.hungOffMs).toBe(3_450);
+  });
+
+  it('tells no such time of a simulated supply, which ends with control', async () => {
+    bench.start([{ guard: { one: { ...supply.script, path: null } } }]);
+    await until(() => bench.has('control heard guarding'));
+    expect(bench.entries('control heard guarding')[0]?.hungOffMs).toBeNull();
+  });
+
   it.each([
     [{ ...lineScript, path: '/dev/nightbath-absent' }, /ENOENT/],
     [{ ...lineScript, path: '/etc/hostname' }, /not a device/],
@@ -101,6 +113,8 @@ describe('when control dies', () => {
     await until(() => offs() > 0);
     expect(Date.now() - hungMs).toBeLessThan(1_200);
     expect(Date.now() - hungMs).toBeGreaterThan(500);
+    // Told with the guard, for the maker to read at arming.
+    expect(bench.entries('control heard guarding')[0]?.hungOffMs).toBe(1_050);
     await until(() => bench.has('control born', 2));
     expect(readSentinelNotes(bench.noteFile)[0]?.cause).toBe('hung');
   });
