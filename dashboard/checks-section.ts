@@ -4,9 +4,8 @@ import { html, nothing, type TemplateResult } from 'lit';
 import type { Check, CheckId } from '../daemon/run/checks/model.ts';
 import { isOpen, objections } from '../daemon/run/checks/start.ts';
 import type { CheckProbe } from '../daemon/run/probe-model.ts';
-import type { Reaction, TankChecks } from '../daemon/wire/checks.ts';
+import type { TankChecks } from '../daemon/wire/checks.ts';
 import { explained, explainedIn, type Term } from './explained-term.ts';
-import { exact } from './format.ts';
 import { checkWords } from '#words/checks';
 
 /** What is said for a start on this page. */
@@ -107,24 +106,6 @@ function company(phrase: string, said: Said, changed: () => void): TemplateResul
     }`;
 }
 
-/** Open from the start only where the supply holds the bench up. */
-function reactionFold(reaction: Reaction): TemplateResult {
-  const { readsPerSecond, slowedBySupply, silentOffSeconds, hungOffSeconds, offAlarmSeconds } =
-    reaction;
-  const say = checkWords.reaction;
-  return html`<details class="reaction" ?open=${slowedBySupply}>
-    <summary>${say.title}</summary>
-    <ul>
-      ${[
-        say.reads(readsPerSecond, exact(readsPerSecond), slowedBySupply),
-        say.silent(exact(silentOffSeconds)),
-        hungOffSeconds === null ? say.endsWithIt : say.hung(exact(hungOffSeconds)),
-        say.alarm(exact(offAlarmSeconds)),
-      ].map((line) => html`<li><p>${line}</p></li>`)}
-    </ul>
-  </details>`;
-}
-
 export interface ChecksShown {
   readonly answer: TankChecks | null;
   readonly error: string;
@@ -143,7 +124,7 @@ function below(check: Check, { said, changed, answer, deed }: ChecksShown): unkn
 }
 
 export function checksSection(shown: ChecksShown): TemplateResult {
-  const { answer, error, said } = shown;
+  const { answer, error } = shown;
   const open = answer?.checks.filter(isOpen) ?? [];
   const rest = answer?.checks.filter((check) => !isOpen(check)) ?? [];
   const well = rest.filter(({ state }) => state === 'ok').length;
@@ -166,7 +147,6 @@ export function checksSection(shown: ChecksShown): TemplateResult {
             </ul>
           </details>`
     }
-    ${said && answer?.reaction ? reactionFold(answer.reaction) : nothing}
     ${answer?.caution ? html`<p class="caution">${answer.caution}</p>` : nothing}
   </section>`;
 }

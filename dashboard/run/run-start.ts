@@ -20,6 +20,7 @@ import { amps, withUnit } from '../format.ts';
 import { fetchPart } from '../on-demand.ts';
 import { decisiveNumbers, graveNotices } from '../plan-verdict.ts';
 import { addresses } from '../route.ts';
+import { reactionFold } from './reaction.ts';
 import { checkWords } from '#words/checks';
 import { runNowWords } from '#words/run-now';
 
@@ -125,6 +126,7 @@ export class RunStart extends NightElement {
         changed,
         deed: (check) => this.#deed(check),
       })}
+      ${answer?.reaction ? reactionFold(answer.reaction) : nothing}
       <p class="aside">
         <a href=${addresses.weighIn(run.id)}>${runNowWords.weighBefore}</a>
       </p>

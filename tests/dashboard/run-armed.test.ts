@@ -106,3 +106,22 @@ it('says of a look at a low current that it is taken before arming, and leads th
   expect(shown[0]).not.toContain('clock is failing.');
   expect(shown[1]).toContain('href=/plan?tank=one');
 });
+
+it('says how fast the bench acts, and openly where the supply is what slows it', async () => {
+  const { reactionFold } = await import('../../dashboard/run/reaction.ts');
+  const slow = {
+    readsPerSecond: 1,
+    slowedBySupply: true,
+    silentOffSeconds: 3.5,
+    hungOffSeconds: null,
+    offAlarmSeconds: 3,
+  };
+  const shown = shownBy(reactionFold(slow));
+  expect(shown).toContain('?open=true');
+  expect(shown).toContain('The supply is read once a second, as often as it allows.');
+  expect(shown).toContain('Switched off after 3.5 s without a valid reading.');
+  expect(shown).toContain('If this program hangs: this simulated supply ends with it.');
+  const quick = { ...slow, readsPerSecond: 4, slowedBySupply: false, hungOffSeconds: 1.1 };
+  expect(shownBy(reactionFold(quick))).toContain('?open=false');
+  expect(shownBy(reactionFold(quick))).toContain('off within about 1.1 s.');
+});
