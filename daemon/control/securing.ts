@@ -59,7 +59,8 @@ async function secureRun(
     return faultFrom('databaseLost', error, clock);
   }
   try {
-    guarded(await guardRun(record, { guardian, rectifier }));
+    const taken = await guardRun(record, { guardian, rectifier });
+    guarded(taken);
   } catch (error) {
     // Nothing is on yet: this is a refusal for whoever arms, and no alarm for anybody else.
     const why = error instanceof Error ? error.message : String(error);
