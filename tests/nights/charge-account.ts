@@ -10,6 +10,8 @@ export interface ChargeAccount {
   /** Of these, what somebody had let flow at the panel by then, C. */
   readonly handFromCoulombs: number;
   handEndCoulombs: number | null;
+  /** The target that was asked for last as a charge, A·h; null where the plan alone says it. */
+  askedAmpHours: number | null;
   /** The largest current that was seen at the terminals, A. */
   peakAmps: number;
 }
@@ -53,8 +55,9 @@ export function judgeCharge(
   if (trueAmpHours < low - slack || least > high + slack) {
     found.push(['I8', `the true charge is out of its bounds: ${told}.`]);
   }
-  if (state.outcome?.end === 'reached' && gaps.length === 0 && !state.plan.request.trickle) {
-    const target = state.plan.targetChargeAmpHours;
+  const reached = state.outcome?.end === 'reached' && state.probe === null;
+  if (reached && gaps.length === 0 && !state.plan.request.trickle) {
+    const target = account.askedAmpHours ?? state.plan.targetChargeAmpHours;
     if (Math.abs(trueAmpHours + carried - target) > slackHours + share * target) {
       found.push(['I9', `the target was ${target.toFixed(6)} A·h: ${told}.`]);
     }

@@ -12,6 +12,7 @@ import type {
   InterruptedRecord,
   NewAlarm,
   NewEvent,
+  NewPlanChange,
   OpenDelivery,
   Posting,
   RunPatch,
@@ -202,6 +203,8 @@ export class Disk {
         );
       case 'createRun':
         return this.#createRun(given[0] as RunRecord);
+      case 'changePlan':
+        return this.#changePlan(String(given[0]), given[1] as NewPlanChange);
       case 'patchRun':
         return this.#patchRun(String(given[0]), given[1] as RunPatch);
       case 'appendEvent':
@@ -237,6 +240,12 @@ export class Disk {
       throw new StoreError('invalid', `Run ${run.continues} is not in the log.`);
     }
     runs.set(run.id, { ...run });
+  }
+
+  #changePlan(id: string, { plan }: NewPlanChange): undefined {
+    const run = this.file.runs.get(id);
+    if (run === undefined) throw new StoreError('invalid', `There is no run ${id} in the log.`);
+    this.file.runs.set(id, { ...run, plan });
   }
 
   #patchRun(id: string, patch: RunPatch): undefined {

@@ -1,11 +1,13 @@
 /** Watches a night against the truth of the model supply, and says which promise was broken when. */
 
-import { isFinal, isPowered } from '../../daemon/run/state.ts';
+import { isFinal, isPowered, type RunState } from '../../daemon/run/state.ts';
 import type { Tank } from '../../daemon/control/tank.ts';
-import type { ControlMessage } from '../../daemon/wire/command.ts';
+import type { Command, ControlMessage } from '../../daemon/wire/command.ts';
 import type { Glance, OutputChange } from '../../drivers/simulated/model.ts';
+import type { Act } from './besides.ts';
 import type { Control } from './control.ts';
 import type { Effect, FaultKind } from './faults/kind.ts';
+import { Changed } from './judges/changed.ts';
 import { Charge } from './judges/charge.ts';
 import { Course } from './judges/course.ts';
 import { Evidence, sampleMs, type MonitorParts } from './judges/evidence.ts';
@@ -23,6 +25,8 @@ export class Monitor {
   /** Told of each promise that is broken. */
   onViolated: () => void = () => undefined;
   finished = 0;
+  /** What happened of what a night contains beside its run and its faults. */
+  readonly acts = new Set<Act>();
   offWrittenMs = -Infinity;
   readonly #parts: MonitorParts;
   readonly #evidence: Evidence;
@@ -32,6 +36,7 @@ export class Monitor {
   readonly #output: Output;
   readonly #runOn: RunOn;
   readonly #charge: Charge;
+  readonly #changed: Changed;
   readonly #disk: OnDisk;
   #lastSampleMs = 0;
 
@@ -47,7 +52,8 @@ export class Monitor {
     this.#trips = trips;
     this.#output = new Output(evidence, { course, telling, trips });
     this.#runOn = new RunOn(evidence);
-    this.#charge = new Charge(evidence);
+    this.#changed = new Changed(evidence);
+    this.#charge = new Charge(evidence, this.#changed);
     this.#disk = new OnDisk(evidence);
   }
 
@@ -185,6 +191,7 @@ export class Monitor {
       this.#output.runCame();
       this.#runOn.runCame();
       this.#charge.runCame(run);
+      this.#changed.runCame(run);
       this.#course.runCame(run);
     }
     this.#output.lookAtBelief(run.state.output);
@@ -195,9 +202,38 @@ export class Monitor {
   #onEnd(tank: Tank): void {
     const state = tank.run?.state;
     if (state === undefined) return;
+    if (tank.run?.record.kind === 'probe') this.#onProbeEnd(state);
+    else if (state.lifecycle === 'finished') this.finished += 1;
     this.#telling.endIsToBeTold();
-    if (state.lifecycle === 'finished') this.finished += 1;
     if (state.lifecycle === 'tripped') this.#trips.onTrip(state.outcome?.faultCode ?? 'unknown');
+  }
+
+  /** I17: what is well is found to be well. */
+  #onProbeEnd({ outcome, probe, plan }: RunState): void {
+    const verdict = probe?.finding?.verdict ?? null;
+    const ended = { reached: null, stopped: 'probeStopped', tripped: 'probeTripped' } as const;
+    const end = outcome?.end ?? 'interrupted';
+    if (end === 'reached' || end === 'stopped') this.#telling.endIsSeen();
+    const act = end === 'interrupted' ? null : ended[end];
+    if (act !== null) this.acts.add(act);
+    if (end !== 'reached') return;
+    if (plan.probe?.kind === 'continuity') this.acts.add('circuitProbed');
+    if (plan.probe?.kind === 'meter') this.acts.add('steadyCurrent');
+    if (verdict === 'passed') this.acts.add('drillPassed');
+    const well = verdict === 'closed' || verdict === 'passed';
+    if (well || this.#evidence.faults.grave.length > 0) return;
+    this.violated('I17', `A probe that nothing disturbed came to: ${outcome?.reason ?? ''}`);
+  }
+
+  // What the person does -------------------------------------------------------------------------
+
+  changePressed(change: Extract<Command, { kind: 'change' }>): void {
+    this.#changed.pressed(change);
+  }
+
+  changeAnswered(change: Extract<Command, { kind: 'change' }>, isTaken: boolean): void {
+    const run = this.#parts.control()?.tank?.run ?? null;
+    this.#changed.answered(change, isTaken, run);
   }
 
   // How processes end --------------------------------------------------------------------------
@@ -244,6 +280,7 @@ export class Monitor {
 
   #judgeRun(tank: Tank, truth: Glance): void {
     const { run } = tank;
+    if (run !== null && !isFinal(run.state.lifecycle)) this.#changed.judge(run, truth);
     if (run !== null && isPowered(run.state.lifecycle)) {
       this.#runOn.judge(run, truth);
     } else {

@@ -26,10 +26,16 @@ const recovery = 'daemon/control/recovery.js';
 const journal = 'daemon/control/journal.js';
 const schedule = 'daemon/alerts/schedule.js';
 
+/** A change that each of these nights contains, after a minute and a half with the output on. */
+function changing(what, factor, hasty = false) {
+  const change = { afterMs: 90_000, what, factor, hasty, whileLifted: false };
+  return { changes: [change], probes: [] };
+}
+
 /**
  * `faults` are those that this guard stands against; no others happen in its nights. They are nights
- * of some minutes, unless `brief` is false. With a `moment` they begin then, where they can. With `kept`
- * it is one night that failed before there was this guard.
+ * of some minutes, unless `brief` is false. With a `moment` they begin then, where they can. With
+ * `besides` they contain that as well. With `kept` it is one night that failed before there was this guard.
  */
 export const mutants = [
   withoutRule('overCurrent', ['currentRunsAway', 'short'], 'overVoltage'),
@@ -328,5 +334,40 @@ export const mutants = [
     changes: [['const batchMs = 400;', 'const batchMs = 10_000;']],
     faults: ['killed'],
     moment: 'holding',
+  },
+  {
+    name: 'change-that-raises-is-asked-twice',
+    file: 'daemon/run/changing.js',
+    changes: [['if (answer.raises && !input.confirmed) {', 'if (false) {']],
+    faults: [],
+    besides: changing('density', 1.05, true),
+  },
+  {
+    name: 'change-keeps-armed-limits',
+    file: 'daemon/run/change.js',
+    changes: [['        ...state.plan.limits,\n', '        ...wanted.limits,\n']],
+    faults: [],
+    besides: changing('density', 1.05),
+  },
+  {
+    name: 'change-stays-within-armed-current',
+    file: 'daemon/run/change.js',
+    changes: [['        currentProblem(before, wanted, change),\n', '']],
+    faults: [],
+    besides: changing('density', 1.8),
+  },
+  {
+    name: 'change-is-in-force',
+    file: 'daemon/run/changing.js',
+    changes: [['{ ...state, plan, version', '{ ...state, version']],
+    faults: [],
+    besides: changing('charge', 0.9),
+  },
+  {
+    name: 'change-of-density-keeps-the-target',
+    file: 'daemon/run/change.js',
+    changes: [['target: standingTarget(plan),', "target: { kind: 'charge', ampHours: 2 },"]],
+    faults: [],
+    besides: changing('density', 0.9),
   },
 ];

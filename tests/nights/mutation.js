@@ -64,16 +64,16 @@ async function firstBroken(folder, orders, workers) {
 /** The night that once failed for want of this guard, as it was kept. */
 function keptOrder(name) {
   const file = join(root, 'tests/nights/regressions', `${name}.json`);
-  const { seed, faults, episodes } = JSON.parse(readFileSync(file, 'utf8'));
-  return { seed, only: faults, episodes };
+  const { seed, faults, episodes, besides } = JSON.parse(readFileSync(file, 'utf8'));
+  return { seed, only: faults, episodes, besides };
 }
 
 /** The night that notices: it breaks a promise without the guard, and none with it. */
 async function kill(mutant, { seed, workers }) {
   const folder = mutate(mutant);
-  const { faults: only, brief = true, moment, kept } = mutant;
+  const { faults: only, brief = true, moment, besides, kept } = mutant;
   const orderOf = (number) => {
-    const drawn = { seed: number, only, brief, moment };
+    const drawn = { seed: number, only, brief, moment, besides };
     return { ...(kept ? keptOrder(kept) : drawn), whole: false, endsWhenBroken: true };
   };
   const most = kept ? 1 : mostNights;

@@ -13,6 +13,7 @@ import { createInstrument, type SimulatedInstrument } from '../../drivers/simula
 import type { OutputChange } from '../../drivers/simulated/model.ts';
 import { supplyModels } from '../../drivers/simulated/models.ts';
 import { createRandomStream, type RandomStream } from '../../drivers/simulated/random.ts';
+import type { Act, Besides } from './besides.ts';
 import { Cable } from './cable.ts';
 import { Control } from './control.ts';
 import { Disk } from './disk.ts';
@@ -51,6 +52,9 @@ export interface NightReport {
   readonly faultless: boolean;
   /** What was to happen, for a file that keeps this night. */
   readonly episodes: readonly KeptEpisode[];
+  readonly besides: Besides;
+  /** What happened of that, by name. */
+  readonly acts: readonly Act[];
   readonly violations: readonly Violation[];
   readonly trips: number;
   readonly falseTrips: number;
@@ -165,6 +169,10 @@ class Night implements World {
       violated: (what) =>
         this.monitor.violated(/^I\d+: /.exec(what)?.[0].slice(0, -2) ?? 'desk', what),
       note: (kind, what) => this.monitor.note(kind, what),
+      did: (act) => this.monitor.acts.add(act),
+      changePressed: (change) => this.monitor.changePressed(change),
+      changeAnswered: (change, isTaken) => this.monitor.changeAnswered(change, isTaken),
+      hangPiece: () => this.#hangPiece(),
     });
     this.sentinel = new Sentinel({
       host: this.host,
@@ -344,6 +352,14 @@ class Night implements World {
     );
   }
 
+  /** Before anything is planned it hangs as it is, without what will grow. */
+  #hangPiece(): void {
+    if (this.instrument.glance(this.host.nowMs).outputOn) return;
+    const { piece, paint } = this.scenario.request;
+    const areaMm2 = piece.parts.reduce((sum, { sizes }) => sum + (sizes['areaMm2'] ?? 0), 0);
+    this.instrument.hang({ areaDm2: areaMm2 / 10_000, paint }, this.host.nowMs);
+  }
+
   // Faults -------------------------------------------------------------------------------------
 
   #switched(on: boolean): void {
@@ -448,6 +464,8 @@ class Night implements World {
       faults: [...kinds],
       faultless: scenario.faultless,
       episodes: scenario.episodes.map(({ kind, ...episode }) => ({ fault: kind.name, ...episode })),
+      besides: scenario.besides,
+      acts: [...monitor.acts],
       violations: monitor.violations,
       trips: monitor.trips,
       falseTrips: monitor.falseTrips,

@@ -7,7 +7,10 @@ import { type Command, type CommandAnswer } from '../../daemon/wire/command.ts';
 import { checklistItems } from '../../daemon/wire/checklist.ts';
 import type { PlanRequest } from '../../daemon/run/model.ts';
 import { createRandomStream, type RandomStream } from '../../drivers/simulated/random.ts';
+import type { Act } from './besides.ts';
 import { holdsBack } from './board.ts';
+import { ChangingHands } from './changing-hands.ts';
+import { ProbingHands } from './probing-hands.ts';
 import type { Control } from './control.ts';
 import type { Host } from './host.ts';
 import type { Scenario } from './scenario.ts';
@@ -23,8 +26,15 @@ export interface PersonParts {
   /** A command did what it must not do. */
   readonly violated: (what: string) => void;
   readonly note: (kind: string, what: string) => void;
+  readonly did: (act: Act) => void;
+  /** A change of the run under way is on its way to control, and is answered. */
+  readonly changePressed: (change: Change) => void;
+  readonly changeAnswered: (change: Change, isTaken: boolean) => void;
+  /** Puts the piece of the night into the bath. */
+  readonly hangPiece: () => void;
 }
 
+type Change = Extract<Command, { kind: 'change' }>;
 type OnRun = 'start' | 'disarm' | 'lift' | 'put-back';
 
 const lookEveryMs = 700;
@@ -42,6 +52,8 @@ export class Person {
   readonly #parts: PersonParts;
   readonly #random: RandomStream;
   readonly #doing = new Set<Misbehaviour>();
+  readonly #changing: ChangingHands;
+  readonly #probing: ProbingHands;
   #key = 0;
   #busy = false;
   #refusals = 0;
@@ -59,6 +71,18 @@ export class Person {
   constructor(parts: PersonParts) {
     this.#parts = parts;
     this.#random = createRandomStream(parts.scenario.seed, 'hands');
+    const tell = this.#tell.bind(this);
+    const { besides } = parts.scenario;
+    this.#changing = new ChangingHands({
+      ...parts,
+      wanted: besides.changes,
+      tell,
+      press: (command, told) => this.#pressSoon(command, told),
+      pressed: parts.changePressed,
+      answered: parts.changeAnswered,
+    });
+    const stop = this.stop.bind(this);
+    this.#probing = new ProbingHands({ ...parts, wanted: besides.probes, tell, stop });
   }
 
   begin(): void {
@@ -106,6 +130,10 @@ export class Person {
       return false;
     }
     const { lifecycle } = run.state;
+    if (run.record.kind === 'probe') {
+      this.#probing.watch(run.state);
+      return false;
+    }
     if (lifecycle === 'armed') this.#beforeStart(tank);
     else if (lifecycle === 'lifted') this.#whileLifted(tank);
     else if (isPowered(lifecycle)) this.#whilePowered(tank);
@@ -136,6 +164,7 @@ export class Person {
       return;
     }
     if (!tank.link.connected || tank.output !== 'confirmedOff') return;
+    if (this.armed === 0 && this.#probing.begin(tank, () => this.#pause())) return;
     if (this.#doing.has('unitSlip') && !this.#slipped) {
       this.#slipped = true;
       this.#slip();
@@ -240,6 +269,7 @@ export class Person {
   }
 
   #whileLifted(tank: Tank): void {
+    if (this.#changing.begin(tank, true, false)) return;
     const { habits, host } = { ...this.#parts.scenario, ...this.#parts };
     const liftedAtMs = tank.run?.state.liftedAtMs ?? null;
     const forMs = this.#liftForMs ?? habits.lift?.forMs ?? null;
@@ -258,6 +288,7 @@ export class Person {
       this.#press('lift', tank);
       return;
     }
+    if (this.#changing.begin(tank, false, lift !== null && !this.#lifted)) return;
     if (stopAfterMs !== null && !this.#stopped && state.poweredMs >= stopAfterMs) {
       this.#stopped = true;
       this.stop();
@@ -274,14 +305,19 @@ export class Person {
 
   /** The press comes a moment after the look that led to it. */
   #press(kind: OnRun, tank: Tank): void {
-    const { host, note, scenario } = this.#parts;
-    const command = this.#onRun(kind, tank, tank.run?.state.version ?? 0);
+    this.#pressSoon(this.#onRun(kind, tank, tank.run?.state.version ?? 0), (answer) => {
+      this.#parts.note('person', `${kind}: ${answer.ok ? 'taken' : answer.reason}`);
+    });
+  }
+
+  #pressSoon(command: Command, heard: (answer: CommandAnswer) => void): void {
+    const { host, scenario } = this.#parts;
     this.#busy = true;
     const reactionMs = scenario.habits.reactionMs * (0.5 + this.#random.uniform());
     host.after(reactionMs, () => {
       this.#busy = false;
       const told = (answer: CommandAnswer): void => {
-        note('person', `${kind}: ${answer.ok ? 'taken' : answer.reason}`);
+        heard(answer);
         this.#pause();
       };
       if (this.#doing.has('doubleClick')) this.#twice(command, told);

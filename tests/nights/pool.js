@@ -25,6 +25,7 @@ function failed(seed, what) {
     faults: [],
     faultless: false,
     episodes: [],
+    acts: [],
     violations: [{ invariant: 'crash', atMs: 0, what }],
     trips: 0,
     falseTrips: 0,

@@ -72,6 +72,8 @@ type Judge = (what: string, holds: boolean, holdMs: number) => Condition;
 function currents(look: Look, judge: Judge): readonly Condition[] {
   const { run, truth, stepAmps, stepVolts } = look;
   const { limits } = run.state.plan;
+  // An open or a shorted circuit is what a probe is asked about, and its answer.
+  const probes = run.state.probe !== null;
   const on = run.state.output === 'on' && truth.outputOn && honest(look);
   const setAmps = run.state.confirmedAmps;
   const { programming, lifecycle } = run.state;
@@ -89,8 +91,8 @@ function currents(look: Look, judge: Judge): readonly Condition[] {
     judge('the current is above its limit', on && above, 0),
     judge('the voltage is above its limit', on && high, 0),
     judge('the current is far above its set-point', on && far, 1_000),
-    judge('the circuit is open', on && open, 1_500),
-    judge('the circuit is shorted', on && shorted, 1_500),
+    judge('the circuit is open', on && open && !probes, 1_500),
+    judge('the circuit is shorted', on && shorted && !probes, 1_500),
     judge('the current stays below its set-point', on && below, 20_000),
     judge(
       'the output is off in a run that is on',

@@ -145,8 +145,8 @@ async function campaign({ seed, runs, workers, only, json }) {
 /** A kept night is a file with its seed, what happens in it, and what it is kept for. */
 function readNight(what, only) {
   if (/^\d+$/.test(what)) return { seed: Number(what), only };
-  const { seed, faults, episodes } = JSON.parse(readFileSync(what, 'utf8'));
-  return { seed, only: faults, episodes };
+  const { seed, faults, episodes, besides } = JSON.parse(readFileSync(what, 'utf8'));
+  return { seed, only: faults, episodes, besides };
 }
 
 async function replay(what, only) {
@@ -181,8 +181,8 @@ async function keep(text, only) {
   if (report === undefined) return false;
   const file = join(folder, `${text}.json`);
   const about = report.violations.map(({ invariant, what }) => `${invariant}: ${what}`);
-  const { episodes } = report;
-  const kept = { seed, faults: only, episodes, keptAt: commit(), about };
+  const { episodes, besides } = report;
+  const kept = { seed, faults: only, episodes, besides, keptAt: commit(), about };
   writeFileSync(file, `${JSON.stringify(kept, null, 2)}\n`);
   say(`Kept as ${file}.`);
   return true;

@@ -9,6 +9,7 @@ import {
 } from '../../drivers/simulated/model.ts';
 import { supplyModels } from '../../drivers/simulated/models.ts';
 import { createRandomStream, type RandomStream } from '../../drivers/simulated/random.ts';
+import { besidesOf, nothingBesides, type Besides } from './besides.ts';
 import { catalogue } from './catalogue.ts';
 import type { FaultKind } from './faults/kind.ts';
 import type { Moment } from './world.ts';
@@ -51,6 +52,7 @@ export interface Scenario {
   readonly request: PlanRequest;
   readonly habits: Habits;
   readonly episodes: readonly Episode[];
+  readonly besides: Besides;
   /** No fault at all: it must come to its end without a trip. */
   readonly faultless: boolean;
   /** The tank allows hardly more time than the plan takes. */
@@ -273,6 +275,8 @@ export interface KeptEpisode {
 export interface Narrowing {
   /** Exactly these, in the place of drawn ones: a kept night stays what it was when faults are added. */
   readonly episodes?: readonly KeptEpisode[] | null;
+  /** This beside them, in the place of what is drawn; a kept night that names nothing has none of it. */
+  readonly besides?: Partial<Besides> | null | undefined;
   /** The faults that may happen; null allows all. */
   readonly only: readonly string[] | null;
   /** Some minutes, for faults that do not need longer. */
@@ -300,7 +304,18 @@ function keptEpisode({ fault, ...episode }: KeptEpisode): Episode {
   return { kind, ...episode };
 }
 
-function drawnScenario(seed: number, { only, brief = false, moment }: Narrowing): Scenario {
+/** Where a night is kept, or made for one thing, nothing else is to come before it. */
+function besidesIn(
+  seed: number,
+  wantedMs: number,
+  { only, brief, episodes, besides }: Narrowing,
+): Besides {
+  const drawn = besides == null && episodes == null && only === null && brief !== true;
+  return drawn ? besidesOf(seed, wantedMs) : { ...nothingBesides, ...besides };
+}
+
+function drawnScenario(seed: number, narrowing: Narrowing): Scenario {
+  const { only, brief = false, moment } = narrowing;
   const random = createRandomStream(seed, 'bench');
   const long = !brief && seed % longEvery === longEvery - 1;
   // Short nights come oftener than long ones: starts and ends are where most can go wrong.
@@ -335,6 +350,7 @@ function drawnScenario(seed: number, { only, brief = false, moment }: Narrowing)
     request: planOf(seed, 'one', bath, wantedMs),
     habits: habitsOf(seed, wantedMs, faultless),
     episodes: faultless || pool.length === 0 ? [] : episodesOf(seed, wantedMs, pool),
+    besides: besidesIn(seed, wantedMs, narrowing),
     faultless,
     tight,
     longestMs: 2.2 * wantedMs + 25 * minuteMs,

@@ -38,6 +38,21 @@ const tripReasons = [
 const alarmsOnly = ['controlLost', 'offUnconfirmed'];
 
 const powered = ['striking', 'ramping', 'holding', 'trickling'];
+/** What people do beside a run and its ordinary ends. */
+const acts = [
+  'densityRaised',
+  'densityLowered',
+  'targetRaised',
+  'targetLowered',
+  'changedWhileLifted',
+  'changeRefused',
+  'circuitProbed',
+  'drillPassed',
+  'steadyCurrent',
+  'probeStopped',
+  'probeTripped',
+];
+
 const edges = [
   'planned > armed',
   'armed > striking',
@@ -96,6 +111,7 @@ export function emptyTally() {
     tripCodes: new Map(),
     alarmCodes: new Map(),
     edges: new Map(),
+    acts: new Map(),
   };
 }
 
@@ -116,6 +132,7 @@ export function take(tally, report) {
   count(tally.tripCodes, report.tripCodes);
   count(tally.alarmCodes, report.alarmCodes);
   count(tally.edges, report.edges);
+  count(tally.acts, report.acts);
 }
 
 const sorted = (map) => Object.fromEntries([...map].toSorted((one, other) => other[1] - one[1]));
@@ -138,6 +155,7 @@ export function summaryOf(tally, seconds) {
     tripReasons: sorted(tally.tripCodes),
     alarms: sorted(tally.alarmCodes),
     edges: sorted(tally.edges),
+    acts: sorted(tally.acts),
   };
 }
 
@@ -152,5 +170,6 @@ export function coverageGaps(tally, faultNames = []) {
     ...missing('a trip for', tripReasons, tally.tripCodes),
     ...missing('the alarm', alarmsOnly, tally.alarmCodes),
     ...missing('the way', edges, tally.edges),
+    ...missing('the act', acts, tally.acts),
   ];
 }

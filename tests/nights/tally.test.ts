@@ -8,6 +8,7 @@ interface Tally {
   readonly tripCodes: Map<string, number>;
   readonly alarmCodes: Map<string, number>;
   readonly edges: Map<string, number>;
+  readonly acts: Map<string, number>;
 }
 interface Book {
   readonly campaignOfCi: number;
@@ -29,6 +30,7 @@ function tallyOf(nights: number, ...without: readonly string[]): Tally {
       ['a trip for ', tally.tripCodes] as const,
       ['the alarm ', tally.alarmCodes] as const,
       ['the way ', tally.edges] as const,
+      ['the act ', tally.acts] as const,
     ].flatMap(([begin, seen]) =>
       gap.startsWith(begin) ? [[seen, gap.slice(begin.length)] as const] : [],
     )[0] ?? [null, ''];
@@ -49,6 +51,7 @@ describe('a campaign', () => {
     ['silence', 'a trip for silence'],
     ['offUnconfirmed', 'the alarm offUnconfirmed'],
     ['holding > lifted', 'the way holding > lifted'],
+    ['drillPassed', 'the act drillPassed'],
   ])('of a thousand nights misses %s', (name, gap) => {
     expect(book.coverageGaps(tallyOf(book.campaignOfCi, name), faults)).toEqual([gap]);
     expect(book.coverageGaps(tallyOf(book.campaignOfCi - 1, name), faults)).toEqual([]);

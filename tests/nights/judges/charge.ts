@@ -5,11 +5,13 @@ import { isFinal } from '../../../daemon/run/state.ts';
 import type { Glance } from '../../../drivers/simulated/model.ts';
 import { judgeCharge, type ChargeAccount } from '../charge-account.ts';
 import type { Effect } from '../faults/kind.ts';
+import type { Changed } from './changed.ts';
 import type { Evidence } from './evidence.ts';
 
 /** The accounts of all runs of a night. */
 export class Charge {
   readonly #evidence: Evidence;
+  readonly #changed: Changed;
   #account: ChargeAccount | null = null;
   /** Every run that was seen, in order. */
   readonly #begun: ChargeAccount[] = [];
@@ -17,8 +19,9 @@ export class Charge {
   #byHandCoulombs = 0;
   #handSinceCoulombs: number | null = null;
 
-  constructor(evidence: Evidence) {
+  constructor(evidence: Evidence, changed: Changed) {
     this.#evidence = evidence;
+    this.#changed = changed;
   }
 
   noteHand(onByHand: boolean): void {
@@ -39,6 +42,7 @@ export class Charge {
       endCoulombs: null,
       handFromCoulombs: this.#handCoulombs,
       handEndCoulombs: null,
+      askedAmpHours: null,
       peakAmps: 0,
     };
     this.#begun.push(this.#account);
@@ -59,6 +63,9 @@ export class Charge {
   /** A run that is over and off is judged once. */
   judgeEnd(run: ActiveRun, truth: Glance): void {
     const { state } = run;
+    if (this.#account?.runId === run.record.id) {
+      this.#account.askedAmpHours = this.#changed.askedAmpHours(run.record.id);
+    }
     if (this.#account?.runId === run.record.id && isFinal(state.lifecycle)) {
       if (state.output === 'confirmedOff' && this.#account.endCoulombs === null) {
         this.#account.endCoulombs = truth.chargeCoulombs;

@@ -1,4 +1,4 @@
-/** I3, I6, I7, I13: what a powered run may not bear. */
+/** I3, I6, I13: what a powered run may not bear. */
 
 import type { ActiveRun } from '../../../daemon/control/snapshot.ts';
 import type { Glance } from '../../../drivers/simulated/model.ts';
@@ -35,7 +35,7 @@ export class RunOn {
   }
 
   judge(run: ActiveRun, truth: Glance): void {
-    const { parts, record, faults, controlSinceMs, scale } = this.#evidence;
+    const { parts, faults, controlSinceMs, scale } = this.#evidence;
     // What stood in a run that is over, or before a lift, says nothing about what is on now.
     if (!this.#powered) this.#evidence.standsAnew();
     this.#powered = true;
@@ -62,11 +62,6 @@ export class RunOn {
     });
     for (const { invariant, what, holds, forMs } of conditions) {
       this.#evidence.stands(invariant, what, holds, forMs);
-    }
-    const bound = run.record.plan.limits;
-    const { limits } = run.state.plan;
-    if (limits.maxAmps > bound.maxAmps || limits.maxVolts > bound.maxVolts) {
-      record.violated('I7', 'A limit was widened while the run was on.');
     }
   }
 }

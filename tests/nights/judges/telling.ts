@@ -51,6 +51,11 @@ export class Telling {
     this.#toBeTold ??= { runId, beganMs: this.#evidence.nowMs };
   }
 
+  /** Whoever asked for what is over stands before it. */
+  endIsSeen(): void {
+    this.#toBeTold = null;
+  }
+
   endIsToBeTold(): void {
     if (this.#toBeTold === null) return;
     const { runId, beganMs } = this.#toBeTold;
