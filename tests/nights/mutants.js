@@ -5,6 +5,14 @@
  * Not in the table: the second try of a reading within its cycle. Without it a reading that was lost
  * or garbled is a missing one, the next cycle asks again, and the bounds of silence and of a gap in
  * the charge are several cycles long: it brings readings sooner, and no promise rests on it.
+ *
+ * Nor guards behind which another one stands, so that a night keeps its promises without them:
+ * - the rules `overVoltage` and `supplyTripped`: where the voltage runs away the supply's own protection
+ *   trips, or the current is too high; a supply that has tripped is found off;
+ * - waiting for the run's row before ON: a start is written down first, and without the row it is not;
+ * - the limits in `SupplyLink.program`: plan and run ask for nothing above them, and the driver refuses;
+ * - the beat after a whole round only: no round of one tank hangs while its process goes on, as each tick
+ *   has an end to its patience.
  */
 
 /** A watch rule is a line in the list of rules. */
@@ -35,7 +43,8 @@ function changing(what, factor, hasty = false) {
 /**
  * `faults` are those that this guard stands against; no others happen in its nights. They are nights
  * of some minutes, unless `brief` is false. With a `moment` they begin then, where they can. With
- * `besides` they contain that as well. With `kept` it is one night that failed before there was this guard.
+ * `besides` they contain that as well. With `kept` it is one night that failed before there was this guard,
+ * with `night` one that is made for it: its seed, and what happens in it.
  */
 export const mutants = [
   withoutRule('overCurrent', ['currentRunsAway', 'short'], 'overVoltage'),
@@ -47,6 +56,15 @@ export const mutants = [
   withoutRule('notFollowing', ['badContact', 'anodeFilm'], 'stuckReading'),
   withoutRule('stuckReading', ['stuckMeter'], 'noCharge'),
   { ...withoutRule('noCharge', ['deadMeter'], 'tooLong'), brief: false },
+  {
+    // A tank with hardly more time than the plan takes, and a meter that shows less and less.
+    ...withoutRule('tooLong', ['driftingMeter'], 'tooMuchCharge'),
+    brief: false,
+    night: {
+      seed: 1391,
+      episodes: [{ fault: 'driftingMeter', at: 'on', delayMs: 1_000, lastsMs: 10_000_000 }],
+    },
+  },
   {
     name: 'silence-trips',
     file: standingBy,
@@ -199,6 +217,12 @@ export const mutants = [
     faults: ['diskFull', 'diskBusy', 'diskError'],
   },
   {
+    name: 'patience-of-a-tick',
+    file: 'daemon/control/pace.js',
+    changes: [['return Promise.race([done, late]);', 'return done;']],
+    faults: ['mute', 'repliesSlow', 'repliesLost'],
+  },
+  {
     name: 'vigil',
     file: 'daemon/control/vigil.js',
     changes: [
@@ -258,6 +282,23 @@ export const mutants = [
     file: 'daemon/control/arming-desk.js',
     changes: [["priority === 'stopped' || code === 'databaseDamaged'", "priority === 'stopped'"]],
     faults: ['fileDamaged'],
+  },
+  {
+    name: 'second-copy-before-on',
+    file: 'drivers/scpi/on.js',
+    changes: [['            await session.exchange.settle(ticket);', '']],
+    faults: ['replyTwice'],
+    // The last reply before ON.
+    night: {
+      seed: 1,
+      episodes: [{ fault: 'replyTwice', at: 'starting', delayMs: 350, lastsMs: 0 }],
+    },
+  },
+  {
+    name: 'no-name-twice-over',
+    file: 'drivers/scpi/identity.js',
+    changes: [['if (!twiceOver.test(text))', 'if (true)']],
+    kept: '406872',
   },
   {
     name: 'late-reply-before-on',

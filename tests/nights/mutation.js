@@ -71,12 +71,12 @@ function keptOrder(name) {
 /** The night that notices: it breaks a promise without the guard, and none with it. */
 async function kill(mutant, { seed, workers }) {
   const folder = mutate(mutant);
-  const { faults: only, brief = true, moment, besides, kept } = mutant;
+  const { faults: only, brief = true, moment, besides, kept, night } = mutant;
   const orderOf = (number) => {
-    const drawn = { seed: number, only, brief, moment, besides };
+    const drawn = { seed: number, only, brief, moment, besides, ...night };
     return { ...(kept ? keptOrder(kept) : drawn), whole: false, endsWhenBroken: true };
   };
-  const most = kept ? 1 : mostNights;
+  const most = kept || night ? 1 : mostNights;
   try {
     let from = seed;
     let nights = 0;
