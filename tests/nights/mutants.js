@@ -220,7 +220,7 @@ export const mutants = [
     name: 'patience-of-a-tick',
     file: 'daemon/control/pace.js',
     changes: [['return Promise.race([done, late]);', 'return done;']],
-    faults: ['mute', 'repliesSlow', 'repliesLost'],
+    faults: ['mute', 'cutReply', 'repliesLost', 'shortStall'],
   },
   {
     name: 'vigil',
