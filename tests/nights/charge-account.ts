@@ -4,6 +4,8 @@ import type { ActiveRun } from '../../daemon/control/snapshot.ts';
 
 export interface ChargeAccount {
   readonly runId: string;
+  /** When the run came, in the world's time. */
+  readonly cameMs: number;
   /** What the supply had passed since its birth when the run came, C. */
   readonly fromCoulombs: number;
   endCoulombs: number | null;

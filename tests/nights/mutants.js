@@ -72,6 +72,20 @@ export const mutants = [
     faults: ['mute', 'unplugged', 'endlessLine', 'noReading'],
   },
   {
+    name: 'silence-trips-in-time',
+    file: 'daemon/control/timing.js',
+    changes: [['return Math.max(2_000, 7 * cycleMs);', 'return Math.max(3_000, 10 * cycleMs);']],
+    faults: ['mute', 'unplugged', 'noReading'],
+    moment: 'holding',
+  },
+  {
+    name: 'unconfirmed-off-is-told-in-time',
+    file: 'daemon/control/timing.js',
+    changes: [['offAlarmMs: 3_000,', 'offAlarmMs: 5_500,']],
+    faults: ['mute', 'ignoresOff', 'weldedRelay'],
+    moment: 'on',
+  },
+  {
     name: 'sleep-trips',
     file: standingBy,
     changes: [

@@ -147,7 +147,8 @@ function supply(look: Look, judge: Judge): readonly Condition[] {
 /** Line, disk, sentinel and computer. */
 function surroundings(look: Look, judge: Judge): readonly Condition[] {
   const { run, nowMs } = look;
-  const { maxSilenceMs } = run.state.plan.limits;
+  // The goal, and seven cycles of a slow supply; not what control holds itself to.
+  const silenceMs = Math.max(2_000, 1_750 * look.scale);
   // A meter that is dead or stuck gives its number in place of one that cannot be read.
   const answers = underWay(look, new Set(['deadMeter', 'stuckMeter']));
   const swallowed = underWay(look, answers ? mute : silent);
@@ -158,7 +159,10 @@ function surroundings(look: Look, judge: Judge): readonly Condition[] {
     look.asleepUntilMs > look.onSinceMs &&
     nowMs - look.asleepUntilMs > 0;
   return [
-    judge('the supply has not answered', swallowed, maxSilenceMs + 1_500 * look.scale),
+    {
+      ...judge('the supply has not answered', swallowed, 0),
+      forMs: silenceMs + 500 * look.scale,
+    },
     { ...judge('nothing can be written', refused, 8_000), invariant: 'I13' },
     judge('nobody watches control', look.sentinelSilentMs > 0, 6_500),
     judge('the computer slept and the run goes on', slept, 1_000),
@@ -177,7 +181,7 @@ export function poweredConditions(look: Look): readonly Condition[] {
     invariant: 'I3',
     what,
     holds,
-    forMs: holdMs + 1_500 + 1_500 * look.scale,
+    forMs: holdMs + 500 + 1_000 * look.scale,
   });
   return [...currents(look, judge), ...supply(look, judge), ...surroundings(look, judge)];
 }

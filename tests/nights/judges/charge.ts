@@ -7,6 +7,7 @@ import { judgeCharge, type ChargeAccount } from '../charge-account.ts';
 import type { Effect } from '../faults/kind.ts';
 import type { Changed } from './changed.ts';
 import type { Evidence } from './evidence.ts';
+import type { Stretch } from './fired-faults.ts';
 
 /** The accounts of all runs of a night. */
 export class Charge {
@@ -38,6 +39,7 @@ export class Charge {
   runCame({ record }: ActiveRun): void {
     this.#account = {
       runId: record.id,
+      cameMs: this.#evidence.nowMs,
       fromCoulombs: this.#evidence.glance().chargeCoulombs,
       endCoulombs: null,
       handFromCoulombs: this.#handCoulombs,
@@ -54,9 +56,9 @@ export class Charge {
   }
 
   /** The most that can have flowed between two readings where nothing holds the current back, A. */
-  #peakAmps(account: ChargeAccount): number {
+  #peakAmps(account: ChargeAccount, stretch: Stretch): number {
     const { parts, faults } = this.#evidence;
-    const wild = faults.everAffected('wild');
+    const wild = faults.affectedWithin('wild', stretch);
     return wild ? Math.max(account.peakAmps, parts.ceilingAmps) : account.peakAmps;
   }
 
@@ -79,20 +81,23 @@ export class Charge {
     const { parts, record, faults } = this.#evidence;
     if (this.#accountsJudged.has(account.runId)) return;
     this.#accountsJudged.add(account.runId);
-    if (faults.everAffected('charge') || faults.everAffected('hidden')) return;
+    // What excuses a run has to have happened in it: what befell another one is nothing to it.
+    const stretch = { fromMs: account.cameMs, toMs: this.#evidence.nowMs };
+    const met = (effect: Effect): boolean => faults.affectedWithin(effect, stretch);
+    if (met('charge') || met('hidden')) return;
     // A supply that denied its ON had current all the same, which nobody counted.
-    if (run.state.outcome?.faultCode === 'outputRefused' && faults.everAffected('off')) return;
+    if (run.state.outcome?.faultCode === 'outputRefused' && met('off')) return;
     // Until an OFF that is not obeyed at once is, some cycles pass that are in the bounds alone.
     const { stepAmps, cycleMs } = parts;
-    const meter = { stepAmps, cycleMs: faults.everAffected('off') ? 3 * cycleMs : cycleMs };
+    const meter = { stepAmps, cycleMs: met('off') ? 3 * cycleMs : cycleMs };
     for (const [invariant, what] of judgeCharge(
       run,
-      { ...account, peakAmps: this.#peakAmps(account) },
+      { ...account, peakAmps: this.#peakAmps(account, stretch) },
       meter,
     )) {
       // No OFF gets through where nothing is plugged in, or somebody else is: current flows on past the target.
       if (invariant === 'I9' && faults.lineCut) continue;
-      if (invariant === 'I8' && faults.wildUnseen) continue;
+      if (invariant === 'I8' && faults.wildUnseenWithin(stretch)) continue;
       record.violated(invariant, what);
     }
   }
@@ -101,24 +106,26 @@ export class Charge {
   judgeInterrupted(): void {
     const { parts, record, faults } = this.#evidence;
     const { file } = parts.disk;
-    if (['charge', 'hidden', 'forgets', 'disk'].some((one) => faults.everAffected(one as Effect)))
-      return;
     this.#begun.forEach((account, index) => {
+      const next = this.#begun[index + 1];
+      const stretch = { fromMs: account.cameMs, toMs: next?.cameMs ?? this.#evidence.nowMs };
+      const effects = ['charge', 'hidden', 'disk'] as const;
+      if (effects.some((one) => faults.affectedWithin(one, stretch))) return;
+      // A log that is lost forgets all runs until then.
+      if (faults.affectedWithin('forgets', { fromMs: account.cameMs, toMs: Infinity })) return;
       const run = file.runs.get(account.runId);
       if (run?.outcome?.end !== 'interrupted' || !run.offConfirmed) return;
       const carried = run.continues === null ? undefined : file.runs.get(run.continues);
-      const untilCoulombs =
-        this.#begun[index + 1]?.fromCoulombs ?? this.#evidence.glance().chargeCoulombs;
+      const untilCoulombs = next?.fromCoulombs ?? this.#evidence.glance().chargeCoulombs;
       const trueAmpHours = (untilCoulombs - account.fromCoulombs) / 3600;
-      const handUntil = this.#begun[index + 1]?.handFromCoulombs ?? this.#handCoulombs;
+      const handUntil = next?.handFromCoulombs ?? this.#handCoulombs;
       const handAmpHours = (handUntil - account.handFromCoulombs) / 3600;
       const low = run.lowAmpHours - (carried?.lowAmpHours ?? 0);
       // What a supply lets flow that does not keep to its set-point, while nobody looks, nothing bounds.
-      const wild = faults.all.some(
-        ({ kind }) => kind.effects.includes('wild') && kind.name !== 'restart',
-      );
-      const high = wild ? Infinity : run.highAmpHours - (carried?.highAmpHours ?? 0);
-      const slack = 0.005 * trueAmpHours + (this.#peakAmps(account) * 1.5) / 3600;
+      const high = faults.ranUpWithin(stretch)
+        ? Infinity
+        : run.highAmpHours - (carried?.highAmpHours ?? 0);
+      const slack = 0.005 * trueAmpHours + (this.#peakAmps(account, stretch) * 1.5) / 3600;
       // Let flow at the panel, it may be seen and counted, or not.
       if (trueAmpHours >= low - slack && trueAmpHours - handAmpHours <= high + slack) return;
       record.violated(

@@ -6,6 +6,15 @@ import type { Host } from '../host.ts';
 import type { Fired } from '../powered.ts';
 import type { NightRecord } from './record.ts';
 
+/** A part of a night, ms. */
+export interface Stretch {
+  readonly fromMs: number;
+  readonly toMs: number;
+}
+
+/** What ended so shortly before a stretch may still show in it, ms. */
+const graceBeforeMs = 5_000;
+
 /** All faults of one night, in the order in which they began. */
 export class FiredFaults {
   readonly all: Fired[] = [];
@@ -74,12 +83,29 @@ export class FiredFaults {
     return this.all.some(({ kind }) => kind.effects.includes(effect));
   }
 
+  /** Those with this effect that were on within a stretch of time, or ended just before it. */
+  #within(effect: Effect, { fromMs, toMs }: Stretch): readonly Fired[] {
+    return this.all.filter(
+      ({ kind, beganMs, endedMs }) =>
+        kind.effects.includes(effect) &&
+        beganMs <= toMs &&
+        (endedMs ?? Infinity) >= fromMs - graceBeforeMs,
+    );
+  }
+
+  affectedWithin(effect: Effect, stretch: Stretch): boolean {
+    return this.#within(effect, stretch).length > 0;
+  }
+
+  /** The same, of what lets current run up by itself; a restart is over once set-points are given anew. */
+  ranUpWithin(stretch: Stretch): boolean {
+    return this.#within('wild', stretch).some(({ kind }) => kind.name !== 'restart');
+  }
+
   /** A supply did not keep to its set-point while its line told nothing: no bound covers what flowed. */
-  get wildUnseen(): boolean {
-    const having = (effect: Effect): Fired[] =>
-      this.all.filter(({ kind }) => kind.effects.includes(effect));
-    return having('wild').some((wild) =>
-      having('line').some(
+  wildUnseenWithin(stretch: Stretch): boolean {
+    return this.#within('wild', stretch).some((wild) =>
+      this.#within('line', stretch).some(
         (line) =>
           (line.endedMs ?? Infinity) >= wild.beganMs && (wild.endedMs ?? Infinity) >= line.beganMs,
       ),

@@ -9,6 +9,9 @@ import type { Evidence } from './evidence.ts';
 import type { Telling } from './telling.ts';
 import type { Trips } from './trips.ts';
 
+/** An OFF that is not confirmed by then has somebody called, RELIABILITY's goal, ms. */
+const callWithinMs = 4_000;
+
 interface Others {
   readonly course: Course;
   readonly telling: Telling;
@@ -103,7 +106,7 @@ export class Output {
 
   /** I4: what control believes of the output. */
   judgeBelief(tank: Tank, truth: Glance): void {
-    const { parts, faults, scale } = this.#evidence;
+    const { parts, faults, scale, controlSinceMs } = this.#evidence;
     const { offAmps, stepAmps, host } = parts;
     const flowing = truth.outputOn && truth.amps > offAmps + 2 * stepAmps;
     const believed = tank.output === 'confirmedOff';
@@ -134,8 +137,10 @@ export class Output {
       run.state.output !== 'confirmedOff' &&
       (isFinal(run.state.lifecycle) || run.state.lifecycle === 'lifted');
     if (!waiting) this.#beliefSinceMs = host.nowMs;
-    // What the computer sleeps through is no time in which it could have called anybody.
-    const waitedMs = host.nowMs - Math.max(this.#beliefSinceMs, host.asleepUntilMs);
+    // What the computer sleeps or stalls through is no time in which it could have called anybody.
+    const undisturbedMs = Math.max(host.disturbedUntilMs, host.asleepUntilMs, controlSinceMs);
+    const waitedMs = host.nowMs - Math.max(this.#beliefSinceMs, undisturbedMs);
+    const slowerMs = 2 * Math.max(0, parts.cycleMs - 250);
     // One that stands from before goes on calling.
     const told =
       this.#telling.called('offUnconfirmed', this.#beliefSinceMs - 100) ||
@@ -145,8 +150,8 @@ export class Output {
     this.#evidence.stands(
       'I3',
       'OFF is not confirmed and nobody was called',
-      waiting && waitedMs > 4_000 + 500 * scale && !told,
-      1_500 * scale,
+      waiting && waitedMs > callWithinMs + slowerMs && !told,
+      0,
     );
   }
 

@@ -15,7 +15,7 @@ const slowFindings: ReadonlySet<string> = new Set([
   'programRefused',
 ]);
 /** Any other trip later than this after the last grave fault has no cause, ms. */
-const aftermathMs = 120_000;
+const aftermathMs = 30_000;
 
 /** Counts the trips of a night and holds each against its faults. */
 export class Trips {
@@ -56,13 +56,8 @@ export class Trips {
     record.note('trip', code);
     this.#standsSinceMs = host.nowMs;
     const { grave } = faults;
-    const recent = grave.some(
-      ({ endedMs, kind }) =>
-        endedMs === null ||
-        host.nowMs - Math.max(endedMs, host.asleepUntilMs) < aftermathMs ||
-        (kind.effects.includes('disk') && code === 'databaseLost'),
-    );
-    if (recent || (grave.length > 0 && slowFindings.has(code))) return;
+    const late = grave.some(({ kind }) => kind.effects.includes('disk') && code === 'databaseLost');
+    if (this.#graveJustNow || late || (grave.length > 0 && slowFindings.has(code))) return;
     // A tank that allows hardly more time than the plan takes leaves none for a paint that covers late.
     if (code === 'tooLong' && parts.tight) return;
     this.falseOnes += 1;
@@ -70,11 +65,20 @@ export class Trips {
     record.violated('I17', `A trip for ${code} without a cause: ${found}`);
   }
 
+  /** A grave fault is on, or was a moment ago; one that ended in a sleep ended when that did. */
+  get #graveJustNow(): boolean {
+    const { parts, faults } = this.#evidence;
+    const { nowMs, asleepUntilMs } = parts.host;
+    return faults.grave.some(
+      ({ endedMs }) => endedMs === null || nowMs - Math.max(endedMs, asleepUntilMs) < aftermathMs,
+    );
+  }
+
   /** The sentinel ends control: only where something gave it cause. */
   condemned(found: string): void {
-    const { record, faults } = this.#evidence;
+    const { record } = this.#evidence;
     record.note('sentinel', found);
-    if (faults.grave.length > 0) return;
+    if (this.#graveJustNow) return;
     this.falseOnes += 1;
     record.violated('I17', `The sentinel ended control without a cause: ${found}`);
   }
