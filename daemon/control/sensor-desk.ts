@@ -22,6 +22,10 @@ const recordEveryMs = 5_000;
 /** The part of a sensor that the desk uses. */
 export type Heard = Pick<Sensor, 'latest' | 'trouble' | 'start' | 'close'>;
 
+/** How the desk comes to a sensor. */
+export type OpenSensor = (settings: SensorSettings) => Heard;
+type SensorConnect = NonNullable<ConstructorParameters<typeof Sensor>[2]>;
+
 interface Watched {
   readonly rule: SensorRule;
   readonly sensor: Heard;
@@ -37,7 +41,7 @@ export class SensorDesk {
   /** Nothing is opened yet. Sensors live in real time, also beside a hurried simulated supply. */
   constructor(
     settings: readonly SensorSettings[],
-    make: (settings: SensorSettings) => Heard = open,
+    make: OpenSensor = (one) => openSensor(one),
     clock: DriverClock = realClock,
   ) {
     this.#clock = clock;
@@ -116,9 +120,13 @@ function ruleOf(settings: SensorSettings): SensorRule {
   return { id, name, kind, unit, low, high, hysteresis, missing, staleAfterMs };
 }
 
-function open({ kind, link, scale, offset, staleAfterSeconds }: SensorSettings): Sensor {
+/** A sensor as its settings have it, over its own line or over one that is given. */
+export function openSensor(
+  { kind, link, scale, offset, staleAfterSeconds }: SensorSettings,
+  connect: SensorConnect | null = null,
+): Sensor {
   const silenceMs = Math.max(5_000, staleAfterSeconds * 1000);
-  return new Sensor({ link, scale, offset, ...ranges[kind], silenceMs }, realClock);
+  return new Sensor({ link, scale, offset, ...ranges[kind], silenceMs }, realClock, connect);
 }
 
 /** A person is called either way; the output goes off only where the maker wants that. */

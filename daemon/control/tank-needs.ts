@@ -9,6 +9,7 @@ import type { ControlMessage } from '../wire/command.ts';
 import type { TankClock } from './clock.ts';
 import type { Guardian } from './guardian.ts';
 import type { AlertsOut } from './journal-parts.ts';
+import type { OpenSensor } from './sensor-desk.ts';
 import type { ActiveRun } from './snapshot.ts';
 
 export interface TankNeeds {
@@ -27,6 +28,8 @@ export interface TankNeeds {
   readonly onStarted: (run: ActiveRun) => void;
   /** Called when runs of a former process have been settled in the log. */
   readonly onSettled: () => void;
+  /** How its sensors are come to; left out, over the lines in its settings. */
+  readonly openSensor?: OpenSensor | undefined;
   /** Called after each completed tick. */
   readonly judged: (tankId: string) => void;
 }

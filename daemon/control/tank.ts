@@ -74,7 +74,7 @@ export class Tank {
     this.#pace = new Pace(parts.clock, () => this.cycleMs);
     this.link = new SupplyLink(parts.rectifier, parts.clock, parts.settings);
     this.journal = new Journal(parts, this.alarms);
-    this.sensors = new SensorDesk(parts.settings.sensors ?? []);
+    this.sensors = new SensorDesk(parts.settings.sensors ?? [], parts.openSensor);
     this.#off = new OffDesk(parts.rectifier, parts.clock, this.#onOff.bind(this));
     this.#debt = new OffDebt(parts.clock, () => this.#switchOff(), this.journal);
     this.#stray = new StrayOutput(parts.clock, this.journal);

@@ -3,6 +3,7 @@
 import type { DriverClock } from '../contract.ts';
 import type { Framing, Link } from '../link/link.ts';
 import { createSerialLink } from '../link/serial.ts';
+import { createStreamLink, type Connect } from '../link/stream-link.ts';
 import { createTcpLink } from '../link/tcp.ts';
 import { sensorNumber } from './value.ts';
 
@@ -55,10 +56,14 @@ export class Sensor {
   #listening: Promise<void> | null = null;
   #wake: () => void = () => undefined;
 
-  constructor(spec: SensorSpec, clock: DriverClock) {
+  /** `connect` opens another line than the one in `spec`, such as a simulated one. */
+  constructor(spec: SensorSpec, clock: DriverClock, connect: Connect | null = null) {
     this.#spec = spec;
     this.#clock = clock;
-    this.#link = linkOf(spec.link, clock);
+    this.#link =
+      connect === null
+        ? linkOf(spec.link, clock)
+        : createStreamLink('sensor', connect, clock, FRAMING);
   }
 
   start(): void {

@@ -4,6 +4,7 @@
  */
 
 import type { ProbeKind } from '../../daemon/run/probe-model.ts';
+import type { SensorAction } from '../../daemon/run/sensors.ts';
 import { createRandomStream } from '../../drivers/simulated/random.ts';
 
 /** A change that the person asks for while the run is under way. */
@@ -29,12 +30,27 @@ export interface WantedProbe {
   readonly stopAfterMs: number | null;
 }
 
+/** How the sensor's line does: `gone` is unplugged, `warm` is a bath that is beyond its limit. */
+export type SensorTrouble = 'none' | 'silent' | 'nonsense' | 'gone' | 'warm';
+
+/** A thermometer beside the supply, with a limit above. */
+export interface WantedSensor {
+  readonly trouble: SensorTrouble;
+  /** After the first ON, ms. */
+  readonly afterMs: number;
+  readonly lastsMs: number;
+  readonly staleAfterSeconds: number;
+  readonly high: SensorAction;
+  readonly missing: SensorAction;
+}
+
 export interface Besides {
   readonly changes: readonly WantedChange[];
   readonly probes: readonly WantedProbe[];
+  readonly sensor: WantedSensor | null;
 }
 
-export const nothingBesides: Besides = { changes: [], probes: [] };
+export const nothingBesides: Besides = { changes: [], probes: [], sensor: null };
 
 /** What happened of it in a night, by the names that a campaign counts. */
 export type Act =
@@ -48,10 +64,17 @@ export type Act =
   | 'drillPassed'
   | 'steadyCurrent'
   | 'probeStopped'
-  | 'probeTripped';
+  | 'probeTripped'
+  | 'sensorWell'
+  | 'sensorSilent'
+  | 'sensorNonsense'
+  | 'sensorGone'
+  | 'bathWarm';
 
 const changingShare = 0.25;
 const probingShare = 0.2;
+const sensingShare = 0.15;
+const troubles: readonly SensorTrouble[] = ['none', 'silent', 'nonsense', 'gone', 'warm', 'warm'];
 const changes: readonly WantedChange['what'][] = [
   'density',
   'density',
@@ -91,7 +114,26 @@ function probesOf(seed: number): readonly WantedProbe[] {
   });
 }
 
+/** In a night without a fault it calls, and stops nothing. */
+function sensorOf(seed: number, wantedMs: number, faultless: boolean): WantedSensor | null {
+  const random = createRandomStream(seed, 'sensor');
+  if (random.uniform() >= sensingShare) return null;
+  const action = (): SensorAction => (random.uniform() < 0.5 || faultless ? 'alarm' : 'trip');
+  return {
+    trouble: troubles[random.whole(troubles.length)] ?? 'none',
+    afterMs: wantedMs * 0.8 * random.uniform(),
+    lastsMs: 20_000 + 100_000 * random.uniform(),
+    staleAfterSeconds: 5 + random.whole(11),
+    high: action(),
+    missing: action(),
+  };
+}
+
 /** What the night of a seed contains beside all else; `wantedMs` is how long its run is to take. */
-export function besidesOf(seed: number, wantedMs: number): Besides {
-  return { changes: changesOf(seed, wantedMs), probes: probesOf(seed) };
+export function besidesOf(seed: number, wantedMs: number, faultless: boolean): Besides {
+  return {
+    changes: changesOf(seed, wantedMs),
+    probes: probesOf(seed),
+    sensor: sensorOf(seed, wantedMs, faultless),
+  };
 }

@@ -63,10 +63,10 @@ export class ChangingHands {
     const { wanted, tell } = this.#parts;
     const change = wanted[this.#made];
     const state = tank.run?.state;
-    if (change === undefined || state === undefined || state.poweredMs < change.afterMs) {
-      return false;
-    }
-    if (!isLifted && change.whileLifted && liftIsToCome) return false;
+    if (change === undefined || state === undefined) return false;
+    const waits = change.whileLifted && liftIsToCome;
+    const due = (isLifted && change.whileLifted) || state.poweredMs >= change.afterMs;
+    if (waits || !due) return false;
     const asked = changeOf(state, change);
     this.#looks += 1;
     tell({ kind: 'look-change', tankId: 'one', change: asked }, (answer) => {

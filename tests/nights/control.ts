@@ -19,6 +19,7 @@ import { LogHealth } from '../../daemon/control/log-health.ts';
 import { ProbeBook } from '../../daemon/control/probe-book.ts';
 import { BringUpDesk } from '../../daemon/control/bring-up-desk.ts';
 import { SettingsDesk } from '../../daemon/control/settings-desk.ts';
+import type { OpenSensor } from '../../daemon/control/sensor-desk.ts';
 import { recover, recoverBlind } from '../../daemon/control/recovery.ts';
 import { reportOf } from '../../daemon/control/report.ts';
 import { Tank } from '../../daemon/control/tank.ts';
@@ -75,6 +76,7 @@ export interface ControlParts {
   readonly dialect: Dialect;
   readonly baudRate: number | null;
   readonly hang: (plan: Plan) => void;
+  readonly openSensor: OpenSensor;
   readonly toSentinel: (message: ToSentinel) => void;
   readonly publish: (message: ControlMessage) => void;
   readonly notice: (sentence: string) => void;
@@ -224,7 +226,7 @@ export class Control {
     interrupted: InterruptedRuns,
     alerts: AlertDesk,
   ): Tank {
-    const { cable, settings, baths, dialect, baudRate, hang, publish } = this.#parts;
+    const { cable, settings, baths, dialect, baudRate, hang, openSensor, publish } = this.#parts;
     const bath = baths.find((one) => one.id === settings.bath);
     if (bath === undefined) throw new Error(`There is no bath ${settings.bath}.`);
     const heartbeat = new Heartbeat([settings.id], (tick) =>
@@ -255,6 +257,7 @@ export class Control {
       guardian: this.#guardian,
       alerts,
       hang,
+      openSensor,
       publish,
       onStarted: ({ record, startedBy }) => void interrupted.carriedOn(record, startedBy),
       onSettled: () => void interrupted.refresh(),

@@ -183,6 +183,7 @@ export class Disk {
         return [];
       case 'newestRecordWallMs':
       case 'recordProbe':
+      case 'appendSensor':
         return null;
       case 'openDeliveries':
         return this.#openDeliveries();

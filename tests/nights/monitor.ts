@@ -7,6 +7,7 @@ import type { Glance, OutputChange } from '../../drivers/simulated/model.ts';
 import type { Act } from './besides.ts';
 import type { Control } from './control.ts';
 import type { Effect, FaultKind } from './faults/kind.ts';
+import { Bath } from './judges/bath.ts';
 import { Changed } from './judges/changed.ts';
 import { Charge } from './judges/charge.ts';
 import { Course } from './judges/course.ts';
@@ -37,6 +38,7 @@ export class Monitor {
   readonly #runOn: RunOn;
   readonly #charge: Charge;
   readonly #changed: Changed;
+  readonly #bath: Bath;
   readonly #disk: OnDisk;
   #lastSampleMs = 0;
 
@@ -53,6 +55,7 @@ export class Monitor {
     this.#output = new Output(evidence, { course, telling, trips });
     this.#runOn = new RunOn(evidence);
     this.#changed = new Changed(evidence);
+    this.#bath = new Bath(evidence, telling, (act) => this.acts.add(act));
     this.#charge = new Charge(evidence, this.#changed);
     this.#disk = new OnDisk(evidence);
   }
@@ -275,6 +278,7 @@ export class Monitor {
     this.#lookAt(tank);
     this.#parts.ears.judge();
     this.#output.judgeBelief(tank, truth);
+    this.#bath.judge(tank);
     this.#judgeRun(tank, truth);
   }
 

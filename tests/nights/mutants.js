@@ -40,6 +40,12 @@ function changing(what, factor, hasty = false) {
   return { changes: [change], probes: [] };
 }
 
+/** A thermometer that stops the run for this, a minute after ON. */
+function sensing(trouble) {
+  const acts = { high: 'trip', missing: 'trip', staleAfterSeconds: 8 };
+  return { sensor: { trouble, afterMs: 60_000, lastsMs: 60_000, ...acts } };
+}
+
 /**
  * `faults` are those that this guard stands against; no others happen in its nights. They are nights
  * of some minutes, unless `brief` is false. With a `moment` they begin then, where they can. With
@@ -389,6 +395,22 @@ export const mutants = [
     changes: [['const batchMs = 400;', 'const batchMs = 10_000;']],
     faults: ['killed'],
     moment: 'holding',
+  },
+  {
+    name: 'bath-beyond-its-limit-trips',
+    file: 'daemon/run/sensors.js',
+    changes: [['const holdMs = 10_000;', 'const holdMs = 30_000;']],
+    faults: ['doubleClick'],
+    besides: sensing('warm'),
+  },
+  {
+    name: 'sensor-that-is-silent-is-missing',
+    file: 'daemon/run/sensors.js',
+    changes: [
+      ['nowMs - memory.heardMs > rule.staleAfterMs ?', 'nowMs - memory.heardMs > Infinity ?'],
+    ],
+    faults: ['doubleClick'],
+    besides: sensing('nonsense'),
   },
   {
     name: 'change-that-raises-is-asked-twice',

@@ -6,6 +6,7 @@ import type { Plan } from '../../daemon/run/model.ts';
 import { isFinal, isPowered } from '../../daemon/run/state.ts';
 import type { SentinelNote } from '../../daemon/sentinel/door.ts';
 import type { FromSentinel } from '../../daemon/wire/process.ts';
+import { openSensor } from '../../daemon/control/sensor-desk.ts';
 import type { Tank } from '../../daemon/control/tank.ts';
 import type { Dialect } from '../../drivers/scpi/dialect-schema.ts';
 import { offScriptOf } from '../../drivers/scpi/off.ts';
@@ -26,6 +27,7 @@ import { Person } from './person.ts';
 import type { Fired } from './powered.ts';
 import { scenarioOf, type Episode, type KeptEpisode } from './scenario.ts';
 import type { Narrowing, Scenario } from './scenario.ts';
+import { SensorLine } from './sensor-line.ts';
 import { Sentinel } from './sentinel.ts';
 import type { Moment, World } from './world.ts';
 
@@ -77,6 +79,7 @@ class Night implements World {
   readonly instrument: SimulatedInstrument;
   readonly cable: Cable;
   readonly disk: Disk;
+  readonly sensorLine: SensorLine;
   readonly ears: Ears;
   readonly outside: Outside;
   readonly sentinel: Sentinel;
@@ -90,6 +93,7 @@ class Night implements World {
   readonly #ends: { readonly fired: Fired; readonly end: () => void }[] = [];
   #control: Control | null = null;
   #controls = 0;
+  #sensorAwaited = false;
   #down = false;
   #downs = 0;
   #goneUntilMs = -Infinity;
@@ -121,6 +125,7 @@ class Night implements World {
     const { baudRate, inPortions } = scenario;
     this.cable = new Cable(this.host, this.instrument, { seed, baudRate, inPortions });
     this.disk = new Disk(this.host, seed);
+    this.sensorLine = new SensorLine(this.host, seed);
     this.outside = new Outside(this.host, seed, {
       tried: (channel, letter) => this.ears.tried(channel, letter),
       answered: (channel, letter, taken) => this.ears.answered(channel, letter, taken),
@@ -158,6 +163,10 @@ class Night implements World {
           return guard().guards;
         },
       },
+      sensor:
+        scenario.besides.sensor === null
+          ? null
+          : { line: this.sensorLine, wanted: scenario.besides.sensor },
       ceilingAmps: 1.2 * model.maxAmps,
       tight: scenario.tight,
       keepsAll,
@@ -209,6 +218,7 @@ class Night implements World {
     inForce(this.host);
     this.#startControl([]);
     this.#reached('boot');
+    if (this.scenario.besides.sensor !== null) this.sensorLine.begin();
     this.monitor.begin();
     this.person.begin();
     this.host.after(lookMs, () => this.#look());
@@ -297,6 +307,7 @@ class Night implements World {
         dialect: this.#dialect,
         baudRate: scenario.baudRate,
         hang: (plan) => this.#hang(plan),
+        openSensor: (settings) => openSensor(settings, this.sensorLine.connect),
         toSentinel: (message) => {
           if (control.process.alive) this.sentinel.hear(message);
         },
@@ -364,7 +375,27 @@ class Night implements World {
 
   #switched(on: boolean): void {
     this.monitor.switched(on);
+    if (on) this.#awaitSensorTrouble();
     this.#reached(on ? 'onReceived' : 'offReceived');
+  }
+
+  /** After the first ON, and once. */
+  #awaitSensorTrouble(): void {
+    const { sensor } = this.scenario.besides;
+    if (sensor === null || this.#sensorAwaited || sensor.trouble === 'none') return;
+    this.#sensorAwaited = true;
+    this.host.after(sensor.afterMs, () => {
+      if (this.#healedAtMs !== null) return;
+      this.monitor.note('sensor', sensor.trouble);
+      this.sensorLine.trouble = sensor.trouble;
+      this.host.after(sensor.lastsMs, () => this.#sensorGoesOn());
+    });
+  }
+
+  #sensorGoesOn(): void {
+    if (this.sensorLine.trouble === 'none') return;
+    this.monitor.note('sensor', 'well again');
+    this.sensorLine.trouble = 'none';
   }
 
   #follow(tank: Tank | null): void {
@@ -441,6 +472,7 @@ class Night implements World {
     this.instrument.faults.clearAll(this.host.nowMs);
     this.cable.plug();
     this.cable.pump();
+    this.#sensorGoesOn();
   }
 
   /** Time for the promise of I15; more of it while the computer is still coming back. */

@@ -12,6 +12,7 @@ import { createRandomStream, type RandomStream } from '../../drivers/simulated/r
 import { besidesOf, nothingBesides, type Besides } from './besides.ts';
 import { catalogue } from './catalogue.ts';
 import type { FaultKind } from './faults/kind.ts';
+import { sensorSettings } from './sensor-line.ts';
 import type { Moment } from './world.ts';
 
 /** One fault on its way: what, from when on, and for how long. */
@@ -287,6 +288,13 @@ export interface Narrowing {
 
 /** The night that belongs to a seed. */
 export function scenarioOf(seed: number, narrowing: Narrowing): Scenario {
+  const scenario = scenarioWithoutSensor(seed, narrowing);
+  const { sensor } = scenario.besides;
+  if (sensor === null) return scenario;
+  return { ...scenario, settings: { ...scenario.settings, sensors: [sensorSettings(sensor)] } };
+}
+
+function scenarioWithoutSensor(seed: number, narrowing: Narrowing): Scenario {
   const aim = aimOf(seed, narrowing);
   const drawn = drawnScenario(seed, {
     ...narrowing,
@@ -308,10 +316,11 @@ function keptEpisode({ fault, ...episode }: KeptEpisode): Episode {
 function besidesIn(
   seed: number,
   wantedMs: number,
+  faultless: boolean,
   { only, brief, episodes, besides }: Narrowing,
 ): Besides {
   const drawn = besides == null && episodes == null && only === null && brief !== true;
-  return drawn ? besidesOf(seed, wantedMs) : { ...nothingBesides, ...besides };
+  return drawn ? besidesOf(seed, wantedMs, faultless) : { ...nothingBesides, ...besides };
 }
 
 function drawnScenario(seed: number, narrowing: Narrowing): Scenario {
@@ -350,7 +359,7 @@ function drawnScenario(seed: number, narrowing: Narrowing): Scenario {
     request: planOf(seed, 'one', bath, wantedMs),
     habits: habitsOf(seed, wantedMs, faultless),
     episodes: faultless || pool.length === 0 ? [] : episodesOf(seed, wantedMs, pool),
-    besides: besidesIn(seed, wantedMs, narrowing),
+    besides: besidesIn(seed, wantedMs, faultless, narrowing),
     faultless,
     tight,
     longestMs: 2.2 * wantedMs + 25 * minuteMs,

@@ -7,8 +7,8 @@ export const campaignOfCi = 1_000;
 
 /**
  * Not among them: tooMuchCharge. The stop at the target comes before it in nearly every night, as long
- * as that works; the mutant without it reaches this one. Nor the limits of sensors, which no tank of
- * the nights has: they are held where a sensor is read, and in the run machine.
+ * as that works; the mutant without it reaches this one. Nor the limits
+ * of a level, which are those of a thermometer in other words.
  */
 const tripReasons = [
   'overCurrent',
@@ -32,6 +32,8 @@ const tripReasons = [
   'databaseLost',
   'sentinelLost',
   'paintNotCovering',
+  'bathTooWarm',
+  'sensorMissing',
 ];
 
 /** Faults that trip nothing by themselves and show as an alarm. */
@@ -51,6 +53,11 @@ const acts = [
   'steadyCurrent',
   'probeStopped',
   'probeTripped',
+  'sensorWell',
+  'sensorSilent',
+  'sensorNonsense',
+  'sensorGone',
+  'bathWarm',
 ];
 
 const edges = [

@@ -2,6 +2,7 @@
 
 import type { Glance } from '../../../drivers/simulated/model.ts';
 import type { SimulatedInstrument } from '../../../drivers/simulated/instrument.ts';
+import type { SensorTrouble, WantedSensor } from '../besides.ts';
 import type { Control } from '../control.ts';
 import type { Disk } from '../disk.ts';
 import type { Ears } from '../ears.ts';
@@ -26,6 +27,11 @@ export interface MonitorParts {
   readonly cycleMs: number;
   readonly tellsRestarts: boolean;
   readonly sentinel: { readonly hangs: boolean; readonly guards: boolean };
+  /** The thermometer of the bath, where there is one. */
+  readonly sensor: {
+    readonly line: { readonly trouble: SensorTrouble };
+    readonly wanted: WantedSensor;
+  } | null;
   /** What the supply can give when its regulation fails. */
   readonly ceilingAmps: number;
   /** The whole record is wanted, not its end alone. */
