@@ -30,8 +30,12 @@ export interface RectifierRange {
 export interface RectifierCapabilities {
   readonly setPointReadback: boolean;
   readonly outputReadback: boolean;
+  /** A level can be given and then acts: by itself, or because its protection is switched on too. */
   readonly overVoltageLevel: boolean;
   readonly overCurrentLevel: boolean;
+  /** The protection is switched on with its level, and that is read back. */
+  readonly overVoltageReadsOn: boolean;
+  readonly overCurrentReadsOn: boolean;
   readonly regulation: boolean;
   readonly supplyTrips: boolean;
   readonly errorQueue: boolean;
@@ -60,7 +64,8 @@ export interface RectifierReading {
 
 /**
  * Set-points and protections to program; a protection that is not given is left alone, one whose
- * level the supply cannot be given (see the capabilities) is refused as `unsupported`.
+ * level the supply cannot be given (see the capabilities) is refused as `unsupported`. One that acts
+ * only while it is switched on is switched on once its level stands.
  */
 export interface SetPoints {
   readonly volts: number;
@@ -154,7 +159,10 @@ export interface Rectifier {
    * they are due.
    */
   read(options?: { readonly whole?: boolean }): Promise<RectifierReading>;
-  /** Rounds to the supply's step, refuses what is out of range before any byte, sends, reads back. */
+  /**
+   * Rounds to the supply's step, refuses what is out of range before any byte, sends, reads back. A
+   * protection that reads back as switched off is a `readbackMismatch`, as a level that did not take.
+   */
   program(setPoints: SetPoints): Promise<ProgrammedSetPoints>;
   /**
    * Switches the output on and reads that back. Never repeated blindly. Tells when ON had been

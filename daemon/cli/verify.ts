@@ -68,21 +68,29 @@ function tankLines(call: Call, tank: TankSettings, settingsFile: string): readon
     }),
     check(`${tank.id}: dialect`, exitCodes.settings, () => {
       const dialect = parseDialect(loadDialect(rectifier.dialect, env, settingsFile));
-      const { setOverVoltage, setOverCurrent } = dialect.ops;
-      const holds = [
-        setOverVoltage === undefined ? null : 'over-voltage',
-        setOverCurrent === undefined ? null : 'over-current',
-      ].filter((one) => one !== null);
-      // What the supply does not guard by itself ends with the computer.
-      return holds.length === 2
-        ? { word: 'ok', found: `${dialect.name}; the supply itself guards both` }
-        : {
-            word: 'look',
-            found: `${dialect.name}; the supply itself guards ${holds.join('') || 'nothing'}: Nightbath alone watches the rest`,
-          };
+      return guardsOf(dialect);
     }),
     check(`${tank.id}: line`, exitCodes.supplyNotReachable, () => lineOf(rectifier.link)),
   ];
+}
+
+/** What the supply does not guard by itself ends with the computer. */
+function guardsOf({ name, ops }: ReturnType<typeof parseDialect>): Finding {
+  const levels = [
+    { guards: 'over-voltage', set: ops.setOverVoltage, enable: ops.enableOverVoltage },
+    { guards: 'over-current', set: ops.setOverCurrent, enable: ops.enableOverCurrent },
+  ].filter(({ set }) => set !== undefined);
+  const holds = levels.map(({ guards }) => guards);
+  const byHand = levels.filter(({ enable }) => enable === undefined).map(({ guards }) => guards);
+  const switches =
+    byHand.length === 0
+      ? ''
+      : `; where its panel has a switch for ${byHand.join(' and ')}, have it on`;
+  if (holds.length === 2) {
+    return { word: 'ok', found: `${name}; the supply itself guards both${switches}` };
+  }
+  const rest = `${holds.join('') || 'nothing'}: Nightbath alone watches the rest`;
+  return { word: 'look', found: `${name}; the supply itself guards ${rest}${switches}` };
 }
 
 function lineOf(link: TankSettings['rectifier']['link']): Finding {

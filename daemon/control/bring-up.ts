@@ -155,12 +155,18 @@ async function setPoints(rectifier: Rectifier, limits: Limits): Promise<SupplySt
   const told = [
     `${shown(set.volts ?? volts)} V`,
     `${shown(set.amps ?? amps)} A`,
-    set.overVoltageVolts === null ? '' : `over-voltage ${shown(set.overVoltageVolts)} V`,
-    set.overCurrentAmps === null ? '' : `over-current ${shown(set.overCurrentAmps)} A`,
+    set.overVoltageVolts === null
+      ? ''
+      : `over-voltage ${shown(set.overVoltageVolts)} V${on(capabilities.overVoltageReadsOn)}`,
+    set.overCurrentAmps === null
+      ? ''
+      : `over-current ${shown(set.overCurrentAmps)} A${on(capabilities.overCurrentReadsOn)}`,
   ].filter((one) => one !== '');
   const how = set.volts === null ? 'sent; it cannot be asked for them' : 'set and read back';
   return { id: 'set-points', state: 'ok', found: `${told.join(', ')}: ${how}` };
 }
+
+const on = (readBack: boolean): string => (readBack ? ' and switched on' : '');
 
 const shown = (value: number): string => String(Number(value.toFixed(4)));
 

@@ -14,6 +14,23 @@ function assertNear(found: number | null, wanted: number, step: number, what: st
   assert.ok(Math.abs(found - wanted) <= step / 2 + 1e-9, `${what} is ${found}, not ${wanted}`);
 }
 
+/** What was given as a level is what the supply switches off at. */
+function assertHolds(
+  { tripVolts, tripAmps }: { readonly tripVolts: number | null; readonly tripAmps: number | null },
+  level: { readonly overVoltageVolts?: number; readonly overCurrentAmps?: number },
+  { stepVolts, stepAmps }: RectifierRange,
+): void {
+  const { overVoltageVolts, overCurrentAmps } = level;
+  if (overVoltageVolts !== undefined) {
+    assert.ok(tripVolts !== null, 'the supply does not mind its over-voltage level');
+    assertNear(tripVolts, overVoltageVolts, stepVolts, 'the voltage that it switches off at');
+  }
+  if (overCurrentAmps !== undefined) {
+    assert.ok(tripAmps !== null, 'the supply does not mind its over-current level');
+    assertNear(tripAmps, overCurrentAmps, stepAmps, 'the current that it switches off at');
+  }
+}
+
 async function refusesSetPoints(
   harness: ConformanceHarness,
   attempts: (range: RectifierRange) => { volts: number; amps: number }[],
@@ -99,7 +116,7 @@ export const commandCases: readonly ConformanceCase[] = [
   },
   {
     id: 'protections',
-    name: 'a protection level is read back, or refused as unsupported without a byte',
+    name: 'a protection level is read back and acts, or is refused as unsupported without a byte',
     needs: 'device',
     run: async (harness) => {
       const rectifier = await readyRectifier(harness);
@@ -116,6 +133,7 @@ export const commandCases: readonly ConformanceCase[] = [
           const { overVoltageVolts, overCurrentAmps } = programmed;
           assertNear(overVoltageVolts, volts * 1.5, range.stepVolts, 'the over-voltage level');
           assertNear(overCurrentAmps, amps * 1.5, range.stepAmps, 'the over-current level');
+          if (harness.bench !== null) assertHolds(harness.bench.truth(), level, range);
         } else {
           await failsWith(harness, ['unsupported'], () =>
             rectifier.program({ volts, amps, ...level }),

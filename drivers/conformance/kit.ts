@@ -34,6 +34,9 @@ interface BenchTruth {
   readonly outputOn: boolean;
   readonly setVolts: number;
   readonly setAmps: number;
+  /** What the supply itself switches off at; null while it would not. */
+  readonly tripVolts: number | null;
+  readonly tripAmps: number | null;
 }
 
 /** The other side of the line, where it is simulated. */

@@ -2,10 +2,10 @@
 
 import type { ConnectionReport, RectifierRange } from '../contract.ts';
 import type { Dialect, ValueQuery } from './dialect-schema.ts';
+import { drainErrors } from './errors.ts';
 import { identifySupply, type MeantSupply } from './identity.ts';
 import type { Ticket } from './lane.ts';
 import { numberOf } from './number.ts';
-import { drainErrors } from './program.ts';
 import { powerOnQuestion, readSupply, valueQuestion, stateQuestion } from './read.ts';
 import { clearLine, resyncLine } from './resync.ts';
 import { ask, replyTo, type Session } from './session.ts';

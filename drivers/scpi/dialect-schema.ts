@@ -194,6 +194,15 @@ export const dialectSchema = z.strictObject({
     getOverVoltage: valueQuery.optional(),
     setOverCurrent: setting.optional(),
     getOverCurrent: valueQuery.optional(),
+    /**
+     * Switches the protection on, for a supply that minds its level only then; left out where a level
+     * acts as soon as it is set. Sent after the level, each time that one is.
+     */
+    enableOverVoltage: action.optional(),
+    enableOverCurrent: action.optional(),
+    /** Whether the protection is switched on; one that says off has not taken its enable. */
+    overVoltageEnabled: stateQuery.optional(),
+    overCurrentEnabled: stateQuery.optional(),
     /** An over-current switch without a level: it trips at the current set-point itself. */
     overCurrentSwitch: z.strictObject({ disable: action, state: stateQuery }).optional(),
     clearTrips: action.optional(),
@@ -225,6 +234,8 @@ export type Dialect = z.infer<typeof dialectSchema>;
 export type ValueQuery = z.infer<typeof valueQuery>;
 /** A query answered by one of two states. */
 export type StateQuery = z.infer<typeof stateQuery>;
+/** A command without a number. */
+export type Action = z.infer<typeof action>;
 /** A command that carries one number. */
 export type Setting = z.infer<typeof setting>;
 /** A status register or word, and what its bits or texts mean. */

@@ -52,6 +52,8 @@ function queriesOf(dialect: Dialect): [string, Query][] {
     ['ops.output', ops.output],
     ['ops.getOverVoltage', ops.getOverVoltage],
     ['ops.getOverCurrent', ops.getOverCurrent],
+    ['ops.overVoltageEnabled', ops.overVoltageEnabled],
+    ['ops.overCurrentEnabled', ops.overCurrentEnabled],
     ['ops.overCurrentSwitch.state', ops.overCurrentSwitch?.state],
     ['ops.minVolts', ops.minVolts],
     ['ops.maxVolts', ops.maxVolts],
@@ -84,6 +86,25 @@ function checkFraming(dialect: Dialect): string[] {
   if (session.resync === 'ese-nonce') faults.push('session.resync: ese-nonce needs rx.mode line');
   if (link.flow === 'xonxoff') {
     faults.push('link.flow: xonxoff would swallow bytes of a reply that is not text');
+  }
+  return faults;
+}
+
+/** A protection is switched on for the sake of its level, and asked about where it was switched. */
+function checkEnables({ ops }: Dialect): string[] {
+  const faults: string[] = [];
+  for (const what of ['OverVoltage', 'OverCurrent'] as const) {
+    const enable = ops[`enable${what}`];
+    if (enable !== undefined && ops[`set${what}`] === undefined) {
+      faults.push(`ops.enable${what}: there is no ops.set${what}`);
+    }
+    const query = what === 'OverVoltage' ? 'overVoltageEnabled' : 'overCurrentEnabled';
+    if (ops[query] !== undefined && enable === undefined) {
+      faults.push(`ops.${query}: there is no ops.enable${what}`);
+    }
+  }
+  if (ops.enableOverCurrent !== undefined && ops.overCurrentSwitch !== undefined) {
+    faults.push('ops.enableOverCurrent: ops.overCurrentSwitch would switch it off again');
   }
   return faults;
 }
@@ -149,7 +170,11 @@ export function parseDialect(raw: unknown): Dialect {
   if (!result.success) {
     throw new DialectError(result.error.issues.flatMap(describeIssue).join('\n'));
   }
-  const faults = [...checkFraming(result.data), ...checkParts(result.data)];
+  const faults = [
+    ...checkFraming(result.data),
+    ...checkParts(result.data),
+    ...checkEnables(result.data),
+  ];
   if (faults.length > 0) throw new DialectError(faults.join('\n'));
   return result.data;
 }

@@ -46,6 +46,8 @@ function capabilitiesOf(dialect: Dialect): RectifierCapabilities {
     outputReadback: ops.output !== undefined,
     overVoltageLevel: ops.setOverVoltage !== undefined,
     overCurrentLevel: ops.setOverCurrent !== undefined,
+    overVoltageReadsOn: ops.overVoltageEnabled !== undefined,
+    overCurrentReadsOn: ops.overCurrentEnabled !== undefined,
     regulation: tellsRegulation(dialect),
     supplyTrips: tellsTrips(dialect),
     errorQueue: session.errors !== undefined,

@@ -1,9 +1,10 @@
 /** ON: sent once, then looked at until the supply says so. */
 
 import { RectifierError } from '../contract.ts';
+import { drainErrors } from './errors.ts';
 import type { Ticket } from './lane.ts';
 import { numberOf, showReply } from './number.ts';
-import { drainErrors, type HardLimits } from './program.ts';
+import type { HardLimits } from './program.ts';
 import { ensureClean, mayRetry, stateQuestion, valueQuestion } from './read.ts';
 import { ask, replyTo, type Session } from './session.ts';
 import { stateOf } from './status.ts';

@@ -9,7 +9,13 @@ import {
 import type { Dialect, Setting, ValueQuery } from './dialect-schema.ts';
 import type { Ticket } from './lane.ts';
 import { numberOf, roundToStep, settingText, showReply } from './number.ts';
-import { patternOf } from './dialect.ts';
+import {
+  enableProtections,
+  overCurrentEnableOf,
+  overVoltageEnableOf,
+  type Enable,
+} from './enable.ts';
+import { drainErrors } from './errors.ts';
 import { ensureClean, stateQuestion, valueQuestion } from './read.ts';
 import { ask, replyTo, type Session } from './session.ts';
 import { stateOf } from './status.ts';
@@ -27,9 +33,10 @@ interface Target {
   readonly step: number;
   readonly set: Setting;
   readonly get: ValueQuery | undefined;
+  /** Only of a protection that has to be switched on for its level to act. */
+  readonly enable?: Enable | undefined;
 }
 
-const MAX_QUEUED_ERRORS = 32;
 /** Slack of comparisons in binary arithmetic, V or A. */
 const EPSILON = 1e-9;
 
@@ -115,6 +122,7 @@ export function planSetPoints(
       step: stepVolts,
       set: ops.setOverVoltage,
       get: ops.getOverVoltage,
+      enable: overVoltageEnableOf(dialect),
     } as const;
     targets.push(judgeProtection(target, volts, maxVolts * limits.protectionShare));
   }
@@ -126,25 +134,11 @@ export function planSetPoints(
       step: stepAmps,
       set: ops.setOverCurrent,
       get: ops.getOverCurrent,
+      enable: overCurrentEnableOf(dialect),
     } as const;
     targets.push(judgeProtection(target, amps, maxAmps * limits.protectionShare));
   }
   return targets;
-}
-
-/** Reads the supply's own errors, oldest first, until it says that there are none. */
-export async function drainErrors(session: Session, ticket: Ticket): Promise<string[]> {
-  const { exchange, dialect } = session;
-  const found = exchange.takePushedErrors();
-  const { errors } = dialect.session;
-  if (errors === undefined) return found;
-  const none = patternOf(errors.none);
-  for (let count = 0; count < MAX_QUEUED_ERRORS; count += 1) {
-    const reply = await exchange.query(ticket, errors.send, errors, () => undefined);
-    if (none.test(reply)) break;
-    found.push(reply);
-  }
-  return found;
 }
 
 /**
@@ -253,7 +247,10 @@ export async function againIfRefused<T>(
   }
 }
 
-/** Sends checked targets and reads all of them back. */
+/**
+ * Sends checked targets and reads all of them back; then switches on the protections among them that
+ * need it, and reads that back.
+ */
 export async function programSupply(
   session: Session,
   ticket: Ticket,
@@ -269,6 +266,8 @@ export async function programSupply(
   }
   const errors = await drainErrors(session, ticket);
   const replies = await readBack(session, ticket, targets, errors);
+  const enables = targets.map(({ enable }) => enable).filter((enable) => enable !== undefined);
+  await enableProtections(session, ticket, enables);
   const { ops } = session.dialect;
   const told = (query: ValueQuery | undefined): number | null => {
     const reply = query === undefined ? undefined : replies.get(query.send);

@@ -132,6 +132,8 @@ export type Glance = Pick<
   | 'outputOn'
   | 'setVolts'
   | 'setAmps'
+  | 'tripVolts'
+  | 'tripAmps'
 >;
 
 /** What is really so, whatever the supply says. For tests only: no driver may read it. */
@@ -153,7 +155,12 @@ export interface Truth {
   readonly setAmps: number;
   readonly overVoltageVolts: number;
   readonly overCurrentAmps: number;
+  readonly overVoltageEnabled: boolean;
   readonly overCurrentEnabled: boolean;
+  /** Voltage above which the supply switches off by itself, V; null while it would not. */
+  readonly tripVolts: number | null;
+  /** Current above which it does so, A; null while it would not, or only at its set current. */
+  readonly tripAmps: number | null;
   /** Protections that have tripped and are not cleared yet. */
   readonly trips: readonly Trip[];
   /** The last commands as they came, oldest first, at most `keptCommands`. */

@@ -25,6 +25,8 @@ export interface SupplyModel extends SupplyLimits {
   readonly overCurrentDelayMs: number;
   /** Over-voltage protection: a level, or only on or off at a little above the set voltage. */
   readonly overVoltageKind: 'level' | 'switch';
+  /** A level acts only while its protection is switched on; after power-on it is not. */
+  readonly levelsHaveSwitches: boolean;
 }
 
 export const supplyModels: Readonly<Record<Personality, SupplyModel>> = {
@@ -46,6 +48,7 @@ export const supplyModels: Readonly<Record<Personality, SupplyModel>> = {
     overCurrentKind: 'level',
     overCurrentDelayMs: 20,
     overVoltageKind: 'level',
+    levelsHaveSwitches: true,
   },
   'scpi-channel-list': {
     maker: 'NIGHTBATH',
@@ -65,6 +68,7 @@ export const supplyModels: Readonly<Record<Personality, SupplyModel>> = {
     overCurrentKind: 'switch',
     overCurrentDelayMs: 100,
     overVoltageKind: 'level',
+    levelsHaveSwitches: false,
   },
   'vset-iset': {
     maker: 'NIGHTBATH',
@@ -84,6 +88,7 @@ export const supplyModels: Readonly<Record<Personality, SupplyModel>> = {
     overCurrentKind: 'fixed',
     overCurrentDelayMs: 50,
     overVoltageKind: 'level',
+    levelsHaveSwitches: false,
   },
   'fixed-length': {
     maker: 'NIGHTBATH',
@@ -103,5 +108,6 @@ export const supplyModels: Readonly<Record<Personality, SupplyModel>> = {
     overCurrentKind: 'switch',
     overCurrentDelayMs: 60,
     overVoltageKind: 'switch',
+    levelsHaveSwitches: false,
   },
 };

@@ -217,7 +217,8 @@ export class PowerStage {
   }
 
   #gridMs(): number {
-    if (!this.#state.settled) return fineStepMs;
+    // The delay of a protection may begin to run while nothing else moves.
+    if (!this.#state.settled || !Number.isNaN(this.#state.overSinceMs)) return fineStepMs;
     return this.#state.regulation === 'constantCurrent' ? coarseStepMs : ordinaryStepMs;
   }
 

@@ -202,7 +202,10 @@ export class Supply {
     const { volts: setVolts, amps: setAmps } = this.#settings;
     const outputOn = this.#stage.on;
     const charges = { chargeCoulombs, cellChargeCoulombs };
-    return { volts, amps, cellAmps, ...charges, outputOn, setVolts, setAmps };
+    const { overVoltageVolts, overCurrentAmps } = this.#stage.settings;
+    const tripVolts = Number.isFinite(overVoltageVolts) ? overVoltageVolts : null;
+    const trips = { tripVolts, tripAmps: overCurrentAmps };
+    return { volts, amps, cellAmps, ...charges, outputOn, setVolts, setAmps, ...trips };
   }
 
   truth(nowMs: number): Truth {
@@ -215,6 +218,7 @@ export class Supply {
       regulation,
       overVoltageVolts: protections.overVoltageVolts,
       overCurrentAmps: protections.overCurrentAmps,
+      overVoltageEnabled: protections.overVoltageEnabled,
       overCurrentEnabled: protections.overCurrentEnabled,
       trips: [...this.#trips],
       received: journal.received,
@@ -243,14 +247,15 @@ export class Supply {
   }
 
   #startSettings(): Settings {
-    const { startVolts, startAmps, overCurrentKind, overVoltageKind } = this.model;
+    const { startVolts, startAmps, overCurrentKind, overVoltageKind, levelsHaveSwitches } =
+      this.model;
     return {
       volts: startVolts,
       amps: startAmps,
       overVoltageVolts: this.maxOverVoltageVolts,
-      overVoltageEnabled: overVoltageKind === 'level',
+      overVoltageEnabled: overVoltageKind === 'level' && !levelsHaveSwitches,
       overCurrentAmps: this.maxOverCurrentAmps,
-      overCurrentEnabled: overCurrentKind !== 'switch',
+      overCurrentEnabled: overCurrentKind !== 'switch' && !levelsHaveSwitches,
     };
   }
 
@@ -289,7 +294,8 @@ export class Supply {
     settings.amps = own.amps;
     settings.overVoltageVolts = this.#overVoltageLevel();
     settings.tripAtSetCurrent = model.overCurrentKind === 'switch' && own.overCurrentEnabled;
-    settings.overCurrentAmps = model.overCurrentKind === 'switch' ? null : own.overCurrentAmps;
+    const level = model.overCurrentKind !== 'switch' && own.overCurrentEnabled;
+    settings.overCurrentAmps = level ? own.overCurrentAmps : null;
     const excess = faults.get('overCurrent');
     settings.runawayAmps = excess === undefined ? null : own.amps * excess.factor;
     const lift = faults.get('overVoltage');

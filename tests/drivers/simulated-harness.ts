@@ -87,8 +87,8 @@ export function createSimulatedHarness(personality: Personality): Promise<Confor
     fault: (fault, on) => switchFault(instrument, tap, fault, on),
     restart: () => instrument.faults.set('restart', { keepsOutput: false }),
     truth: () => {
-      const { outputOn, setVolts, setAmps } = instrument.truth(clock.nowMs());
-      return { outputOn, setVolts, setAmps };
+      const { outputOn, setVolts, setAmps, tripVolts, tripAmps } = instrument.truth(clock.nowMs());
+      return { outputOn, setVolts, setAmps, tripVolts, tripAmps };
     },
     bytesReceived: () => tap.bytes,
     converse: async (bytes) => {

@@ -112,8 +112,10 @@ function parsed(dialect: Dialect, line: string): string {
   if (register !== null && !(Number.isInteger(register) && register >= 0 && register <= 65_535)) {
     throw new Error(`${register} was read as a register`);
   }
-  const { output } = dialect.ops;
-  if (output !== undefined) attempt(() => void stateOf(output, line));
+  const { output, overVoltageEnabled, overCurrentEnabled } = dialect.ops;
+  for (const query of [output, overVoltageEnabled, overCurrentEnabled]) {
+    if (query !== undefined) attempt(() => void stateOf(query, line));
+  }
   for (const entry of dialect.status) {
     attempt(() => {
       statusQuestion(entry).check(line);

@@ -208,6 +208,12 @@ export const mutants = [
     faults: ['ignoresOff', 'weldedRelay'],
   },
   {
+    name: 'protections-are-switched-on',
+    file: 'drivers/scpi/program.js',
+    changes: [['await enableProtections(session, ticket, enables);', '']],
+    faults: [],
+  },
+  {
     name: 'restart-owes-off',
     file: 'daemon/control/tank.js',
     changes: [['        this.#debt.owe(runs);', '']],

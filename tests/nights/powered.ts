@@ -123,6 +123,10 @@ function supply(look: Look, judge: Judge): readonly Condition[] {
   // What a meter has not shown in an earlier run is nothing to this one.
   const dead = Math.min(lasted(look, 'deadMeter'), nowMs - look.onSinceMs);
   const other = lasted(look, 'otherDevice');
+  const { overVoltageVolts, overCurrentAmps } = plan.limits;
+  const unheld =
+    (overVoltageVolts !== null && (truth.tripVolts ?? Infinity) > overVoltageVolts + stepVolts) ||
+    (overCurrentAmps !== null && (truth.tripAmps ?? Infinity) > overCurrentAmps + stepAmps);
   return [
     judge(
       'the set-points are not the ones that were given',
@@ -140,6 +144,7 @@ function supply(look: Look, judge: Judge): readonly Condition[] {
       14_000,
     ),
     judge('a meter shows nothing for minutes', dead > 130_000, 10_000),
+    judge('the supply does not hold the limits by itself', on && truth.outputOn && unheld, 0),
     judge('another supply is driven', other > 8_000, 6_000 * look.scale),
   ];
 }

@@ -28,6 +28,8 @@ const well: CheckFacts = {
   protections: {
     overVoltageLevel: true,
     overCurrentLevel: true,
+    overVoltageReadsOn: true,
+    overCurrentReadsOn: true,
     outputReadback: true,
     setPointReadback: true,
   },

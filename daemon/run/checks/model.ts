@@ -70,6 +70,9 @@ export interface AlertFacts {
 export interface ProtectionFacts {
   readonly overVoltageLevel: boolean;
   readonly overCurrentLevel: boolean;
+  /** The protection is switched on with its level, and that is read back. */
+  readonly overVoltageReadsOn: boolean;
+  readonly overCurrentReadsOn: boolean;
   readonly outputReadback: boolean;
   readonly setPointReadback: boolean;
 }

@@ -97,6 +97,20 @@ export function checkMains({ simulated, afterMains }: CheckFacts): CheckFinding 
   }
 }
 
+/** Whether somebody has to see to it that the limits act, as the end of a sentence. */
+function switchesOf({ overVoltageReadsOn, overCurrentReadsOn }: CheckFacts['protections']): string {
+  if (overVoltageReadsOn && overCurrentReadsOn) {
+    return 'both protections are switched on with them, and that is read back.';
+  }
+  if (!overVoltageReadsOn && !overCurrentReadsOn) {
+    return 'where its panel has a switch for them, have it on.';
+  }
+  const [own, other] = overVoltageReadsOn
+    ? ['over-voltage', 'over-current']
+    : ['over-current', 'over-voltage'];
+  return `its ${own} protection is switched on, and that is read back; where its panel has a switch for ${other}, have it on.`;
+}
+
 export function checkProtections({ simulated, protections }: CheckFacts): CheckFinding {
   if (simulated) return notNeeded(skipped);
   const { overVoltageLevel, overCurrentLevel, outputReadback, setPointReadback } = protections;
@@ -108,8 +122,7 @@ export function checkProtections({ simulated, protections }: CheckFacts): CheckF
   ].filter((sentence) => sentence !== '');
   if (lacks.length === 0) {
     return well(
-      'The supply takes both limits, voltage and current, and holds them if this computer dies: ' +
-        'where its panel has a switch for them, have it on.',
+      `The supply takes both limits, voltage and current, and holds them if this computer dies: ${switchesOf(protections)}`,
     );
   }
   return failing(

@@ -1,6 +1,7 @@
 /**
  * The `scpi-subsystem` language: SCPI as a linear laboratory supply speaks it, with status layout A
- * (QUEStionable bit 0 current regulation, bit 1 voltage regulation, bit 9 and 10 tripped).
+ * (QUEStionable bit 0 current regulation, bit 1 voltage regulation, bit 9 and 10 tripped). Protections
+ * are switched by STATe, as in the SOURce subsystem of SCPI-1999 volume 2.
  */
 
 import { commonCommands } from './common-commands.ts';
@@ -107,6 +108,15 @@ const protectionCommands: readonly Command[] = [
     ask: (device, [asked]) => voltsText(device, asked ?? device.supply.overVoltageVolts),
   },
   {
+    pattern: '[SOURce#]:VOLTage:PROTection:STATe',
+    parameters: [{ kind: 'boolean' }],
+    set: ({ supply, nowMs }, [on = 0]) => {
+      supply.enableOverVoltage(on === 1, nowMs);
+      return undefined;
+    },
+    ask: ({ supply }) => (supply.overVoltageEnabled ? '1' : '0'),
+  },
+  {
     pattern: '[SOURce#]:VOLTage:PROTection:TRIPped',
     ask: ({ supply, nowMs }) => (supply.tripped('overVoltage', nowMs) ? '1' : '0'),
   },
@@ -119,6 +129,15 @@ const protectionCommands: readonly Command[] = [
       return undefined;
     },
     ask: (device, [asked]) => ampsText(device, asked ?? device.supply.overCurrentAmps),
+  },
+  {
+    pattern: '[SOURce#]:CURRent:PROTection:STATe',
+    parameters: [{ kind: 'boolean' }],
+    set: ({ supply, nowMs }, [on = 0]) => {
+      supply.enableOverCurrent(on === 1, nowMs);
+      return undefined;
+    },
+    ask: ({ supply }) => (supply.overCurrentEnabled ? '1' : '0'),
   },
   {
     pattern: '[SOURce#]:CURRent:PROTection:TRIPped',

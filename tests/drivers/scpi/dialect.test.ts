@@ -143,6 +143,54 @@ describe('parts that must fit each other', () => {
     expect(faults('text', { pattern: '^"?CV"?$', means: 'constantVoltage' })).toBe('');
   });
 
+  test.each([
+    ['ops.enableOverVoltage', 'setOverVoltage', 'getOverVoltage'],
+    ['ops.enableOverCurrent', 'setOverCurrent', 'getOverCurrent'],
+  ])('%s without its level is refused', (key, set, get) => {
+    const raw = changed('scpi-subsystem', `ops.${set}`, undefined);
+    delete (raw['ops'] as Table)[get];
+    expect(faultsOf(raw)).toBe(`${key}: there is no ops.${set}`);
+  });
+
+  test.each([
+    ['ops.overVoltageEnabled', 'ops.enableOverVoltage'],
+    ['ops.overCurrentEnabled', 'ops.enableOverCurrent'],
+  ])('%s without the command is refused', (key, command) => {
+    const raw = changed('scpi-subsystem', command, undefined);
+    expect(faultsOf(raw)).toBe(`${key}: there is no ${command}`);
+  });
+
+  test.each([
+    [{ send: 'CURR:PROT:STAT?' }, 'ops.overCurrentEnabled.on: is missing'],
+    [{ send: 'CURR:PROT:STAT?', on: '1', off: '^0$' }, 'ops.overCurrentEnabled.on: must start'],
+    [{ send: 'X'.repeat(81), on: '^1$', off: '^0$' }, 'ops.overCurrentEnabled.send: '],
+    [
+      { send: 'CURR:PROT:STAT?', on: '^1$', off: '^0$', length: 1 },
+      'ops.overCurrentEnabled: length and untilIdle belong to rx.mode fixed',
+    ],
+  ])('whether a protection is on is asked as any state: %j is refused', (query, fault) => {
+    expect(faultsOf(changed('scpi-subsystem', 'ops.overCurrentEnabled', query))).toContain(fault);
+  });
+
+  test('an enable may be sent without being asked for, and be left out', () => {
+    expect(faultsOf(changed('scpi-subsystem', 'ops.overVoltageEnabled', undefined))).toBe('');
+    const raw = changed('scpi-subsystem', 'ops.overVoltageEnabled', undefined);
+    delete (raw['ops'] as Table)['enableOverVoltage'];
+    expect(faultsOf(raw)).toBe('');
+  });
+
+  test('an over-current switch that every run switches off takes no enable', () => {
+    const raw = changed('scpi-channel-list', 'ops.setOverCurrent', {
+      send: 'CURR:PROT {v},(@1)',
+      digits: 3,
+    });
+    expect(faultsOf(raw)).toBe('');
+    (raw['ops'] as Table)['enableOverCurrent'] = { send: 'CURR:PROT:STAT ON,(@1)' };
+    expect(faultsOf(raw)).toBe(
+      'ops.enableOverCurrent: ops.overCurrentSwitch would switch it off again',
+    );
+  });
+
   test('a read-back without its command is refused', () => {
     const raw = changed('vset-iset', 'ops.setOverVoltage', undefined);
     expect(faultsOf(raw)).toContain('ops.getOverVoltage: there is no ops.setOverVoltage');

@@ -324,7 +324,7 @@ describe('programming', () => {
   const levels = { overVoltageVolts: 3.3, overCurrentAmps: 0.6 };
   const readBack = `${TAG}VOLT?;:CURR?;:VOLT:PROT?;:CURR:PROT?\n`;
 
-  test('rounds, raises protections first, asks for errors, reads all back', async () => {
+  test('rounds, raises protections first, reads all back, then switches them on', async () => {
     const { rectifier } = await connected([
       { sent: `${TAG}VOLT:PROT?;:CURR:PROT?\n`, reply: `{n};2.000;5.5000\n` },
       { sent: 'VOLT:PROT 3.300\n' },
@@ -333,6 +333,10 @@ describe('programming', () => {
       { sent: 'CURR:PROT 0.6000\n' },
       { sent: 'SYST:ERR?\n', reply: '0,"No error"\n' },
       { sent: readBack, reply: `{n};3.000;0.4568;3.300;0.6000\n` },
+      { sent: 'VOLT:PROT:STAT ON\n' },
+      { sent: 'CURR:PROT:STAT ON\n' },
+      { sent: 'SYST:ERR?\n', reply: '0,"No error"\n' },
+      { sent: `${TAG}VOLT:PROT:STAT?;:CURR:PROT:STAT?\n`, reply: `{n};1;1\n` },
     ]);
     const programmed = await rectifier.program({ volts: 3.0002, amps: 0.45678, ...levels });
     expect(programmed).toEqual({

@@ -8,7 +8,7 @@ import { quiet, Talk } from './harness.ts';
 describe('protections with a level', () => {
   it('over-voltage trips within one step, sets its bit, and latches until cleared', () => {
     const talk = new Talk({ personality: 'scpi-subsystem', meter: quiet });
-    talk.tell('VOLT 5', 'CURR 0.1', 'VOLT:PROT 1', 'OUTP ON');
+    talk.tell('VOLT 5', 'CURR 0.1', 'VOLT:PROT 1', 'VOLT:PROT:STAT ON', 'OUTP ON');
     talk.wait(1000);
     expect(talk.ask('OUTP?;:VOLT:PROT:TRIP?;:STAT:QUES:COND?')).toBe('1;0;1');
     // The contact goes bad: constant current pushes the voltage up to the protection.
@@ -30,7 +30,7 @@ describe('protections with a level', () => {
 
   it('over-current trips after its delay and not before', () => {
     const talk = new Talk({ personality: 'scpi-subsystem', meter: quiet });
-    talk.tell('VOLT 5', 'CURR 0.1', 'CURR:PROT 0.12', 'OUTP ON');
+    talk.tell('VOLT 5', 'CURR 0.1', 'CURR:PROT 0.12', 'CURR:PROT:STAT ON', 'OUTP ON');
     talk.wait(60_000);
     expect(talk.truth.outputOn).toBe(true);
     talk.instrument.faults.set('overCurrent', { factor: 1.5 });
@@ -48,7 +48,7 @@ describe('protections with a level', () => {
 
   it('does not trip at the level itself', () => {
     const talk = new Talk({ personality: 'scpi-subsystem', meter: quiet });
-    talk.tell('VOLT 5', 'CURR 0.1', 'CURR:PROT 0.1', 'OUTP ON');
+    talk.tell('VOLT 5', 'CURR 0.1', 'CURR:PROT 0.1', 'CURR:PROT:STAT ON', 'OUTP ON');
     talk.wait(60_000);
     expect(talk.truth.outputOn).toBe(true);
   });
@@ -62,6 +62,71 @@ describe('protections with a level', () => {
     talk.wait(1000);
     expect(talk.ask('STS?')).toBe('8');
     expect(talk.truth.outputOn).toBe(false);
+  });
+});
+
+// STATe of CURRent:PROTection and VOLTage:PROTection stands in the SOURce subsystem of SCPI-1999,
+// volume 2; that a Boolean is answered by 1 or 0, in volume 1.
+describe('protections whose level acts only while they are switched on', () => {
+  const states = 'VOLT:PROT:STAT?;:CURR:PROT:STAT?';
+  const runaway = (talk: Talk): void => {
+    talk.instrument.faults.set('overCurrent', { factor: 2 });
+    talk.wait(1000);
+  };
+
+  it('are off after power-on, after *RST and after a restart, and told apart', () => {
+    const talk = new Talk({ personality: 'scpi-subsystem', meter: quiet });
+    expect(talk.ask(states)).toBe('0;0');
+    talk.tell('CURR:PROT:STAT ON');
+    expect(talk.ask(states)).toBe('0;1');
+    talk.tell('SOURce:VOLTage:PROTection:STATe 1');
+    expect(talk.ask(states)).toBe('1;1');
+    talk.tell('CURR:PROT:STAT OFF');
+    expect(talk.ask(states)).toBe('1;0');
+    talk.tell('CURR:PROT:STAT ON', '*RST');
+    expect(talk.ask(states)).toBe('0;0');
+    talk.tell('CURR:PROT:STAT ON', 'VOLT:PROT:STAT ON');
+    talk.instrument.faults.set('restart', { bootMs: 100 });
+    talk.wait(200);
+    expect(talk.ask(states)).toBe('0;0');
+    expect(talk.truth).toMatchObject({ tripVolts: null, tripAmps: null });
+  });
+
+  it('do not switch off while they are off, and do as soon as they are on', () => {
+    const talk = new Talk({ personality: 'scpi-subsystem', meter: quiet });
+    talk.tell('VOLT 5', 'CURR 0.1', 'CURR:PROT 0.12', 'VOLT:PROT 1', 'OUTP ON');
+    expect(talk.truth).toMatchObject({ tripVolts: null, tripAmps: null, overCurrentAmps: 0.12 });
+    runaway(talk);
+    expect(talk.truth.outputOn).toBe(true);
+    expect(talk.truth.amps).toBeCloseTo(0.2, 6);
+    talk.tell('CURR:PROT:STAT ON');
+    expect(talk.truth).toMatchObject({ tripVolts: null, tripAmps: 0.12 });
+    talk.wait(100);
+    expect(talk.truth).toMatchObject({ outputOn: false, trips: ['overCurrent'] });
+  });
+
+  it('do not switch off any more once they are switched off', () => {
+    const talk = new Talk({ personality: 'scpi-subsystem', meter: quiet });
+    talk.tell('VOLT 5', 'CURR 0.1', 'CURR:PROT 0.12', 'CURR:PROT:STAT ON', 'OUTP ON');
+    talk.tell('CURR:PROT:STAT OFF');
+    runaway(talk);
+    expect(talk.truth.outputOn).toBe(true);
+    const other = new Talk({ personality: 'scpi-subsystem', meter: quiet });
+    other.tell('VOLT 5', 'CURR 0.1', 'VOLT:PROT 1', 'VOLT:PROT:STAT ON', 'OUTP ON');
+    other.tell('VOLT:PROT:STAT OFF');
+    other.instrument.faults.set('contactResistance', { ohms: 20 });
+    other.wait(1000);
+    expect(other.truth.outputOn).toBe(true);
+    expect(other.truth.volts).toBeGreaterThan(1);
+    other.tell('VOLT:PROT:STAT ON');
+    other.wait(100);
+    expect(other.truth).toMatchObject({ outputOn: false, trips: ['overVoltage'] });
+  });
+
+  it('are none of the other supplies: their levels act at once', () => {
+    const talk = new Talk({ personality: 'vset-iset', meter: quiet });
+    talk.tell('OVSET 2');
+    expect(talk.truth).toMatchObject({ overVoltageEnabled: true, tripVolts: 2 });
   });
 });
 

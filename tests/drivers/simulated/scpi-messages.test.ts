@@ -145,7 +145,7 @@ const refused: readonly Row[] = [
   ['', '*RST?', '', '-113,"Undefined header"'],
   ['', '*IDN', '', '-113,"Undefined header"'],
   ['', '*XYZ?', '', '-113,"Undefined header"'],
-  ['', 'VOLT:PROT:STAT ON', '', '-113,"Undefined header"'],
+  ['', 'VOLT:PROT:DEL 1', '', '-113,"Undefined header"'],
   ['', 'MEAS:VOLT:DC?;CURR:DC?', '0.000', '-113,"Undefined header"'], // the path is MEAS:VOLT
   ['', 'CURR:PROT?;VOLT?', '5.5000', '-113,"Undefined header"'],
   // -114: only 1 exists.
@@ -268,7 +268,7 @@ describe('a SCPI message in the subsystem language', () => {
 
   it('refuses ON with -200 while a protection is latched', () => {
     const talk = new Talk({ personality: 'scpi-subsystem' });
-    talk.tell('VOLT 2', 'CURR 0.4', 'CURR:PROT 0.2', 'OUTP ON');
+    talk.tell('VOLT 2', 'CURR 0.4', 'CURR:PROT 0.2', 'CURR:PROT:STAT ON', 'OUTP ON');
     talk.wait(500).ask('OUTP ON');
     expect(talk.ask('OUTP?')).toBe('0');
     expect(talk.ask('SYST:ERR?')).toBe('-200,"Execution error;a protection has tripped"');
