@@ -54,6 +54,7 @@ describe('nightbath verify', () => {
       ['look', 'alerts'],
     ]);
     expect(checks[3]?.found).toContain('not there yet');
+    expect(checks[13]?.found).toBe('scpi-subsystem; the supply itself guards both');
     const text = await bench.run(['verify']);
     expect(text.output.trim().split('\n')).toHaveLength(17);
   });
@@ -66,6 +67,8 @@ describe('nightbath verify', () => {
     const dialect = checks.find(({ what }) => what === 'one: dialect');
     expect(dialect?.state).toBe('look');
     expect(dialect?.found).toContain('Nightbath alone watches the rest');
+    // Nobody switches this one on from here, and a panel may have a switch for it.
+    expect(dialect?.found).toContain('a switch for over-voltage, have it on');
     expect(checks.find(({ what }) => what === 'one: line')?.state).toBe('look');
   });
 

@@ -62,11 +62,17 @@ describe('a supply that no tank has', () => {
     expect(answer).toMatchObject({
       ok: true,
       steps: [
-        { id: 'set-points', state: 'ok' },
+        {
+          id: 'set-points',
+          state: 'ok',
+          found:
+            '1 V, 0.2 A, over-voltage 5 V and switched on, over-current 2 A and switched on: ' +
+            'set and read back',
+        },
         { id: 'output', state: 'ok' },
       ],
     });
-    expect(truth()).toMatchObject({ onsReceived: 0, overVoltageVolts: 5, overCurrentAmps: 2 });
+    expect(truth()).toMatchObject({ onsReceived: 0, tripVolts: 5, tripAmps: 2 });
   });
 
   it('is not set beyond what it gives', async () => {

@@ -216,6 +216,18 @@ describe('the checks', () => {
     expect(found('errors', { standingErrors: null }).state).toBe('notNeeded');
   });
 
+  it.each([
+    [true, true, /both protections are switched on with them, and that is read back\.$/],
+    [true, false, /its over-voltage protection is switched on.*a switch for over-current, have it/],
+    [false, true, /its over-current protection is switched on.*a switch for over-voltage, have it/],
+    [false, false, /dies: where its panel has a switch for them, have it on\.$/],
+  ])('say whose switch holds the limits: read back %s, %s', (volts, amps, words) => {
+    const reads = { overVoltageReadsOn: volts, overCurrentReadsOn: amps };
+    const check = found('protections', { protections: { ...well.protections, ...reads } });
+    expect(isOpen(check)).toBe(false);
+    expect(check.sentence).toMatch(words);
+  });
+
   it('call no set-points well that cannot be read back', () => {
     const protections = { ...well.protections, setPointReadback: false };
     const check = found('setPoints', { protections });
