@@ -123,6 +123,13 @@ export class PowerStage {
     return this.#on;
   }
 
+  /** What it switches off at by itself; null where it would not. */
+  get tripLevels(): { tripVolts: number | null; tripAmps: number | null } {
+    const { overVoltageVolts, overCurrentAmps } = this.settings;
+    const tripVolts = Number.isFinite(overVoltageVolts) ? overVoltageVolts : null;
+    return { tripVolts, tripAmps: overCurrentAmps };
+  }
+
   /** Applies a change of settings, faults or output at `nowMs`. */
   change(nowMs: number, mutate: () => void): void {
     this.advanceTo(nowMs);

@@ -202,10 +202,8 @@ export class Supply {
     const { volts: setVolts, amps: setAmps } = this.#settings;
     const outputOn = this.#stage.on;
     const charges = { chargeCoulombs, cellChargeCoulombs };
-    const { overVoltageVolts, overCurrentAmps } = this.#stage.settings;
-    const tripVolts = Number.isFinite(overVoltageVolts) ? overVoltageVolts : null;
-    const trips = { tripVolts, tripAmps: overCurrentAmps };
-    return { volts, amps, cellAmps, ...charges, outputOn, setVolts, setAmps, ...trips };
+    const set = { setVolts, setAmps, ...this.#stage.tripLevels };
+    return { volts, amps, cellAmps, ...charges, outputOn, ...set };
   }
 
   truth(nowMs: number): Truth {
