@@ -1,6 +1,7 @@
 /** What a run that is on may not bear, judged by the truth of supply, line, disk and computer. */
 
 import type { ActiveRun } from '../../daemon/control/snapshot.ts';
+import { settlingMs } from '../../daemon/run/watch/rule.ts';
 import type { Glance } from '../../drivers/simulated/model.ts';
 import type { Effect, FaultKind } from './faults/kind.ts';
 
@@ -72,8 +73,9 @@ type Judge = (what: string, holds: boolean, holdMs: number) => Condition;
 function currents(look: Look, judge: Judge): readonly Condition[] {
   const { run, truth, stepAmps, stepVolts } = look;
   const { limits } = run.state.plan;
-  // An open or a shorted circuit is what a probe is asked about, and its answer.
-  const probes = run.state.probe !== null;
+  // An open or a shorted circuit is what a probe is asked about, and its answer. Just after ON nothing is
+  // settled that could be judged.
+  const asked = run.state.probe === null && look.nowMs - look.onSinceMs > settlingMs * look.scale;
   const on = run.state.output === 'on' && truth.outputOn && honest(look);
   const setAmps = run.state.confirmedAmps;
   const { programming, lifecycle } = run.state;
@@ -91,8 +93,8 @@ function currents(look: Look, judge: Judge): readonly Condition[] {
     judge('the current is above its limit', on && above, 0),
     judge('the voltage is above its limit', on && high, 0),
     judge('the current is far above its set-point', on && far, 1_000),
-    judge('the circuit is open', on && open && !probes, 1_500),
-    judge('the circuit is shorted', on && shorted && !probes, 1_500),
+    judge('the circuit is open', on && asked && open, 1_500),
+    judge('the circuit is shorted', on && asked && shorted, 1_500),
     judge('the current stays below its set-point', on && below, 20_000),
     judge(
       'the output is off in a run that is on',
