@@ -1,7 +1,7 @@
 /**
  * Protections that act only while they are switched on: STATe of CURRent:PROTection and
  * VOLTage:PROTection in the SOURce subsystem of SCPI-1999, volume 2, whose Booleans are answered by
- * 1 or 0 (volume 1).
+ * 1 or 0 (volume 1); from memory.
  */
 
 import { describe, expect, onTestFinished, test } from 'vitest';

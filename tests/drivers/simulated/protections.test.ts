@@ -66,7 +66,7 @@ describe('protections with a level', () => {
 });
 
 // STATe of CURRent:PROTection and VOLTage:PROTection stands in the SOURce subsystem of SCPI-1999,
-// volume 2; that a Boolean is answered by 1 or 0, in volume 1.
+// volume 2; that a Boolean is answered by 1 or 0, in volume 1; from memory.
 describe('protections whose level acts only while they are switched on', () => {
   const states = 'VOLT:PROT:STAT?;:CURR:PROT:STAT?';
   const runaway = (talk: Talk): void => {
