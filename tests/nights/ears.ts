@@ -62,7 +62,7 @@ const untried = {
 };
 const minuteMs = 60_000;
 const priorities = ['note', 'act-soon', 'stopped'] as const;
-/** The first try on every channel, RELIABILITY's goal, ms. */
+/** The first try on every channel, ms. */
 const firstTryMs = 5_000;
 /** Ordinary messages go one after the other, and a try takes this at the most, ms. */
 const oneTryMs = 11_000;

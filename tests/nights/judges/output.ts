@@ -9,7 +9,7 @@ import type { Evidence } from './evidence.ts';
 import type { Telling } from './telling.ts';
 import type { Trips } from './trips.ts';
 
-/** An OFF that is not confirmed by then has somebody called, RELIABILITY's goal, ms. */
+/** An OFF that is not confirmed by then has somebody called, ms. */
 const callWithinMs = 4_000;
 
 interface Others {
