@@ -1,6 +1,7 @@
 /**
  * What `npm test` runs: sees to the tools that the tests need, builds, and runs every test. With
- * --quick only those that need neither a pseudo-terminal nor a browser, and it says so.
+ * --quick only those that need neither a pseudo-terminal nor a browser, and it says so; with --tools
+ * it sees to the tools and runs nothing.
  */
 
 import { spawn, spawnSync } from 'node:child_process';
@@ -10,7 +11,8 @@ import { fileURLToPath } from 'node:url';
 
 const root = join(dirname(fileURLToPath(import.meta.url)), '..');
 const quick = process.argv.includes('--quick');
-const others = process.argv.slice(2).filter((argument) => argument !== '--quick');
+const toolsOnly = process.argv.includes('--tools');
+const others = process.argv.slice(2).filter((one) => one !== '--quick' && one !== '--tools');
 
 function say(text) {
   process.stdout.write(`${text}\n`);
@@ -104,6 +106,7 @@ async function testAll() {
 async function main() {
   if (quick) say(leftOut);
   else seeToTools();
+  if (toolsOnly) return;
   const built = run('npm', ['run', '--silent', 'build']);
   if (built !== 0) {
     say('The build failed; no test was run.');

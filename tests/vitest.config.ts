@@ -53,6 +53,8 @@ export default defineConfig({
           fileParallelism: false,
           sequence: { groupOrder: 3 },
           testTimeout: 30 * 60_000,
+          // The campaign is compiled first.
+          hookTimeout: 120_000,
         },
       },
       {
