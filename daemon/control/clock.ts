@@ -27,6 +27,8 @@ export const realClock: TankClock = {
 
 /** What flows through a shorter sleep of the computer is within the error of two readings; clocks are not as exact. */
 const sleepFloorMs = 500;
+/** The same where the time since boot is told in whole seconds, as in some containers. */
+const coarseSleepFloorMs = 2_000;
 
 /** Two clocks are read at one moment where the reading took no longer than this. */
 const oneMomentMs = 5;
@@ -37,22 +39,25 @@ const oneMomentMs = 5;
  * the sleep itself; a step of the wall clock changes neither.
  */
 export class SleepWatch {
-  #offsetMs = SleepWatch.#now();
+  /** Parts of a second have been seen in the time since boot. */
+  #exact = false;
+  #offsetMs = this.#look();
 
   /** Where the computer was busy between the two clocks, it would look asleep: then they are read again. */
-  static #now(): number {
+  #look(): number {
     for (let tries = 0; ; tries += 1) {
       const beganMs = performance.now();
-      const sinceBootMs = uptime() * 1000;
+      const sinceBootSeconds = uptime();
       const awakeMs = performance.now();
-      if (awakeMs - beganMs <= oneMomentMs || tries === 5) return sinceBootMs - awakeMs;
+      this.#exact ||= !Number.isInteger(sinceBootSeconds);
+      if (awakeMs - beganMs <= oneMomentMs || tries === 5) return sinceBootSeconds * 1000 - awakeMs;
     }
   }
 
   sleptMs(): number {
-    const offsetMs = SleepWatch.#now();
+    const offsetMs = this.#look();
     const slept = offsetMs - this.#offsetMs;
     this.#offsetMs = offsetMs;
-    return slept > sleepFloorMs ? slept : 0;
+    return slept > (this.#exact ? sleepFloorMs : coarseSleepFloorMs) ? slept : 0;
   }
 }
