@@ -49,14 +49,17 @@ async function probe(client: ControlClient, tankId: string, kind: CheckProbe): P
 const words = { ok: 'well', failing: 'LOOK', unknown: 'LOOK', notNeeded: 'skipped' } as const;
 
 /** How fast the bench acts on the run that is armed or on, in one line. */
-export function reactionText(reaction: Reaction): string {
+export function reactionText(reaction: Reaction, simulated: boolean): string {
   const { readsPerSecond, slowedBySupply, silentOffSeconds, hungOffSeconds, offAlarmSeconds } =
     reaction;
   const often = readsPerSecond === 1 ? 'once' : `${readsPerSecond} times`;
   const slowed = slowedBySupply ? ', as often as this supply allows' : '';
+  const unguarded = simulated
+    ? 'If the program hangs, this simulated supply ends with it.'
+    : 'If the program hangs, nothing else switches this supply off.';
   const hung =
     hungOffSeconds === null
-      ? 'If the program hangs, this simulated supply ends with it.'
+      ? unguarded
       : `If the program hangs: off within about ${hungOffSeconds} s.`;
   return `Read ${often} a second${slowed}. Off after ${silentOffSeconds} s without a valid reading. ${hung} Alarm when OFF is not confirmed for ${offAlarmSeconds} s.`;
 }
@@ -67,7 +70,7 @@ function text({ checks, caution, reaction }: TankChecks): string {
     check.title,
     `${check.sentence} ${check.remedy}`.trim(),
   ]);
-  const below = [reaction === null ? null : reactionText(reaction), caution];
+  const below = [reaction === null ? null : reactionText(reaction, caution === null), caution];
   return [
     table(['', 'check', 'found'], rows),
     ...below.flatMap((line) => (line === null ? [] : ['', line])),

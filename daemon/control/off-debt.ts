@@ -52,6 +52,11 @@ export class OffDebt {
   /** One more attempt. */
   async settle(): Promise<void> {
     await this.#switchOff();
+    this.look();
+  }
+
+  /** Calls a person once it has been owed for too long, also while an attempt goes on. */
+  look(): void {
     if (this.#sinceMs === null || this.#alarmed) return;
     const atMs = this.#clock.nowMs();
     const owedMs = atMs - this.#sinceMs;

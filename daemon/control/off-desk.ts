@@ -5,6 +5,15 @@ import type { TankClock } from './clock.ts';
 
 /** Between two attempts at an OFF that the supply does not confirm. */
 const pauseMs = 300;
+const lost = (reason: string): OffReport => ({
+  confirmed: false,
+  outputOn: null,
+  amps: null,
+  reason,
+});
+
+/** A driver that has not come back from an OFF by then has lost its way, and is asked anew. */
+const lostAfterMs = 10_000;
 
 /** `sentAtMs`: when this OFF was handed to the driver, which writes it at once. */
 export type OffListener = (report: OffReport, sentAtMs: number) => void;
@@ -37,10 +46,24 @@ export class OffDesk {
     // Only an attempt that has just failed is waited after; an old failure delays no one.
     if (sinceFailureMs < pauseMs) await this.#clock.sleep(pauseMs - sinceFailureMs);
     const sentAtMs = this.#clock.nowMs();
-    const report = await this.#rectifier.off();
+    const report = await this.#off();
     this.#current = null;
     this.#failedAtMs = report.confirmed ? null : this.#clock.nowMs();
     this.#report(report, sentAtMs);
     return report.confirmed;
+  }
+
+  /** Ends in time and without throwing, whatever a driver of the maker's own does. */
+  async #off(): Promise<OffReport> {
+    const answer = this.#rectifier
+      .off()
+      .catch((error: unknown) => lost(error instanceof Error ? error.message : String(error)));
+    if (this.#clock.virtual) return answer;
+    let timer: NodeJS.Timeout | undefined;
+    const late = new Promise<OffReport>((resolve) => {
+      const reason = `The driver has not come back from OFF for ${lostAfterMs / 1000} s.`;
+      timer = setTimeout(() => resolve(lost(reason)), lostAfterMs);
+    });
+    return Promise.race([answer, late]).finally(() => clearTimeout(timer));
   }
 }

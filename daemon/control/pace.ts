@@ -6,7 +6,8 @@ import { tickPatienceFor } from './timing.ts';
 export class Pace {
   readonly #clock: TankClock;
   readonly #cycleMs: () => number;
-  #work: Promise<void> | null = null;
+  /** Resolves to true when the work that is under way is done. */
+  #work: Promise<true> | null = null;
   #beganMs = 0;
 
   constructor(clock: TankClock, cycleMs: () => number) {
@@ -18,9 +19,11 @@ export class Pace {
   async done(next: () => Promise<void>): Promise<boolean> {
     if (this.#work === null) {
       this.#beganMs = this.#clock.nowMs();
-      this.#work = next().finally(() => (this.#work = null));
+      this.#work = next()
+        .finally(() => (this.#work = null))
+        .then(() => true);
     }
-    const done = this.#work.then(() => true);
+    const done = this.#work;
     if (this.#clock.virtual) return done;
     const late = this.#clock.sleep(tickPatienceFor(this.#cycleMs())).then(() => false);
     return Promise.race([done, late]);

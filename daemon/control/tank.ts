@@ -286,6 +286,7 @@ export class Tank {
   }
 
   #missing(reason: string): void {
+    this.#debt.look();
     if (!this.link.connected && !this.#off.inFlight) this.#view.idle = 'unknown';
     this.feed({ kind: 'reading-missing', atMs: this.clock.nowMs(), reason });
     this.#view.show(this.output);

@@ -1,7 +1,7 @@
 /** What readings, and their absence, do to a run that has no current flowing: armed, lifted, over, asleep. */
 
 import { declareUnseen } from './charge.ts';
-import { end, requestOff, trip } from './ending.ts';
+import { end, offOverdue, requestOff, trip } from './ending.ts';
 import { faultOf } from './faults.ts';
 import type { AlarmPriority, RunInput, RunReading } from './model.ts';
 import { program } from './moves.ts';
@@ -9,7 +9,7 @@ import { isFinal, isPowered, type RunState } from './state.ts';
 import { eventOf, go, stay, type Step } from './steps.ts';
 
 export function clockGap(state: RunState, input: Extract<RunInput, { kind: 'clock-gap' }>): Step {
-  const seconds = Math.round(input.gapMs / 1000);
+  const seconds = (input.gapMs / 1000).toFixed(input.gapMs < 10_000 ? 1 : 0);
   const found = `The computer slept for ${seconds} s; nothing was measured in that time.`;
   if (state.output === 'confirmedOff') {
     // Current is wanted and not there yet: hours later nobody stands by any more.
@@ -122,7 +122,11 @@ function foundOn(
 
 /** A run that is over but whose output shows life: OFF again. */
 export function watchEnded(state: RunState, reading: RunReading): Step {
-  if (state.output === 'offRequested' || !reading.live) return stay(state);
+  if (!reading.live) return stay(state);
+  if (state.output === 'offRequested') {
+    const reason = 'the supply says that its output is on.';
+    return offOverdue(state, { kind: 'reading-missing', atMs: reading.atMs, reason });
+  }
   if (state.output === 'confirmedOff') {
     return foundOn(state, reading, 'after the end of the run', 'stopped');
   }

@@ -15,7 +15,7 @@ export interface Channel {
   close(): void;
 }
 
-const connectWithinMs = 1_000;
+export const connectWithinMs = 1_000;
 const writeWithinMs = 300;
 const sttyWithinMs = 500;
 const { O_RDWR, O_NOCTTY, O_NONBLOCK } = constants;

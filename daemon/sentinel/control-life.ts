@@ -159,8 +159,9 @@ export class ControlLife {
         guards.takeBack(tankId, before);
         throw error;
       });
-      const offMs = hungOffMs(this.#watch.guardedSilenceMs, budgets);
-      const told = guards.holdsLine(tankId) ? offMs : null;
+      const reachMs = guards.reachWithinMs(tankId);
+      const offMs = hungOffMs(this.#watch.guardedSilenceMs, budgets) + (reachMs ?? 0);
+      const told = reachMs === null ? null : offMs;
       this.#child.send({ kind: 'guarding', tankId, hungOffMs: told });
       if (guards.holdLines) this.#child.send({ kind: 'sleep', ...(await stayAwake()) });
     } catch (error) {

@@ -2,9 +2,9 @@
 
 import { setTimeout as wait } from 'node:timers/promises';
 import type { SentinelOffScript } from '../wire/process.ts';
-import { connectSocket, DescriptorChannel } from './channel.ts';
+import { connectSocket, connectWithinMs, DescriptorChannel } from './channel.ts';
 import type { Channel } from './channel.ts';
-import { meet } from './identity.ts';
+import { meet, meetWithinMs } from './identity.ts';
 import { findDevice } from './find-device.ts';
 import { verifyOff } from './reply.ts';
 
@@ -80,6 +80,12 @@ export class Guard {
 
   get hasLine(): boolean {
     return this.#address.kind !== 'none';
+  }
+
+  /** What has to be done before OFF can be sent may take so long, ms: nothing where a device is held. */
+  get reachWithinMs(): number {
+    if (this.#address.kind !== 'socket') return 0;
+    return connectWithinMs + meetWithinMs(this.#script.identity);
   }
 
   close(): void {

@@ -50,6 +50,12 @@ export class Guards {
     return this.#guards.get(tankId)?.hasLine === true;
   }
 
+  /** How long this tank's supply may take to be reached, ms; null where nothing leads to it from here. */
+  reachWithinMs(tankId: string): number | null {
+    const guard = this.#guards.get(tankId);
+    return guard?.hasLine === true ? guard.reachWithinMs : null;
+  }
+
   /** What would have to be switched off if this process were gone, too. */
   get ways(): readonly Way[] {
     return [...this.#guards.values()].filter((guard) => guard.hasLine).map(({ way }) => way);

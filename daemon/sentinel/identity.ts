@@ -51,6 +51,15 @@ export async function meet(
   return says === undefined ? { kind: 'silent' } : { kind: 'other', says: says.slice(0, 80) };
 }
 
+function answerWithinMs({ timeoutMs }: NonNullable<SentinelOffScript['identity']>): number {
+  return Math.max(leastAnswerMs, 2 * (timeoutMs ?? 0));
+}
+
+/** How long `meet` takes at the most, ms. */
+export function meetWithinMs(identity: SentinelOffScript['identity']): number {
+  return identity === null ? 0 : 2 * answerWithinMs(identity);
+}
+
 /**
  * Null once the right word was heard, else what was said instead, once its whole time has passed: an
  * echo, a greeting or an older reply comes first.
@@ -61,8 +70,7 @@ async function ask(
 ): Promise<readonly string[] | null> {
   channel.take();
   await channel.write(Buffer.from(identity.query, 'latin1'));
-  const answerMs = Math.max(leastAnswerMs, 2 * (identity.timeoutMs ?? 0));
-  const endMs = performance.now() + answerMs;
+  const endMs = performance.now() + answerWithinMs(identity);
   let text = '';
   while (performance.now() < endMs && text.length < mostText) {
     text += channel.take();

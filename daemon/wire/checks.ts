@@ -24,7 +24,7 @@ export const reactionSchema = z.strictObject({
   slowedBySupply: z.boolean(),
   /** Off after this time without a valid reading. */
   silentOffSeconds: z.number(),
-  /** From the last sign of the control process to the sentinel's OFF; null where the supply ends with it. */
+  /** From the last sign of the control process to the sentinel's OFF; null where nothing outside leads to the supply. */
   hungOffSeconds: z.nullable(z.number()),
   /** The alarm is raised once OFF is unconfirmed for this time. */
   offAlarmSeconds: z.number(),

@@ -5,17 +5,15 @@ import type { Reaction } from '../../daemon/wire/checks.ts';
 import { exact } from '../format.ts';
 import { reactionWords as say } from '#words/reaction';
 
-export function reactionFold({
-  readsPerSecond,
-  slowedBySupply,
-  silentOffSeconds,
-  hungOffSeconds,
-  offAlarmSeconds,
-}: Reaction): TemplateResult {
+export function reactionFold(
+  { readsPerSecond, slowedBySupply, silentOffSeconds, hungOffSeconds, offAlarmSeconds }: Reaction,
+  simulated: boolean,
+): TemplateResult {
+  const unguarded = simulated ? say.endsWithIt : say.nobody;
   const lines = [
     say.reads(readsPerSecond, exact(readsPerSecond), slowedBySupply),
     say.silent(exact(silentOffSeconds)),
-    hungOffSeconds === null ? say.endsWithIt : say.hung(exact(hungOffSeconds)),
+    hungOffSeconds === null ? unguarded : say.hung(exact(hungOffSeconds)),
     say.alarm(exact(offAlarmSeconds)),
   ];
   return html`<details class="checks reaction" ?open=${slowedBySupply}>

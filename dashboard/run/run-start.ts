@@ -126,7 +126,7 @@ export class RunStart extends NightElement {
         changed,
         deed: (check) => this.#deed(check),
       })}
-      ${answer?.reaction ? reactionFold(answer.reaction) : nothing}
+      ${answer?.reaction ? reactionFold(answer.reaction, answer.caution === null) : nothing}
       <p class="aside">
         <a href=${addresses.weighIn(run.id)}>${runNowWords.weighBefore}</a>
       </p>

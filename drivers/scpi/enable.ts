@@ -29,6 +29,9 @@ export function overCurrentEnableOf({ ops }: Dialect): Enable | undefined {
   return command && { name: 'over-current protection', command, state };
 }
 
+/** Failures that a supply without such a switch shows when it is asked about it. */
+const noAnswer: ReadonlySet<string> = new Set(['timeout', 'garbled', 'overflow']);
+
 /** The first that the supply says is off. */
 async function firstOff(
   session: Session,
@@ -43,9 +46,9 @@ async function firstOff(
 }
 
 /**
- * The first that the supply says is off, twice: as with the levels, one turned bit is enough for a
- * wrong answer. A silence keeps its kind and is told with what was asked: another dialect's question
- * is a likely cause of it.
+ * The first that is off, by two answers of three at the most: one turned bit is enough for a wrong one.
+ * What is no answer is told with what was asked, as another dialect's question is a likely cause of it;
+ * where the supply also reports an error, that is a refusal.
  */
 async function stillOff(
   session: Session,
@@ -54,14 +57,15 @@ async function stillOff(
   told: string,
 ): Promise<Enable | undefined> {
   try {
-    const off = await firstOff(session, ticket, enables);
-    return off && (await firstOff(session, ticket, enables));
+    const first = await firstOff(session, ticket, enables);
+    const second = await firstOff(session, ticket, enables);
+    return first === second ? first : await firstOff(session, ticket, enables);
   } catch (error) {
-    if (!(error instanceof RectifierError) || error.kind !== 'timeout') throw error;
+    if (!(error instanceof RectifierError) || !noAnswer.has(error.kind)) throw error;
     const asked = enables.flatMap(({ state }) => (state === undefined ? [] : [state.send]));
     const reported = told === '' ? '' : ` It reports ${told}.`;
     throw new RectifierError(
-      'timeout',
+      told === '' ? error.kind : 'refused',
       `${error.message} It was asked ${asked.join(' and ')}.${reported} Where the supply has no such switch, take it out of the dialect.`,
       { cause: error },
     );

@@ -12,14 +12,15 @@ const quick = {
 };
 
 it('says in one line how fast the bench acts', () => {
-  expect(reactionText(quick)).toBe(
+  expect(reactionText(quick, false)).toBe(
     'Read 4 times a second. Off after 2 s without a valid reading. If the program hangs: off within about 1.1 s. Alarm when OFF is not confirmed for 3 s.',
   );
 });
 
 it('says so where the supply slows it, and where it is simulated in the same process', () => {
   const slow = { ...quick, readsPerSecond: 1, slowedBySupply: true, hungOffSeconds: null };
-  expect(reactionText(slow)).toBe(
+  expect(reactionText(slow, true)).toBe(
     'Read once a second, as often as this supply allows. Off after 2 s without a valid reading. If the program hangs, this simulated supply ends with it. Alarm when OFF is not confirmed for 3 s.',
   );
+  expect(reactionText(slow, false)).toContain('nothing else switches this supply off.');
 });

@@ -116,13 +116,14 @@ it('says how fast the bench acts, and openly where the supply is what slows it',
     hungOffSeconds: null,
     offAlarmSeconds: 3,
   };
-  const shown = shownBy(reactionFold(slow));
+  const shown = shownBy(reactionFold(slow, true));
   expect(shown).toMatch(/^<details [^>]*\?open=/);
-  expect(reactionFold(slow).values[0]).toBe(true);
+  expect(reactionFold(slow, true).values[0]).toBe(true);
   expect(shown).toContain('The supply is read once a second, as often as it allows.');
   expect(shown).toContain('Switched off after 3.5 s without a valid reading.');
   expect(shown).toContain('If this program hangs: this simulated supply ends with it.');
+  expect(shownBy(reactionFold(slow, false))).toContain('nothing else switches this supply off.');
   const quick = { ...slow, readsPerSecond: 4, slowedBySupply: false, hungOffSeconds: 1.1 };
-  expect(reactionFold(quick).values[0]).toBe(false);
-  expect(shownBy(reactionFold(quick))).toContain('off within about 1.1 s.');
+  expect(reactionFold(quick, true).values[0]).toBe(false);
+  expect(shownBy(reactionFold(quick, true))).toContain('off within about 1.1 s.');
 });

@@ -420,6 +420,17 @@ describe('off', () => {
     expect(bench.state.outcome).toMatchObject({ end: 'reached' });
   });
 
+  it('calls a person where readings go on to say that it is on while OFF is not answered', () => {
+    const bench = benchIn('finished');
+    const alarms: unknown[] = [];
+    for (let count = 0; count < 40; count += 1) {
+      const asked = bench.tick({ outputOn: true });
+      alarms.push(...asked.filter((effect) => effect.kind === 'alarm'));
+      if (count < 8) expect(alarms).toEqual([]);
+    }
+    expect(alarms).toMatchObject([{ fault: { code: 'offUnconfirmed' }, priority: 'stopped' }]);
+  });
+
   it('calls once in ten minutes for a leak that is found again and again, and sends OFF each time', () => {
     const bench = benchIn('finished');
     bench.tell('off-confirmed');

@@ -49,7 +49,8 @@ describe('a sentinel whose children are well', () => {
   it('tells with a guard how soon a hang is switched off: later on a slow bench', async () => {
     bench.start([{ ...guarded(), ways: { one: supply.script }, cycleMs: 1_000 }]);
     await until(() => bench.has('control heard guarding'));
-    expect(bench.entries('control heard guarding')[0]?.hungOffMs).toBe(3_450);
+    // A socket may take a second to be reached, beside the silence and the look at it.
+    expect(bench.entries('control heard guarding')[0]?.hungOffMs).toBe(4_450);
   });
 
   it('tells no such time of a simulated supply, which ends with control', async () => {
@@ -113,8 +114,8 @@ describe('when control dies', () => {
     await until(() => offs() > 0);
     expect(Date.now() - hungMs).toBeLessThan(1_200);
     expect(Date.now() - hungMs).toBeGreaterThan(500);
-    // Told with the guard, for the maker to read at arming.
-    expect(bench.entries('control heard guarding')[0]?.hungOffMs).toBe(1_050);
+    // Told with the guard, for the maker to read at arming; a socket may take a second to be reached.
+    expect(bench.entries('control heard guarding')[0]?.hungOffMs).toBe(2_050);
     await until(() => bench.has('control born', 2));
     expect(readSentinelNotes(bench.noteFile)[0]?.cause).toBe('hung');
   });

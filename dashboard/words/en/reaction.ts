@@ -7,6 +7,7 @@ export const reactionWords = {
   silent: (seconds: string) => `Switched off after ${seconds} s without a valid reading.`,
   hung: (seconds: string) => `If this program hangs: off within about ${seconds} s.`,
   endsWithIt: 'If this program hangs: this simulated supply ends with it.',
+  nobody: 'If this program hangs: nothing else switches this supply off.',
   alarm: (seconds: string) =>
     `If OFF is not confirmed for ${seconds} s: alarm, and a call where one is set up.`,
 } as const;

@@ -182,7 +182,11 @@ describe('a supply whose protections act only while they are switched on', () =>
 });
 
 /** A supply that keeps what it is told, but for a protection that stays as `state` says. */
-function stubborn(state: (asked: string, times: number) => string | null, error = '0,"No error"') {
+function stubborn(
+  state: (asked: string, times: number) => string | null,
+  error = '0,"No error"',
+  { answersTheRest = false } = {},
+) {
   const kept: Record<string, string> = { VOLT: '0', CURR: '0', 'VOLT:PROT': '9', 'CURR:PROT': '3' };
   const fixed: Record<string, string> = {
     '*IDN?': 'NIGHTBATH,SIM-30-5,SIM0001,1.0',
@@ -216,8 +220,8 @@ function stubborn(state: (asked: string, times: number) => string | null, error 
   };
   const line = new AnsweringLine((text) => {
     const replies = text.split(/;:?/).map(one);
-    if (replies.includes(null)) return null;
-    const said = replies.filter((reply) => reply !== '');
+    if (replies.includes(null) && !answersTheRest) return null;
+    const said = replies.filter((reply) => reply !== '' && reply !== null);
     return said.length === 0 ? null : `${said.join(';')}\n`;
   });
   return { line, enabled: () => enabled };
@@ -242,6 +246,12 @@ describe('a protection that does not take its enable', () => {
     expect(await rectifier.program(wanted)).toMatchObject({ overCurrentAmps: 0.6 });
   });
 
+  test('that is on at one look alone has not', async () => {
+    const { line } = stubborn((_, times) => (times === 1 ? '1' : '0'));
+    const rectifier = await connectedTo(line, dialect('scpi-subsystem'));
+    await expect(rectifier.program(wanted)).rejects.toMatchObject({ kind: 'readbackMismatch' });
+  });
+
   test('is told with what the supply reports', async () => {
     const { line } = stubborn(() => 'OFF', '-221,"Settings conflict"');
     const rectifier = await connectedTo(line, dialect('scpi-subsystem'));
@@ -259,15 +269,24 @@ describe('a protection that does not take its enable', () => {
     await expect(rectifier.program(wanted)).rejects.toMatchObject({ kind: 'garbled' });
   });
 
-  test('that the supply does not know is named, with the way out', async () => {
-    const { line } = stubborn(() => null, '-113,"Undefined header"');
-    const rectifier = await connectedTo(line, dialect('scpi-subsystem'));
-    const call = rectifier.program(wanted);
-    await expect(call).rejects.toMatchObject({ kind: 'timeout' });
-    await expect(call).rejects.toThrow('asked VOLT:PROT:STAT? and CURR:PROT:STAT?.');
-    await expect(call).rejects.toThrow('-113,');
-    await expect(call).rejects.toThrow('take it out of the dialect');
-  });
+  // A run asks again after a silence and ends with a refusal: only that tells the maker the way out.
+  test.each([
+    ['whole', false, '-113,"Undefined header"', 'refused'],
+    ['in part', true, '-113,"Undefined header"', 'refused'],
+    ['whole, and reports nothing', false, undefined, 'timeout'],
+    ['in part, and reports nothing', true, undefined, 'garbled'],
+  ])(
+    'of a supply that leaves the question %s, is named',
+    async (_, answersTheRest, error, kind) => {
+      const { line } = stubborn(() => null, error, { answersTheRest });
+      const rectifier = await connectedTo(line, dialect('scpi-subsystem'));
+      const call = rectifier.program(wanted);
+      await expect(call).rejects.toMatchObject({ kind });
+      await expect(call).rejects.toThrow('asked VOLT:PROT:STAT? and CURR:PROT:STAT?.');
+      if (error !== undefined) await expect(call).rejects.toThrow('-113,');
+      await expect(call).rejects.toThrow('take it out of the dialect');
+    },
+  );
 
   test('is not switched on before its level has been read back', async () => {
     const { line, enabled } = stubborn(() => '1');

@@ -337,6 +337,7 @@ describe('programming', () => {
       { sent: 'CURR:PROT:STAT ON\n' },
       { sent: 'SYST:ERR?\n', reply: '0,"No error"\n' },
       { sent: `${TAG}VOLT:PROT:STAT?;:CURR:PROT:STAT?\n`, reply: `{n};1;1\n` },
+      { sent: `${TAG}VOLT:PROT:STAT?;:CURR:PROT:STAT?\n`, reply: `{n};1;1\n` },
     ]);
     const programmed = await rectifier.program({ volts: 3.0002, amps: 0.45678, ...levels });
     expect(programmed).toEqual({
