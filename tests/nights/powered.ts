@@ -73,9 +73,10 @@ type Judge = (what: string, holds: boolean, holdMs: number) => Condition;
 function currents(look: Look, judge: Judge): readonly Condition[] {
   const { run, truth, stepAmps, stepVolts } = look;
   const { limits } = run.state.plan;
-  // An open or a shorted circuit is what a probe is asked about, and its answer. Just after ON nothing is
-  // settled that could be judged.
-  const asked = run.state.probe === null && look.nowMs - look.onSinceMs > settlingMs * look.scale;
+  // Just after ON nothing is settled that could be held against the set-point.
+  const settled = look.nowMs - look.onSinceMs > settlingMs * look.scale;
+  // An open or a shorted circuit is what a probe is asked about, and its answer.
+  const asked = run.state.probe === null && settled;
   const on = run.state.output === 'on' && truth.outputOn && honest(look);
   const setAmps = run.state.confirmedAmps;
   const { programming, lifecycle } = run.state;
@@ -92,10 +93,10 @@ function currents(look: Look, judge: Judge): readonly Condition[] {
   return [
     judge('the current is above its limit', on && above, 0),
     judge('the voltage is above its limit', on && high, 0),
-    judge('the current is far above its set-point', on && far, 1_000),
+    judge('the current is far above its set-point', on && settled && far, 1_000),
     judge('the circuit is open', on && asked && open, 1_500),
     judge('the circuit is shorted', on && asked && shorted, 1_500),
-    judge('the current stays below its set-point', on && below, 20_000),
+    judge('the current stays below its set-point', on && settled && below, 20_000),
     judge(
       'the output is off in a run that is on',
       run.state.output === 'on' && !truth.outputOn && honest(look) && !boots(look),
@@ -158,13 +159,11 @@ function surroundings(look: Look, judge: Judge): readonly Condition[] {
   const silenceMs = Math.max(2_000, 1_750 * look.scale);
   // A meter that is dead or stuck gives its number in place of one that cannot be read.
   const answers = underWay(look, new Set(['deadMeter', 'stuckMeter']));
-  const swallowed = underWay(look, answers ? mute : silent);
+  const swallowed = look.truth.outputOn && underWay(look, answers ? mute : silent);
   const refused = underWay(look, refusing);
-  // What is shorter cannot be told from noise; two seconds of it are no gap worth a trip.
+  // What flows through a shorter one is within the error of two readings.
   const slept =
-    look.lastSleepMs > 2_300 &&
-    look.asleepUntilMs > look.onSinceMs &&
-    nowMs - look.asleepUntilMs > 0;
+    look.lastSleepMs > 700 && look.asleepUntilMs > look.onSinceMs && nowMs - look.asleepUntilMs > 0;
   return [
     {
       ...judge('the supply has not answered', swallowed, 0),
@@ -188,7 +187,8 @@ export function poweredConditions(look: Look): readonly Condition[] {
     invariant: 'I3',
     what,
     holds,
-    forMs: holdMs + 500 + 1_000 * look.scale,
+    // What has to stand for a while is timed by readings, from one to one: a cycle more at either end.
+    forMs: holdMs + 500 + (holdMs === 0 ? 1_000 : 1_500) * look.scale,
   });
   return [...currents(look, judge), ...supply(look, judge), ...surroundings(look, judge)];
 }
