@@ -21,6 +21,7 @@ export class OffDebt {
   readonly #runs = new Map<string, OwedRun>();
   #sinceMs: number | null = null;
   #alarmed = false;
+  #wasOwed = false;
 
   constructor(clock: TankClock, switchOff: () => Promise<boolean>, journal: Journal) {
     this.#clock = clock;
@@ -32,10 +33,16 @@ export class OffDebt {
     return this.#sinceMs !== null;
   }
 
+  /** An OFF without a run has been owed since this process began: what comes on is no one's own business. */
+  get wasOwed(): boolean {
+    return this.#wasOwed;
+  }
+
   /** The runs of a former process are settled in the log once their OFF is read back. */
   owe(runs: readonly OwedRun[] = []): void {
     for (const run of runs) this.#runs.set(run.runId, run);
     this.#sinceMs ??= this.#clock.nowMs();
+    this.#wasOwed = true;
   }
 
   /** An OFF was confirmed, whoever asked for it. */

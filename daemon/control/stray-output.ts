@@ -20,7 +20,10 @@ export class StrayOutput {
     return live && !this.#told;
   }
 
-  /** Nothing is switched here: what hangs in the bath without a run is the maker's own business. */
+  /**
+   * Nothing is switched here: what hangs in the bath without a run is the maker's own business, unless
+   * an OFF had been owed.
+   */
   judge(live: boolean, { outputOn, amps }: RectifierReading): void {
     if (!live) {
       this.#told = false;

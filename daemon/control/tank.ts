@@ -272,7 +272,9 @@ export class Tank {
     const live = this.#believe(reading.outputOn, reading.amps);
     const run = this.run;
     if (run === null) {
-      if (!this.#debt.owed) this.#stray.judge(live, reading);
+      if (this.#debt.owed) return;
+      this.#stray.judge(live, reading);
+      if (live && this.#debt.wasOwed) this.#debt.owe();
       return;
     }
     const { judged, outcome } = this.#look.answer(run.state, reading, live);

@@ -90,7 +90,12 @@ export function addMeasurement(ledger: ChargeLedger, step: ChargeStep): ChargeLe
   };
 }
 
+/** OFF that takes longer than this from the first asking may have been obeyed at any time of it, ms. */
+const promptOffMs = 1_500;
+
 export interface ChargeEnd {
+  /** When OFF was first asked for, ms. */
+  readonly askedAtMs: number;
   /** When the OFF that was confirmed had been sent, ms. */
   readonly sentAtMs: number;
   readonly confirmedAtMs: number;
@@ -112,7 +117,8 @@ export function endStretch(ledger: ChargeLedger, end: ChargeEnd): ChargeLedger {
     Math.max(0, end.confirmedAtMs - fromMs),
   );
   const confirmedMs = Math.max(0, end.confirmedAtMs - fromMs);
-  const gap = confirmedMs > end.gapBoundMs || Number.isNaN(ledger.lastAmps);
+  const prompt = end.confirmedAtMs - end.askedAtMs <= promptOffMs;
+  const gap = !prompt || confirmedMs > end.gapBoundMs || Number.isNaN(ledger.lastAmps);
   const mostAmps = gap ? Math.max(last, end.setAmps) : last;
   const high = mostAmps * (confirmedMs / msPerHour);
   const lost: ChargeGap = { fromMs, toMs: end.confirmedAtMs, lowAmpHours: 0, highAmpHours: high };

@@ -139,6 +139,7 @@ export function offConfirmed(
 ): Step {
   if (state.output === 'confirmedOff') return stay(state);
   const charge = endStretch(state.charge, {
+    askedAtMs: state.offRequestedAtMs ?? input.sentAtMs,
     sentAtMs: input.sentAtMs,
     confirmedAtMs: input.atMs,
     setAmps: Math.max(state.confirmedAmps, state.commandedAmps),

@@ -79,6 +79,31 @@ describe('a run that ended without a confirmed OFF', () => {
   });
 });
 
+describe('an output that comes on without a run', () => {
+  const key = (bench: TankBench): void =>
+    bench.instrument.faults.set('outputKey', { on: true }, bench.clock.nowMs());
+
+  it('is the maker’s own business, and told', async () => {
+    const bench = await (await tankOn(join(folder, 'runs.sqlite'))).started();
+    key(bench);
+    await bench.until('the call', () => codes(bench).includes('outputFoundOn'));
+    await bench.clock.sleep(3_000);
+    expect(bench.truth()).toMatchObject({ outputOn: true });
+  });
+
+  it('is switched off where this process had owed an OFF: the supply may have lied of it', async () => {
+    const bench = await (await tankOn(join(folder, 'runs.sqlite'))).started();
+    key(bench);
+    await bench.until('the output to be seen', () => bench.tank.output === 'on');
+    bench.tank.owesOff([]);
+    await bench.until('OFF', () => bench.tank.output === 'confirmedOff');
+    key(bench);
+    await bench.until('it to be on', () => bench.truth().outputOn);
+    await bench.until('OFF again', () => !bench.truth().outputOn);
+    expect(codes(bench)).toContain('outputFoundOn');
+  });
+});
+
 describe('a run that stays unsettled over several restarts', () => {
   it('is bounded from the same moment each time, and by the OFF of the sentinel where there was one', async () => {
     const file = join(folder, 'runs.sqlite');

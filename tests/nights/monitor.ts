@@ -1,6 +1,7 @@
 /** Watches a night against the truth of the model supply, and says which promise was broken when. */
 
 import { isFinal, isPowered, type RunState } from '../../daemon/run/state.ts';
+import { tooCoarseForShort } from '../../daemon/run/watch/short-circuit.ts';
 import type { Tank } from '../../daemon/control/tank.ts';
 import type { Command, ControlMessage } from '../../daemon/wire/command.ts';
 import type { Glance, OutputChange } from '../../drivers/simulated/model.ts';
@@ -223,7 +224,10 @@ export class Monitor {
     if (plan.probe?.kind === 'continuity') this.acts.add('circuitProbed');
     if (plan.probe?.kind === 'meter') this.acts.add('steadyCurrent');
     if (verdict === 'passed') this.acts.add('drillPassed');
-    const well = verdict === 'closed' || verdict === 'passed';
+    // A meter whose steps are as large as what it looks for cannot do better, and the checks say so.
+    const coarse =
+      verdict === 'shorted' && tooCoarseForShort(probe?.finding?.amps ?? 0, this.#parts.stepVolts);
+    const well = verdict === 'closed' || verdict === 'passed' || coarse;
     if (well || this.#evidence.faults.grave.length > 0) return;
     this.violated('I17', `A probe that nothing disturbed came to: ${outcome?.reason ?? ''}`);
   }

@@ -51,7 +51,7 @@ describe('the charge ledger', () => {
   });
 
   it('counts until OFF was sent, and bounds it by the last reading and the confirmation', () => {
-    const off = { sentAtMs: 1_200, confirmedAtMs: 1_300, ...bound };
+    const off = { askedAtMs: 1_200, sentAtMs: 1_200, confirmedAtMs: 1_300, ...bound };
     const ledger = endStretch(run([[1_000, 1]]), off);
     expect(ledger.ampHours).toBeCloseTo(1.2 / 3_600, 12);
     expect(ledger.lowAmpHours).toBeCloseTo(1 / 3_600, 12);
@@ -62,6 +62,7 @@ describe('the charge ledger', () => {
 
   it('declares a gap when OFF was long in being confirmed', () => {
     const ledger = endStretch(run([[1_000, 1]]), {
+      askedAtMs: 1_250,
       sentAtMs: 1_250,
       confirmedAtMs: 11_000,
       ...bound,
@@ -69,6 +70,14 @@ describe('the charge ledger', () => {
     expect(ledger.ampHours).toBeCloseTo(1.25 / 3_600, 12);
     expect(ledger.highAmpHours).toBeCloseTo(1 / 3_600 + (2 * 10) / 3_600, 12);
     expect(ledger.gaps).toHaveLength(1);
+  });
+
+  it('declares a gap where an earlier OFF may have been obeyed, however long a gap is elsewhere', () => {
+    const off = { askedAtMs: 1_200, sentAtMs: 4_600, confirmedAtMs: 4_700, ...bound };
+    const ledger = endStretch(run([[1_000, 1]]), { ...off, gapBoundMs: 6_000 });
+    expect(ledger.lowAmpHours).toBeCloseTo(1 / 3_600, 12);
+    expect(ledger.highAmpHours).toBeCloseTo(1 / 3_600 + (2 * 3.7) / 3_600, 12);
+    expect(ledger.gaps).toMatchObject([{ fromMs: 1_000, toMs: 4_700, lowAmpHours: 0 }]);
   });
 
   it('counts nothing for time that the clock did not see, and bounds it', () => {
@@ -115,7 +124,7 @@ describe('a stretch of which nothing was measured', () => {
 
   it('from ON to OFF counts nothing, and may have been the set-point throughout', () => {
     const begun = beginStretch(openLedger(nothingCarried), 1_000);
-    const end = { sentAtMs: 1_100, confirmedAtMs: 1_250, ...bound };
+    const end = { askedAtMs: 1_100, sentAtMs: 1_100, confirmedAtMs: 1_250, ...bound };
     const ledger = endStretch(begun, end);
     expect(ledger).toMatchObject({ ampHours: 0, lowAmpHours: 0 });
     expect(ledger.highAmpHours).toBeCloseTo(2 * hours(250), 12);

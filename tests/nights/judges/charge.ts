@@ -87,11 +87,9 @@ export class Charge {
     if (met('charge') || met('hidden')) return;
     // A supply that denied its ON had current all the same, which nobody counted.
     if (run.state.outcome?.faultCode === 'outputRefused' && met('off')) return;
-    // Until an OFF that is not obeyed at once is, some cycles pass that are in the bounds alone. Where the
-    // line is bad they are much of the seconds of a probe, whose charge is nothing but seconds.
+    // Until an OFF that is not obeyed at once is, some cycles pass that are in the bounds alone.
     const { stepAmps, cycleMs } = parts;
-    const late = met('off') || (run.state.probe !== null && met('line'));
-    const meter = { stepAmps, cycleMs: late ? 3 * cycleMs : cycleMs };
+    const meter = { stepAmps, cycleMs: met('off') ? 3 * cycleMs : cycleMs };
     for (const [invariant, what] of judgeCharge(
       run,
       { ...account, peakAmps: this.#peakAmps(account, stretch) },
