@@ -65,7 +65,8 @@ it('shows what stands in the way, takes the looks, and starts once it is answere
     expect(await pace.getByRole('listitem').allTextContents()).toEqual([
       'The supply is read 4 times a second.',
       'Switched off after 2 s without a valid reading.',
-      'If this program hangs: off within about 1.1 s.',
+      // Over TCP the supply is reached and asked for its name first.
+    'If this program hangs: off within about 2.9 s.',
       'If OFF is not confirmed for 3 s: alarm, and a call where one is set up.',
     ]);
     await expectSoundAtBoth(visitor, 'checks-how-fast');
