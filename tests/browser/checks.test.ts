@@ -66,7 +66,7 @@ it('shows what stands in the way, takes the looks, and starts once it is answere
       'The supply is read 4 times a second.',
       'Switched off after 2 s without a valid reading.',
       // Over TCP the supply is reached and asked for its name first.
-    'If this program hangs: off within about 2.9 s.',
+      'If this program hangs: off within about 2.9 s.',
       'If OFF is not confirmed for 3 s: alarm, and a call where one is set up.',
     ]);
     await expectSoundAtBoth(visitor, 'checks-how-fast');
