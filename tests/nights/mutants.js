@@ -114,7 +114,7 @@ export const mutants = [
   {
     name: 'found-on-after-the-end',
     file: standingBy,
-    changes: [["if (state.output === 'offRequested' || !reading.live)", 'if (true)']],
+    changes: [['if (!reading.live)', 'if (true)']],
     faults: ['outputKey'],
     moment: 'ended',
   },
