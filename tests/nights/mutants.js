@@ -317,7 +317,7 @@ export const mutants = [
     // The last reply before ON.
     night: {
       seed: 1,
-      episodes: [{ fault: 'replyTwice', at: 'starting', delayMs: 350, lastsMs: 0 }],
+      episodes: [{ fault: 'replyTwice', at: 'starting', delayMs: 570, lastsMs: 0 }],
     },
   },
   {

@@ -69,12 +69,13 @@ export class Trips {
     record.violated('I17', `A trip for ${code} without a cause: ${found}`);
   }
 
-  /** A grave fault is on, or was a moment ago; one that ended in a sleep ended when that did. */
+  /** A grave fault is on, or was a moment ago; what it brought the computer to counts as long as it lasts. */
   get #graveJustNow(): boolean {
     const { parts, faults } = this.#evidence;
-    const { nowMs, asleepUntilMs } = parts.host;
+    const { nowMs, asleepUntilMs, disturbedUntilMs } = parts.host;
+    const overMs = Math.max(asleepUntilMs, disturbedUntilMs);
     return faults.grave.some(
-      ({ endedMs }) => endedMs === null || nowMs - Math.max(endedMs, asleepUntilMs) < aftermathMs,
+      ({ endedMs }) => endedMs === null || nowMs - Math.max(endedMs, overMs) < aftermathMs,
     );
   }
 
