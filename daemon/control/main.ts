@@ -39,6 +39,7 @@ import { SettingsDesk } from './settings-desk.ts';
 import { buildTank } from './tank-parts.ts';
 import type { Tank } from './tank.ts';
 import { Vigil } from './vigil.ts';
+import { within } from './within.ts';
 
 const log = pino({ name: 'control' }, pino.destination({ dest: 2, sync: true }));
 /** A tank that is not closed by then counts as not confirmed off, ms. */
@@ -253,19 +254,6 @@ function closer(
     return opened.recovered && closed.every((one) => one.status === 'fulfilled' && one.value);
   };
   return (reason) => (closing ??= closeAll(reason));
-}
-
-/** The promise's value, or the other one when it takes too long. */
-async function within<T, U>(promise: Promise<T>, durationMs: number, late: U): Promise<T | U> {
-  let timer: NodeJS.Timeout | undefined;
-  const bound = new Promise<U>((resolve) => {
-    timer = setTimeout(() => resolve(late), durationMs);
-  });
-  try {
-    return await Promise.race([promise, bound]);
-  } finally {
-    clearTimeout(timer);
-  }
 }
 
 /** Leaves once what was said to the sentinel is on its way. */

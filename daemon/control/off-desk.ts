@@ -2,9 +2,11 @@
 
 import type { OffReport, Rectifier } from '../../drivers/contract.ts';
 import type { TankClock } from './clock.ts';
+import { within } from './within.ts';
 
 /** Between two attempts at an OFF that the supply does not confirm. */
 const pauseMs = 300;
+
 const lost = (reason: string): OffReport => ({
   confirmed: false,
   outputOn: null,
@@ -59,11 +61,7 @@ export class OffDesk {
       .off()
       .catch((error: unknown) => lost(error instanceof Error ? error.message : String(error)));
     if (this.#clock.virtual) return answer;
-    let timer: NodeJS.Timeout | undefined;
-    const late = new Promise<OffReport>((resolve) => {
-      const reason = `The driver has not come back from OFF for ${lostAfterMs / 1000} s.`;
-      timer = setTimeout(() => resolve(lost(reason)), lostAfterMs);
-    });
-    return Promise.race([answer, late]).finally(() => clearTimeout(timer));
+    const late = lost(`The driver has not come back from OFF for ${lostAfterMs / 1000} s.`);
+    return within(answer, lostAfterMs, late);
   }
 }

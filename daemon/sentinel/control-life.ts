@@ -160,9 +160,9 @@ export class ControlLife {
         throw error;
       });
       const reachMs = guards.reachWithinMs(tankId);
-      const offMs = hungOffMs(this.#watch.guardedSilenceMs, budgets) + (reachMs ?? 0);
-      const told = reachMs === null ? null : offMs;
-      this.#child.send({ kind: 'guarding', tankId, hungOffMs: told });
+      const heldOffMs = hungOffMs(this.#watch.guardedSilenceMs, budgets);
+      const offMs = reachMs === null ? null : heldOffMs + reachMs;
+      this.#child.send({ kind: 'guarding', tankId, hungOffMs: offMs });
       if (guards.holdLines) this.#child.send({ kind: 'sleep', ...(await stayAwake()) });
     } catch (error) {
       const reason = error instanceof Error ? error.message : String(error);

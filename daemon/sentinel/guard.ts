@@ -82,9 +82,10 @@ export class Guard {
     return this.#address.kind !== 'none';
   }
 
-  /** What has to be done before OFF can be sent may take so long, ms: nothing where a device is held. */
-  get reachWithinMs(): number {
-    if (this.#address.kind !== 'socket') return 0;
+  /** What has to be done before OFF can be sent may take so long, ms: nothing where a device is held, null without a line. */
+  get reachWithinMs(): number | null {
+    if (!this.hasLine) return null;
+    if (this.#address.kind === 'device') return 0;
     return connectWithinMs + meetWithinMs(this.#script.identity);
   }
 

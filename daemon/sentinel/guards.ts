@@ -47,13 +47,12 @@ export class Guards {
 
   /** Whether this tank's supply is on a line that outlives control, as far as its guard tells. */
   holdsLine(tankId: string): boolean {
-    return this.#guards.get(tankId)?.hasLine === true;
+    return this.reachWithinMs(tankId) !== null;
   }
 
   /** How long this tank's supply may take to be reached, ms; null where nothing leads to it from here. */
   reachWithinMs(tankId: string): number | null {
-    const guard = this.#guards.get(tankId);
-    return guard?.hasLine === true ? guard.reachWithinMs : null;
+    return this.#guards.get(tankId)?.reachWithinMs ?? null;
   }
 
   /** What would have to be switched off if this process were gone, too. */

@@ -2,9 +2,8 @@
 
 import { RectifierError } from '../contract.ts';
 import type { Action, Dialect, StateQuery } from './dialect-schema.ts';
-import { drainErrors } from './errors.ts';
+import { drainErrors, notTaken, refuseBlind, toldOf } from './errors.ts';
 import type { Ticket } from './lane.ts';
-import { showReply } from './number.ts';
 import { stateQuestion } from './read.ts';
 import { ask, replyTo, type Session } from './session.ts';
 import { stateOf } from './status.ts';
@@ -85,14 +84,10 @@ export async function enableProtections(
   if (enables.length === 0) return;
   for (const { command } of enables) await session.exchange.command(ticket, command.send);
   const errors = await drainErrors(session, ticket);
-  const told = errors.map(showReply).join(', ');
   const blind = enables.find(({ state }) => state === undefined);
-  if (blind !== undefined && errors.length > 0) {
-    throw new RectifierError('refused', `The supply reports ${told} after ${blind.command.send}.`);
-  }
-  const off = await stillOff(session, ticket, enables, told);
+  if (blind !== undefined) refuseBlind(blind.command.send, errors);
+  const off = await stillOff(session, ticket, enables, toldOf(errors));
   if (off === undefined) return;
   const what = `The ${off.name} was switched on and reads back as off: its level would do nothing`;
-  if (errors.length > 0) throw new RectifierError('refused', `${what}; it reports ${told}.`);
-  throw new RectifierError('readbackMismatch', `${what}.`);
+  throw notTaken(what, errors);
 }

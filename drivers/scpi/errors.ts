@@ -1,7 +1,9 @@
 /** The supply's own queue of errors. */
 
+import { RectifierError } from '../contract.ts';
 import { patternOf } from './dialect.ts';
 import type { Ticket } from './lane.ts';
+import { showReply } from './number.ts';
 import type { Session } from './session.ts';
 
 const MAX_QUEUED_ERRORS = 32;
@@ -19,4 +21,22 @@ export async function drainErrors(session: Session, ticket: Ticket): Promise<str
     found.push(reply);
   }
   return found;
+}
+
+/** The supply's errors as they are told; empty where there are none. */
+export function toldOf(errors: readonly string[]): string {
+  return errors.map(showReply).join(', ');
+}
+
+/** Where `after` cannot be read back, an error that the supply reports is all that is known of it. */
+export function refuseBlind(after: string, errors: readonly string[]): void {
+  if (errors.length === 0) return;
+  throw new RectifierError('refused', `The supply reports ${toldOf(errors)} after ${after}.`);
+}
+
+/** What was set and is not so: `refused` where the supply also reports an error, else `readbackMismatch`. */
+export function notTaken(what: string, errors: readonly string[]): RectifierError {
+  return errors.length > 0
+    ? new RectifierError('refused', `${what}; it reports ${toldOf(errors)}.`)
+    : new RectifierError('readbackMismatch', `${what}.`);
 }

@@ -8,14 +8,14 @@ import {
 } from '../contract.ts';
 import type { Dialect, Setting, ValueQuery } from './dialect-schema.ts';
 import type { Ticket } from './lane.ts';
-import { numberOf, roundToStep, settingText, showReply } from './number.ts';
+import { numberOf, roundToStep, settingText } from './number.ts';
 import {
   enableProtections,
   overCurrentEnableOf,
   overVoltageEnableOf,
   type Enable,
 } from './enable.ts';
-import { drainErrors } from './errors.ts';
+import { drainErrors, notTaken, refuseBlind } from './errors.ts';
 import { ensureClean, stateQuestion, valueQuestion } from './read.ts';
 import { ask, replyTo, type Session } from './session.ts';
 import { stateOf } from './status.ts';
@@ -199,17 +199,12 @@ function compare(
   replies: ReadonlyMap<string, string>,
   errors: readonly string[],
 ): void {
-  const told = errors.map(showReply).join(', ');
   const blind = targets.find(({ get }) => get === undefined);
-  if (blind !== undefined && errors.length > 0) {
-    const { value, unit } = blind;
-    throw new RectifierError('refused', `The supply reports ${told} after ${value} ${unit}.`);
-  }
+  if (blind !== undefined) refuseBlind(`${blind.value} ${blind.unit}`, errors);
   for (const { target, found } of differing(targets, replies)) {
     const { name, value, unit } = target;
     const what = `The ${name} was set to ${value} ${unit} and reads back as ${found} ${unit}`;
-    if (errors.length > 0) throw new RectifierError('refused', `${what}; it reports ${told}.`);
-    throw new RectifierError('readbackMismatch', `${what}.`);
+    throw notTaken(what, errors);
   }
 }
 

@@ -7,8 +7,8 @@ export const campaignOfCi = 1_000;
 
 /**
  * Not among them: tooMuchCharge. The stop at the target comes before it in nearly every night, as long
- * as that works; the mutant without it reaches this one. Nor the limits
- * of a level, which are those of a thermometer in other words.
+ * as that works; the mutant without it reaches this one. Nor the limits of a level, which are those of
+ * a thermometer in other words.
  */
 const tripReasons = [
   'overCurrent',

@@ -58,9 +58,8 @@ export class Trips {
     this.#standsSinceMs = host.nowMs;
     const { grave } = faults;
     const late = grave.some(({ kind }) => kind.effects.includes('disk') && code === 'databaseLost');
-    const ofSensor = parts.sensor !== null && sensorFindings.has(code);
     // Whether a sensor had cause is judged by its line.
-    if (ofSensor) return;
+    if (parts.sensor !== null && sensorFindings.has(code)) return;
     if (this.#graveJustNow || late || (grave.length > 0 && slowFindings.has(code))) return;
     // A tank that allows hardly more time than the plan takes leaves none for a paint that covers late.
     if (code === 'tooLong' && parts.tight) return;
