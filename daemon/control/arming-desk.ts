@@ -217,6 +217,7 @@ export function newRecord(tank: Tank, plan: Plan, { checklist, carried }: ArmedW
     checklist: [...checklist],
     armedWallMs,
     startedWallMs: null,
+    clocks: tank.clock.bootClocks(),
     endedWallMs: null,
     lifecycle: 'armed',
     offConfirmed: false,

@@ -4,10 +4,14 @@ import { uptime } from 'node:os';
 import { performance } from 'node:perf_hooks';
 import { setTimeout as wait } from 'node:timers/promises';
 import type { DriverClock } from '../../drivers/contract.ts';
+import { bootId } from '../sentinel/door.ts';
+import type { BootClocks } from '../wire/run.ts';
 
 export interface TankClock extends DriverClock {
   /** Wall time for records, ms since the epoch; never used to measure a duration. */
   wallMs(): number;
+  /** The clocks of the computer that nobody sets; null where it has none, and in virtual time. */
+  bootClocks(): BootClocks | null;
   /** True where time passes only by sleeping: nothing may then be raced against a timer. */
   readonly virtual: boolean;
   /** How many times faster than the wall this clock runs. */
@@ -16,10 +20,19 @@ export interface TankClock extends DriverClock {
   hurry(scale: number): void;
 }
 
+/** The monotonic clock stands still while the computer sleeps, the time since boot does not. */
+function readBootClocks(): BootClocks | null {
+  const boot = bootId();
+  if (boot === null) return null;
+  const awakeMs = Number(process.hrtime.bigint()) / 1e6;
+  return { bootId: boot, awakeMs, sinceBootMs: uptime() * 1000 };
+}
+
 export const realClock: TankClock = {
   nowMs: () => performance.now(),
   sleep: (durationMs) => wait(durationMs),
   wallMs: () => Date.now(),
+  bootClocks: readBootClocks,
   virtual: false,
   scale: 1,
   hurry: () => {},

@@ -14,7 +14,7 @@ import type { JournalParts } from './journal-parts.ts';
 import type { OwedRun } from './off-debt.ts';
 import { isInvalid, PendingWrites } from './pending-writes.ts';
 import { awaitsTurn, faultTitle, sceneOf, thicknessOf, turnReminder } from './scene.ts';
-import type { ActiveRun } from './snapshot.ts';
+import { startNow, type ActiveRun } from './snapshot.ts';
 
 /** Alarms are shown before the disk has them, under ids below zero that no two tanks share. */
 let lastShownId = 0;
@@ -154,9 +154,7 @@ export class Journal {
 
   /** The run is about to be started: on disk before it is, so that a restart knows; rejects where it cannot be. */
   async startComing(run: ActiveRun): Promise<void> {
-    await this.#parts.store.patchRun(run.record.id, {
-      startedWallMs: this.#parts.clock.wallMs(),
-    });
+    await this.#parts.store.patchRun(run.record.id, startNow(this.#parts.clock));
   }
 
   /** A sentence from outside of any run. */
@@ -346,6 +344,7 @@ export class Journal {
       lifecycle: state.lifecycle,
       offConfirmed: isFinal(state.lifecycle) && state.output === 'confirmedOff',
       startedWallMs: run.startedWallMs,
+      clocks: run.clocks,
       endedWallMs: run.endedWallMs,
       outcome: state.outcome,
       ampHours: state.charge.ampHours,

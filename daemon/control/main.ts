@@ -21,6 +21,7 @@ import type { ControlMessage } from '../wire/command.ts';
 import { alertDesk } from './alert-office.ts';
 import { BringUpDesk } from './bring-up-desk.ts';
 import { CheckDesk } from './check-desk.ts';
+import { realClock } from './clock.ts';
 import { ClockWatch } from './clock-watch.ts';
 import { CommandDesk } from './commands.ts';
 import { sentinelGuardian, type SentinelGuardian } from './guardian.ts';
@@ -139,7 +140,11 @@ async function takeUp(
   const notes = isGuest() ? [] : readSentinelNotes(noteFile);
   const wallMs = Date.now();
   const bootedWallMs = wallMs - uptime() * 1000;
-  await recover(tanks, store, notes, wallMs, { guest: isGuest(), bootedWallMs });
+  await recover(tanks, store, notes, wallMs, {
+    guest: isGuest(),
+    bootedWallMs,
+    bootClocks: () => realClock.bootClocks(),
+  });
   if (trouble !== null) recoverBlind(tanks, trouble, isGuest());
   if (trouble?.kind === 'damaged' && !isGuest() && (await isDamageOnRecord(tanks, store))) {
     damageIsTold(databaseFile(settings, process.env));

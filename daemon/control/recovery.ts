@@ -3,11 +3,12 @@
 import { faultOf } from '../run/faults.ts';
 import { isFinal } from '../run/state.ts';
 import type { RunPatch, StoreWriter } from '../store/door.ts';
-import type { Alarm, ReadingRow, RunRecord } from '../wire/run.ts';
+import type { Alarm, BootClocks, ReadingRow, RunRecord } from '../wire/run.ts';
 import type { SentinelNote } from '../sentinel/door.ts';
 import type { LogTrouble } from './log-opening.ts';
 import type { OwedRun } from './off-debt.ts';
 import type { Tank } from './tank.ts';
+import { highestCharge } from './unseen.ts';
 
 type Tanks = ReadonlyMap<string, Tank>;
 
@@ -26,6 +27,8 @@ export interface RecoveryOptions {
   readonly guest?: boolean;
   /** When this computer was started, wall ms since the epoch; null where that is not known. */
   readonly bootedWallMs?: number | null;
+  /** The clocks of this computer that nobody sets, whenever they are asked for. */
+  readonly bootClocks?: () => BootClocks | null;
 }
 
 /**
@@ -38,7 +41,7 @@ export async function recover(
   store: StoreWriter,
   notes: readonly SentinelNote[],
   wallMs: number,
-  { guest = false, bootedWallMs = null }: RecoveryOptions = {},
+  { guest = false, bootedWallMs = null, bootClocks = () => null }: RecoveryOptions = {},
 ): Promise<void> {
   const unsettled = await oweOffs(tanks, store, notes);
   const open = guest ? unsettled.filter(({ tankId }) => tanks.has(tankId)) : unsettled;
@@ -56,7 +59,7 @@ export async function recover(
       tank === undefined
         ? store.patchRun(record.id, patch).catch(() => undefined)
         : tank.journal.closeFormer(record.id, patch);
-    const known = { confirmedWallMs, wallMs, bootedWallMs };
+    const known = { confirmedWallMs, wallMs, bootedWallMs, bootClocks };
     const { found, owed } = await closeRun(record, { store, write }, known);
     if (tank === undefined) continue;
     tank.owesOff([owed]);
@@ -220,13 +223,14 @@ interface Known {
   readonly confirmedWallMs: number;
   readonly wallMs: number;
   readonly bootedWallMs: number | null;
+  readonly bootClocks: () => BootClocks | null;
 }
 
 /** Brings the row to its end. */
 async function closeRun(
   record: RunRecord,
   { store, write }: { readonly store: StoreWriter; readonly write: CloseRow },
-  { confirmedWallMs, wallMs, bootedWallMs }: Known,
+  { confirmedWallMs, wallMs, bootedWallMs, bootClocks }: Known,
 ): Promise<Closed> {
   // What cannot be read may have been there: it counts as started.
   const read = await store.lastReading(record.id).catch(() => undefined);
@@ -234,15 +238,22 @@ async function closeRun(
   const ampHours = Math.max(record.ampHours, last?.ampHours ?? 0);
   const started = read === undefined || mayHaveStarted(record, last);
   const seenWallMs = last?.wallMs ?? record.endedWallMs ?? record.startedWallMs ?? confirmedWallMs;
-  const seen = { started, ampHours, wallMs: seenWallMs };
-  const highAmpHours = highestCharge(record, seen, confirmedWallMs);
+  const seen = { started, ampHours, wallMs: seenWallMs, atMs: last?.atMs ?? 0 };
+  // What the sentinel has read back is told by the wall clock alone.
+  const isOffSince = confirmedWallMs < wallMs;
+  const highAmpHours = highestCharge(
+    record,
+    seen,
+    confirmedWallMs,
+    isOffSince ? null : bootClocks(),
+  );
   const owed: OwedRun = {
     runId: record.id,
     // What the sentinel confirmed stays the bound; else it grows until this process reads OFF back.
     highAmpHoursAt: (laterMs) =>
-      confirmedWallMs < wallMs
+      isOffSince
         ? highAmpHours
-        : Math.max(highAmpHours, highestCharge(record, seen, laterMs)),
+        : Math.max(highAmpHours, highestCharge(record, seen, laterMs, bootClocks())),
   };
   if (isFinal(record.lifecycle)) {
     await write({ highAmpHours });
@@ -276,36 +287,6 @@ function toldOf(notes: readonly SentinelNote[], tankId: string): readonly string
   return notes.flatMap((note) =>
     note.tanks.filter((one) => one.tankId === tankId).map((one) => `${note.found} ${one.message}`),
   );
-}
-
-interface Seen {
-  readonly started: boolean;
-  readonly ampHours: number;
-  /** When it was last seen. */
-  readonly wallMs: number;
-}
-
-/** A clock that went back by more than this was not right, then or now, ms. */
-const clockSlackMs = 5_000;
-
-/**
- * Between the last reading and now the output may have stayed on at the run's largest current. A
- * simulated supply in this process died with it. A clock that went backwards, as on a board that
- * keeps no time while it is off, tells nothing of how long that was: the run's longest time bounds it.
- */
-function highestCharge(
-  record: RunRecord,
-  { started, ampHours, wallMs: lastSeenWallMs }: Seen,
-  wallMs: number,
-): number {
-  const counted = Math.max(record.highAmpHours, ampHours);
-  if (record.simulated || !started) return counted;
-  const wentBack = wallMs < lastSeenWallMs - clockSlackMs;
-  const unseenMs = wentBack ? record.plan.limits.maxDurationMs : wallMs - lastSeenWallMs;
-  const unseenHours = Math.max(0, unseenMs) / 3_600_000;
-  // A run that stays unsettled over several restarts is bounded from the same moment each time.
-  const before = isFinal(record.lifecycle) ? ampHours : counted;
-  return Math.max(counted, before + record.plan.limits.maxAmps * unseenHours);
 }
 
 /** When the output of a run was off for certain: what the sentinel read back, or else now. */

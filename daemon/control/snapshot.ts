@@ -6,7 +6,8 @@ import { isFinal, isPowered, type RunState } from '../run/state.ts';
 import type { Turning } from '../run/turning.ts';
 import type { LiveTurning } from '../wire/run-book.ts';
 import type { LiveRun, TankSnapshot } from '../wire/bench.ts';
-import type { RunRecord } from '../wire/run.ts';
+import type { BootClocks, RunRecord } from '../wire/run.ts';
+import type { TankClock } from './clock.ts';
 import type { GuardTaken } from './guardian.ts';
 import { sentenceOf } from './sentence.ts';
 import type { Tank } from './tank.ts';
@@ -20,6 +21,8 @@ export interface ActiveRun {
   startedAtMs: number | null;
   startedWallMs: number | null;
   endedWallMs: number | null;
+  /** The clocks of the computer at the start, at arming until then; null where there are none. */
+  clocks: BootClocks | null;
   /** Its row is on disk: from here on it can be brought up to date. */
   recorded: boolean;
   /** What the sentinel said when it took the guard at arming; null before. */
@@ -40,14 +43,19 @@ export function activeRun(
 ): ActiveRun {
   const times = { startedAtMs: null, startedWallMs: null, endedWallMs: null };
   const open = { recorded: false, guard: null, settled: false, startedBy: '' };
-  return { record, state, ...times, ...open, onReady };
+  return { record, state, ...times, clocks: record.clocks, ...open, onReady };
+}
+
+/** A start in this moment, as the row of a run has it. */
+export function startNow(clock: TankClock): Pick<ActiveRun, 'startedWallMs' | 'clocks'> {
+  return { startedWallMs: clock.wallMs(), clocks: clock.bootClocks() };
 }
 
 /** Keeps the time at which current first flows; true when that is now. */
-export function noteStart(run: ActiveRun, wallMs: number): boolean {
+export function noteStart(run: ActiveRun, clock: TankClock): boolean {
   if (run.state.startedAtMs === null || run.startedAtMs !== null) return false;
   run.startedAtMs = run.state.startedAtMs;
-  run.startedWallMs = wallMs;
+  Object.assign(run, startNow(clock));
   return true;
 }
 

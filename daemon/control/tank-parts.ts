@@ -91,6 +91,7 @@ function lineOf(settings: TankSettings): TankLine {
       nowMs: () => clock.nowMs(),
       sleep: (durationMs) => clock.sleep(durationMs),
       wallMs: () => Math.round(clock.wallMs()),
+      bootClocks: () => null,
       virtual: true,
       get scale() {
         return clock.scale;

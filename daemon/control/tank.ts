@@ -350,7 +350,7 @@ export class Tank {
 
   #onLifecycle(run: ActiveRun): void {
     const { state } = run;
-    const starts = noteStart(run, this.clock.wallMs());
+    const starts = noteStart(run, this.clock);
     // Only current that is wanted is hurried: a person's time is never simulated.
     this.clock.hurry(isPowered(state.lifecycle) ? this.settings.timeScale : 1);
     if (isFinal(state.lifecycle)) run.endedWallMs ??= this.clock.wallMs();

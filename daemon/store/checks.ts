@@ -20,6 +20,7 @@ const postingSchema = z.strictObject({
 const runPatchSchema = z.partial(
   z.pick(runRecordSchema, {
     startedWallMs: true,
+    clocks: true,
     endedWallMs: true,
     offConfirmed: true,
     lifecycle: true,

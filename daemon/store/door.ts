@@ -36,6 +36,7 @@ export type RunPatch = Partial<
   Pick<
     RunRecord,
     | 'startedWallMs'
+    | 'clocks'
     | 'endedWallMs'
     | 'lifecycle'
     | 'offConfirmed'

@@ -302,6 +302,11 @@ CREATE TABLE run_notes (
 CREATE INDEX run_notes_by_run ON run_notes (run, event);
 `;
 
+/** How long nobody looked after a restart must not hang on a wall clock that was set meanwhile. */
+const startClocks = `
+ALTER TABLE runs ADD COLUMN clocks TEXT;
+`;
+
 export const migrations: readonly Migration[] = [
   { version: 1, name: 'runs, readings, events and alarms', sql: first },
   { version: 2, name: 'whether the output was read back as off', sql: offReadBack },
@@ -314,6 +319,7 @@ export const migrations: readonly Migration[] = [
   { version: 9, name: 'the ledger of each bath, and weigh-ins', sql: ledgerTables },
   { version: 10, name: 'notes, photos and changes of runs', sql: runBook },
   { version: 11, name: 'an index for the charge of a bath', sql: ledgerCharge },
+  { version: 12, name: 'the clocks of the computer at the start of a run', sql: startClocks },
 ];
 
 /** The version that this program writes and reads. */

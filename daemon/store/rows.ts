@@ -28,6 +28,7 @@ export interface RunColumns {
   readonly low_amp_hours: number;
   readonly high_amp_hours: number;
   readonly thickness_micrometres: number;
+  readonly clocks: string | null;
 }
 
 function outcomeOf(row: Omit<RunColumns, 'plan' | 'checklist'>): unknown {
@@ -41,7 +42,7 @@ function outcomeOf(row: Omit<RunColumns, 'plan' | 'checklist'>): unknown {
 
 /** Throws a `StoreError` of kind `unreadable` naming the run when the row is not a run of this version. */
 export function toRunRecord(row: RunColumns): RunRecord {
-  const { plan, checklist } = parsedJson(row);
+  const { plan, checklist, clocks } = parsedJson(row);
   const result = runRecordSchema.safeParse({
     id: row.id,
     kind: row.kind,
@@ -53,6 +54,7 @@ export function toRunRecord(row: RunColumns): RunRecord {
     checklist,
     armedWallMs: row.armed_wall_ms,
     startedWallMs: row.started_wall_ms,
+    clocks,
     endedWallMs: row.ended_wall_ms,
     lifecycle: row.lifecycle,
     offConfirmed: row.off_confirmed === 1,
@@ -66,11 +68,12 @@ export function toRunRecord(row: RunColumns): RunRecord {
   throw unreadable(row.id, describeIssues(result.error.issues));
 }
 
-function parsedJson(row: RunColumns): { plan: unknown; checklist: unknown } {
+function parsedJson(row: RunColumns): { plan: unknown; checklist: unknown; clocks: unknown } {
   try {
     const plan: unknown = JSON.parse(row.plan);
     const checklist: unknown = JSON.parse(row.checklist);
-    return { plan, checklist };
+    const clocks: unknown = row.clocks === null ? null : JSON.parse(row.clocks);
+    return { plan, checklist, clocks };
   } catch (error) {
     throw unreadable(row.id, String(error));
   }

@@ -15,6 +15,16 @@ export const outcomeSchema = z.strictObject({
   faultCode: z.nullable(faultCodeSchema),
 });
 
+/** Clocks of a computer that no hand and no time server moves: they begin when it is started. */
+export const bootClocksSchema = z.strictObject({
+  /** Which start of the computer that was. */
+  bootId: z.string(),
+  /** Time since then, ms: without what it slept, and with it. */
+  awakeMs: finite,
+  sinceBootMs: finite,
+});
+export type BootClocks = z.infer<typeof bootClocksSchema>;
+
 /** A run as a document: made at arming, closed once with its outcome. Times are wall ms since the epoch. */
 export const runRecordSchema = z.strictObject({
   id: runIdSchema,
@@ -28,6 +38,11 @@ export const runRecordSchema = z.strictObject({
   checklist: z.array(z.string()),
   armedWallMs: finite,
   startedWallMs: z.nullable(finite),
+  /**
+   * Read at the start, and at arming until then; null in virtual time, where the system does not tell
+   * one of its starts from another, and in a log from before they were kept.
+   */
+  clocks: z.nullable(bootClocksSchema),
   endedWallMs: z.nullable(finite),
   lifecycle: lifecycleSchema,
   /** True once the run is over and its output has been read back as off. */

@@ -25,6 +25,7 @@ import {
 } from '../../daemon/wire/command.ts';
 import { checklistItems } from '../../daemon/wire/checklist.ts';
 import type { RunBounds } from '../../daemon/wire/process.ts';
+import type { BootClocks } from '../../daemon/wire/run.ts';
 import type { AlertReadiness } from '../../daemon/wire/alerts.ts';
 import { demoPlanRequest } from '../../daemon/run/demo.ts';
 import { checkIds } from '../../daemon/run/checks/model.ts';
@@ -62,6 +63,8 @@ export interface TankOptions {
   /** What the supply does when the mains returns; left out, its output stays off. */
   readonly afterMains?: 'off' | 'on' | 'unknown';
   readonly simulated?: boolean;
+  /** The clocks of the computer that nobody sets; left out, it has none. */
+  readonly bootClocks?: () => BootClocks;
   /** Ticks are raced against timers as on a real line; the clock still belongs to the simulation. */
   readonly realTime?: boolean;
   /** Channels with somebody who plays them; without, nothing is said outside. */
@@ -226,6 +229,7 @@ export class TankBench {
         nowMs: () => clock.nowMs(),
         sleep: (durationMs) => clock.sleep(durationMs),
         wallMs: () => Math.round(clock.wallMs()),
+        bootClocks: () => options.bootClocks?.() ?? null,
         virtual: options.realTime !== true,
         get scale() {
           return clock.scale;

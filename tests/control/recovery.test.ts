@@ -49,7 +49,8 @@ async function leaveOpen(file: string, changes: Partial<RunRecord>): Promise<Run
   const store = await openStoreWriter({ file });
   await store.createRun({ ...open, startedWallMs: null, lifecycle: 'armed' });
   if (open.startedWallMs !== null) {
-    await store.patchRun(open.id, { startedWallMs: open.startedWallMs, lifecycle: 'holding' });
+    const { startedWallMs, clocks } = open;
+    await store.patchRun(open.id, { startedWallMs, clocks, lifecycle: 'holding' });
     store.appendReading(open.id, {
       ...aReading,
       wallMs: open.startedWallMs + 3_600_000,
@@ -214,6 +215,64 @@ describe('recovery', () => {
       0.48 + (maxAmps * maxDurationMs) / 3_600_000,
       6,
     );
+    await on.close();
+  });
+
+  describe('whatever became of the wall clock, by the clocks of the computer that nobody sets', () => {
+    const hourMs = 3_600_000;
+    const minuteMs = 60_000;
+    const started = { bootId: 'first', awakeMs: 5 * hourMs, sinceBootMs: 6 * hourMs };
+    /** The last reading is from an hour after the start, and `unseenMs` have passed since then. */
+    const later = (unseenMs: number, sleptMs = 0) => ({
+      bootId: 'first',
+      awakeMs: started.awakeMs + hourMs + unseenMs,
+      sinceBootMs: started.sinceBootMs + hourMs + unseenMs + sleptMs,
+    });
+
+    it.each([
+      ['stood right', minuteMs, later(minuteMs), 1],
+      ['went back by less than nobody looked', minuteMs - 15_000, later(minuteMs), 1],
+      ['went back by an hour', minuteMs - hourMs, later(minuteMs), 1],
+      ['went forward by an hour', minuteMs + hourMs, later(minuteMs), 1],
+      ['stood right over a sleep', 21 * minuteMs, later(minuteMs, 20 * minuteMs), 21],
+      ['went back in a sleep', 30_000, later(minuteMs, 20 * minuteMs), 1],
+      [
+        'is slow after the computer was started anew',
+        30_000,
+        { bootId: 'second', awakeMs: 9 * minuteMs, sinceBootMs: 10 * minuteMs },
+        10,
+      ],
+    ])('which %s', async (_, wallLaterMs, bootClocks, minutes) => {
+      const file = join(folder, 'runs.sqlite');
+      const startedWallMs = Date.now() - 2 * hourMs;
+      const open = await leaveOpen(file, { startedWallMs, clocks: started });
+      const on = await TankBench.open({ file });
+      const seenWallMs = startedWallMs + hourMs;
+      await recover(new Map([['one', on.tank]]), on.store, [], seenWallMs + wallLaterMs, {
+        bootClocks: () => bootClocks,
+      });
+      const most = 0.48 + (open.plan.limits.maxAmps * minutes) / 60;
+      expect((await on.store.run(open.id))?.highAmpHours).toBeCloseTo(most, 9);
+      await on.close();
+    });
+  });
+
+  it('keeps the clocks of the computer with a run, from arming and anew from its start', async () => {
+    let awakeMs = 1_000;
+    const bootClocks = () => ({ bootId: 'first', awakeMs, sinceBootMs: awakeMs });
+    const on = await (await TankBench.open({ bootClocks })).started();
+    await on.arm(aRequest());
+    const id = on.tank.run?.record.id ?? '';
+    await on.until('the run to be ready', () => on.tank.snapshot().run?.ready);
+    expect((await on.store.run(id))?.clocks).toEqual(bootClocks());
+    awakeMs = 8_000;
+    expect(await on.onRun('start')).toMatchObject({ ok: true });
+    await on.tank.journal.settled();
+    expect((await on.store.run(id))?.clocks).toEqual({
+      bootId: 'first',
+      awakeMs: 8_000,
+      sinceBootMs: 8_000,
+    });
     await on.close();
   });
 

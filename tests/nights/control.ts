@@ -169,7 +169,9 @@ export class Control {
     const tank = this.#tank(writer, tanks, interrupted, alerts);
     tanks.set(tank.id, tank);
     await alerts.open();
-    await recover(tanks, writer, notes, Math.round(host.wallMs));
+    await recover(tanks, writer, notes, Math.round(host.wallMs), {
+      bootClocks: () => host.bootClocks,
+    });
     if (this.#parts.disk.foundDamaged()) {
       recoverBlind(tanks, {
         kind: 'damaged',
@@ -226,7 +228,8 @@ export class Control {
     interrupted: InterruptedRuns,
     alerts: AlertDesk,
   ): Tank {
-    const { cable, settings, baths, dialect, baudRate, hang, openSensor, publish } = this.#parts;
+    const { cable, settings, baths, dialect, baudRate, hang, openSensor, publish, host } =
+      this.#parts;
     const bath = baths.find((one) => one.id === settings.bath);
     if (bath === undefined) throw new Error(`There is no bath ${settings.bath}.`);
     const heartbeat = new Heartbeat([settings.id], (tick) =>
@@ -252,7 +255,7 @@ export class Control {
       settings,
       bath,
       rectifier,
-      clock: realClock,
+      clock: { ...realClock, bootClocks: () => host.bootClocks },
       store,
       guardian: this.#guardian,
       alerts,

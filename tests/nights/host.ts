@@ -7,6 +7,7 @@ import crypto from 'node:crypto';
 import { syncBuiltinESMExports } from 'node:module';
 import os from 'node:os';
 import timersPromises from 'node:timers/promises';
+import type { BootClocks } from '../../daemon/wire/run.ts';
 import { createRandomStream, type RandomStream } from '../../drivers/simulated/random.ts';
 import { Heap, type Entry } from '../../drivers/simulated/heap.ts';
 
@@ -83,6 +84,7 @@ export class Host {
   #order = 0;
   #suspendedMs = 0;
   #bootedMs = 0;
+  #boots = 1;
   #stalledUntilMs = -Infinity;
   #wallOffsetMs = 0;
   #slewShare = 0;
@@ -108,6 +110,12 @@ export class Host {
   /** Time since the computer was started, sleep included, s. */
   get uptimeSeconds(): number {
     return Math.floor((this.nowMs - this.#bootedMs) / 10) / 100;
+  }
+
+  /** What nobody sets, and what begins anew with each start of the computer. */
+  get bootClocks(): BootClocks {
+    const sinceBootMs = this.uptimeSeconds * 1000;
+    return { bootId: `boot-${this.#boots}`, awakeMs: this.monotonicMs, sinceBootMs };
   }
 
   get wallMs(): number {
@@ -185,6 +193,7 @@ export class Host {
   /** The computer starts anew; whoever calls this has killed its processes. */
   reboot(): void {
     this.#bootedMs = this.nowMs;
+    this.#boots += 1;
     this.#suspendedMs = 0;
     this.#stalledUntilMs = -Infinity;
     this.disturbedUntilMs = Math.max(this.disturbedUntilMs, this.nowMs);

@@ -31,6 +31,7 @@ const ending = 'daemon/run/ending.js';
 const charge = 'daemon/run/charge.js';
 const commands = 'daemon/control/commands.js';
 const recovery = 'daemon/control/recovery.js';
+const unseen = 'daemon/control/unseen.js';
 const journal = 'daemon/control/journal.js';
 const schedule = 'daemon/alerts/schedule.js';
 
@@ -227,7 +228,7 @@ export const mutants = [
   },
   {
     name: 'restart-bounds-the-charge',
-    file: recovery,
+    file: unseen,
     changes: [
       [
         'return Math.max(counted, before + record.plan.limits.maxAmps * unseenHours);',
@@ -235,6 +236,12 @@ export const mutants = [
       ],
     ],
     faults: ['killed', 'rebooted', 'bothLost'],
+  },
+  {
+    name: 'unseen-by-clocks-nobody-sets',
+    file: unseen,
+    changes: [['if (clocks === null || untilClocks === null)', 'if (true)']],
+    kept: '1109454',
   },
   {
     name: 'log-that-fails-trips',

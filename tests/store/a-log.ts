@@ -149,6 +149,7 @@ function armed(night: Night, plan: Plan): RunRecord {
     checklist: ['polarity', 'contact', 'sealed', 'tray', 'air'],
     armedWallMs: night.armedWallMs,
     startedWallMs: null,
+    clocks: null,
     endedWallMs: null,
     lifecycle: 'armed',
     offConfirmed: false,

@@ -120,6 +120,7 @@ export function aRun(id: string, changes: Partial<RunRecord> = {}): RunRecord {
     checklist: ['polarity', 'contact', 'sealed', 'tray', 'air'],
     armedWallMs,
     startedWallMs: null,
+    clocks: null,
     endedWallMs: null,
     lifecycle: 'armed',
     offConfirmed: false,

@@ -24,6 +24,7 @@ export function aGrownRun(
     plan: planned({ request }),
     checklist: [],
     armedWallMs,
+    clocks: null,
     startedWallMs: armedWallMs,
     endedWallMs: armedWallMs + 8 * hourMs,
     lifecycle: 'finished',

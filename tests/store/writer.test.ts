@@ -59,7 +59,8 @@ describe('records', () => {
     const { writer, reader } = await open();
     const run = aRun('night-1');
     await writer.createRun(run);
-    await writer.patchRun('night-1', { lifecycle: 'striking', startedWallMs: 5 });
+    const clocks = { bootId: '8a6e', awakeMs: 4_000.25, sinceBootMs: 9_000 };
+    await writer.patchRun('night-1', { lifecycle: 'striking', startedWallMs: 5, clocks });
     await writer.patchRun('night-1', {
       lifecycle: 'finished',
       offConfirmed: true,
@@ -73,6 +74,7 @@ describe('records', () => {
     expect(reader.run('night-1')).toEqual({
       ...run,
       startedWallMs: 5,
+      clocks,
       endedWallMs: 9,
       lifecycle: 'finished',
       offConfirmed: true,

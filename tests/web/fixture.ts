@@ -389,6 +389,7 @@ function runRecord(): RunRecord {
     checklist: ['polarity', 'contact', 'sealed', 'tray', 'air'],
     armedWallMs: startWallMs,
     startedWallMs: startWallMs + 5_000,
+    clocks: null,
     endedWallMs: startWallMs + 15_000,
     lifecycle: 'stopped',
     offConfirmed: true,

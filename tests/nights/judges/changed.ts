@@ -18,8 +18,8 @@ export class Changed {
   readonly #evidence: Evidence;
   #runId: string | null = null;
   #tightest: RunLimits | null = null;
-  /** A person has pressed a change of this run, and its time and charge may have become others. */
-  #mayWiden = false;
+  /** Changes of this run that a person has pressed and that are not answered yet: its time and charge may become others. */
+  #pressed = 0;
   #densityAmpsPerDm2 = 0;
   /** A target that was asked for as a charge, A·h; null where the plan says what it comes to. */
   #askedAmpHours: number | null = null;
@@ -31,13 +31,13 @@ export class Changed {
   runCame({ record }: ActiveRun): void {
     this.#runId = record.id;
     this.#tightest = record.plan.limits;
-    this.#mayWiden = false;
+    this.#pressed = 0;
     this.#densityAmpsPerDm2 = record.plan.request.densityAmpsPerDm2;
     this.#askedAmpHours = null;
   }
 
   pressed({ runId }: ChangeCommand): void {
-    if (runId === this.#runId) this.#mayWiden = true;
+    if (runId === this.#runId) this.#pressed += 1;
   }
 
   /** The charge at which a run has to end by what was asked for, A·h; null where its plan says so alone. */
@@ -45,13 +45,13 @@ export class Changed {
     return runId === this.#runId ? this.#askedAmpHours : null;
   }
 
-  /** Control has answered: what was taken is in force at once, and nothing more is to widen. */
+  /** Control has answered: what was taken is in force at once, and nothing more is to widen once all are. */
   answered({ change, runId }: ChangeCommand, isTaken: boolean, run: ActiveRun | null): void {
-    if (run === null || run.record.id !== runId || runId !== this.#runId) return;
-    const { plan } = run.state;
-    this.#judgeLimits(plan);
-    this.#mayWiden = false;
-    if (isTaken) this.#judgeInForce(change, plan);
+    if (runId !== this.#runId) return;
+    const plan = run?.record.id === runId ? run.state.plan : null;
+    if (plan !== null) this.#judgeLimits(plan);
+    this.#pressed = Math.max(0, this.#pressed - 1);
+    if (isTaken && plan !== null) this.#judgeInForce(change, plan);
   }
 
   #judgeInForce(change: ChangeCommand['change'], plan: Plan): void {
@@ -85,7 +85,7 @@ export class Changed {
     this.#tightest = now;
     const held = ['maxAmps', 'maxVolts', 'setVolts', 'maxSilenceMs'] as const;
     const ends = ['maxDurationMs', 'maxChargeAmpHours'] as const;
-    const widened = [...held, ...(this.#mayWiden ? [] : ends)].find(
+    const widened = [...held, ...(this.#pressed > 0 ? [] : ends)].find(
       (name) => now[name] > bound[name],
     );
     if (widened !== undefined) {
