@@ -16,9 +16,19 @@ const standing = [];
 let serial = 0;
 let handedIn = 0;
 
-/** At once and whole: what was said before a kill is heard after it. */
+const turn = new Int32Array(new SharedArrayBuffer(4));
+
+/** At once and whole: what was said before a kill is heard after it. Who listens may be slow, and is waited for. */
 function say(...words) {
-  writeSync(1, `${JSON.stringify(words)}\n`);
+  const line = Buffer.from(`${JSON.stringify(words)}\n`);
+  for (let from = 0; from < line.length;) {
+    try {
+      from += writeSync(1, line, from);
+    } catch (error) {
+      if (error.code !== 'EAGAIN') throw error;
+      Atomics.wait(turn, 0, 0, 1);
+    }
+  }
 }
 
 /** Of the clock that all processes of a computer share, ms. */
