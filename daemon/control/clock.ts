@@ -4,7 +4,7 @@ import { uptime } from 'node:os';
 import { performance } from 'node:perf_hooks';
 import { setTimeout as wait } from 'node:timers/promises';
 import type { DriverClock } from '../../drivers/contract.ts';
-import { bootId } from '../sentinel/door.ts';
+import { readBootClocks } from '../sentinel/door.ts';
 import type { BootClocks } from '../wire/run.ts';
 
 export interface TankClock extends DriverClock {
@@ -18,14 +18,6 @@ export interface TankClock extends DriverClock {
   readonly scale: number;
   /** Changes the pace; no effect on the system's clock. */
   hurry(scale: number): void;
-}
-
-/** The monotonic clock stands still while the computer sleeps, the time since boot does not. */
-function readBootClocks(): BootClocks | null {
-  const boot = bootId();
-  if (boot === null) return null;
-  const awakeMs = Number(process.hrtime.bigint()) / 1e6;
-  return { bootId: boot, awakeMs, sinceBootMs: uptime() * 1000 };
 }
 
 export const realClock: TankClock = {

@@ -14,7 +14,7 @@ import type { JournalParts } from './journal-parts.ts';
 import type { OwedRun } from './off-debt.ts';
 import { isInvalid, PendingWrites } from './pending-writes.ts';
 import { awaitsTurn, faultTitle, sceneOf, thicknessOf, turnReminder } from './scene.ts';
-import { startNow, type ActiveRun } from './snapshot.ts';
+import type { ActiveRun } from './snapshot.ts';
 
 /** Alarms are shown before the disk has them, under ids below zero that no two tanks share. */
 let lastShownId = 0;
@@ -144,17 +144,16 @@ export class Journal {
 
   /** Where a note on a run belongs in time: within it while it is on its tank, else by the clock alone. */
   timeOf(run: ActiveRun): { readonly atMs: number | null; readonly wallMs: number } {
-    const { atMs, wallMs } = this.#row(run, {
-      atMs: this.#parts.clock.nowMs(),
-      code: 'note',
-      message: '',
-    });
+    const note = { atMs: this.#parts.clock.nowMs(), code: 'note', message: '' };
+    const { atMs, wallMs } = this.#row(run, note);
     return { atMs, wallMs };
   }
 
   /** The run is about to be started: on disk before it is, so that a restart knows; rejects where it cannot be. */
   async startComing(run: ActiveRun): Promise<void> {
-    await this.#parts.store.patchRun(run.record.id, startNow(this.#parts.clock));
+    const { clock, store } = this.#parts;
+    run.clocks = clock.bootClocks();
+    await store.patchRun(run.record.id, { startedWallMs: clock.wallMs(), clocks: run.clocks });
   }
 
   /** A sentence from outside of any run. */

@@ -8,7 +8,7 @@ import type { SentinelNote } from '../sentinel/door.ts';
 import type { LogTrouble } from './log-opening.ts';
 import type { OwedRun } from './off-debt.ts';
 import type { Tank } from './tank.ts';
-import { highestCharge } from './unseen.ts';
+import { highestCharge, type Moment } from './unseen.ts';
 
 type Tanks = ReadonlyMap<string, Tank>;
 
@@ -53,13 +53,13 @@ export async function recover(
   if (!guest) showOfGoneTanks(standing, tanks);
   const alarmed = new Set<string>();
   for (const record of open) {
-    const confirmedWallMs = offWallMs(notes, record, wallMs);
     const tank = tanks.get(record.tankId);
     const write: CloseRow = (patch) =>
       tank === undefined
         ? store.patchRun(record.id, patch).catch(() => undefined)
         : tank.journal.closeFormer(record.id, patch);
-    const known = { confirmedWallMs, wallMs, bootedWallMs, bootClocks };
+    const now = { wallMs, clocks: bootClocks() };
+    const known = { offSince: offByNote(notes, record, wallMs), now, bootedWallMs, bootClocks };
     const { found, owed } = await closeRun(record, { store, write }, known);
     if (tank === undefined) continue;
     tank.owesOff([owed]);
@@ -217,11 +217,11 @@ interface Closed {
   readonly owed: OwedRun;
 }
 
-/** Times of a recovery, wall ms since the epoch. */
+/** Times of a recovery. */
 interface Known {
-  /** When the output was off for certain, as far as is known now. */
-  readonly confirmedWallMs: number;
-  readonly wallMs: number;
+  /** When the sentinel had read the output back as off; null where it did not. */
+  readonly offSince: Moment | null;
+  readonly now: Moment;
   readonly bootedWallMs: number | null;
   readonly bootClocks: () => BootClocks | null;
 }
@@ -230,30 +230,25 @@ interface Known {
 async function closeRun(
   record: RunRecord,
   { store, write }: { readonly store: StoreWriter; readonly write: CloseRow },
-  { confirmedWallMs, wallMs, bootedWallMs, bootClocks }: Known,
+  { offSince, now, bootedWallMs, bootClocks }: Known,
 ): Promise<Closed> {
   // What cannot be read may have been there: it counts as started.
   const read = await store.lastReading(record.id).catch(() => undefined);
   const last = read ?? null;
   const ampHours = Math.max(record.ampHours, last?.ampHours ?? 0);
   const started = read === undefined || mayHaveStarted(record, last);
-  const seenWallMs = last?.wallMs ?? record.endedWallMs ?? record.startedWallMs ?? confirmedWallMs;
+  const until = offSince ?? now;
+  const seenWallMs = last?.wallMs ?? record.endedWallMs ?? record.startedWallMs ?? until.wallMs;
   const seen = { started, ampHours, wallMs: seenWallMs, atMs: last?.atMs ?? 0 };
-  // What the sentinel has read back is told by the wall clock alone.
-  const isOffSince = confirmedWallMs < wallMs;
-  const highAmpHours = highestCharge(
-    record,
-    seen,
-    confirmedWallMs,
-    isOffSince ? null : bootClocks(),
-  );
+  const highAmpHours = highestCharge(record, seen, until);
   const owed: OwedRun = {
     runId: record.id,
     // What the sentinel confirmed stays the bound; else it grows until this process reads OFF back.
-    highAmpHoursAt: (laterMs) =>
-      isOffSince
-        ? highAmpHours
-        : Math.max(highAmpHours, highestCharge(record, seen, laterMs, bootClocks())),
+    highAmpHoursAt: (laterMs) => {
+      if (offSince !== null) return highAmpHours;
+      const later = { wallMs: laterMs, clocks: bootClocks() };
+      return Math.max(highAmpHours, highestCharge(record, seen, later));
+    },
   };
   if (isFinal(record.lifecycle)) {
     await write({ highAmpHours });
@@ -263,7 +258,7 @@ async function closeRun(
   await write({
     lifecycle: started ? 'interrupted' : 'stopped',
     startedWallMs: started ? (record.startedWallMs ?? last?.wallMs ?? record.armedWallMs) : null,
-    endedWallMs: last?.wallMs ?? confirmedWallMs,
+    endedWallMs: last?.wallMs ?? until.wallMs,
     outcome: started
       ? { end: 'interrupted', reason: cut, faultCode: 'controlLost' }
       : { end: 'stopped', reason: notStarted, faultCode: null },
@@ -289,11 +284,25 @@ function toldOf(notes: readonly SentinelNote[], tankId: string): readonly string
   );
 }
 
-/** When the output of a run was off for certain: what the sentinel read back, or else now. */
-function offWallMs(notes: readonly SentinelNote[], record: RunRecord, wallMs: number): number {
-  const confirmed = notes
+/** When the output of a run was off for certain, by what the sentinel read back; null where that is just now. */
+function offByNote(
+  notes: readonly SentinelNote[],
+  record: RunRecord,
+  wallMs: number,
+): Moment | null {
+  const [first] = notes
     .filter((note) => note.wallMs >= record.armedWallMs)
     .filter((note) => note.tanks.some((one) => one.tankId === record.tankId && one.offConfirmed))
-    .map((note) => note.wallMs + offConfirmedWithinMs);
-  return Math.min(wallMs, ...confirmed);
+    .map(momentOf)
+    .filter((moment) => moment.wallMs < wallMs)
+    .toSorted((one, other) => one.wallMs - other.wallMs);
+  return first ?? null;
+}
+
+function momentOf({ wallMs, clocks = null }: SentinelNote): Moment {
+  const later = (ms: number): number => ms + offConfirmedWithinMs;
+  if (clocks === null) return { wallMs: later(wallMs), clocks };
+  const { bootId, awakeMs, sinceBootMs } = clocks;
+  const then = { bootId, awakeMs: later(awakeMs), sinceBootMs: later(sinceBootMs) };
+  return { wallMs: later(wallMs), clocks: then };
 }

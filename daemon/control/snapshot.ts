@@ -7,7 +7,6 @@ import type { Turning } from '../run/turning.ts';
 import type { LiveTurning } from '../wire/run-book.ts';
 import type { LiveRun, TankSnapshot } from '../wire/bench.ts';
 import type { BootClocks, RunRecord } from '../wire/run.ts';
-import type { TankClock } from './clock.ts';
 import type { GuardTaken } from './guardian.ts';
 import { sentenceOf } from './sentence.ts';
 import type { Tank } from './tank.ts';
@@ -21,7 +20,10 @@ export interface ActiveRun {
   startedAtMs: number | null;
   startedWallMs: number | null;
   endedWallMs: number | null;
-  /** The clocks of the computer at the start, at arming until then; null where there are none. */
+  /**
+   * The clocks of the computer just before the start, at arming until then; null where there are none.
+   * What it slept since then with the output read back as off is taken out.
+   */
   clocks: BootClocks | null;
   /** Its row is on disk: from here on it can be brought up to date. */
   recorded: boolean;
@@ -46,16 +48,11 @@ export function activeRun(
   return { record, state, ...times, clocks: record.clocks, ...open, onReady };
 }
 
-/** A start in this moment, as the row of a run has it. */
-export function startNow(clock: TankClock): Pick<ActiveRun, 'startedWallMs' | 'clocks'> {
-  return { startedWallMs: clock.wallMs(), clocks: clock.bootClocks() };
-}
-
 /** Keeps the time at which current first flows; true when that is now. */
-export function noteStart(run: ActiveRun, clock: TankClock): boolean {
+export function noteStart(run: ActiveRun, wallMs: number): boolean {
   if (run.state.startedAtMs === null || run.startedAtMs !== null) return false;
   run.startedAtMs = run.state.startedAtMs;
-  Object.assign(run, startNow(clock));
+  run.startedWallMs = wallMs;
   return true;
 }
 

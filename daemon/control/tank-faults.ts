@@ -4,6 +4,15 @@ import { faultOf } from '../run/faults.ts';
 import { isFinal, isPowered } from '../run/state.ts';
 import type { Tank } from './tank.ts';
 
+/** Nothing was measured meanwhile, and nothing flowed where the output had been read back as off. */
+export function computerSlept(tank: Tank, gapMs: number): void {
+  const { run } = tank;
+  if (run !== null && run.clocks !== null && run.state.output === 'confirmedOff') {
+    run.clocks = { ...run.clocks, sinceBootMs: run.clocks.sinceBootMs + gapMs };
+  }
+  tank.feed({ kind: 'clock-gap', atMs: tank.clock.nowMs(), gapMs });
+}
+
 /** The line came up again and the supply says that it was switched on anew meanwhile. */
 export function supplyRestarted(tank: Tank): void {
   if (tank.run === null || !isPowered(tank.run.state.lifecycle)) return;

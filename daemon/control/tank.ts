@@ -24,7 +24,7 @@ import { SecondLook } from './second-look.ts';
 import { StrayOutput } from './stray-output.ts';
 import { SupplyLink } from './supply-link.ts';
 import { activeRun, holdsOutput, noteStart, snapshotOf, type ActiveRun } from './snapshot.ts';
-import { endsUnconfirmed, storeFailed, supplyRestarted } from './tank-faults.ts';
+import { computerSlept, endsUnconfirmed, storeFailed, supplyRestarted } from './tank-faults.ts';
 import type { TankNeeds } from './tank-needs.ts';
 import { timingFor } from './timing.ts';
 
@@ -235,7 +235,7 @@ export class Tank {
 
   #noticeSleep(): void {
     const gapMs = this.clock.virtual ? 0 : this.#sleep.sleptMs();
-    if (gapMs > 0) this.feed({ kind: 'clock-gap', atMs: this.clock.nowMs(), gapMs });
+    if (gapMs > 0) computerSlept(this, gapMs);
   }
 
   /** One piece of work on the supply: connect, an action that the run asked for, or a reading. */
@@ -350,7 +350,7 @@ export class Tank {
 
   #onLifecycle(run: ActiveRun): void {
     const { state } = run;
-    const starts = noteStart(run, this.clock);
+    const starts = noteStart(run, this.clock.wallMs());
     // Only current that is wanted is hurried: a person's time is never simulated.
     this.clock.hurry(isPowered(state.lifecycle) ? this.settings.timeScale : 1);
     if (isFinal(state.lifecycle)) run.endedWallMs ??= this.clock.wallMs();

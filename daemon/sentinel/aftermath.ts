@@ -4,6 +4,7 @@ import { renameSync } from 'node:fs';
 import { GuardBook, readGuardBook } from './guard-book.ts';
 import type { OffResult } from './guard.ts';
 import type { Guards } from './guards.ts';
+import { readBootClocks } from './boot-clocks.ts';
 import { addSentinelNote } from './note.ts';
 import type { SentinelNote } from './note.ts';
 
@@ -164,7 +165,8 @@ export class Aftermath {
     }));
     this.#tell(found, results, offUnknown);
     try {
-      addSentinelNote(this.#parts.noteFile, { wallMs: Date.now(), cause, found, tanks });
+      const times = { wallMs: Date.now(), clocks: readBootClocks() };
+      addSentinelNote(this.#parts.noteFile, { ...times, cause, found, tanks });
     } catch (error) {
       this.#parts.say(`The note for the log could not be written: ${reasonOf(error)}`);
     }

@@ -4,6 +4,6 @@ export { exitCodes, startAnew, startSentinel } from './supervisor.ts';
 export type { Sentinel, SentinelOptions } from './supervisor.ts';
 export { tryStayAwake } from './stay-awake.ts';
 export { obeySignals } from './signals.ts';
-export { bootId } from './process-birth.ts';
+export { readBootClocks } from './boot-clocks.ts';
 export { clearSentinelNotes, readSentinelNotes } from './note.ts';
 export type { SentinelNote } from './note.ts';

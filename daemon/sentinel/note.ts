@@ -4,6 +4,7 @@ import { closeSync, fsyncSync, mkdirSync, openSync, readFileSync, renameSync } f
 import { rmSync, writeSync } from 'node:fs';
 import { dirname } from 'node:path';
 import * as z from 'zod/mini';
+import { bootClocksSchema } from '../wire/run.ts';
 
 const tankNoteSchema = z.strictObject({
   tankId: z.string(),
@@ -16,6 +17,8 @@ const tankNoteSchema = z.strictObject({
 const sentinelNoteSchema = z.strictObject({
   /** Wall ms since the epoch at which this was found. */
   wallMs: z.number(),
+  /** The clocks that nobody sets, at the same moment. */
+  clocks: z.optional(z.nullable(bootClocksSchema)),
   cause: z.enum(['died', 'hung', 'did-not-start', 'overstepped', 'left-on', 'unreadable']),
   /** One sentence: what was found. */
   found: z.string(),

@@ -1,6 +1,12 @@
 /** Rows of the tables as the documents of the wire, checked on the way out. */
 
-import { runRecordSchema, runSummarySchema, type RunRecord, type RunSummary } from '../wire/run.ts';
+import {
+  bootClocksSchema,
+  runRecordSchema,
+  runSummarySchema,
+  type RunRecord,
+  type RunSummary,
+} from '../wire/run.ts';
 import { describeIssues } from './checks.ts';
 import { StoreError } from './errors.ts';
 
@@ -42,7 +48,7 @@ function outcomeOf(row: Omit<RunColumns, 'plan' | 'checklist'>): unknown {
 
 /** Throws a `StoreError` of kind `unreadable` naming the run when the row is not a run of this version. */
 export function toRunRecord(row: RunColumns): RunRecord {
-  const { plan, checklist, clocks } = parsedJson(row);
+  const { plan, checklist } = parsedJson(row);
   const result = runRecordSchema.safeParse({
     id: row.id,
     kind: row.kind,
@@ -54,7 +60,7 @@ export function toRunRecord(row: RunColumns): RunRecord {
     checklist,
     armedWallMs: row.armed_wall_ms,
     startedWallMs: row.started_wall_ms,
-    clocks,
+    clocks: clocksOf(row),
     endedWallMs: row.ended_wall_ms,
     lifecycle: row.lifecycle,
     offConfirmed: row.off_confirmed === 1,
@@ -68,12 +74,21 @@ export function toRunRecord(row: RunColumns): RunRecord {
   throw unreadable(row.id, describeIssues(result.error.issues));
 }
 
-function parsedJson(row: RunColumns): { plan: unknown; checklist: unknown; clocks: unknown } {
+/** Spoiled, they are as good as not kept: no run is lost for them. */
+function clocksOf({ clocks }: RunColumns): RunRecord['clocks'] {
+  if (clocks === null) return null;
+  try {
+    return bootClocksSchema.parse(JSON.parse(clocks));
+  } catch {
+    return null;
+  }
+}
+
+function parsedJson(row: RunColumns): { plan: unknown; checklist: unknown } {
   try {
     const plan: unknown = JSON.parse(row.plan);
     const checklist: unknown = JSON.parse(row.checklist);
-    const clocks: unknown = row.clocks === null ? null : JSON.parse(row.clocks);
-    return { plan, checklist, clocks };
+    return { plan, checklist };
   } catch (error) {
     throw unreadable(row.id, String(error));
   }

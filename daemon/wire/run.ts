@@ -17,7 +17,7 @@ export const outcomeSchema = z.strictObject({
 
 /** Clocks of a computer that no hand and no time server moves: they begin when it is started. */
 export const bootClocksSchema = z.strictObject({
-  /** Which start of the computer that was. */
+  /** Which start of the computer that was: the same text, the same start. */
   bootId: z.string(),
   /** Time since then, ms: without what it slept, and with it. */
   awakeMs: finite,

@@ -7,10 +7,11 @@ import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { outletOf } from '../../daemon/alerts/outlets.ts';
 import { alarmMessage } from '../../daemon/alerts/door.ts';
 import { recover } from '../../daemon/control/recovery.ts';
+import { computerSlept } from '../../daemon/control/tank-faults.ts';
 import { faultOf } from '../../daemon/run/faults.ts';
-import { readSentinelNotes } from '../../daemon/sentinel/door.ts';
+import { readSentinelNotes, type SentinelNote } from '../../daemon/sentinel/door.ts';
 import { openStoreWriter, StoreError, type StoreWriter } from '../../daemon/store/door.ts';
-import type { Alarm, RunRecord } from '../../daemon/wire/run.ts';
+import type { Alarm, BootClocks, RunRecord } from '../../daemon/wire/run.ts';
 import { aChannel } from '../alerts/quiet-alerts.ts';
 import { aRequest, TankBench } from './a-tank.ts';
 
@@ -229,31 +230,75 @@ describe('recovery', () => {
       sinceBootMs: started.sinceBootMs + hourMs + unseenMs + sleptMs,
     });
 
+    const anew = (sinceBootMs: number) => ({ bootId: 'second', awakeMs: sinceBootMs, sinceBootMs });
+    const longestMinutes = (open: RunRecord): number => open.plan.limits.maxDurationMs / minuteMs;
+
+    /** The bound after such a night, as minutes at the largest current. */
+    async function unseenMinutes(
+      wallLaterMs: number,
+      bootClocks: BootClocks,
+      notes: (seenWallMs: number) => readonly SentinelNote[] = () => [],
+      changes: Partial<RunRecord> = {},
+    ): Promise<{ readonly minutes: number; readonly open: RunRecord }> {
+      const file = join(folder, 'runs.sqlite');
+      const startedWallMs = Date.now() - 2 * hourMs;
+      const times = { armedWallMs: startedWallMs, startedWallMs, clocks: started };
+      const open = await leaveOpen(file, { ...times, ...changes });
+      const on = await TankBench.open({ file });
+      const seenWallMs = startedWallMs + hourMs;
+      const tanks = new Map([['one', on.tank]]);
+      await recover(tanks, on.store, notes(seenWallMs), seenWallMs + wallLaterMs, {
+        bootClocks: () => bootClocks,
+      });
+      const run = await on.store.run(open.id);
+      await on.close();
+      const unseenAmpHours = (run?.highAmpHours ?? Number.NaN) - 0.48;
+      return { minutes: (60 * unseenAmpHours) / open.plan.limits.maxAmps, open };
+    }
+
     it.each([
       ['stood right', minuteMs, later(minuteMs), 1],
       ['went back by less than nobody looked', minuteMs - 15_000, later(minuteMs), 1],
       ['went back by an hour', minuteMs - hourMs, later(minuteMs), 1],
       ['went forward by an hour', minuteMs + hourMs, later(minuteMs), 1],
       ['stood right over a sleep', 21 * minuteMs, later(minuteMs, 20 * minuteMs), 21],
-      ['went back in a sleep', 30_000, later(minuteMs, 20 * minuteMs), 1],
-      [
-        'is slow after the computer was started anew',
-        30_000,
-        { bootId: 'second', awakeMs: 9 * minuteMs, sinceBootMs: 10 * minuteMs },
-        10,
-      ],
+      ['went back in a sleep', 30_000, later(minuteMs, 20 * minuteMs), 21],
+      ['stood right over a new start', 30 * minuteMs, anew(10 * minuteMs), 30],
     ])('which %s', async (_, wallLaterMs, bootClocks, minutes) => {
-      const file = join(folder, 'runs.sqlite');
-      const startedWallMs = Date.now() - 2 * hourMs;
-      const open = await leaveOpen(file, { startedWallMs, clocks: started });
-      const on = await TankBench.open({ file });
-      const seenWallMs = startedWallMs + hourMs;
-      await recover(new Map([['one', on.tank]]), on.store, [], seenWallMs + wallLaterMs, {
-        bootClocks: () => bootClocks,
+      expect((await unseenMinutes(wallLaterMs, bootClocks)).minutes).toBeCloseTo(minutes, 6);
+    });
+
+    it('which went back while the computer was started anew: the longest time of the run', async () => {
+      // Off for hours, perhaps: nothing tells.
+      const { minutes, open } = await unseenMinutes(minuteMs, anew(10 * minuteMs));
+      expect(minutes).toBeCloseTo(longestMinutes(open), 6);
+    });
+
+    it('which went forward, in a container whose clocks began anew: by the wall clock', async () => {
+      const contrary = { ...started, awakeMs: 1_000, sinceBootMs: 1_000 };
+      expect((await unseenMinutes(5 * minuteMs, contrary)).minutes).toBeCloseTo(5, 6);
+    });
+
+    it('which went back before the sentinel had read OFF back: its minute, from its note on', async () => {
+      const note = (seenWallMs: number): SentinelNote => ({
+        // Half a minute after the last reading, and the clock had been set back by 90 s.
+        wallMs: seenWallMs - minuteMs,
+        clocks: later(minuteMs / 2),
+        cause: 'died',
+        found: 'The control process was ended by SIGKILL.',
+        tanks: [{ tankId: 'one', offConfirmed: true, message: 'OFF was sent and confirmed.' }],
       });
-      const most = 0.48 + (open.plan.limits.maxAmps * minutes) / 60;
-      expect((await on.store.run(open.id))?.highAmpHours).toBeCloseTo(most, 9);
-      await on.close();
+      const { minutes } = await unseenMinutes(hourMs, later(hourMs), (seenWallMs) => [
+        note(seenWallMs),
+      ]);
+      expect(minutes).toBeCloseTo(1.5, 6);
+    });
+
+    it('and what the run had in doubt by then comes on top of what it counted since', async () => {
+      const doubt = { ampHours: 0.4, highAmpHours: 0.43 };
+      const { minutes, open } = await unseenMinutes(minuteMs, later(minuteMs), () => [], doubt);
+      const doubtMinutes = (60 * 0.03) / open.plan.limits.maxAmps;
+      expect(minutes).toBeCloseTo(1 + doubtMinutes, 6);
     });
   });
 
@@ -273,6 +318,26 @@ describe('recovery', () => {
       awakeMs: 8_000,
       sinceBootMs: 8_000,
     });
+    await on.close();
+  });
+
+  it('takes a sleep out of them while a run lies lifted, and none while its output is on', async () => {
+    const bootClocks = () => ({ bootId: 'first', awakeMs: 1_000, sinceBootMs: 2_000 });
+    const on = await (await TankBench.open({ bootClocks })).started();
+    const id = await on.run(aRequest());
+    const kept = async () => {
+      await on.tank.journal.settled();
+      return (await on.store.run(id))?.clocks;
+    };
+    await on.onRun('lift');
+    await on.until('OFF', () => on.tank.output === 'confirmedOff');
+    computerSlept(on.tank, 8 * 3_600_000);
+    await on.onRun('put-back');
+    await on.until('ON', () => on.tank.output === 'on');
+    expect(await kept()).toEqual({ ...bootClocks(), sinceBootMs: 2_000 + 8 * 3_600_000 });
+    computerSlept(on.tank, 3_600_000);
+    await on.over();
+    expect(await kept()).toEqual({ ...bootClocks(), sinceBootMs: 2_000 + 8 * 3_600_000 });
     await on.close();
   });
 

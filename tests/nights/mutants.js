@@ -231,7 +231,7 @@ export const mutants = [
     file: unseen,
     changes: [
       [
-        'return Math.max(counted, before + record.plan.limits.maxAmps * unseenHours);',
+        'return Math.max(counted, ampHours + Math.max(0, doubtAmpHours) + flowedAmpHours);',
         'return counted;',
       ],
     ],
@@ -240,7 +240,7 @@ export const mutants = [
   {
     name: 'unseen-by-clocks-nobody-sets',
     file: unseen,
-    changes: [['if (clocks === null || untilClocks === null)', 'if (true)']],
+    changes: [['if (record.clocks === null || until.clocks === null)', 'if (true)']],
     kept: '1109454',
   },
   {

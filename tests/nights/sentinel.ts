@@ -36,6 +36,10 @@ const startMs = 400;
 /** After a sleep both sides are given time to come round. */
 const graceMs = 200;
 
+function momentOf({ wallMs, bootClocks }: Host): Pick<SentinelNote, 'wallMs' | 'clocks'> {
+  return { wallMs: Math.round(wallMs), clocks: bootClocks };
+}
+
 export class Sentinel {
   mood: SentinelMood = 'well';
   readonly #parts: SentinelParts;
@@ -156,7 +160,7 @@ export class Sentinel {
       return;
     }
     const found = 'Sentinel and control were both gone.';
-    const about = { wallMs: Math.round(host.wallMs), cause: 'died' as const, found };
+    const about = { ...momentOf(host), cause: 'died' as const, found };
     this.#switchOff(script, about, host.nowMs, budgetsFor(this.#parts.cycleMs).owedMs);
   }
 
@@ -170,13 +174,13 @@ export class Sentinel {
     }
     const { host } = this.#parts;
     const script = this.#script;
-    const wallMs = Math.round(host.wallMs);
+    const moment = momentOf(host);
     host.after(noticeMs, () => {
       if (this.mood === 'dead') return;
-      if (script === null) this.#restartWith([{ wallMs, cause, found, tanks: [] }]);
+      if (script === null) this.#restartWith([{ ...moment, cause, found, tanks: [] }]);
       else {
         const { handOverMs } = budgetsFor(this.#parts.cycleMs);
-        this.#switchOff(script, { wallMs, cause, found }, host.nowMs, handOverMs);
+        this.#switchOff(script, { ...moment, cause, found }, host.nowMs, handOverMs);
       }
     });
   }
@@ -207,7 +211,7 @@ export class Sentinel {
 
   #switchOff(
     script: SentinelOffScript,
-    about: Pick<SentinelNote, 'wallMs' | 'cause' | 'found'>,
+    about: Omit<SentinelNote, 'tanks'>,
     startedMs: number,
     withinMs: number,
   ): void {

@@ -80,3 +80,15 @@ test('one that cannot be read is left out with a notice', () => {
   expect(waiting(bench)).toEqual(['a']);
   expect(bench.notices.join(' ')).toContain('spoilt');
 });
+
+test('one whose clocks are spoilt is there without them', () => {
+  const bench = openBenchFile();
+  const clocks = { bootId: 'first', awakeMs: 1, sinceBootMs: 2 };
+  for (const id of ['a', 'torn', 'other'])
+    bench.records.createRun(aRun(id, { ...cutShort, clocks }));
+  bench.db.prepare(`UPDATE runs SET clocks = '{"bootId' WHERE id = 'torn'`).run();
+  bench.db.prepare(`UPDATE runs SET clocks = '{"bootId":1}' WHERE id = 'other'`).run();
+  expect(bench.records.run('a')?.clocks).toEqual(clocks);
+  expect(bench.records.run('torn')).toMatchObject({ id: 'torn', clocks: null });
+  expect(bench.records.run('other')).toMatchObject({ id: 'other', clocks: null });
+});
