@@ -30,13 +30,3 @@ export function storeFailed(tank: Tank, reason: string): void {
   // Nothing is left to trip, yet somebody must know before the next night.
   tank.journal.alarm(null, faultOf('databaseLost', atMs, reason), 'act-soon');
 }
-
-/** So many tries for OFF that fail at the end, some two and a half seconds, call a person. */
-const endsUnconfirmedAfter = 2;
-
-/** Nightbath ends and the supply does not confirm OFF: a person is told while there is somebody to tell. */
-export function endsUnconfirmed(tank: Tank, attempt: number): void {
-  if (attempt !== endsUnconfirmedAfter) return;
-  const found = 'Nightbath is ending; OFF was sent, and the supply does not confirm it.';
-  tank.journal.alarm(tank.run, faultOf('offUnconfirmed', tank.clock.nowMs(), found), 'stopped');
-}

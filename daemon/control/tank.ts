@@ -14,6 +14,7 @@ import { ActionQueue, performAction } from './actions.ts';
 import { SleepWatch, type TankClock } from './clock.ts';
 import { tankFacts } from './facts.ts';
 import { Journal } from './journal.ts';
+import { lastOff } from './last-off.ts';
 import { OffDebt, type OwedRun } from './off-debt.ts';
 import { OffDesk } from './off-desk.ts';
 import { OutputView } from './output-view.ts';
@@ -24,12 +25,10 @@ import { SecondLook } from './second-look.ts';
 import { StrayOutput } from './stray-output.ts';
 import { SupplyLink } from './supply-link.ts';
 import { activeRun, holdsOutput, noteStart, snapshotOf, type ActiveRun } from './snapshot.ts';
-import { computerSlept, endsUnconfirmed, storeFailed, supplyRestarted } from './tank-faults.ts';
+import { computerSlept, storeFailed, supplyRestarted } from './tank-faults.ts';
 import type { TankNeeds } from './tank-needs.ts';
 import { timingFor } from './timing.ts';
 
-/** At the end of the process OFF is tried this often before it is reported as unconfirmed. */
-const closeAttempts = 5;
 /** Pictures of the tank are sent at most this often. */
 const publishEveryMs = 100;
 
@@ -175,12 +174,8 @@ export class Tank {
     const ours =
       this.#runHoldsOutput() || this.output === 'on' || this.#off.inFlight || this.#debt.owed;
     this.feed({ kind: 'interrupt', atMs: this.clock.nowMs(), reason });
-    let confirmed = this.output === 'confirmedOff';
-    for (let attempt = 1; ours && !confirmed && attempt <= closeAttempts; attempt += 1) {
-      confirmed = await this.#switchOff();
-      if (!confirmed) endsUnconfirmed(this, attempt);
-    }
-    return confirmed || !ours;
+    if (!ours || this.output === 'confirmedOff') return true;
+    return await lastOff(this, () => this.#switchOff());
   }
 
   /** After `close`: the loop's last turn, the last writes, the line. Nothing here changes the verdict. */
