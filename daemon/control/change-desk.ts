@@ -3,6 +3,7 @@
 import { changedPlan, largestAmps, type ChangedPlan } from '../run/change.ts';
 import { remainingMs } from '../run/forecast.ts';
 import { isFinal } from '../run/state.ts';
+import { placeToGoOn } from '../run/steps.ts';
 import type { Command, CommandAnswer } from '../wire/command.ts';
 import type { ChangeLook } from '../wire/run-book.ts';
 import type { RunRecord } from '../wire/run.ts';
@@ -30,7 +31,8 @@ function lookOf(
   { plan, raises, sentence }: ChangedPlan,
 ): ChangeLook {
   const { ampHours } = state.charge;
-  const leftMs = remainingMs(plan, ampHours, state.stageIndex, state.stageElapsedMs);
+  const { stageIndex, stageElapsedMs } = placeToGoOn(state);
+  const leftMs = remainingMs(plan, ampHours, stageIndex, stageElapsedMs);
   return {
     sentence,
     raises,

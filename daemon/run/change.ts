@@ -8,7 +8,7 @@ import type { Plan, PlainTarget, PlanRequest, RunLimits, Target } from './model.
 import { planRun } from './plan.ts';
 import { problem } from './plan-bounds.ts';
 import type { RunState } from './state.ts';
-import { stageOf } from './steps.ts';
+import { placeToGoOn, stageOf } from './steps.ts';
 
 const msPerHour = 3_600_000;
 
@@ -74,7 +74,8 @@ function solved(state: RunState, change: RunChange): Solved {
   if (change.kind === 'density') return { change, problem: null };
   const { target } = change;
   if (target.kind !== 'time') return { change: { kind: 'target', target }, problem: null };
-  const { plan, charge, stageIndex, stageElapsedMs, poweredMs } = state;
+  const { plan, charge, poweredMs } = state;
+  const { stageIndex, stageElapsedMs } = placeToGoOn(state);
   const { hours } = target;
   const { maxHours } = plan.tank;
   const refused = (bound: string, advice: string): Solved => ({
@@ -261,7 +262,8 @@ export function changedPlan(state: RunState, asked: RunChange): ChangeAnswer {
       message: `${message} ${remedy}`,
     }));
   const { ampHours } = state.charge;
-  const leftMs = remainingMs(wanted, ampHours, state.stageIndex, state.stageElapsedMs);
+  const { stageIndex, stageElapsedMs } = placeToGoOn(state);
+  const leftMs = remainingMs(wanted, ampHours, stageIndex, stageElapsedMs);
   const problems = [
     currentProblem(before, wanted, change),
     timeProblem(state, wanted, leftMs),

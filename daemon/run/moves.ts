@@ -2,7 +2,7 @@
 
 import { beginStretch, endStretch } from './charge.ts';
 import { requestOff, trip } from './ending.ts';
-import { areaDm2Now } from './forecast.ts';
+import { areaDm2Now, remainingMs } from './forecast.ts';
 import type { RunEffect, RunInput, RunLimits } from './model.ts';
 import { withOffTime } from './probe-off.ts';
 import { densityAmpsPerDm2At, mm2PerDm2, wantedAmps } from './stages.ts';
@@ -13,6 +13,7 @@ import {
   eventOf,
   go,
   lifecycleOfStage,
+  placeToGoOn,
   refuse,
   stageOf,
   stay,
@@ -178,21 +179,27 @@ export function putBack(state: RunState, input: RunInput): Step {
   if (state.output !== 'confirmedOff') {
     return refuse(state, 'The output is not confirmed off yet; wait for the read-back.');
   }
-  const kind = stageOf(state).kind;
-  const rampIndex = state.plan.stages.findIndex((stage) => stage.kind === 'ramp');
-  const resumed =
-    kind === 'hold' && rampIndex >= 0 ? enterStage(state, rampIndex) : reenterStage(state);
+  const place = placeToGoOn(state);
+  const moved = { ...state, ...place };
+  const resumed = enter(moved, lifecycleOfStage[stageOf(moved).kind]);
   return wantCurrent(
     { ...resumed, liftedAtMs: null },
     input.atMs,
-    eventOf(input.atMs, 'putBack', 'Put back. The current rises again from low.'),
+    eventOf(
+      input.atMs,
+      'putBack',
+      `Put back. The current rises again from low.${shortOfTime(resumed)}`,
+    ),
   );
 }
 
-function reenterStage(state: RunState): RunState {
-  return stageOf(state).kind === 'ramp'
-    ? enterStage(state, state.stageIndex)
-    : enter(state, lifecycleOfStage[stageOf(state).kind]);
+/** Each lift costs time: what is left of the longest time may not do any more. Empty where it does. */
+function shortOfTime({ plan, charge, stageIndex, stageElapsedMs, poweredMs }: RunState): string {
+  const leftMs = remainingMs(plan, charge.ampHours, stageIndex, stageElapsedMs);
+  const allowedMs = plan.limits.maxDurationMs - poweredMs;
+  if (leftMs <= allowedMs) return '';
+  const hours = (ms: number): string => `${(Math.max(0, ms) / 3_600_000).toFixed(2)} h`;
+  return ` The target is ${hours(leftMs)} away, and the longest time of this run leaves ${hours(allowedMs)}: it will be switched off before. Aim nearer, or carry on in another run.`;
 }
 
 export function programmed(

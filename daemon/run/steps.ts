@@ -45,6 +45,17 @@ export function stageOf(state: RunState): Stage {
   return stage;
 }
 
+/** Where the run goes on from: what is lifted out of its ramp or its hold begins the ramp anew. */
+export function placeToGoOn(state: RunState): Pick<RunState, 'stageIndex' | 'stageElapsedMs'> {
+  const { stageIndex, stageElapsedMs, plan, lifecycle } = state;
+  const here = { stageIndex, stageElapsedMs };
+  if (lifecycle !== 'lifted') return here;
+  const { kind } = stageOf(state);
+  if (kind === 'ramp') return { stageIndex, stageElapsedMs: 0 };
+  const rampIndex = kind === 'hold' ? plan.stages.findIndex((stage) => stage.kind === 'ramp') : -1;
+  return rampIndex < 0 ? here : { stageIndex: rampIndex, stageElapsedMs: 0 };
+}
+
 export function enterStage(state: RunState, stageIndex: number): RunState {
   const moved = { ...state, stageIndex, stageElapsedMs: 0 };
   return enter(moved, lifecycleOfStage[stageOf(moved).kind]);

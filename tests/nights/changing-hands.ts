@@ -49,6 +49,14 @@ function changeOf({ plan }: RunState, { what, factor }: WantedChange): RunChange
   }
 }
 
+/** The ramp after a lift takes as long as the first one did, and the tank allows so much in all. */
+function hasTimeToLift({ run }: Tank, leftMs: number): boolean {
+  if (run === null) return true;
+  const { plan, poweredMs } = run.state;
+  const rampMs = plan.stages.find(({ kind }) => kind === 'ramp')?.durationMs ?? 0;
+  return poweredMs + leftMs + rampMs <= plan.tank.maxHours * msPerHour;
+}
+
 export class ChangingHands {
   readonly #parts: ChangingParts;
   #made = 0;
@@ -70,9 +78,18 @@ export class ChangingHands {
     const asked = changeOf(state, change);
     this.#looks += 1;
     tell({ kind: 'look-change', tankId: 'one', change: asked }, (answer) => {
-      this.#looked(change, asked, isLifted, answer);
+      const leavesRoom =
+        !liftIsToCome || !answer.ok || hasTimeToLift(tank, answer.change?.leftMs ?? 0);
+      if (leavesRoom) this.#looked(change, asked, isLifted, answer);
+      else this.#leave();
     });
     return true;
+  }
+
+  /** A person who will lift the piece yet sees that the time would not do. */
+  #leave(): void {
+    this.#parts.note('person', 'change: left, there would be no time for the lift');
+    this.#next();
   }
 
   #looked(wanted: WantedChange, asked: RunChange, isLifted: boolean, answer: CommandAnswer): void {

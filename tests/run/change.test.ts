@@ -272,6 +272,41 @@ describe('another density', () => {
   });
 });
 
+describe('a lift', () => {
+  function putBack(night: Night): readonly string[] {
+    night.tell('lift');
+    night.tell('off-confirmed');
+    return messages(night.feed({ kind: 'put-back', atMs: night.nowMs }));
+  }
+
+  it('tells at put back where what is left of the longest time will not do for its ramp', () => {
+    const roomy = putBack(new Night().held());
+    expect(roomy).toEqual(['Put back. The current rises again from low.']);
+    const maxHours = new Night().state.plan.durationMs / 3_600_000 + 0.001;
+    const [told] = putBack(new Night({ maxHours }).held());
+    expect(told).toMatch(
+      /^Put back\. .* The target is 0\.\d\d h away, and the longest time of this run leaves 0\.\d\d h: it will be switched off before\. Aim nearer, or carry on in another run\.$/,
+    );
+  });
+
+  it('has the ramp to come in what a change of it is held against', () => {
+    const within = (minutes: number): boolean => {
+      const held = new Night().held();
+      const { plan, charge, stageIndex, stageElapsedMs, poweredMs } = held.state;
+      const leftMs = remainingMs(plan, charge.ampHours, stageIndex, stageElapsedMs);
+      const maxHours = (poweredMs + leftMs) / 3_600_000 + minutes / 60;
+      const night = new Night({ maxHours }).held();
+      night.tell('lift');
+      night.tell('off-confirmed');
+      // A target that is hardly another one.
+      return changedPlan(night.state, toThickness(20.01)).ok;
+    };
+    // A ramp of a minute from half the current to the whole one loses a quarter of a minute.
+    expect(within(0.2)).toBe(false);
+    expect(within(0.4)).toBe(true);
+  });
+});
+
 describe('any change', () => {
   it('leaves current and voltage as they were armed, and never trips the run by itself', () => {
     const change = fc.oneof(
