@@ -41,7 +41,7 @@ export interface ChargeStep {
   readonly setAmps: number;
   /** A stretch longer than this is a gap, ms. */
   readonly gapBoundMs: number;
-  /** The output was found off: when in this stretch it went off was not seen. */
+  /** The output was found off, or the current beyond its limit: when in this stretch that came was not seen. */
   readonly cut?: boolean;
 }
 
@@ -49,7 +49,8 @@ export interface ChargeStep {
  * Adds the stretch since the last reading by the trapezoid rule. The first stretch after the output
  * came on has only one measured end and counts as level. A stretch longer than the bound is counted
  * the same way but declared as a gap: nothing at the least, the set-point throughout at the most. So
- * is one at whose end the output is found off: what flowed before may have flowed until just now.
+ * is one at whose end the output is found off: what flowed before may have flowed until just now; or
+ * the current is found beyond its limit: it may have flowed since just after the last reading.
  */
 export function addMeasurement(ledger: ChargeLedger, step: ChargeStep): ChargeLedger {
   const amps = Math.max(0, step.amps);

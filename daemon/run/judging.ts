@@ -87,7 +87,8 @@ function count(state: RunState, reading: RunReading): RunState {
       // A set-point whose reply was lost may be in effect already.
       setAmps: Math.max(state.confirmedAmps, state.commandedAmps),
       gapBoundMs: state.timing.gapBoundMs,
-      cut: reading.outputOn === false && !reading.live,
+      cut:
+        (reading.outputOn === false && !reading.live) || reading.amps > state.plan.limits.maxAmps,
     }),
   };
 }

@@ -505,4 +505,23 @@ describe('silence and sleep', () => {
     bench.feed({ kind: 'fault', atMs: bench.nowMs, code: 'wrongDevice', found: 'later' });
     expect(bench.state.fault?.code).toBe('databaseLost');
   });
+
+  it('declares the stretch at whose end the current was beyond its limit', () => {
+    const bench = new Bench().start();
+    for (let count = 0; count < 8; count += 1) bench.tick();
+    expect(bench.state.charge.gaps).toEqual([]);
+    const fromMs = bench.nowMs;
+    const { ampHours, lowAmpHours, highAmpHours } = bench.state.charge;
+    bench.tick({ amps: 6 });
+    expect(bench.state.fault?.code).toBe('overCurrent');
+    const [gap, ...more] = bench.state.charge.gaps;
+    expect(more).toEqual([]);
+    // It may have begun just after the last reading, or just before this one.
+    const most = (6 * (bench.nowMs - fromMs)) / 3_600_000;
+    expect(gap).toMatchObject({ fromMs, toMs: bench.nowMs, lowAmpHours: 0 });
+    expect(gap?.highAmpHours).toBeCloseTo(most, 12);
+    expect(bench.state.charge.lowAmpHours).toBe(lowAmpHours);
+    expect(bench.state.charge.highAmpHours).toBeCloseTo(highAmpHours + most, 12);
+    expect(bench.state.charge.ampHours).toBeGreaterThan(ampHours);
+  });
 });
