@@ -329,7 +329,12 @@ export class TestBench {
       if (message.type === 'event') this.events.push(message.event.code);
       if (message.type === 'alarm') this.alarms.push(message.alarm.code);
     });
-    await until('the supply to be connected', () => this.snapshot?.link.state === 'connected');
+    const connected = () => this.snapshot?.link.state === 'connected';
+    await until(() => `the supply to be connected: ${this.#howItStands()}`, connected);
+  }
+
+  #howItStands(): string {
+    return `${JSON.stringify(this.snapshot?.link ?? null)}\n${this.output}`;
   }
 
   #died(): false {
