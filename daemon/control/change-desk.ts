@@ -1,9 +1,8 @@
 /** Changes target or density of a run under way: the sentinel first, then the run machine, then the log. */
 
 import { changedPlan, largestAmps, type ChangedPlan } from '../run/change.ts';
-import { remainingMs } from '../run/forecast.ts';
 import { isFinal } from '../run/state.ts';
-import { placeToGoOn } from '../run/steps.ts';
+import { timeLeftMs } from '../run/steps.ts';
 import type { Command, CommandAnswer } from '../wire/command.ts';
 import type { ChangeLook } from '../wire/run-book.ts';
 import type { RunRecord } from '../wire/run.ts';
@@ -30,9 +29,7 @@ function lookOf(
   { state }: ActiveRun,
   { plan, raises, sentence }: ChangedPlan,
 ): ChangeLook {
-  const { ampHours } = state.charge;
-  const { stageIndex, stageElapsedMs } = placeToGoOn(state);
-  const leftMs = remainingMs(plan, ampHours, stageIndex, stageElapsedMs);
+  const leftMs = timeLeftMs(state, plan);
   return {
     sentence,
     raises,

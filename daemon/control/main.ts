@@ -4,7 +4,7 @@ import { uptime } from 'node:os';
 import { pino } from 'pino';
 import { listSerialPorts } from '../../drivers/registry.ts';
 import type { AlertDesk } from '../alerts/door.ts';
-import { clearSentinelNotes, readSentinelNotes } from '../sentinel/door.ts';
+import { clearSentinelNotes, readBootClocks, readSentinelNotes } from '../sentinel/door.ts';
 import {
   controlSocketPath,
   databaseFile,
@@ -21,7 +21,6 @@ import type { ControlMessage } from '../wire/command.ts';
 import { alertDesk } from './alert-office.ts';
 import { BringUpDesk } from './bring-up-desk.ts';
 import { CheckDesk } from './check-desk.ts';
-import { realClock } from './clock.ts';
 import { ClockWatch } from './clock-watch.ts';
 import { CommandDesk } from './commands.ts';
 import { sentinelGuardian, type SentinelGuardian } from './guardian.ts';
@@ -143,7 +142,7 @@ async function takeUp(
   await recover(tanks, store, notes, wallMs, {
     guest: isGuest(),
     bootedWallMs,
-    bootClocks: () => realClock.bootClocks(),
+    bootClocks: readBootClocks,
   });
   if (trouble !== null) recoverBlind(tanks, trouble, isGuest());
   if (trouble?.kind === 'damaged' && !isGuest() && (await isDamageOnRecord(tanks, store))) {

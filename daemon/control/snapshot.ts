@@ -1,9 +1,9 @@
 /** The picture of a tank that pages see. */
 
-import { areaDm2Now, massGramsNow, remainingMs, thicknessNow } from '../run/forecast.ts';
+import { areaDm2Now, massGramsNow, thicknessNow } from '../run/forecast.ts';
 import { densityAmpsPerDm2At } from '../run/stages.ts';
 import { isFinal, isPowered, type RunState } from '../run/state.ts';
-import { placeToGoOn } from '../run/steps.ts';
+import { timeLeftMs } from '../run/steps.ts';
 import type { Turning } from '../run/turning.ts';
 import type { LiveTurning } from '../wire/run-book.ts';
 import type { LiveRun, TankSnapshot } from '../wire/bench.ts';
@@ -73,11 +73,7 @@ function liveRun(run: ActiveRun, tank: Tank): LiveRun {
   const { plan } = state;
   const { ampHours, lowAmpHours, highAmpHours } = state.charge;
   const ended = isFinal(state.lifecycle);
-  const place = placeToGoOn(state);
-  const leftMs =
-    ended || plan.probe != null
-      ? null
-      : remainingMs(plan, ampHours, place.stageIndex, place.stageElapsedMs);
+  const leftMs = ended || plan.probe != null ? null : timeLeftMs(state);
   const stage = plan.stages[state.stageIndex];
   const nowMs = state.endedAtMs ?? tank.clock.nowMs();
   const density =

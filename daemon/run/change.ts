@@ -2,13 +2,13 @@
 
 import type { Problem } from '../piece/model.ts';
 import type { RunChange } from './change-model.ts';
-import { areaDm2Now, micrometresAfter, remainingMs, thicknessNow } from './forecast.ts';
+import { areaDm2Now, micrometresAfter, thicknessNow } from './forecast.ts';
 import { durationAllowance, durationExtraMs } from './limits.ts';
 import type { Plan, PlainTarget, PlanRequest, RunLimits, Target } from './model.ts';
 import { planRun } from './plan.ts';
 import { problem } from './plan-bounds.ts';
 import type { RunState } from './state.ts';
-import { placeToGoOn, stageOf } from './steps.ts';
+import { placeToGoOn, stageOf, timeLeftMs } from './steps.ts';
 
 const msPerHour = 3_600_000;
 
@@ -261,9 +261,7 @@ export function changedPlan(state: RunState, asked: RunChange): ChangeAnswer {
       bound,
       message: `${message} ${remedy}`,
     }));
-  const { ampHours } = state.charge;
-  const { stageIndex, stageElapsedMs } = placeToGoOn(state);
-  const leftMs = remainingMs(wanted, ampHours, stageIndex, stageElapsedMs);
+  const leftMs = timeLeftMs(state, wanted);
   const problems = [
     currentProblem(before, wanted, change),
     timeProblem(state, wanted, leftMs),

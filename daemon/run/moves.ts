@@ -2,7 +2,7 @@
 
 import { beginStretch, endStretch } from './charge.ts';
 import { requestOff, trip } from './ending.ts';
-import { areaDm2Now, remainingMs } from './forecast.ts';
+import { areaDm2Now } from './forecast.ts';
 import type { RunEffect, RunInput, RunLimits } from './model.ts';
 import { withOffTime } from './probe-off.ts';
 import { densityAmpsPerDm2At, mm2PerDm2, wantedAmps } from './stages.ts';
@@ -17,6 +17,7 @@ import {
   refuse,
   stageOf,
   stay,
+  timeLeftMs,
   type Step,
 } from './steps.ts';
 import { settlingMs } from './watch/rule.ts';
@@ -194,9 +195,9 @@ export function putBack(state: RunState, input: RunInput): Step {
 }
 
 /** Each lift costs time: what is left of the longest time may not do any more. Empty where it does. */
-function shortOfTime({ plan, charge, stageIndex, stageElapsedMs, poweredMs }: RunState): string {
-  const leftMs = remainingMs(plan, charge.ampHours, stageIndex, stageElapsedMs);
-  const allowedMs = plan.limits.maxDurationMs - poweredMs;
+function shortOfTime(state: RunState): string {
+  const leftMs = timeLeftMs(state);
+  const allowedMs = state.plan.limits.maxDurationMs - state.poweredMs;
   if (leftMs <= allowedMs) return '';
   const hours = (ms: number): string => `${(Math.max(0, ms) / 3_600_000).toFixed(2)} h`;
   return ` The target is ${hours(leftMs)} away, and the longest time of this run leaves ${hours(allowedMs)}: it will be switched off before. Aim nearer, or carry on in another run.`;

@@ -1,6 +1,7 @@
 /** The grammar of moves: a step is a state, what the world must do, and a refusal or none. */
 
-import type { Lifecycle, RunEffect, Stage } from './model.ts';
+import { remainingMs } from './forecast.ts';
+import type { Lifecycle, Plan, RunEffect, Stage } from './model.ts';
 import type { RunState } from './state.ts';
 
 export interface Step {
@@ -54,6 +55,12 @@ export function placeToGoOn(state: RunState): Pick<RunState, 'stageIndex' | 'sta
   if (kind === 'ramp') return { stageIndex, stageElapsedMs: 0 };
   const rampIndex = kind === 'hold' ? plan.stages.findIndex((stage) => stage.kind === 'ramp') : -1;
   return rampIndex < 0 ? here : { stageIndex: rampIndex, stageElapsedMs: 0 };
+}
+
+/** Time until the target of a plan, ms, from where the run goes on: lifted, the ramp to come is in it. */
+export function timeLeftMs(state: RunState, plan: Plan = state.plan): number {
+  const { stageIndex, stageElapsedMs } = placeToGoOn(state);
+  return remainingMs(plan, state.charge.ampHours, stageIndex, stageElapsedMs);
 }
 
 export function enterStage(state: RunState, stageIndex: number): RunState {
