@@ -8,6 +8,8 @@ export class AlarmBoard {
   readonly #storedIds = new Map<number, number>();
   /** As they are now, by the ids under which they are shown until the disk has them. */
   readonly #unstored = new Map<number, Alarm>();
+  /** Ids of all that stood here and that somebody has taken on, over or not. */
+  readonly #takenOn = new Set<number>();
   #standing: readonly Alarm[] = [];
   #quiet: readonly Alarm[] = [];
 
@@ -64,6 +66,11 @@ export class AlarmBoard {
     return this.#standing.find((alarm) => alarm.id === now) ?? null;
   }
 
+  /** Whether somebody has taken it on already, by the id under which a page saw it. */
+  isTakenOn(id: number): boolean {
+    return [id, this.#storedIds.get(id)].some((one) => one !== undefined && this.#takenOn.has(one));
+  }
+
   /** The disk has it now. Answers what it has become in between, under the disk's id. */
   stored(shownId: number, alarm: Alarm): Alarm {
     const now = { ...(this.#unstored.get(shownId) ?? alarm), id: alarm.id };
@@ -83,6 +90,9 @@ export class AlarmBoard {
 
   #sort(open: readonly Alarm[]): void {
     this.#standing = open.filter(({ acknowledgedWallMs }) => acknowledgedWallMs === null);
+    for (const { id, acknowledgedWallMs } of open) {
+      if (acknowledgedWallMs !== null) this.#takenOn.add(id);
+    }
     this.#quiet = open.filter(
       ({ acknowledgedWallMs, clearedWallMs }) =>
         acknowledgedWallMs !== null && clearedWallMs === null,

@@ -91,7 +91,8 @@ describe('arming', () => {
     const alarmId = bench.tank.alarms.standing[0]?.id ?? 0;
     const acknowledge = { kind: 'acknowledge', alarmId, by: 'x' } as const;
     expect(await bench.tell(acknowledge)).toEqual({ ok: true });
-    expect(await bench.tell(acknowledge)).toMatchObject({ ok: false, code: 'notFound' });
+    // The alarm is over by now; a second press of it still is none on nothing.
+    expect(await bench.tell(acknowledge)).toEqual({ ok: true });
     expect(await bench.arm(aRequest())).toMatchObject({ ok: true });
   });
 

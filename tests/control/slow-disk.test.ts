@@ -106,6 +106,7 @@ describe('an alarm', () => {
     const acknowledge = { kind: 'acknowledge', alarmId: shown?.id ?? 0, by: 'x' } as const;
     expect(await on.tell(acknowledge)).toEqual({ ok: true });
     expect(on.tank.snapshot().alarms).toEqual([]);
+    expect(await on.tell(acknowledge), 'by the first id once more').toEqual({ ok: true });
     expect(await on.store.standingAlarms()).toMatchObject([
       { acknowledgedWallMs: expect.any(Number) },
     ]);
