@@ -17,6 +17,8 @@ import { alertsWords as say } from '#words/alerts';
 import { words } from '#words/common';
 
 const pageSize = 20;
+/** The most that one answer holds. */
+const mostRows = 500;
 
 export class AlertsPage extends LiveElement {
   static override properties = {
@@ -33,6 +35,9 @@ export class AlertsPage extends LiveElement {
   declare more: boolean;
   declare told: string;
   declare error: string;
+  /** Alarms as they were last heard of since this page was opened, by id. */
+  readonly #heard = new Map<number, Alarm>();
+  #unlisten: (() => void) | null = null;
 
   constructor() {
     super();
@@ -47,9 +52,33 @@ export class AlertsPage extends LiveElement {
   override connectedCallback(): void {
     super.connectedCallback();
     void import('./alarm/deliveries.ts');
+    this.#unlisten = connection.listen({
+      alarm: (alarm) => this.#hear(alarm),
+      bench: () => void this.#attempt(() => this.#readAnew()),
+    });
     void this.#attempt(async () => {
       await Promise.all([this.#loadChannels(), this.#loadAlarms()]);
     });
+  }
+
+  override disconnectedCallback(): void {
+    super.disconnectedCallback();
+    this.#unlisten?.();
+  }
+
+  /** What the list was read for may not have been on disk yet: what is heard since then is newer. */
+  #hear(alarm: Alarm): void {
+    this.#heard.set(alarm.id, alarm);
+    this.#show(this.alarms);
+  }
+
+  #show(rows: readonly Alarm[] | null): void {
+    if (rows === null) return;
+    // Until the disk has an alarm it stands in the banner alone, under a passing id below zero.
+    const newest = rows[0]?.id ?? 0;
+    const since = [...this.#heard.values()].filter(({ id }) => id > newest);
+    const known = rows.map((row) => this.#heard.get(row.id) ?? row);
+    this.alarms = [...since.toSorted((a, b) => b.id - a.id), ...known];
   }
 
   async #attempt(work: () => Promise<void>): Promise<void> {
@@ -73,8 +102,18 @@ export class AlertsPage extends LiveElement {
     const last = this.alarms?.at(-1);
     const before = last ? `&before=${last.id}` : '';
     const rows = await readList<Alarm>(`/api/alarms?limit=${pageSize}${before}`);
-    this.alarms = [...(this.alarms ?? []), ...rows];
+    this.#show([...(this.alarms ?? []), ...rows]);
     this.more = rows.length === pageSize;
+  }
+
+  /** After a gap the log knows what the socket missed. */
+  async #readAnew(): Promise<void> {
+    if (this.alarms === null) return;
+    this.#heard.clear();
+    const limit = Math.min(Math.max(pageSize, this.alarms.length), mostRows);
+    const rows = await readList<Alarm>(`/api/alarms?limit=${limit}`);
+    this.#show(rows);
+    this.more = rows.length === limit;
   }
 
   #test(name: string): void {

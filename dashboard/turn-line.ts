@@ -4,7 +4,7 @@ import { html, nothing } from 'lit';
 import type { LiveRun, TankSnapshot } from '../daemon/wire/bench.ts';
 import { access } from './access.ts';
 import { alarmShape } from './alarm-banner.ts';
-import { dueRun } from './alarm/asks.ts';
+import { dueRun, turnKey } from './alarm/asks.ts';
 import { ApiError, command } from './api.ts';
 import { connection } from './connection.ts';
 import { button } from './element.ts';
@@ -18,15 +18,16 @@ export class TurnLine extends LiveElement {
   declare besideId: string;
   /** The tanks whose press is on its way. */
   readonly #busy = new Set<string>();
-  /** What a press was refused for, by tank, and the version of the run that it was about. */
-  readonly #errors = new Map<string, { readonly version: number; readonly text: string }>();
+  /** What a press was refused for, by tank, and the turn that it was about. */
+  readonly #errors = new Map<string, { readonly turn: string; readonly text: string }>();
 
   constructor() {
     super();
     this.besideId = '';
   }
 
-  async #turned(tankId: string, { id: runId, version }: LiveRun): Promise<void> {
+  async #turned(tankId: string, run: LiveRun): Promise<void> {
+    const { id: runId, version } = run;
     // The second press would be for the next turn.
     if (this.#busy.has(tankId)) return;
     this.#busy.add(tankId);
@@ -35,7 +36,7 @@ export class TurnLine extends LiveElement {
       await command(`/api/tanks/${encodeURIComponent(tankId)}/turned`, { runId, version });
     } catch (error) {
       const text = error instanceof ApiError ? error.message : words.failed;
-      this.#errors.set(tankId, { version, text });
+      this.#errors.set(tankId, { turn: turnKey(run), text });
     }
     this.#busy.delete(tankId);
     this.requestUpdate();
@@ -57,7 +58,7 @@ export class TurnLine extends LiveElement {
         reason: this.#waits(),
         id: `turn-due-${tank.id}`,
       })}
-      ${error?.version === run.version ? html`<p class="error">${error.text}</p>` : nothing}
+      ${error?.turn === turnKey(run) ? html`<p class="error">${error.text}</p>` : nothing}
     </section>`;
   }
 

@@ -235,14 +235,23 @@ export class CommandDesk {
     });
   }
 
-  /** The demo is judged like any other start, and let go where a check stands in its way. */
+  /**
+   * The demo is judged like any other start, and let go where a check stands in its way. What a person
+   * sets on it meanwhile, as a reminder to turn, is no reason to leave it: it is started as it then is.
+   */
   async #startDemo(tank: Tank): Promise<void> {
-    const { run } = tank;
-    if (run === null) return;
-    const [runId, { version }] = [run.record.id, run.state];
-    const command = { kind: 'start', tankId: tank.id, by: 'the demo', runId, version } as const;
-    const answer = await this.#onRun(tank, command);
-    if (!answer.ok && movedOn(tank, command) === null) fedTo(tank, 'disarm');
+    const runId = tank.run?.record.id;
+    while (runId !== undefined && tank.run?.record.id === runId) {
+      const { version, lifecycle } = tank.run.state;
+      if (lifecycle !== 'armed') return;
+      const command = { kind: 'start', tankId: tank.id, by: 'the demo', runId, version } as const;
+      const answer = await this.#onRun(tank, command);
+      if (answer.ok) return;
+      if (movedOn(tank, command) === null) {
+        fedTo(tank, 'disarm');
+        return;
+      }
+    }
   }
 
   /** Two people may press at once: the second finds it taken on, which is no error and changes nothing. */
@@ -259,12 +268,18 @@ export class CommandDesk {
   }
 }
 
-/** What a command saw is compared with what is true now; null where it is the same. */
-function movedOn({ run }: Tank, { runId, version }: OnRun): Refusal | null {
+/**
+ * What a command saw is compared with what is true now; null where it is the same. To a turn of the
+ * piece only the turns are what counts: the run may have gone on to its next stage under the hand.
+ */
+function movedOn({ run }: Tank, { kind, runId, version }: OnRun): Refusal | null {
   if (run === null || run.record.id !== runId) {
     return refusal('stale', 'This run is not on the tank any more. Look again.');
   }
-  if (run.state.version !== version) {
+  const { state } = run;
+  const ofTurns = kind === 'turned' || kind === 'turn-every';
+  const since = ofTurns ? state.turningVersion : state.version;
+  if (version < since || version > state.version) {
     return refusal('stale', 'The run has moved on since this was shown. Look again.');
   }
   return null;

@@ -79,6 +79,8 @@ export interface RunState {
   readonly liftReminders: number;
   /** Null while nobody wants to be reminded of turning the piece. */
   readonly turning: Turning | null;
+  /** The version of the run since which the reminder and its count of turns are what they are. */
+  readonly turningVersion: number;
   readonly watch: WatchMemory;
   /** Null in every run that is no probe. */
   readonly probe: ProbeProgress | null;
@@ -119,6 +121,7 @@ export function plannedRun(plan: Plan, timing: RunTiming, carried: CarriedCharge
     liftedAtMs: null,
     liftReminders: 0,
     turning: null,
+    turningVersion: 0,
     watch: freshWatch,
     probe: plan.probe == null ? null : freshProbe,
     fault: null,

@@ -46,7 +46,10 @@ export function setTurning(state: RunState, { atMs, everyMinutes, by }: SetTurni
   if (everyMinutes === null) {
     if (state.turning === null) return refuse(state, 'No reminder to turn is set.');
     const told = `No reminder to turn the piece any more, by ${by}.`;
-    return go({ ...state, version, turning: null }, eventOf(atMs, 'turnEvery', told));
+    return go(
+      { ...state, version, turning: null, turningVersion: version },
+      eventOf(atMs, 'turnEvery', told),
+    );
   }
   const { least, most } = turnMinutes;
   if (!(everyMinutes >= least && everyMinutes <= most)) {
@@ -60,7 +63,10 @@ export function setTurning(state: RunState, { atMs, everyMinutes, by }: SetTurni
   const dueAtMs = state.poweredMs + everyMs;
   const turning = { everyMs, dueAtMs, isDue: false, done, missed, unanswered: 0 };
   const told = `Turn the piece every ${minutesText(everyMs)}, set by ${by}.`;
-  return go({ ...state, version, turning }, eventOf(atMs, 'turnEvery', told));
+  return go(
+    { ...state, version, turning, turningVersion: version },
+    eventOf(atMs, 'turnEvery', told),
+  );
 }
 
 /** Somebody has turned it, when it was due or before. */
@@ -77,8 +83,9 @@ export function turned(state: RunState, { atMs, by }: Turned): Step {
     done: turning.done + 1,
     unanswered: 0,
   };
+  const version = state.version + 1;
   return go(
-    { ...state, version: state.version + 1, turning: next },
+    { ...state, version, turning: next, turningVersion: version },
     eventOf(atMs, 'turned', `Turned by ${by}${late}.`),
   );
 }

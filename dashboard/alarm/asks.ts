@@ -37,13 +37,17 @@ export function dueRun(tank: TankSnapshot): LiveRun | null {
   return run?.turning?.isDue === true && !isFree(tank) ? run : null;
 }
 
+/** Which turn of which run it is; each one asks anew. */
+export function turnKey({ id, turning }: LiveRun): string {
+  return `turn-${id}-${(turning?.done ?? 0) + (turning?.missed ?? 0)}`;
+}
+
 /** A piece that is to be turned asks like a note, once for each time that it is due. */
 function turnOf(tank: TankSnapshot): Ask[] {
   const { name } = tank;
   const run = dueRun(tank);
-  if (!run?.turning) return [];
-  const key = `turn-${run.id}-${run.turning.done + run.turning.missed}`;
-  return [{ key, sound: 'note', tank: name, text: alarmWords.turn }];
+  if (run === null) return [];
+  return [{ key: turnKey(run), sound: 'note', tank: name, text: alarmWords.turn }];
 }
 
 /**

@@ -171,6 +171,27 @@ describe('turns', () => {
   });
 });
 
+describe('a press about turns', () => {
+  it('counts though the run has gone on to another stage, once for two that press', async () => {
+    await running();
+    await bench.tell({ kind: 'turn-every', ...onRun(), everyMinutes: 30 });
+    const seen = onRun();
+    expect(await bench.tell({ kind: 'lift', ...onRun() })).toMatchObject({ ok: true });
+    expect(onRun().version).toBeGreaterThan(seen.version);
+    expect(await bench.tell({ kind: 'put-back', ...seen })).toMatchObject({ code: 'stale' });
+    const answers = [
+      await bench.tell({ kind: 'turned', ...seen }),
+      await bench.tell({ kind: 'turned', ...seen }),
+      await bench.tell({ kind: 'turn-every', ...seen, everyMinutes: null }),
+    ];
+    expect(answers).toMatchObject([{ ok: true }, { code: 'stale' }, { code: 'stale' }]);
+    expect(bench.tank.snapshot().run?.turning).toMatchObject({ done: 1 });
+    const { version } = onRun();
+    const ahead = { ...onRun(), version: version + 1 };
+    expect(await bench.tell({ kind: 'turned', ...ahead })).toMatchObject({ code: 'stale' });
+  });
+});
+
 describe('a note', () => {
   it('has the time of its run while that is on the tank, and is told to every page', async () => {
     const runId = await running();

@@ -237,6 +237,32 @@ describe('a simulated supply', () => {
     expect(events.find(({ code }) => code === 'checked')?.message).toMatch(/skipped/);
   });
 
+  it('starts its demo although a reminder is set while it is about to', async () => {
+    bench = await (await TankBench.open()).started();
+    const on = bench;
+    const { journal } = on.tank;
+    const committed = journal.committed.bind(journal);
+    const answers: unknown[] = [];
+    journal.committed = async (...given) => {
+      const { record, state } = on.tank.run ?? {};
+      const onRun = {
+        tankId: 'one',
+        by: 'x',
+        runId: record?.id ?? '',
+        version: state?.version ?? 0,
+      };
+      if (answers.length === 0 && given[1] === 'checked') {
+        answers.push(await on.tell({ kind: 'turn-every', ...onRun, everyMinutes: 30 }));
+      }
+      return committed(...given);
+    };
+    expect(await on.tell({ kind: 'demo', tankId: 'one', by: 'x' })).toMatchObject({ ok: true });
+    await on.until('the start', () => on.tank.run?.state.lifecycle === 'striking');
+    expect(answers).toMatchObject([{ ok: true }]);
+    expect(on.tank.snapshot().run?.turning).toMatchObject({ everyMinutes: 30 });
+    await on.until('current', () => on.truth().outputOn);
+  });
+
   it('runs its demo through the same gate', async () => {
     bench = await (await TankBench.open({ freeMegabytes: 3 })).started();
     const on = bench;

@@ -142,7 +142,11 @@ describe('a turn that is due', () => {
     for (const press of listeners(shown.render(), 'click', alarmWords.turned)) press({});
     await vi.waitFor(() => expect(shownBy(shown.render())).toContain('It moved on.'));
     const one = tank('one', turning(true));
+    // The next stage of the run is no other turn.
     bench({ ...one, run: { ...one.run, version: 5 } } as typeof one);
+    expect(shownBy(shown.render())).toContain('It moved on.');
+    const next = { ...one.run?.turning, missed: 1 };
+    bench({ ...one, run: { ...one.run, version: 5, turning: next } } as typeof one);
     expect(shownBy(shown.render())).toContain(alarmWords.turn);
     expect(shownBy(shown.render())).not.toContain('It moved on.');
   });

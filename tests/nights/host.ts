@@ -196,7 +196,9 @@ export class Host {
     this.#boots += 1;
     this.#suspendedMs = 0;
     this.#stalledUntilMs = -Infinity;
-    this.disturbedUntilMs = Math.max(this.disturbedUntilMs, this.nowMs);
+    this.disturbedUntilMs = this.nowMs;
+    // The power was cut while it slept: it sleeps no more.
+    this.asleepUntilMs = Math.min(this.asleepUntilMs, this.nowMs);
   }
 
   stepWall(byMs: number): void {
