@@ -46,6 +46,8 @@ export interface ServeOptions {
   ) => void;
   /** So many connections at once on each address; 200 where it is left out. */
   readonly mostConnections?: number;
+  /** Told the port before the first request is heard; once more where another one had to be chosen. */
+  readonly opened?: (port: number) => void;
   /** Told of an address that is not there yet; it is tried again until it is. */
   readonly warn?: (sentence: string) => void;
 }
@@ -95,6 +97,7 @@ async function listenOnAll(options: ServeOptions): Promise<WebServer> {
   let closed = false;
   await listen(gates[0], options.port, first);
   const port = portOf(gates[0]);
+  options.opened?.(port);
   const open = async (address: string): Promise<void> => {
     const gate = makeGate(options);
     await listen(gate, port, address);

@@ -99,9 +99,9 @@ export async function startWeb(deps: WebDeps): Promise<RunningWeb> {
       tls: deps.tls,
       fetch: (request, peer) => app.fetch(request, peer),
       upgrade: (request, socket, head, vouch) => hub.upgrade(request, socket, head, vouch),
+      opened: (port) => access.open(port, [...listen, ...hostNames], secure ? 'https' : 'http'),
       warn: (sentence) => log.warn(sentence),
     });
-    access.open(server.port, [...listen, ...hostNames], secure ? 'https' : 'http');
     const { url, port, addresses } = server;
     const close = async (): Promise<void> => {
       hub.close();

@@ -34,6 +34,8 @@ export class SetupDesk {
   /** Both sides of a save that came too late. */
   conflict: readonly Problem[] = [];
   busy = false;
+  /** The daemon was asked to use the file, and has not come back with it yet. */
+  taking = false;
   /** The places of the file that have a field on this part of the page, which shows what is wrong there, by its label. */
   fields = new Map<string, string>();
   /** The last refusal was for a file that somebody else has changed meanwhile. */
@@ -44,9 +46,9 @@ export class SetupDesk {
     this.#changed = changed;
   }
 
-  /** Reads the file anew; what was said before stays. */
-  async load(): Promise<void> {
-    await this.attempt(async () => {
+  /** Reads the file anew; what was said before stays. True where it could be read. */
+  load(): Promise<boolean> {
+    return this.attempt(async () => {
       this.file = await read<SettingsFile>('/api/settings/file');
       this.history = await read<readonly Note[]>('/api/settings/history');
     });
@@ -86,6 +88,7 @@ export class SetupDesk {
       return false;
     }
     this.say('');
+    this.taking = false;
     const done = await this.attempt(async () => {
       const saved = await send<Saved>('POST', '/api/settings/file', { hash: file.hash, changes });
       this.told = saved.copied ? say.copied(saved.file) : say.saved(saved.file);
@@ -102,8 +105,19 @@ export class SetupDesk {
   async takeOver(): Promise<void> {
     await this.attempt(async () => {
       await command('/api/settings/take-over');
+      this.taking = true;
       this.say(say.waiting.taking);
     });
+  }
+
+  /** The bench was read anew: says so where the file is in use now. False where that could not be told. */
+  async cameBack(): Promise<boolean> {
+    const read = await this.load();
+    if (!this.taking) return true;
+    if (this.file?.waiting.length !== 0) return read;
+    this.taking = false;
+    this.say(say.waiting.taken);
+    return true;
   }
 
   /** The labels of the fields that show what is wrong, each once. */

@@ -27,6 +27,9 @@ function isPart(name: string): name is Part {
   return Object.hasOwn(parts, name);
 }
 
+/** After a log that could not be read yet, ms. */
+const readAgainMs = 1_000;
+
 export class SetupPage extends LiveElement {
   static override properties = { section: {}, turn: { state: true } };
   declare section: string;
@@ -49,9 +52,11 @@ export class SetupPage extends LiveElement {
   }
 
   async #cameBack(): Promise<void> {
-    await this.#desk.load();
-    if (this.#desk.told !== say.waiting.taking || !this.#desk.file) return;
-    if (this.#desk.file.waiting.length === 0) this.#desk.say(say.waiting.taken);
+    if (await this.#desk.cameBack()) return;
+    // What has just been started may not read its log yet.
+    setTimeout(() => {
+      if (this.isConnected) void this.#cameBack();
+    }, readAgainMs);
   }
 
   override disconnectedCallback(): void {
@@ -91,7 +96,7 @@ export class SetupPage extends LiveElement {
     }
     if (file.waiting.length === 0) return nothing;
     const { taking, running, take, title, what, why } = say.waiting;
-    const busy = this.#desk.told === taking ? taking : '';
+    const busy = this.#desk.taking ? taking : '';
     const runs = file.running.length === 0 ? '' : running(list(file.running));
     return html`<section class="setup-waiting" aria-labelledby="waiting-title">
       <h2 id="waiting-title">${title}</h2>

@@ -447,3 +447,31 @@ describe('a save that is refused', () => {
     },
   );
 });
+
+describe('settings that were taken over', () => {
+  it('are told to be in use once the file can be read, though the log cannot at first', async () => {
+    const answers = new Map<string, () => Response>([
+      ['/api/settings/take-over', () => Response.json({ ok: true, message: '' })],
+      ['/api/settings/file', () => Response.json({ hash: 'h', data: {}, waiting: ['units'] })],
+      ['/api/settings/history', () => Response.json([])],
+    ]);
+    vi.stubGlobal('fetch', (path: string) =>
+      Promise.resolve(answers.get(path)?.() ?? Response.error()),
+    );
+    const desk = new SetupDesk(() => undefined);
+    await desk.load();
+    await desk.takeOver();
+    expect(desk.told).toBe(setupWords.waiting.taking);
+    const away = new ProblemError('unavailable', 'The log cannot be read.').document();
+    answers.set('/api/settings/file', () => Response.json(away, { status: 503 }));
+    expect(await desk.cameBack()).toBe(false);
+    expect([desk.taking, desk.told]).toEqual([true, '']);
+    answers.set('/api/settings/file', () => Response.json({ hash: 'h', data: {}, waiting: [] }));
+    expect(await desk.cameBack()).toBe(true);
+    expect([desk.taking, desk.told, desk.error]).toEqual([false, setupWords.waiting.taken, '']);
+    // What changes the bench later is no news of that.
+    desk.say('');
+    expect(await desk.cameBack()).toBe(true);
+    expect(desk.told).toBe('');
+  });
+});

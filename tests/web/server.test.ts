@@ -99,14 +99,17 @@ describe('the address', () => {
     expect((await web.ask('GET', '/healthz')).status).toBe(200);
   });
 
-  test('may be chosen by the system', async () => {
+  test('may be chosen by the system, and is known before the first request is heard', async () => {
+    const opened: number[] = [];
     const server = await serve({
       port: 0,
+      opened: (port) => opened.push(port),
       fetch: () => new Response('here'),
       upgrade: (_request, socket) => socket.destroy(),
     });
     onTestFinished(() => server.close());
     expect(server.port).toBeGreaterThan(1023);
+    expect(opened.at(-1)).toBe(server.port);
   });
 });
 
