@@ -112,9 +112,9 @@ export class SetupDesk {
 
   /** The bench was read anew: says so where the file is in use now. False where that could not be told. */
   async cameBack(): Promise<boolean> {
-    const read = await this.load();
+    const loaded = await this.load();
     if (!this.taking) return true;
-    if (this.file?.waiting.length !== 0) return read;
+    if (this.file?.waiting.length !== 0) return loaded;
     this.taking = false;
     this.say(say.waiting.taken);
     return true;
