@@ -1,6 +1,7 @@
 /** A whole bench for tests: the simulated supply in a process of its own, a line to it, and the daemon. */
 
 import { spawn, type ChildProcess } from 'node:child_process';
+import { once } from 'node:events';
 import { existsSync, mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { connect, createServer, type Socket } from 'node:net';
 import { tmpdir } from 'node:os';
@@ -96,11 +97,11 @@ export class SupplyProcess {
   readonly #line: 'pty' | 'tcp';
   readonly #folder: string;
   readonly #args: readonly string[];
-  #socat: ChildProcess | null = null;
-  #node: ChildProcess | null = null;
+  /** Over TCP it answers for the supply itself; over a pseudo-terminal it is socat with one child. */
+  #process: ChildProcess | null = null;
   #side: Socket | null = null;
   #answers: ((line: string) => void)[] = [];
-  #controlPort = 0;
+  /** Over TCP; its own choice at the first start, and kept. */
   port = 0;
 
   constructor(line: 'pty' | 'tcp', folder: string, args: readonly string[]) {
@@ -115,40 +116,45 @@ export class SupplyProcess {
 
   /** The process that answers for the supply. */
   get pid(): number {
-    const pid = this.#line === 'tcp' ? this.#node?.pid : childOf(this.#socat?.pid ?? 0);
+    const started = this.#process?.pid ?? 0;
+    const pid = this.#line === 'tcp' ? started : childOf(started);
     if (pid === undefined || pid === 0) throw new Error('The simulated supply is not running.');
     return pid;
   }
 
+  /** Ports that are free now may be another's in a second: it chooses them, and says which. */
   async start(): Promise<void> {
-    this.#controlPort = await freePort();
-    const args = ['rectifier', ...this.#args, '--control-port', String(this.#controlPort)];
-    if (this.#line === 'tcp') {
-      this.port = this.port === 0 ? await freePort() : this.port;
-      this.#node = spawn(process.execPath, [command, ...args, '--tcp', String(this.port)], {
-        stdio: ['ignore', 'ignore', 'inherit'],
-      });
-    } else {
-      const exec = [process.execPath, command, ...args, '--stdio'].join(' ');
-      this.#socat = spawn('socat', ['-d', `pty,raw,echo=0,link=${this.path}`, `EXEC:"${exec}"`], {
-        stdio: ['ignore', 'ignore', 'inherit'],
-      });
-      await until('the pty', () => existsSync(this.path));
-    }
-    await until('the side channel of the supply', () => this.#connectSide());
+    const supply = [command, 'rectifier', ...this.#args, '--control-port', '0'];
+    const exec = [process.execPath, ...supply, '--stdio'].join(' ');
+    const [program, ...args] =
+      this.#line === 'tcp'
+        ? [process.execPath, ...supply, '--tcp', String(this.port)]
+        : ['socat', '-d', `pty,raw,echo=0,link=${this.path}`, `EXEC:"${exec}"`];
+    const started = spawn(program, args, { stdio: ['ignore', 'ignore', 'pipe'] });
+    this.#process = started;
+    let said = '';
+    let ended = false;
+    started.stderr.on('data', (chunk: Buffer) => {
+      said += chunk.toString();
+      process.stderr.write(chunk);
+    });
+    started.once('close', () => (ended = true));
+    // It listens before it says so, and says the side door last.
+    const door = await until('the side door of the supply', () => {
+      if (ended) throw new Error(`The simulated supply ended:\n${said}`);
+      return /^Side door for tests on TCP port (\d+)\n/m.exec(said)?.[1];
+    });
+    if (this.#line === 'pty') await until('the pty', () => existsSync(this.path));
+    else this.port = Number(/^Simulated supply .* on TCP port (\d+)\n/m.exec(said)?.[1]);
+    await this.#connectSide(Number(door));
   }
 
-  #connectSide(): Promise<boolean> {
-    return new Promise((resolve) => {
-      const socket = connect(this.#controlPort, '127.0.0.1');
-      socket.once('error', () => resolve(false));
-      socket.once('connect', () => {
-        this.#side = socket;
-        createInterface({ input: socket }).on('line', (line) => this.#answers.shift()?.(line));
-        socket.on('error', () => undefined);
-        resolve(true);
-      });
-    });
+  async #connectSide(port: number): Promise<void> {
+    const socket = connect(port, '127.0.0.1');
+    socket.on('error', () => undefined);
+    await once(socket, 'connect');
+    this.#side = socket;
+    createInterface({ input: socket }).on('line', (line) => this.#answers.shift()?.(line));
   }
 
   #ask(request: object): Promise<unknown> {
@@ -177,7 +183,7 @@ export class SupplyProcess {
   /** Gone at once, as when the plug is pulled. */
   kill(): void {
     const { pid } = this;
-    this.#socat?.kill('SIGKILL');
+    this.#process?.kill('SIGKILL');
     process.kill(pid, 'SIGKILL');
     rmSync(this.path, { force: true });
     this.#side?.destroy();
@@ -196,7 +202,8 @@ export class SupplyProcess {
       this.thaw();
       this.kill();
     } catch {
-      // It is gone already, which is what was wanted.
+      // It is gone already, which is what was wanted, or has not come as far as a process of its own.
+      this.#process?.kill('SIGKILL');
     }
   }
 }

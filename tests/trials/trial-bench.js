@@ -1,7 +1,8 @@
 /** A whole bench for long trials: a supply in a process of its own, a pseudo-terminal, and the built daemon. */
 
+import { once } from 'node:events';
 import { readFileSync, readdirSync, writeFileSync } from 'node:fs';
-import { createServer, connect } from 'node:net';
+import { connect } from 'node:net';
 import { existsSync } from 'node:fs';
 import { join } from 'node:path';
 import { createInterface } from 'node:readline';
@@ -59,17 +60,6 @@ export function flatPiece(ampHours) {
   };
 }
 
-function freePort() {
-  return new Promise((resolve, reject) => {
-    const server = createServer();
-    server.once('error', reject);
-    server.listen(0, '127.0.0.1', () => {
-      const { port } = server.address();
-      server.close(() => resolve(port));
-    });
-  });
-}
-
 /** The simulated supply behind socat, and its side door, through which it tells what is true. */
 export class Supply {
   #side = null;
@@ -85,27 +75,40 @@ export class Supply {
     return childrenOf(this.#socat.pid)[0];
   }
 
+  /** A port that is free now may be another's in a second: it chooses its own, and says which. */
   async start() {
-    const port = await freePort();
-    const told = ['--dialect', 'scpi-subsystem', '--paint', 'none', '--control-port', port];
+    const told = ['--dialect', 'scpi-subsystem', '--paint', 'none', '--control-port', '0'];
     const exec = [process.execPath, command, 'rectifier', ...told, '--stdio'].join(' ');
-    this.#socat = start('socat', [`pty,raw,echo=0,link=${this.path}`, `EXEC:"${exec}"`]);
+    const socat = start('socat', [`pty,raw,echo=0,link=${this.path}`, `EXEC:"${exec}"`], {
+      stdio: ['ignore', 'ignore', 'pipe'],
+    });
+    this.#socat = socat;
+    let said = '';
+    let ended = false;
+    socat.stderr.on('data', (chunk) => {
+      said += chunk.toString();
+      process.stderr.write(chunk);
+    });
+    socat.once('close', () => (ended = true));
+    const door = await until(
+      'the side door of the supply',
+      () => {
+        if (ended) throw new Error(`The supply ended: ${said}`);
+        return /^Side door for tests on TCP port (\d+)\n/m.exec(said)?.[1];
+      },
+      busyWaitMs,
+    );
     await until('the pseudo-terminal', () => existsSync(this.path), busyWaitMs);
-    await until('the side door of the supply', () => this.#open(port), busyWaitMs);
+    await this.#open(Number(door));
   }
 
-  #open(port) {
-    return new Promise((resolve) => {
-      const socket = connect({ port, host: '127.0.0.1' });
-      socket.once('error', () => resolve(false));
-      socket.once('connect', () => {
-        this.#sideSocket = socket;
-        this.#side = createInterface({ input: socket });
-        this.#side.on('line', (line) => this.#answers.shift()?.(JSON.parse(line)));
-        socket.on('error', () => undefined);
-        resolve(true);
-      });
-    });
+  async #open(port) {
+    const socket = connect({ port, host: '127.0.0.1' });
+    socket.on('error', () => undefined);
+    await once(socket, 'connect');
+    this.#sideSocket = socket;
+    this.#side = createInterface({ input: socket });
+    this.#side.on('line', (line) => this.#answers.shift()?.(JSON.parse(line)));
   }
 
   /** What is true at the supply, with the time of asking and answering on this process's clock, ms. */
