@@ -16,7 +16,7 @@ import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { chromium, type Browser, type Page } from 'playwright-core';
 import { expect } from 'vitest';
-import { until } from '../serial/test-bench.ts';
+import { killTogether, until } from '../serial/test-bench.ts';
 
 const root = fileURLToPath(new URL('../..', import.meta.url));
 const shots = join(root, 'tests/output');
@@ -157,9 +157,7 @@ export class HurriedBench {
     const daemon = this.#daemon;
     if (daemon?.pid === undefined) return;
     const ended = new Promise((resolve) => daemon.once('exit', resolve));
-    const list = readFileSync(`/proc/${daemon.pid}/task/${daemon.pid}/children`, 'utf8');
-    daemon.kill('SIGKILL');
-    for (const child of list.trim().split(/\s+/)) process.kill(Number(child), 'SIGKILL');
+    killTogether(daemon);
     await ended;
   }
 

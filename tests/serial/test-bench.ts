@@ -217,6 +217,21 @@ function childrenOf(pid: number): readonly number[] {
   }
 }
 
+/** The daemon and its children gone at once; stopped first, none of them acts on the death of another. */
+export function killTogether(daemon: ChildProcess): void {
+  const children = childrenOf(daemon.pid ?? 0);
+  const send = (pid: number, signal: NodeJS.Signals): void => {
+    try {
+      process.kill(pid, signal);
+    } catch {
+      // It has gone by itself in the meantime.
+    }
+  };
+  for (const child of children) send(child, 'SIGSTOP');
+  daemon.kill('SIGKILL');
+  for (const child of children) send(child, 'SIGKILL');
+}
+
 function childOf(pid: number): number | undefined {
   return childrenOf(pid)[0];
 }
@@ -404,12 +419,9 @@ export class TestBench {
 
   /** All its processes gone at once, as when the computer loses power; the supply stays as it is. */
   async kill(): Promise<void> {
-    const pid = this.sentinelPid;
-    const children = childrenOf(pid);
     this.#client?.close();
     this.#client = null;
-    this.#daemon?.kill('SIGKILL');
-    for (const child of children) process.kill(child, 'SIGKILL');
+    if (this.#daemon !== null) killTogether(this.#daemon);
     await until('the daemon to be gone', () => this.exitCode !== null);
     this.exitCode = null;
     this.snapshot = null;
