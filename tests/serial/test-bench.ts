@@ -278,14 +278,18 @@ export class TestBench {
   static async start(options: BenchOptions): Promise<TestBench> {
     const bench = new TestBench(options);
     try {
-      await bench.supply.start();
-      await bench.serve();
+      await bench.begin();
     } catch (error) {
       // Nobody else knows of what has been started by then.
       await bench.clear();
       throw error;
     }
     return bench;
+  }
+
+  async begin(): Promise<void> {
+    await this.supply.start();
+    await this.serve();
   }
 
   get environment(): NodeJS.ProcessEnv {
@@ -468,7 +472,7 @@ export class TestBench {
   }
 
   async clear(): Promise<void> {
-    await this.shutDown().catch(() => this.#daemon?.kill('SIGKILL'));
+    if (this.#daemon !== null) await this.shutDown().catch(() => this.#daemon?.kill('SIGKILL'));
     this.supply.stop();
     rmSync(this.folder, { recursive: true, force: true });
   }
@@ -507,8 +511,10 @@ export const benchTest = test.extend<{ startBench: (options: BenchOptions) => Pr
     startBench: async ({ task: _of }, use) => {
       const opened: TestBench[] = [];
       await use(async (options) => {
-        const bench = await TestBench.start(options);
+        const bench = new TestBench(options);
+        // Known before it starts: a test that runs out of time meanwhile leaves nothing behind.
         opened.push(bench);
+        await bench.begin();
         return bench;
       });
       await Promise.all(opened.map((bench) => bench.clear()));
