@@ -77,10 +77,11 @@ describe.concurrent('kill -9', () => {
         30_000,
       );
       expect(run?.lifecycle).toBe('interrupted');
-      const after = await until('the tank to be back', () =>
-        on.snapshot?.link.state === 'connected' && on.snapshot.run === null ? on.snapshot : null,
-      );
-      expect(after.output).toBe('confirmedOff');
+      const after = await until('the tank to be back, with its output off', () => {
+        const shown = on.snapshot;
+        const back = shown?.link.state === 'connected' && shown.run === null;
+        return back && shown.output === 'confirmedOff' ? shown : null;
+      });
       expect(after.alarms.map((alarm) => alarm.code)).toContain('controlLost');
       const last = await on.supply.truth();
       expect(last).toMatchObject({ outputOn: false, onsReceived: 1 });
