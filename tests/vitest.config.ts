@@ -5,6 +5,8 @@ import { defineConfig } from 'vitest/config';
 const root = new URL('..', import.meta.url).pathname;
 /** Tests that put something in place of one of Node's own modules, which no other test may see. */
 const alone = 'tests/**/*.alone.test.ts';
+/** Of a busy machine a change may want longer than the second that is given by default. */
+const poll = { timeout: 15_000 };
 const own = [
   alone,
   'tests/nights/**/*.test.ts',
@@ -28,6 +30,7 @@ export default defineConfig({
           maxWorkers: 4,
           // Files of one worker share their modules, which takes a third off: leave nothing behind.
           isolate: false,
+          expect: { poll },
           testTimeout: 20_000,
         },
       },
@@ -39,6 +42,7 @@ export default defineConfig({
           // Real time passes in these: two files at once, and three tests of one, wait side by side.
           maxWorkers: 2,
           maxConcurrency: 3,
+          expect: { poll },
           sequence: { groupOrder: 1 },
           testTimeout: 90_000,
           hookTimeout: 60_000,
@@ -66,8 +70,7 @@ export default defineConfig({
           maxWorkers: 2,
           // Files of one worker share one Chromium.
           isolate: false,
-          // Of a busy machine a page may want longer than the second that is given by default.
-          expect: { poll: { timeout: 15_000 } },
+          expect: { poll },
           sequence: { groupOrder: 2 },
           testTimeout: 120_000,
           hookTimeout: 60_000,

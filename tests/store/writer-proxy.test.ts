@@ -55,7 +55,7 @@ test('who listens after the thread has died is told as well', async () => {
   await errorOf(writer.standingAlarms());
   const late: string[] = [];
   writer.onFailure((reason) => late.push(reason));
-  await vi.waitFor(() => expect(late).toHaveLength(1));
+  await vi.waitFor(() => expect(late).toHaveLength(1), { timeout: 15_000 });
 });
 
 test('a thread that does not answer is given up after the time allowed', async () => {

@@ -20,6 +20,9 @@ import {
 } from './fixture.ts';
 import type { WebUnderTest } from './fixture.ts';
 
+/** Of a busy machine a message may want longer than the second that is given by default. */
+const patient = { timeout: 15_000 };
+
 interface Page {
   readonly socket: WebSocket;
   readonly messages: LiveMessage[];
@@ -44,7 +47,7 @@ async function open(web: WebUnderTest, options: ClientOptions = {}): Promise<Pag
       const found = messages.find(fits);
       if (found === undefined) throw new Error('No such message came.');
       return found;
-    });
+    }, patient);
   return { socket, messages, until };
 }
 
@@ -174,7 +177,7 @@ describe('a page that talks', () => {
     page.socket.on('error', () => undefined);
     page.socket.send('x'.repeat(1024 * 1024));
     expect(await closing(page.socket)).toBe(1009);
-    await vi.waitFor(() => expect(web.hub.clients).toBe(0));
+    await vi.waitFor(() => expect(web.hub.clients).toBe(0), patient);
   });
 
   test.each([
@@ -196,7 +199,7 @@ describe('a page that talks', () => {
     const socket = await rawPage(web);
     socket.write(randomBytes(4096));
     await once(socket, 'close');
-    await vi.waitFor(() => expect(web.hub.clients).toBe(0));
+    await vi.waitFor(() => expect(web.hub.clients).toBe(0), patient);
     await (await open(web)).until(({ type }) => type === 'bench');
   });
 
@@ -287,7 +290,7 @@ describe('too much for the live socket', () => {
     expect(await refusal(web, options)).toBe(503);
     expect(web.hub.clients).toBe(50);
     pages[0]?.socket.close();
-    await vi.waitFor(() => expect(web.hub.clients).toBe(49));
+    await vi.waitFor(() => expect(web.hub.clients).toBe(49), patient);
     await open(web);
   });
 
