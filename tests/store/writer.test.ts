@@ -361,7 +361,7 @@ describe('failures', () => {
     );
     writer.appendReading('night-1', aReading(0, { amps: 10 }));
     await writer.standingAlarms();
-    await vi.waitFor(() => expect(failures).toHaveLength(1));
+    await vi.waitFor(() => expect(failures).toHaveLength(1), { timeout: 15_000 });
     expect(failures[0]).toContain('more than 9 A');
     writer.appendReading('night-1', aReading(1));
     await writer.standingAlarms();
