@@ -1,6 +1,6 @@
 /** `nightbath check` up to the point where power flows: questions, dialects, limits, read-back, and refusals. */
 
-import { copyFileSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it, onTestFinished } from 'vitest';
 import { parse } from 'smol-toml';
@@ -19,8 +19,17 @@ async function supplyOnTcp(personality: Personality) {
   return supply;
 }
 
-function aBench(): CliBench {
+/** A shipped dialect that gives a busy machine time to answer; a test about silence takes none. */
+function patient(dialect: string): string {
+  const text = readFileSync(join(packageRoot(), 'config/dialects', `${dialect}.toml`), 'utf8');
+  expect(text).toContain('\ntimeoutMs = 180\n');
+  return text.replace('\ntimeoutMs = 180\n', '\ntimeoutMs = 1000\n');
+}
+
+/** Its own dialect files stand before the shipped ones of the same name. */
+function aBench(...dialects: readonly string[]): CliBench {
   const bench = new CliBench();
+  for (const name of dialects) bench.write(`dialects/${name}.toml`, patient(name));
   onTestFinished(() => bench.remove());
   return bench;
 }
@@ -40,12 +49,10 @@ interface Told {
 describe('nightbath check with its output off', () => {
   it('asks what is not given, and ends with settings that can be used', async () => {
     const supply = await supplyOnTcp('scpi-subsystem');
-    const bench = aBench();
+    const bench = aBench('scpi-subsystem');
     const args = ['check', '--port', `tcp://127.0.0.1:${supply.port}`, '--json', '--no-power'];
     // A second dialect that fits: which of the two the maker means has to be asked.
-    mkdirSync(join(bench.path, 'dialects'), { recursive: true });
-    const shipped = join(packageRoot(), 'config/dialects/scpi-subsystem.toml');
-    copyFileSync(shipped, join(bench.path, 'dialects/my-own.toml'));
+    bench.write('dialects/my-own.toml', patient('scpi-subsystem'));
     const answers = ['2', '2,5', '6', 'off'];
     const { code, output, complaints } = await nightbath(args, { env: bench.env, answers });
     expect([code, complaints]).toEqual([0, expect.stringContaining('Which one does its manual')]);
@@ -85,7 +92,7 @@ describe('nightbath check with its output off', () => {
           '5',
           ...off,
         ],
-        { env: aBench().env },
+        { env: aBench(dialect).env },
       );
       expect(code).toBe(0);
       expect(output).toMatch(/skipped protections +it lacks: .*an over-current limit/);
@@ -101,7 +108,7 @@ describe('nightbath check with its output off', () => {
     const port = `tcp://127.0.0.1:${supply.port}`;
     const args = ['check', '--port', port, '--dialect', 'scpi-subsystem', '--max-amps', '1'];
     const { code, complaints } = await nightbath([...args, '--max-volts', '5', ...off], {
-      env: aBench().env,
+      env: aBench('scpi-subsystem').env,
     });
     expect([code, complaints]).toEqual([69, expect.stringContaining('Its output is on')]);
     expect(supply.instrument.truth(0)).toMatchObject({
@@ -120,7 +127,7 @@ describe('nightbath check with its output off', () => {
     const supply = await supplyOnTcp('scpi-subsystem');
     const port = `tcp://127.0.0.1:${supply.port}`;
     const args = ['check', '--port', port, '--dialect', 'scpi-subsystem', '--no-power', ...more];
-    const result = await nightbath(args, { env: aBench().env });
+    const result = await nightbath(args, { env: aBench('scpi-subsystem').env });
     expect(result.code).toBe(code);
     expect(result.complaints).toMatch(words);
     expect(supply.instrument.truth(0).onsReceived).toBe(0);
@@ -179,7 +186,7 @@ link = { kind = "in-process" }
 
   async function checkedInto(tankId: string, more: readonly string[] = off) {
     const supply = await supplyOnTcp('scpi-subsystem');
-    const bench = aBench();
+    const bench = aBench('scpi-subsystem');
     writeFileSync(bench.file, own);
     const port = `tcp://127.0.0.1:${supply.port}`;
     const result = await bench.run(
@@ -239,7 +246,7 @@ link = { kind = "in-process" }
   it('writes nothing where a step failed', async () => {
     const supply = await supplyOnTcp('scpi-subsystem');
     supply.instrument.faults.set('ignoresSet', {}, 0);
-    const bench = aBench();
+    const bench = aBench('scpi-subsystem');
     writeFileSync(bench.file, own);
     const port = `tcp://127.0.0.1:${supply.port}`;
     const asked = `check --port ${port} --dialect scpi-subsystem --max-amps 2.5 --max-volts 6`;
