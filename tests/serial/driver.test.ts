@@ -225,8 +225,9 @@ describe('the plug', () => {
     await stop(supply);
 
     // Held open, the old number is not given again: the device comes back under another name.
-    const spare = start('socat', ['-d', 'pty,raw,echo=0', 'pty,raw,echo=0']);
-    await systemClock.sleep(200);
+    const held = ['one', 'two'].map((name) => join(folder, name));
+    const spare = start('socat', ['-d', ...held.map((path) => `pty,raw,echo=0,link=${path}`)]);
+    await expect.poll(() => held.every((path) => existsSync(path))).toBe(true);
     await plugIn();
     const { heard } = await switchOn();
     expect(await readlink(device)).not.toBe(before);
