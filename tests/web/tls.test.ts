@@ -228,18 +228,18 @@ describe('a connection over TLS that keeps others waiting', () => {
   });
 
   test('by half a header after a request that was well is cut by the server itself', async () => {
-    const socket = secureTo(await frontUnderTest(patient, 300), `${half}\r\n`);
+    const socket = secureTo(await frontUnderTest(patient, 1500), `${half}\r\n`);
     await once(socket, 'data');
     socket.write(half);
     await once(socket, 'close', { signal: AbortSignal.timeout(8000) });
   });
 
   test('stays open once it has asked for something, as the live socket does', async () => {
-    const port = await frontUnderTest(400, patient);
+    const port = await frontUnderTest(2000, patient);
     const upgrade = `${half}Connection: Upgrade\r\nUpgrade: websocket\r\n\r\n`;
     const sockets = [secureTo(port, `${half}\r\n`), secureTo(port, upgrade)];
     await Promise.all(sockets.map((socket) => once(socket, 'data')));
-    await new Promise((resolve) => setTimeout(resolve, 900));
+    await new Promise((resolve) => setTimeout(resolve, 2500));
     expect(sockets.map(({ readyState }) => readyState)).toEqual(['open', 'open']);
   });
 });
