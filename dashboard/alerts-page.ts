@@ -4,6 +4,7 @@ import { html, nothing, type TemplateResult } from 'lit';
 import type { AlertChannel, AlertReadiness } from '../daemon/wire/alerts.ts';
 import type { Alarm } from '../daemon/wire/run.ts';
 import { access } from './access.ts';
+import { AlarmHistory } from './alarm/history.ts';
 import type { AlertDeliveries } from './alarm/deliveries.ts';
 import { defineDeviceAlarms } from './alarm/device-alarms.ts';
 import { alarmShape } from './alarm-banner.ts';
@@ -16,35 +17,36 @@ import { addresses } from './route.ts';
 import { alertsWords as say } from '#words/alerts';
 import { words } from '#words/common';
 
-const pageSize = 20;
-/** The most that one answer holds. */
-const mostRows = 500;
+/** After a log that could not be read, ms. */
+const againMs = 2_000;
 
 export class AlertsPage extends LiveElement {
   static override properties = {
     readiness: { state: true },
     channels: { state: true },
-    alarms: { state: true },
-    more: { state: true },
+    turn: { state: true },
+    unread: { state: true },
     told: { state: true },
     error: { state: true },
   };
   declare readiness: AlertReadiness | null;
   declare channels: readonly AlertChannel[] | null;
-  declare alarms: readonly Alarm[] | null;
-  declare more: boolean;
+  /** Counts what the history of the alarms has become. */
+  declare turn: number;
+  /** Why the page could not be read; empty where it was. */
+  declare unread: string;
   declare told: string;
   declare error: string;
-  /** Alarms as they were last heard of since this page was opened, by id. */
-  readonly #heard = new Map<number, Alarm>();
+  readonly #history = new AlarmHistory(() => (this.turn += 1));
+  #again = 0;
   #unlisten: (() => void) | null = null;
 
   constructor() {
     super();
     this.readiness = null;
     this.channels = null;
-    this.alarms = null;
-    this.more = false;
+    this.turn = 0;
+    this.unread = '';
     this.told = '';
     this.error = '';
   }
@@ -53,32 +55,17 @@ export class AlertsPage extends LiveElement {
     super.connectedCallback();
     void import('./alarm/deliveries.ts');
     this.#unlisten = connection.listen({
-      alarm: (alarm) => this.#hear(alarm),
-      bench: () => void this.#attempt(() => this.#readAnew()),
+      alarm: (alarm) => this.#history.hear(alarm),
+      // After a gap the log knows what the socket missed.
+      bench: () => void this.#readAnew(),
     });
-    void this.#attempt(async () => {
-      await Promise.all([this.#loadChannels(), this.#loadAlarms()]);
-    });
+    void this.#readAnew();
   }
 
   override disconnectedCallback(): void {
     super.disconnectedCallback();
     this.#unlisten?.();
-  }
-
-  /** What the list was read for may not have been on disk yet: what is heard since then is newer. */
-  #hear(alarm: Alarm): void {
-    this.#heard.set(alarm.id, alarm);
-    this.#show(this.alarms);
-  }
-
-  #show(rows: readonly Alarm[] | null): void {
-    if (rows === null) return;
-    // Until the disk has an alarm it stands in the banner alone, under a passing id below zero.
-    const newest = rows[0]?.id ?? 0;
-    const since = [...this.#heard.values()].filter(({ id }) => id > newest);
-    const known = rows.map((row) => this.#heard.get(row.id) ?? row);
-    this.alarms = [...since.toSorted((a, b) => b.id - a.id), ...known];
+    clearTimeout(this.#again);
   }
 
   async #attempt(work: () => Promise<void>): Promise<void> {
@@ -98,22 +85,17 @@ export class AlertsPage extends LiveElement {
     ]);
   }
 
-  async #loadAlarms(): Promise<void> {
-    const last = this.alarms?.at(-1);
-    const before = last ? `&before=${last.id}` : '';
-    const rows = await readList<Alarm>(`/api/alarms?limit=${pageSize}${before}`);
-    this.#show([...(this.alarms ?? []), ...rows]);
-    this.more = rows.length === pageSize;
-  }
-
-  /** After a gap the log knows what the socket missed. */
+  /** What was read before stands until it can be read anew, which is tried until it is done. */
   async #readAnew(): Promise<void> {
-    if (this.alarms === null) return;
-    this.#heard.clear();
-    const limit = Math.min(Math.max(pageSize, this.alarms.length), mostRows);
-    const rows = await readList<Alarm>(`/api/alarms?limit=${limit}`);
-    this.#show(rows);
-    this.more = rows.length === limit;
+    clearTimeout(this.#again);
+    try {
+      await Promise.all([this.#loadChannels(), this.#history.read()]);
+      this.unread = '';
+    } catch (error) {
+      this.unread = error instanceof ApiError ? error.message : words.failed;
+      clearTimeout(this.#again);
+      if (this.isConnected) this.#again = window.setTimeout(() => void this.#readAnew(), againMs);
+    }
   }
 
   #test(name: string): void {
@@ -212,17 +194,18 @@ export class AlertsPage extends LiveElement {
   }
 
   override render(): TemplateResult {
-    const { channels, alarms, readiness } = this;
+    const { channels, readiness, unread } = this;
+    const { alarms, more } = this.#history;
     const list = channels ?? [];
     // All at once, so that nothing is pushed away by what comes later.
-    if ((readiness === null || alarms === null) && this.error === '') {
+    if ((readiness === null || alarms === null) && unread === '') {
       return html`${heading(say.title)}
         <p class="aside">${words.loading}</p>`;
     }
     return html`${heading(say.title)}
       <p>${readiness?.sentence ?? ''}</p>
       <p role="status">${this.told}</p>
-      <p class="error" role="alert">${this.error}</p>
+      <p class="error" role="alert">${this.error === '' ? unread : this.error}</p>
       <device-alarms></device-alarms>
       <h2>${say.channels}</h2>
       ${
@@ -243,8 +226,11 @@ export class AlertsPage extends LiveElement {
         ${alarms?.map((alarm) => this.#alarm(alarm))}
       </ol>
       ${
-        this.more
-          ? html`<button type="button" @click=${() => void this.#attempt(() => this.#loadAlarms())}>
+        more
+          ? html`<button
+              type="button"
+              @click=${() => void this.#attempt(() => this.#history.readOlder())}
+            >
               ${say.older}
             </button>`
           : nothing

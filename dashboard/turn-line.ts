@@ -65,8 +65,10 @@ export class TurnLine extends LiveElement {
   override render(): unknown {
     const tanks = connection.bench?.tanks ?? [];
     return tanks.map((tank) => {
-      const run = tank.id === this.besideId ? null : dueRun(tank);
-      return run === null ? nothing : this.#line(tank, run);
+      const run = dueRun(tank);
+      // Whatever was refused was about a turn that is due no more.
+      if (run === null) this.#errors.delete(tank.id);
+      return run === null || tank.id === this.besideId ? nothing : this.#line(tank, run);
     });
   }
 }

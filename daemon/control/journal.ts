@@ -223,7 +223,7 @@ export class Journal {
       cause,
       remedy,
     };
-    lastShownId -= 1;
+    lastShownId = Math.min(lastShownId, -Math.ceil(event.wallMs)) - 1;
     const shown: Alarm = {
       ...alarm,
       id: lastShownId,
@@ -266,29 +266,31 @@ export class Journal {
   #onStored(shownId: number, alarm: Alarm): void {
     const now = this.#alarms.stored(shownId, alarm);
     const { acknowledgedWallMs, clearedWallMs } = now;
-    // Acknowledged while the disk was busy: the stored one is no news either.
-    if (acknowledgedWallMs === null) this.#parts.publish({ type: 'alarm', alarm: now });
-    else this.#storeAcknowledged(alarm.id, acknowledgedWallMs);
+    this.#parts.publish({ type: 'alarm', alarm: now });
+    if (acknowledgedWallMs !== null) this.#storeAcknowledged(alarm.id, acknowledgedWallMs);
     if (clearedWallMs !== null) this.#storeCleared(alarm.id, clearedWallMs);
   }
 
   #storeAcknowledged(id: number, wallMs: number): void {
-    const write = this.#parts.store
-      .acknowledgeAlarm(id, wallMs)
-      .catch((error: unknown) =>
-        this.#writes.keep(error, `acknowledged ${id}`, () => this.#storeAcknowledged(id, wallMs)),
-      );
-    this.#writes.follow(write);
+    const again = (): void => this.#storeAcknowledged(id, wallMs);
+    this.#tellStored(this.#parts.store.acknowledgeAlarm(id, wallMs), `acknowledged ${id}`, again);
   }
 
   #storeCleared(id: number, wallMs: number | null): void {
     this.#writes.forget(`cleared ${id}`);
-    const write = this.#parts.store
-      .clearAlarm(id, wallMs)
-      .catch((error: unknown) =>
-        this.#writes.keep(error, `cleared ${id}`, () => this.#storeCleared(id, wallMs)),
-      );
-    this.#writes.follow(write);
+    const again = (): void => this.#storeCleared(id, wallMs);
+    this.#tellStored(this.#parts.store.clearAlarm(id, wallMs), `cleared ${id}`, again);
+  }
+
+  /** Said once more when the disk has it: a page may have read the log a moment before. */
+  #tellStored(write: Promise<Alarm | null>, what: string, again: () => void): void {
+    const told = write.then(
+      (alarm) => {
+        if (alarm !== null) this.#parts.publish({ type: 'alarm', alarm });
+      },
+      (error: unknown) => this.#writes.keep(error, what, again),
+    );
+    this.#writes.follow(told);
   }
 
   /** An alarm as it now is, new or acknowledged, for the pages. */

@@ -26,7 +26,10 @@ const by = z
 const sentence = z
   .string()
   .check(z.minLength(1), z.maxLength(200), z.regex(/^[^\p{C}\p{Zl}\p{Zp}]*$/u, 'one line of text'));
-/** The run and the version of it that the page was showing; an older one is refused. */
+/**
+ * The run and the version of it that the page was showing; an older one is refused, for turns of the
+ * piece one from before the last change of turns.
+ */
 const onRun = { tankId, by, runId: runIdSchema, version: z.int().check(z.gte(0)) };
 
 export const armBodySchema = z.strictObject({

@@ -6,6 +6,9 @@ import { ApiError, command, read, send } from '../api.ts';
 import { words } from '#words/common';
 import { setupWords as say } from '#words/setup';
 
+/** A new start takes seconds; the daemon itself gives up on one after ten, ms. */
+const takingMs = 30_000;
+
 export type Path = readonly (string | number)[];
 
 interface Saved {
@@ -40,6 +43,7 @@ export class SetupDesk {
   fields = new Map<string, string>();
   /** The last refusal was for a file that somebody else has changed meanwhile. */
   #stale = false;
+  #givingUp: ReturnType<typeof setTimeout> | undefined;
   readonly #changed: () => void;
 
   constructor(changed: () => void) {
@@ -88,7 +92,7 @@ export class SetupDesk {
       return false;
     }
     this.say('');
-    this.taking = false;
+    this.#endTaking('');
     const done = await this.attempt(async () => {
       const saved = await send<Saved>('POST', '/api/settings/file', { hash: file.hash, changes });
       this.told = saved.copied ? say.copied(saved.file) : say.saved(saved.file);
@@ -105,7 +109,9 @@ export class SetupDesk {
   async takeOver(): Promise<void> {
     await this.attempt(async () => {
       await command('/api/settings/take-over');
+      clearTimeout(this.#givingUp);
       this.taking = true;
+      this.#givingUp = setTimeout(() => this.#giveUp(), takingMs);
       this.say(say.waiting.taking);
     });
   }
@@ -114,10 +120,21 @@ export class SetupDesk {
   async cameBack(): Promise<boolean> {
     const loaded = await this.load();
     if (!this.taking) return true;
-    if (this.file?.waiting.length !== 0) return loaded;
-    this.taking = false;
-    this.say(say.waiting.taken);
+    if (!loaded) return false;
+    if (this.file?.waiting.length === 0) this.#endTaking(say.waiting.taken);
     return true;
+  }
+
+  /** It has not come back with the file: whoever waits is told, and may press again. */
+  #giveUp(): void {
+    this.#endTaking(say.waiting.notTaken);
+    void this.load();
+  }
+
+  #endTaking(told: string): void {
+    clearTimeout(this.#givingUp);
+    this.taking = false;
+    if (told !== '') this.say(told);
   }
 
   /** The labels of the fields that show what is wrong, each once. */

@@ -36,6 +36,7 @@ export class SetupPage extends LiveElement {
   declare turn: number;
   readonly #desk = new SetupDesk(() => (this.turn += 1));
   #stopListening: (() => void) | null = null;
+  #again = 0;
 
   constructor() {
     super();
@@ -52,16 +53,17 @@ export class SetupPage extends LiveElement {
   }
 
   async #cameBack(): Promise<void> {
-    if (await this.#desk.cameBack()) return;
+    clearTimeout(this.#again);
+    if ((await this.#desk.cameBack()) || !this.isConnected) return;
     // What has just been started may not read its log yet.
-    setTimeout(() => {
-      if (this.isConnected) void this.#cameBack();
-    }, readAgainMs);
+    clearTimeout(this.#again);
+    this.#again = window.setTimeout(() => void this.#cameBack(), readAgainMs);
   }
 
   override disconnectedCallback(): void {
     super.disconnectedCallback();
     this.#stopListening?.();
+    clearTimeout(this.#again);
   }
 
   override willUpdate(changed: Map<string, unknown>): void {

@@ -466,12 +466,32 @@ describe('settings that were taken over', () => {
     answers.set('/api/settings/file', () => Response.json(away, { status: 503 }));
     expect(await desk.cameBack()).toBe(false);
     expect([desk.taking, desk.told]).toEqual([true, '']);
+    // Nor the other way about: the file is there, the log is not.
+    answers.set('/api/settings/history', () => Response.json(away, { status: 503 }));
     answers.set('/api/settings/file', () => Response.json({ hash: 'h', data: {}, waiting: [] }));
+    expect(await desk.cameBack()).toBe(false);
+    expect([desk.taking, desk.told]).toEqual([true, '']);
+    answers.set('/api/settings/history', () => Response.json([]));
     expect(await desk.cameBack()).toBe(true);
     expect([desk.taking, desk.told, desk.error]).toEqual([false, setupWords.waiting.taken, '']);
     // What changes the bench later is no news of that.
     desk.say('');
     expect(await desk.cameBack()).toBe(true);
     expect(desk.told).toBe('');
+  });
+
+  it('that do not come into use are told as such, and can be taken over again', async () => {
+    vi.useFakeTimers();
+    onTestFinished(() => void vi.useRealTimers());
+    const file = { hash: 'h', data: {}, waiting: ['units'] };
+    vi.stubGlobal('fetch', (path: string) =>
+      Promise.resolve(Response.json(path.endsWith('/history') ? [] : { ok: true, ...file })),
+    );
+    const desk = new SetupDesk(() => undefined);
+    await desk.takeOver();
+    expect(await desk.cameBack()).toBe(true);
+    expect(desk.taking).toBe(true);
+    await vi.advanceTimersByTimeAsync(30_000);
+    expect([desk.taking, desk.told]).toEqual([false, setupWords.waiting.notTaken]);
   });
 });

@@ -41,6 +41,7 @@ export class Monitor {
   readonly #changed: Changed;
   readonly #bath: Bath;
   readonly #disk: OnDisk;
+  #watches = 0;
   #lastSampleMs = 0;
 
   constructor(parts: MonitorParts) {
@@ -61,10 +62,14 @@ export class Monitor {
     this.#disk = new OnDisk(evidence);
   }
 
+  /** Looks from now on; begun anew where the end of a sleep is another than it was to be. */
   begin(): void {
     const { host } = this.#parts;
+    this.#watches += 1;
+    const watch = this.#watches;
     // Nothing is promised while the computer sleeps.
     host.after(Math.max(sampleMs, host.asleepUntilMs - host.nowMs), () => {
+      if (watch !== this.#watches) return;
       this.#sample();
       this.begin();
     });

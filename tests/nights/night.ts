@@ -250,6 +250,7 @@ class Night implements World {
     this.#backAfter(this.#goneUntilMs - this.host.nowMs, () => {
       this.monitor.note('host', 'up');
       this.host.reboot();
+      this.monitor.begin();
       this.#comeUp();
     });
   }

@@ -42,6 +42,7 @@ export const setupWords = {
     take: 'Use them now',
     taking: 'Nightbath starts anew. The page comes back by itself.',
     taken: 'The new settings are in use.',
+    notTaken: 'The new settings are not in use after 30 seconds. The log below may say why.',
     running: (tanks: string) => `A run is on: ${tanks}. Wait until it has ended.`,
   },
   tanks: {
