@@ -7,6 +7,7 @@ import { unguarded } from '../../daemon/store/exports.ts';
 import { runDocumentSchema } from '../../daemon/wire/run-document.ts';
 import { planOf, readingsOf, type Night } from '../store/a-log.ts';
 import { parseCsv } from '../store/csv.ts';
+import { focused } from './hands.ts';
 import { launch, Visitor } from './harness.ts';
 import { firstNight, logBench, shownInBothLooks } from './log-bench.ts';
 
@@ -160,12 +161,15 @@ it('shows a lift large by keys alone, says what is shown, and goes along when it
     await timeAlong(page, 0.3);
     expect(await page.locator('.curve-title .reading').first().textContent()).toMatch(/^0\.0* A$/);
 
-    // While it plays, what it stands at stays in view.
+    // While it plays, what it stands at stays in view; slowly, so that it is paused before its end.
     await page.mouse.move(0, 0);
+    await page.getByLabel('Speed').selectOption('300');
     await page.getByRole('button', { name: 'Play' }).focus();
     await page.keyboard.press('Enter');
-    await expect.poll(() => shown.textContent(), { timeout: 20_000 }).toMatch(/Shown: 02:/);
-    await page.getByRole('button', { name: 'Pause' }).click();
+    await expect.poll(() => shown.textContent(), { timeout: 60_000 }).toMatch(/Shown: 02:/);
+    expect(await focused(page)).toBe('BUTTON Pause');
+    await page.keyboard.press('Enter');
+    await page.getByRole('button', { name: 'Play' }).waitFor();
     await tabTo('All of it');
     await page.keyboard.press('Enter');
     expect((await shown.textContent())?.trim()).toBe('Shown: all of it.');
