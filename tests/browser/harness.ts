@@ -16,7 +16,8 @@ import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { chromium, type Browser, type Page } from 'playwright-core';
 import { expect } from 'vitest';
-import { killTogether, until } from '../serial/test-bench.ts';
+import type { Lifecycle } from '../../daemon/run/model.ts';
+import { killTogether, until, type TestBench } from '../serial/test-bench.ts';
 
 const root = fileURLToPath(new URL('../..', import.meta.url));
 const shots = join(root, 'tests/output');
@@ -302,4 +303,13 @@ export async function expectSound(visitor: Visitor, name: string): Promise<void>
   await visitor.shot(name);
   expect(await visitor.axe(), name).toEqual([]);
   expect(await visitor.overflow(), `${name} is wider than its window`).toBeLessThanOrEqual(0);
+}
+
+/** Until the run of a bench is that far; waited for in vain, it tells how far it is and how it ended. */
+export async function lifecycle(bench: TestBench, wanted: Lifecycle): Promise<void> {
+  const stands = (): string => {
+    const { lifecycle: now, outcome } = bench.snapshot?.run ?? {};
+    return `the run to be ${wanted}; it is ${now ?? 'not there'}, ${JSON.stringify(outcome)}`;
+  };
+  await until(stands, () => bench.snapshot?.run?.lifecycle === wanted);
 }

@@ -3,7 +3,7 @@
 import type { Browser } from 'playwright-core';
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
 import { shortPlan, TestBench, until } from '../serial/test-bench.ts';
-import { expectSoundAtBoth, HurriedBench, launch, Visitor } from './harness.ts';
+import { expectSoundAtBoth, HurriedBench, launch, lifecycle, Visitor } from './harness.ts';
 
 let browser: Browser;
 let visitor: Visitor | null = null;
@@ -35,7 +35,7 @@ describe('a run on a supply of its own', () => {
     const phone = await Visitor.open(browser, { width: 390, look: 'dark' });
     visitor = phone;
     await phone.page.goto(`${on.url}/run/one`);
-    await until('the hold', () => on.snapshot?.run?.lifecycle === 'holding', 30_000);
+    await lifecycle(on, 'holding');
     await phone.page.getByText(/^Holding at/).waitFor();
     return phone;
   }

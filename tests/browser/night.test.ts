@@ -3,7 +3,7 @@
 import type { Browser } from 'playwright-core';
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
 import { shortPlan, TestBench, until } from '../serial/test-bench.ts';
-import { expectSound, launch, Visitor } from './harness.ts';
+import { expectSound, launch, lifecycle, Visitor } from './harness.ts';
 
 let browser: Browser;
 let visitor: Visitor | null = null;
@@ -78,7 +78,7 @@ describe('the Night view', () => {
     const main = page.locator('main');
     await main.getByText('Sound is off on this device.').waitFor();
     await page.getByText(/^The screen stays on|^The screen may go dark/).waitFor();
-    await until('the hold', () => on.snapshot?.run?.lifecycle === 'holding', 30_000);
+    await lifecycle(on, 'holding');
     await page.getByText(/^Holding at/).waitFor();
     await expectSound(bedside, 'night');
     const ground = await page.evaluate(

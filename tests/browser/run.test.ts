@@ -4,7 +4,7 @@ import { fileURLToPath } from 'node:url';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
 import { shortPlan, TestBench, until } from '../serial/test-bench.ts';
-import { expectSound, launch, Visitor } from './harness.ts';
+import { expectSound, launch, lifecycle, Visitor } from './harness.ts';
 
 let browser: Browser;
 /** With a run of 2 A·h in its hold, for all tests; the last one switches it off. */
@@ -15,7 +15,7 @@ beforeAll(async () => {
   [browser, on] = await Promise.all([launch(), TestBench.start({ line: 'tcp' })]);
   const start = { strikeShare: 0.5, strikeMinutes: 0.02, rampMinutes: 0.02 };
   await on.run(shortPlan({ target: { kind: 'charge', ampHours: 2 }, start }));
-  await until('the hold', () => on.snapshot?.run?.lifecycle === 'holding', 30_000);
+  await lifecycle(on, 'holding');
 });
 
 afterEach(async () => {
