@@ -133,7 +133,7 @@ describe('a run under way', () => {
     await page.getByRole('button', { name: 'Turned', exact: true }).click();
     await page.getByText('1 done, 0 missed.').waitFor();
     await page.getByText('Turned by the page.').waitFor();
-    expect(on.snapshot?.run?.turning).toMatchObject({ everyMinutes: 30, done: 1 });
+    await expect.poll(() => on.snapshot?.run?.turning).toMatchObject({ everyMinutes: 30, done: 1 });
     await page.locator('summary', { hasText: 'Curves' }).click();
     await page.locator('.plots canvas').nth(4).waitFor();
     expect(await truthOf(page, '.curve-title')).toContain('Current');
