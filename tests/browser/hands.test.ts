@@ -5,8 +5,17 @@ import { afterAll, beforeAll, expect, it } from 'vitest';
 import { runSimulatedRectifier } from '../../drivers/simulated/rectifier.ts';
 import { checklistItems } from '../../daemon/wire/checklist.ts';
 import { shortPlan, TestBench, until } from '../serial/test-bench.ts';
-import { Asked, enterOn, focused, holdDown, overtaken, tabTo, typeInto } from './hands.ts';
-import { launch, Visitor } from './harness.ts';
+import {
+  Asked,
+  enterOn,
+  focused,
+  holdDown,
+  overtaken,
+  pressTwice,
+  tabTo,
+  typeInto,
+} from './hands.ts';
+import { launch, lifecycle, Visitor } from './harness.ts';
 
 let browser: Browser;
 let bench: TestBench;
@@ -30,9 +39,6 @@ afterAll(async () => {
 
 const press = (page: Page, name: string | RegExp) =>
   page.getByRole('button', { name, exact: typeof name === 'string' });
-
-const lifecycle = (wanted: string) =>
-  until(wanted, () => bench.snapshot?.run?.lifecycle === wanted, 30_000);
 
 const ons = async (): Promise<number> => (await bench.supply.truth()).onsReceived;
 
@@ -79,7 +85,11 @@ it('is planned and looked over by keys alone, each press once', async () => {
       await press(mouse.page, name).click();
       await overtaken(mouse.page, 'probe', {
         press: () => press(mouse.page, 'Yes, switch it on').click(),
-        first: () => holdDown(page, 'Enter'),
+        first: async () => {
+          const answer = page.waitForResponse((one) => one.url().endsWith('/probe'));
+          await holdDown(page, 'Enter');
+          await answer;
+        },
       });
       await mouse.page.locator('plan-checks .error', { hasText: /\w/ }).waitFor();
     }
@@ -160,10 +170,16 @@ it('is changed, lifted and put back by keys, and a double press is one', async (
   await page.waitForTimeout(1_200);
   expect(await focused(page)).toBe('BUTTON Lift');
   const before = await ons();
-  await page.keyboard.press('Enter');
-  await press(page, 'Put back').waitFor();
-  await page.keyboard.press('Enter');
-  await holdDown(page, 'Enter');
+  await pressTwice(page, {
+    first: async () => {
+      await page.keyboard.press('Enter');
+      await page.locator('button[aria-disabled=false]', { hasText: 'Put back' }).waitFor();
+    },
+    second: async () => {
+      await page.keyboard.press('Enter');
+      await holdDown(page, 'Enter');
+    },
+  });
   expect((await bench.supply.truth()).outputOn, 'the second press was of the first').toBe(false);
   expect([pressed.count('lift'), pressed.count('put-back')]).toEqual([1, 0]);
   await page.waitForTimeout(800);
@@ -180,8 +196,10 @@ it('is changed, lifted and put back by keys, and a double press is one', async (
   // The set-points are read back first.
   await until('the output to be on', () => bench.snapshot?.output === 'on');
   expect(await ons()).toBe(before + 1);
-  await press(mouse.page, 'Lift').dblclick();
-  await press(mouse.page, 'Put back').click();
+  await pressTwice(mouse.page, {
+    first: () => press(mouse.page, 'Lift').dblclick(),
+    second: () => press(mouse.page, 'Put back').click(),
+  });
   await page.waitForTimeout(400);
   expect([clicked.count('lift'), clicked.count('put-back')]).toEqual([1, 1]);
   expect((await bench.supply.truth()).outputOn).toBe(false);
@@ -219,7 +237,7 @@ it('is off by one key, with the focus kept, and acknowledged by one', async () =
   await press(mouse.page, /^Turn off/).waitFor({ state: 'detached' });
 
   await bench.run(shortPlan({ target: { kind: 'charge', ampHours: 2 } }));
-  await lifecycle('holding');
+  await lifecycle(bench, 'holding');
   await bench.supply.fault('shortCircuit');
   await enterOn(press(page, 'Acknowledge'));
   await press(page, 'Acknowledge').waitFor({ state: 'detached' });
@@ -293,9 +311,11 @@ it('is brought up by keys without an ON, and taken out by two presses that are t
   await mouse.page.goto(`${bench.url}/setup/tanks`);
   const shelf = mouse.page.locator('.setup-block', { hasText: 'Shelf tank' });
   const saved = clicked.count('file');
-  await shelf.getByRole('button', { name: 'Take this tank out' }).dblclick();
   const sure = shelf.getByRole('button', { name: 'Take it out: press again' });
-  await sure.click();
+  await pressTwice(mouse.page, {
+    first: () => shelf.getByRole('button', { name: 'Take this tank out' }).dblclick(),
+    second: () => sure.click(),
+  });
   await mouse.page.waitForTimeout(700);
   expect(clicked.count('file'), 'a double press is the first of two').toBe(saved);
   await sure.click();

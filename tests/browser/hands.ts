@@ -37,6 +37,29 @@ export async function holdDown({ keyboard }: Page, key: string): Promise<void> {
   await keyboard.up(key);
 }
 
+/** A double press of a slow hand, ms (common practice, no source). */
+const slowDoubleMs = 500;
+
+/**
+ * Two presses that follow each other by the page's own clock as those of a slow double press do, however
+ * long they take on a busy machine.
+ */
+export async function pressTwice(
+  page: Page,
+  { first, second }: { first: () => Promise<void>; second: () => Promise<void> },
+): Promise<void> {
+  const passes = (ms: number): Promise<void> =>
+    page.evaluate((later) => {
+      const atMs = performance.now() + later;
+      performance.now = () => atMs;
+    }, ms);
+  await passes(0);
+  await first();
+  await passes(slowDoubleMs);
+  await second();
+  await page.evaluate(() => void Reflect.deleteProperty(performance, 'now'));
+}
+
 /** What has the focus, as its text; empty where nothing has. */
 export function focused(page: Page): Promise<string> {
   return page.evaluate(() => {
