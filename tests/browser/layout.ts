@@ -375,7 +375,10 @@ export async function stopsOf(page: Page): Promise<readonly string[]> {
   return [...found, ...missing];
 }
 
-/** Has every page from now on keep what shifts on it without anybody having pressed anything. */
+/**
+ * Has every page from now on keep what shifts on it without anybody having pressed anything, and whether
+ * its first frame came before it had heard its bench, which the head of the page then does not name.
+ */
 export async function watchShifts(page: Page): Promise<void> {
   await page.addInitScript(() => {
     const seen: { value: number; what: string }[] = [];
@@ -395,16 +398,30 @@ export async function watchShifts(page: Page): Promise<void> {
         seen.push({ value: entry.value, what: what.join('; ') });
       }
     }).observe({ type: 'layout-shift', buffered: true });
+    new MutationObserver((_, observer) => {
+      if (document.querySelector('[data-waits]') !== null) return;
+      observer.disconnect();
+      requestAnimationFrame(() => {
+        Reflect.set(globalThis, 'early', document.querySelector('.studio')?.textContent === '');
+      });
+    }).observe(document, { subtree: true, attributeFilter: ['data-waits'] });
   });
 }
 
+interface Shifts {
+  readonly sum: number;
+  readonly what: string;
+  /** The page has lost patience: it was shown before it had heard its bench. */
+  readonly early: boolean;
+}
+
 /** The sum of what has shifted since the page was opened, and where. */
-export async function shiftsOf(
-  page: Page,
-): Promise<{ readonly sum: number; readonly what: string }> {
-  const seen = await page.evaluate(
-    () => Reflect.get(globalThis, 'shifts') as { value: number; what: string }[],
-  );
+export async function shiftsOf(page: Page): Promise<Shifts> {
+  const { seen, early } = await page.evaluate(() => ({
+    seen: Reflect.get(globalThis, 'shifts') as { value: number; what: string }[],
+    early: Reflect.get(globalThis, 'early') === true,
+  }));
   const sum = seen.reduce((total, { value }) => total + value, 0);
-  return { sum, what: seen.map(({ value, what }) => `${value.toFixed(4)}: ${what}`).join('\n') };
+  const what = seen.map((one) => `${one.value.toFixed(4)}: ${one.what}`).join('\n');
+  return { sum, what, early };
 }
