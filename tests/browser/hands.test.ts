@@ -155,6 +155,8 @@ it('is changed, lifted and put back by keys, and a double press is one', async (
   await typeInto(page.locator('#change-density'), '1.2');
   await holdDown(page, 'Enter');
   await page.getByText(/^Density changed from .* to 1\.2\sA\/dm²\.$/).waitFor();
+  // The next look has to be at the run as it is after that.
+  await expect.poll(() => page.locator('#change-density').inputValue()).toBe('1.2');
   await typeInto(page.locator('#change-density'), '1.4');
   await page.keyboard.press('Enter');
   await page.getByRole('heading', { name: 'What it comes to' }).waitFor();
@@ -196,6 +198,7 @@ it('is changed, lifted and put back by keys, and a double press is one', async (
   // The set-points are read back first.
   await until('the output to be on', () => bench.snapshot?.output === 'on');
   expect(await ons()).toBe(before + 1);
+  await mouse.page.locator('.output', { hasText: 'Output on since' }).waitFor();
   await pressTwice(mouse.page, {
     first: () => press(mouse.page, 'Lift').dblclick(),
     second: () => press(mouse.page, 'Put back').click(),
