@@ -34,8 +34,8 @@ export const person: readonly Row[] = [
         instrument.faults.set('outputKey', { on }, host.nowMs);
         cable.pump();
       };
-      // Only before the first run: what is on in a run is the run's own.
-      if (world.tank?.run != null) return null;
+      // What is on in a run is the run's own, and stays so where control was lost over it.
+      if (world.tank?.run != null || instrument.glance(host.nowMs).outputOn) return null;
       const volts = between(random, 1, 3);
       instrument.faults.set('knob', { volts, amps: between(random, 0.1, 0.5) }, host.nowMs);
       press(true);
