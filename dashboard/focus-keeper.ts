@@ -18,7 +18,9 @@ export function keepFocus(root: HTMLElement): void {
   });
   new MutationObserver(() => {
     if (held === null || held.isConnected || document.activeElement !== document.body) return;
-    const place = around.find((one) => one.isConnected);
+    // The heading of a page stands anew where what it shows is another, as when a run comes to a tank.
+    const heading = held.tagName === 'H1' ? root.querySelector<HTMLElement>('h1') : null;
+    const place = heading ?? around.find((one) => one.isConnected);
     held = null;
     place?.setAttribute('tabindex', '-1');
     place?.focus({ preventScroll: true });

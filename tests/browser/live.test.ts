@@ -3,6 +3,7 @@
 import type { Browser } from 'playwright-core';
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
 import { shortPlan, TestBench, until } from '../serial/test-bench.ts';
+import { focused } from './hands.ts';
 import { expectSoundAtBoth, HurriedBench, launch, lifecycle, Visitor } from './harness.ts';
 
 let browser: Browser;
@@ -39,6 +40,18 @@ describe('a run on a supply of its own', () => {
     await phone.page.getByText(/^Holding at/).waitFor();
     return phone;
   }
+
+  it('takes the heading of its page, and leaves the focus there', async () => {
+    const laptop = await Visitor.open(browser, { width: 1280, look: 'dark' });
+    visitor = laptop;
+    const { page } = laptop;
+    await page.goto(`${on.url}/run/one`);
+    await page.getByRole('heading', { name: 'Tank one', level: 1 }).focus();
+    await runningOnPhone();
+    await page.getByRole('heading', { name: 'Test sheet', level: 1 }).waitFor();
+    expect(await focused(page)).toBe('H1 Test sheet');
+    await laptop.close();
+  });
 
   it('is lifted and put back with one press each', async () => {
     const phone = await runningOnPhone();
