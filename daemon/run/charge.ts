@@ -133,14 +133,18 @@ export function endStretch(ledger: ChargeLedger, end: ChargeEnd): ChargeLedger {
   };
 }
 
-/** Time that the monotonic clock did not see: nothing is counted, the set-point bounds it from above. */
+/**
+ * Time that the monotonic clock did not see: nothing is counted. From above the set-point bounds it, or
+ * what flowed last where that was more: a supply that had run away may have gone on so.
+ */
 export function declareUnseen(
   ledger: ChargeLedger,
   atMs: number,
   unseenMs: number,
   setAmps: number,
 ): ChargeLedger {
-  const highAmpHours = setAmps * (unseenMs / msPerHour);
+  const last = Number.isNaN(ledger.lastAmps) ? 0 : ledger.lastAmps;
+  const highAmpHours = Math.max(last, setAmps) * (unseenMs / msPerHour);
   return {
     ...ledger,
     highAmpHours: ledger.highAmpHours + highAmpHours,

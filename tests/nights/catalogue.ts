@@ -13,8 +13,8 @@ import { serial } from './faults/serial.ts';
 import { supply } from './faults/supply.ts';
 
 function kindsOf(group: FaultKind['group'], rows: readonly Row[]): readonly FaultKind[] {
-  return rows.map(([name, bearing, moments, effects, lastsMs, begin]) => {
-    return { name, group, benign: bearing === 'benign', moments, effects, lastsMs, begin };
+  return rows.map(([name, bearing, moments, effects, lastsMs, begin, fits = () => true]) => {
+    return { name, group, benign: bearing === 'benign', moments, effects, lastsMs, begin, fits };
   });
 }
 

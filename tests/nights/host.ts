@@ -197,7 +197,10 @@ export class Host {
     this.#suspendedMs = 0;
     this.#stalledUntilMs = -Infinity;
     this.disturbedUntilMs = this.nowMs;
-    // The power was cut while it slept: it sleeps no more.
+  }
+
+  /** The power is cut: what slept sleeps no more. */
+  wake(): void {
     this.asleepUntilMs = Math.min(this.asleepUntilMs, this.nowMs);
   }
 

@@ -245,12 +245,13 @@ class Night implements World {
     this.monitor.allGone();
     this.sentinel.mood = 'dead';
     this.monitor.note('host', 'down');
+    this.host.wake();
+    this.monitor.begin();
     // Without power nothing is started anew.
     this.#goneUntilMs = Math.max(this.#goneUntilMs, this.host.nowMs + downMs);
     this.#backAfter(this.#goneUntilMs - this.host.nowMs, () => {
       this.monitor.note('host', 'up');
       this.host.reboot();
-      this.monitor.begin();
       this.#comeUp();
     });
   }
@@ -434,7 +435,7 @@ class Night implements World {
   }
 
   #begin({ kind, lastsMs }: Episode): void {
-    if (this.#healedAtMs !== null) return;
+    if (this.#healedAtMs !== null || !kind.fits(this)) return;
     const fired = this.monitor.began(kind);
     const end = kind.begin(this);
     if (end === null) {

@@ -42,6 +42,8 @@ export interface Look {
   readonly stuckAtAmps: number | null;
   /** Time with the output truly on in this run, ms. */
   readonly poweredMs: number;
+  /** The largest set-point that a reading may still show: one that was just replaced counts, A. */
+  readonly mostSetAmps: number;
 }
 
 const mute: ReadonlySet<string> = new Set(['mute', 'unplugged', 'endlessLine', 'cutReply']);
@@ -82,7 +84,7 @@ function currents(look: Look, judge: Judge): readonly Condition[] {
   const { programming, lifecycle } = run.state;
   const above = truth.amps > 1.01 * limits.maxAmps + 2 * stepAmps;
   const high = truth.volts > 1.01 * limits.maxVolts + 2 * stepVolts;
-  const far = !programming && truth.amps > 1.15 * setAmps + 8 * stepAmps + 0.02;
+  const far = !programming && truth.amps > 1.15 * look.mostSetAmps + 8 * stepAmps + 0.02;
   const open =
     truth.amps < 0.03 * setAmps && setAmps > 6 * stepAmps && truth.volts > 0.95 * limits.setVolts;
   const shorted =

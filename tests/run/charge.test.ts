@@ -86,6 +86,13 @@ describe('the charge ledger', () => {
     expect(ledger.highAmpHours - ledger.ampHours).toBeCloseTo(2, 12);
   });
 
+  it('bounds it by what flowed last where that was above the set-point', () => {
+    const ledger = declareUnseen(run([[1_000, 6]]), 1_000, 3_600_000, 2);
+    expect(ledger.highAmpHours - ledger.ampHours).toBeCloseTo(6, 12);
+    const none = declareUnseen(beginStretch(openLedger(nothingCarried), 0), 0, 3_600_000, 2);
+    expect(none.highAmpHours).toBeCloseTo(2, 12);
+  });
+
   it('never falls, never leaves its bounds, never turns into no number', () => {
     const point = fc.tuple(
       fc.integer({ min: 0, max: 20_000 }),

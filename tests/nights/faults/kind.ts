@@ -34,6 +34,8 @@ export interface FaultKind {
   readonly moments: readonly Moment[];
   readonly effects: readonly Effect[];
   readonly lastsMs: (random: RandomStream, wantedMs: number) => number;
+  /** Whether it can happen now; where it cannot it does not, and excuses nothing. */
+  readonly fits: (world: World) => boolean;
   /** Begins it; returns how it ends, or null where it has no end of its own. */
   readonly begin: (world: World) => (() => void) | null;
 }

@@ -34,13 +34,13 @@ export const person: readonly Row[] = [
         instrument.faults.set('outputKey', { on }, host.nowMs);
         cable.pump();
       };
-      // What is on in a run is the run's own, and stays so where control was lost over it.
-      if (world.tank?.run != null || instrument.glance(host.nowMs).outputOn) return null;
       const volts = between(random, 1, 3);
       instrument.faults.set('knob', { volts, amps: between(random, 0.1, 0.5) }, host.nowMs);
       press(true);
       return () => press(false);
     },
+    // What is on in a run is the run's own, and stays so where control was lost over it.
+    ({ tank, instrument, host }) => tank?.run == null && !instrument.glance(host.nowMs).outputOn,
   ],
   [
     'stopDuringArm',

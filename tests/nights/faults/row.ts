@@ -91,4 +91,6 @@ export type Row = readonly [
   effects: readonly Effect[],
   lasts: Lasts,
   begin: Begin,
+  /** Left out where it can happen at each of its moments. */
+  fits?: FaultKind['fits'],
 ];

@@ -2,6 +2,7 @@
 
 import type { ActiveRun } from '../../../daemon/control/snapshot.ts';
 import type { Glance } from '../../../drivers/simulated/model.ts';
+import { settlingMs } from '../../../daemon/run/watch/rule.ts';
 import { poweredConditions } from '../powered.ts';
 import type { Evidence } from './evidence.ts';
 
@@ -13,6 +14,10 @@ export class RunOn {
   #poweredMs = 0;
   #onReceivedMs = Infinity;
   #sentinelHeardMs = 0;
+  /** The set-point, the larger one that it has replaced, and when it did. */
+  #setAmps = 0;
+  #formerAmps = 0;
+  #fellMs = -Infinity;
 
   constructor(evidence: Evidence) {
     this.#evidence = evidence;
@@ -24,6 +29,7 @@ export class RunOn {
 
   runCame(): void {
     this.#poweredMs = 0;
+    [this.#setAmps, this.#fellMs] = [0, -Infinity];
   }
 
   passed(truth: Glance, passedMs: number): void {
@@ -32,6 +38,15 @@ export class RunOn {
 
   isOff(): void {
     this.#powered = false;
+  }
+
+  #mostSetAmps(setAmps: number): number {
+    const { nowMs, scale } = this.#evidence;
+    if (setAmps < this.#setAmps) [this.#formerAmps, this.#fellMs] = [this.#setAmps, nowMs];
+    this.#setAmps = setAmps;
+    return nowMs - this.#fellMs > settlingMs * scale
+      ? setAmps
+      : Math.max(setAmps, this.#formerAmps);
   }
 
   judge(run: ActiveRun, truth: Glance): void {
@@ -59,6 +74,7 @@ export class RunOn {
       onSinceMs: this.#onReceivedMs,
       stuckAtAmps: faults.stuckAtAmps,
       poweredMs: this.#poweredMs,
+      mostSetAmps: this.#mostSetAmps(run.state.confirmedAmps),
     });
     for (const { invariant, what, holds, forMs } of conditions) {
       this.#evidence.stands(invariant, what, holds, forMs);
