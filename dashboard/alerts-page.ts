@@ -14,11 +14,9 @@ import { button, heading } from './element.ts';
 import { dayAndTime as when, pretty } from './format.ts';
 import { LiveElement } from './live-element.ts';
 import { addresses } from './route.ts';
+import { backoffMs } from './staleness.ts';
 import { alertsWords as say } from '#words/alerts';
 import { words } from '#words/common';
-
-/** After a log that could not be read, ms. */
-const againMs = 2_000;
 
 export class AlertsPage extends LiveElement {
   static override properties = {
@@ -39,6 +37,7 @@ export class AlertsPage extends LiveElement {
   declare error: string;
   readonly #history = new AlarmHistory(() => (this.turn += 1));
   #again = 0;
+  #failures = 0;
   #unlisten: (() => void) | null = null;
 
   constructor() {
@@ -91,10 +90,15 @@ export class AlertsPage extends LiveElement {
     try {
       await Promise.all([this.#loadChannels(), this.#history.read()]);
       this.unread = '';
+      this.#failures = 0;
     } catch (error) {
+      const status = error instanceof ApiError ? error.status : 0;
       this.unread = error instanceof ApiError ? error.message : words.failed;
+      // Who may not read it may not a moment later either.
+      if (!this.isConnected || status === 401 || status === 403) return;
       clearTimeout(this.#again);
-      if (this.isConnected) this.#again = window.setTimeout(() => void this.#readAnew(), againMs);
+      this.#again = window.setTimeout(() => void this.#readAnew(), backoffMs(this.#failures));
+      this.#failures += 1;
     }
   }
 

@@ -87,7 +87,10 @@ export class RunFolder {
   }
 
   addAlarm(alarm: Alarm): void {
-    this.alarms = [...this.alarms.filter(({ id }) => id !== alarm.id), alarm];
+    // Before the disk had it, it was told under a passing id.
+    const same = ({ id, code, wallMs }: Alarm): boolean =>
+      id === alarm.id || (id < 0 && code === alarm.code && wallMs === alarm.wallMs);
+    this.alarms = [...this.alarms.filter((one) => !same(one)), alarm];
   }
 
   /** Where it was lifted: by the events too, since a short lift goes under in the stretches of a curve. */

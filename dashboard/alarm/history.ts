@@ -32,17 +32,18 @@ export class AlarmHistory {
   }
 
   hear(alarm: Alarm): void {
-    // Heard of in this order: the later word counts.
-    this.#heard.delete(alarm.id);
-    this.#heard.set(alarm.id, alarm);
+    const known = this.#heard.get(alarm.id) ?? this.#rows?.find(({ id }) => id === alarm.id);
+    // Nobody takes an acknowledgement back; an end may be told before it, and be written after it.
+    const acknowledgedWallMs = alarm.acknowledgedWallMs ?? known?.acknowledgedWallMs ?? null;
+    this.#heard.set(alarm.id, { ...alarm, acknowledgedWallMs });
     this.#changed();
   }
 
-  /** Reads it from its latest on, as far back as it was read before. Rejects with an ApiError. */
+  /** Reads it from its latest on, as many as were shown before. Rejects with an ApiError. */
   read(): Promise<void> {
     return this.#next(async () => {
       const before = [...this.#heard.values()];
-      const limit = Math.min(Math.max(pageSize, this.#rows?.length ?? 0), mostRows);
+      const limit = Math.min(Math.max(pageSize, this.alarms?.length ?? 0), mostRows);
       this.#rows = await readList<Alarm>(`/api/alarms?limit=${limit}`);
       this.more = this.#rows.length === limit;
       // What came while it was read may be newer than it.

@@ -52,10 +52,23 @@ export class SetupDesk {
 
   /** Reads the file anew; what was said before stays. True where it could be read. */
   load(): Promise<boolean> {
-    return this.attempt(async () => {
-      this.file = await read<SettingsFile>('/api/settings/file');
-      this.history = await read<readonly Note[]>('/api/settings/history');
-    });
+    return this.attempt(() => this.#read());
+  }
+
+  async #read(): Promise<void> {
+    this.file = await read<SettingsFile>('/api/settings/file');
+    this.history = await read<readonly Note[]>('/api/settings/history');
+  }
+
+  /** While a new start is waited for, silence is what is to be expected. */
+  async #readInSilence(): Promise<boolean> {
+    try {
+      await this.#read();
+      this.#changed();
+      return true;
+    } catch {
+      return false;
+    }
   }
 
   /** Does something that may be refused, and shows the refusal. True where it was done. */
@@ -109,32 +122,41 @@ export class SetupDesk {
   async takeOver(): Promise<void> {
     await this.attempt(async () => {
       await command('/api/settings/take-over');
-      clearTimeout(this.#givingUp);
+      this.leave();
       this.taking = true;
-      this.#givingUp = setTimeout(() => this.#giveUp(), takingMs);
+      this.#givingUp = setTimeout(() => void this.#giveUp(), takingMs);
       this.say(say.waiting.taking);
     });
   }
 
   /** The bench was read anew: says so where the file is in use now. False where that could not be told. */
   async cameBack(): Promise<boolean> {
-    const loaded = await this.load();
-    if (!this.taking) return true;
+    const { taking } = this;
+    const loaded = taking ? await this.#readInSilence() : await this.load();
+    if (!taking && this.told !== say.waiting.notTaken) return true;
     if (!loaded) return false;
+    // It may come into use after it was given up, as when this device slept meanwhile.
     if (this.file?.waiting.length === 0) this.#endTaking(say.waiting.taken);
     return true;
   }
 
   /** It has not come back with the file: whoever waits is told, and may press again. */
-  #giveUp(): void {
-    this.#endTaking(say.waiting.notTaken);
-    void this.load();
+  async #giveUp(): Promise<void> {
+    const loaded = await this.#readInSilence();
+    if (!this.taking) return;
+    const taken = loaded && this.file?.waiting.length === 0;
+    this.#endTaking(taken ? say.waiting.taken : say.waiting.notTaken);
   }
 
   #endTaking(told: string): void {
-    clearTimeout(this.#givingUp);
+    this.leave();
     this.taking = false;
     if (told !== '') this.say(told);
+  }
+
+  /** The page is left: nothing is waited for any more. */
+  leave(): void {
+    clearTimeout(this.#givingUp);
   }
 
   /** The labels of the fields that show what is wrong, each once. */

@@ -64,6 +64,7 @@ export class SetupPage extends LiveElement {
     super.disconnectedCallback();
     this.#stopListening?.();
     clearTimeout(this.#again);
+    this.#desk.leave();
   }
 
   override willUpdate(changed: Map<string, unknown>): void {

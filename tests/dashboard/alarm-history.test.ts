@@ -111,6 +111,13 @@ describe('the history of the alarms', () => {
     expect(history.alarms?.every(({ clearedWallMs }) => clearedWallMs === 2)).toBe(true);
   });
 
+  it('takes no acknowledgement back, though its end was written before it', async () => {
+    const { history } = await opened(3);
+    history.hear(alarm(3, { acknowledgedWallMs: 7 }));
+    history.hear(alarm(3, { clearedWallMs: 6 }));
+    expect(history.alarms?.[0]).toMatchObject({ acknowledgedWallMs: 7, clearedWallMs: 6 });
+  });
+
   it('keeps what is heard while the log is read', async () => {
     const { log, history } = await opened(3);
     const reading = history.read();

@@ -465,12 +465,13 @@ describe('settings that were taken over', () => {
     const away = new ProblemError('unavailable', 'The log cannot be read.').document();
     answers.set('/api/settings/file', () => Response.json(away, { status: 503 }));
     expect(await desk.cameBack()).toBe(false);
-    expect([desk.taking, desk.told]).toEqual([true, '']);
+    const { taking: waits } = setupWords.waiting;
+    expect([desk.taking, desk.told, desk.error]).toEqual([true, waits, '']);
     // Nor the other way about: the file is there, the log is not.
     answers.set('/api/settings/history', () => Response.json(away, { status: 503 }));
     answers.set('/api/settings/file', () => Response.json({ hash: 'h', data: {}, waiting: [] }));
     expect(await desk.cameBack()).toBe(false);
-    expect([desk.taking, desk.told]).toEqual([true, '']);
+    expect([desk.taking, desk.told]).toEqual([true, waits]);
     answers.set('/api/settings/history', () => Response.json([]));
     expect(await desk.cameBack()).toBe(true);
     expect([desk.taking, desk.told, desk.error]).toEqual([false, setupWords.waiting.taken, '']);
@@ -478,6 +479,24 @@ describe('settings that were taken over', () => {
     desk.say('');
     expect(await desk.cameBack()).toBe(true);
     expect(desk.told).toBe('');
+  });
+
+  it.each([
+    ['come into use unheard, as when this device sleeps, are told to be', true],
+    ['cannot be read are told not to be in use', false],
+  ])('that %s', async (_name, comes) => {
+    vi.useFakeTimers();
+    onTestFinished(() => void vi.useRealTimers());
+    const answer = (path: string) =>
+      path.endsWith('/take-over') || comes
+        ? Response.json(path.endsWith('/history') ? [] : { ok: true, hash: 'h', waiting: [] })
+        : Response.json({ type: '' }, { status: 503 });
+    vi.stubGlobal('fetch', (path: string) => Promise.resolve(answer(path)));
+    const desk = new SetupDesk(() => undefined);
+    await desk.takeOver();
+    await vi.advanceTimersByTimeAsync(30_000);
+    const { notTaken, taken } = setupWords.waiting;
+    expect([desk.taking, desk.told]).toEqual([false, comes ? taken : notTaken]);
   });
 
   it('that do not come into use are told as such, and can be taken over again', async () => {
@@ -492,6 +511,11 @@ describe('settings that were taken over', () => {
     expect(await desk.cameBack()).toBe(true);
     expect(desk.taking).toBe(true);
     await vi.advanceTimersByTimeAsync(30_000);
-    expect([desk.taking, desk.told]).toEqual([false, setupWords.waiting.notTaken]);
+    const { notTaken, taken } = setupWords.waiting;
+    expect([desk.taking, desk.told]).toEqual([false, notTaken]);
+    // It comes after all.
+    file.waiting = [];
+    expect(await desk.cameBack()).toBe(true);
+    expect(desk.told).toBe(taken);
   });
 });

@@ -227,7 +227,7 @@ describe('readings', () => {
     // On a disk that is busy with other work a commit takes longer; how long, the next one tells.
     const nextMs = performance.now();
     await writer.appendEvent(anEvent('night-1'));
-    expect(tookMs).toBeLessThan(1000 + (performance.now() - nextMs));
+    expect(tookMs).toBeLessThan(1000 + Math.min(1000, performance.now() - nextMs));
   });
 
   test('are on disk before anything that is written after them', async () => {
