@@ -4,13 +4,17 @@ import { step } from './machine.ts';
 import type { RunReading } from './model.ts';
 import type { RunState } from './state.ts';
 import type { Step } from './steps.ts';
+import { setPointSteps } from './watch/set-point-changed.ts';
 
 /** A current that moves by more than this share of the set-point between two readings is a jump. */
 const jumpShare = 0.2;
 /** Below so many steps of the supply a jump is the meter's own noise. */
 const jumpSteps = 5;
 
-/** `alarm`: the reading would call a person by itself. `jump`: its current is far from the last one. */
+/**
+ * `alarm`: the reading would call a person by itself. `jump`: its current is far from the last one, or
+ * its set-points from those that were given.
+ */
 export type Doubt = 'alarm' | 'jump';
 
 /** What a reading does to a run, and why it is to be asked for once more before that. */
@@ -27,7 +31,22 @@ export interface Trial {
 export function tryReading(state: RunState, reading: RunReading): Trial {
   const outcome = step(state, { kind: 'reading', atMs: reading.atMs, reading });
   if (outcome.effects.some(({ kind }) => kind === 'alarm')) return { outcome, doubt: 'alarm' };
-  return { outcome, doubt: jumps(state, reading) ? 'jump' : null };
+  return { outcome, doubt: jumps(state, reading) || strays(state, reading) ? 'jump' : null };
+}
+
+/**
+ * The set-points are read seldom, and what they read stands until they are read again: long enough for
+ * the sentinel to end control over one that no supply may be set to.
+ */
+function strays(state: RunState, { setAmps, setVolts }: RunReading): boolean {
+  if (state.output !== 'on' || state.programming) return false;
+  const { stepAmps, stepVolts } = state.plan.tank.supply;
+  const isOff = (read: number | null, given: number, step: number): boolean =>
+    read !== null && Math.abs(read - given) > setPointSteps * step;
+  return (
+    isOff(setAmps, state.confirmedAmps, stepAmps) ||
+    isOff(setVolts, state.plan.limits.setVolts, stepVolts)
+  );
 }
 
 function jumps(state: RunState, reading: RunReading): boolean {

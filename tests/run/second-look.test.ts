@@ -32,7 +32,10 @@ describe('a reading in a hold at 1 A', () => {
     [{ restarted: true }, 'alarm'],
     // The first of two in a row that this takes.
     [{ outputOn: false }, null],
-    [{ setAmps: 0.5 }, null],
+    // What stands until the set-points are read again.
+    [{ setAmps: 0.5 }, 'jump'],
+    [{ setAmps: 9 }, 'jump'],
+    [{ setVolts: 2.4 }, 'jump'],
   ] as const)('%j: %s', (changes, expected) => {
     expect(doubt(holding(), changes)).toBe(expected);
   });
@@ -54,6 +57,21 @@ describe('a reading in a hold at 1 A', () => {
     const bench = new Bench(aPlan({ limits: { ...limits, maxAmps: 0.011 } })).start();
     for (let count = 0; count < 4; count += 1) bench.tick();
     expect(doubt(bench, { amps: bench.state.confirmedAmps - 0.005 })).toBeNull();
+  });
+});
+
+describe('set-points that read as they were given', () => {
+  it('are not asked for again, nor within a step of it, nor while they are on their way', () => {
+    const bench = holding();
+    const { confirmedAmps, plan } = bench.state;
+    const given = { setAmps: confirmedAmps, setVolts: plan.limits.setVolts };
+    expect(doubt(bench, given)).toBeNull();
+    const { stepAmps, stepVolts } = plan.tank.supply;
+    const near = { setAmps: given.setAmps + stepAmps, setVolts: given.setVolts - stepVolts };
+    expect(doubt(bench, near)).toBeNull();
+    const { state } = bench;
+    const reading = bench.reading({ atMs: bench.nowMs + 250, setAmps: 0.5 });
+    expect(tryReading({ ...state, programming: true }, reading).doubt).toBeNull();
   });
 });
 

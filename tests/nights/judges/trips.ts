@@ -6,6 +6,16 @@ import type { Alarm } from '../../../daemon/wire/run.ts';
 import { holdsBack } from '../board.ts';
 import type { Evidence } from './evidence.ts';
 
+/** Faults that spoil a single reply. */
+const oneReply: ReadonlySet<string> = new Set([
+  'replyLost',
+  'replyTurned',
+  'replyShort',
+  'replyTwice',
+  'replyMisread',
+  'replyHeld',
+]);
+
 /** Faults that a run reports because of another that is long over. */
 const slowFindings: ReadonlySet<string> = new Set([
   'tooLong',
@@ -60,7 +70,13 @@ export class Trips {
     const late = grave.some(({ kind }) => kind.effects.includes('disk') && code === 'databaseLost');
     // Whether a sensor had cause is judged by its line.
     if (parts.sensor !== null && sensorFindings.has(code)) return;
-    if (this.#graveJustNow || late || (grave.length > 0 && slowFindings.has(code))) return;
+    if (
+      this.#graveJustNow ||
+      this.#spoiledTwice ||
+      late ||
+      (grave.length > 0 && slowFindings.has(code))
+    )
+      return;
     // A tank that allows hardly more time than the plan takes leaves none for a paint that covers late.
     if (code === 'tooLong' && parts.tight) return;
     this.falseOnes += 1;
@@ -76,6 +92,18 @@ export class Trips {
     return faults.grave.some(
       ({ endedMs }) => endedMs === null || nowMs - Math.max(endedMs, overMs) < aftermathMs,
     );
+  }
+
+  /** One bad reply is borne; two of them where a question and its repeat fall are more than was promised. */
+  get #spoiledTwice(): boolean {
+    const { nowMs, faults, scale } = this.#evidence;
+    const lately = faults.all.filter(
+      ({ kind, beganMs }) => oneReply.has(kind.name) && nowMs - beganMs < 1_000 * scale,
+    );
+    return lately.some(({ beganMs }, index) => {
+      const next = lately[index + 1];
+      return next !== undefined && next.beganMs - beganMs < 200 * scale;
+    });
   }
 
   /** The sentinel ends control: only where something gave it cause. */
