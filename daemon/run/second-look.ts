@@ -41,8 +41,8 @@ export function tryReading(state: RunState, reading: RunReading): Trial {
 function strays(state: RunState, { setAmps, setVolts }: RunReading): boolean {
   if (state.output !== 'on' || state.programming) return false;
   const { stepAmps, stepVolts } = state.plan.tank.supply;
-  const isOff = (read: number | null, given: number, step: number): boolean =>
-    read !== null && Math.abs(read - given) > setPointSteps * step;
+  const isOff = (read: number | null, given: number, fine: number): boolean =>
+    read !== null && Math.abs(read - given) > setPointSteps * fine;
   return (
     isOff(setAmps, state.confirmedAmps, stepAmps) ||
     isOff(setVolts, state.plan.limits.setVolts, stepVolts)
