@@ -171,7 +171,7 @@ export const mutants = [
     file: charge,
     changes: [
       [
-        'const highAmpHours = setAmps * (unseenMs / msPerHour);',
+        'const highAmpHours = Math.max(last, setAmps) * (unseenMs / msPerHour);',
         'const highAmpHours = 0 * setAmps * (unseenMs / msPerHour);',
       ],
     ],
