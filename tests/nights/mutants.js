@@ -301,7 +301,7 @@ export const mutants = [
   {
     name: 'stale-tab-is-refused',
     file: commands,
-    changes: [['if (run.state.version !== version) {', 'if (false) {']],
+    changes: [['if (version < since || version > state.version) {', 'if (false) {']],
     faults: ['staleTab', 'twoBrowsers'],
   },
   {
