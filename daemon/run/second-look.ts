@@ -4,7 +4,7 @@ import { step } from './machine.ts';
 import type { RunReading } from './model.ts';
 import type { RunState } from './state.ts';
 import type { Step } from './steps.ts';
-import { setPointSteps } from './watch/set-point-changed.ts';
+import { readsUnlike } from './watch/set-point-changed.ts';
 
 /** A current that moves by more than this share of the set-point between two readings is a jump. */
 const jumpShare = 0.2;
@@ -41,11 +41,9 @@ export function tryReading(state: RunState, reading: RunReading): Trial {
 function strays(state: RunState, { setAmps, setVolts }: RunReading): boolean {
   if (state.output !== 'on' || state.programming) return false;
   const { stepAmps, stepVolts } = state.plan.tank.supply;
-  const isOff = (read: number | null, given: number, fine: number): boolean =>
-    read !== null && Math.abs(read - given) > setPointSteps * fine;
   return (
-    isOff(setAmps, state.confirmedAmps, stepAmps) ||
-    isOff(setVolts, state.plan.limits.setVolts, stepVolts)
+    readsUnlike(setAmps, state.confirmedAmps, stepAmps) ||
+    readsUnlike(setVolts, state.plan.limits.setVolts, stepVolts)
   );
 }
 

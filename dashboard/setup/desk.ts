@@ -104,7 +104,6 @@ export class SetupDesk {
       this.say(say.nothing);
       return false;
     }
-    this.say('');
     this.#endTaking('');
     const done = await this.attempt(async () => {
       const saved = await send<Saved>('POST', '/api/settings/file', { hash: file.hash, changes });
@@ -151,7 +150,7 @@ export class SetupDesk {
   #endTaking(told: string): void {
     this.leave();
     this.taking = false;
-    if (told !== '') this.say(told);
+    this.say(told);
   }
 
   /** The page is left: nothing is waited for any more. */
