@@ -39,8 +39,8 @@ export default defineConfig({
         test: {
           name: 'process',
           include: ['tests/serial/**/*.test.ts', 'tests/faults/**/*.test.ts', alone],
-          // Real time passes in these: two files at once, and three tests of one, wait side by side.
-          maxWorkers: 2,
+          // Real time passes in these: three files at once, and three tests of one, wait side by side.
+          maxWorkers: 3,
           maxConcurrency: 3,
           expect: { poll },
           sequence: { groupOrder: 1 },
