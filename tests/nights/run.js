@@ -4,7 +4,7 @@
  */
 
 import { spawnSync } from 'node:child_process';
-import { readFileSync, writeFileSync, mkdirSync } from 'node:fs';
+import { mkdirSync, readFileSync, readdirSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { parseArgs } from 'node:util';
 import { build, plainFolder, root } from './build.js';
@@ -17,12 +17,15 @@ const help = `npm run nights -- [--runs N] [--seed S] [--faults a,b] [--workers 
   --seed S        the first seed; the others follow it
   --faults a,b    only these faults may happen; an empty list is none at all
   --replay WHAT   one night again, with its whole record: a seed, or a file of tests/nights/regressions
+  --kept          every night of tests/nights/regressions again, a line each
   --keep SEED     writes the night of a seed into tests/nights/regressions
   --mutants       takes one guard after the other away; the nights must fail for each
   --only NAME     with --mutants: this one alone
   --list          with --mutants: which there are, without running them
   --workers N     worker processes, 2 by default
   --json          the summary as one line of JSON`;
+
+const keptFolder = join(root, 'tests/nights/regressions');
 
 function say(text) {
   process.stdout.write(`${text}\n`);
@@ -44,6 +47,7 @@ function readArguments() {
     seed: { type: 'string', default: '1' },
     faults: { type: 'string' },
     replay: { type: 'string' },
+    kept: { type: 'boolean', default: false },
     keep: { type: 'string' },
     mutants: { type: 'boolean', default: false },
     only: { type: 'string' },
@@ -166,6 +170,28 @@ async function replay(what, only) {
   return report.violations.length === 0;
 }
 
+/** Every kept night again; each keeps all promises, or is told with those it breaks. */
+async function replayKept(workers) {
+  const nights = readdirSync(keptFolder)
+    .filter((name) => name.endsWith('.json'))
+    .map((name) => ({ name, night: readNight(join(keptFolder, name), null) }));
+  let whole = true;
+  await runOrders({
+    folder: plainFolder,
+    workers,
+    orders: nights.map(({ night }) => ({ ...night, whole: false })),
+    onReport: (report) => {
+      const { name, night } = nights.find((one) => one.night.seed === report.seed);
+      const broken = report.violations.length;
+      say(`${name}: ${broken} broken promises, hash ${report.hash}`);
+      if (broken === 0) return;
+      whole = false;
+      tellFailure(report, night.only);
+    },
+  });
+  return whole;
+}
+
 async function keep(text, only) {
   const seed = wholeNumber('keep', text, 0, 4_294_967_295);
   const reports = [];
@@ -176,10 +202,9 @@ async function keep(text, only) {
     onReport: (report) => void reports.push(report),
   });
   const [report] = reports;
-  const folder = join(root, 'tests/nights/regressions');
-  mkdirSync(folder, { recursive: true });
+  mkdirSync(keptFolder, { recursive: true });
   if (report === undefined) return false;
-  const file = join(folder, `${text}.json`);
+  const file = join(keptFolder, `${text}.json`);
   const about = report.violations.map(({ invariant, what }) => `${invariant}: ${what}`);
   const { episodes, besides } = report;
   const kept = { seed, faults: only, episodes, besides, keptAt: commit(), about };
@@ -195,6 +220,7 @@ async function main() {
   const only = faultNames(given.faults);
   const workers = wholeNumber('workers', given.workers, 1, 64);
   if (given.replay !== undefined) return leave((await replay(given.replay, only)) ? 0 : 1);
+  if (given.kept) return leave((await replayKept(workers)) ? 0 : 1);
   if (given.keep !== undefined) return leave((await keep(given.keep, only)) ? 0 : 1);
   const runs = wholeNumber('runs', given.runs, 1, 10_000_000);
   const seed = wholeNumber('seed', given.seed, 0, 4_294_967_295 - runs);
