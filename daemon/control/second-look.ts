@@ -1,4 +1,4 @@
-/** Reads the supply, and asks once more in the same turn where the first answer is hard to believe. */
+/** Reads the supply, and asks again in the same turn where an answer is hard to believe. */
 
 import { RectifierError, type RectifierReading } from '../../drivers/contract.ts';
 import type { RunReading } from '../run/model.ts';
@@ -32,30 +32,39 @@ export class SecondLook {
   }
 
   /**
-   * The reading to judge and count: the first where nothing speaks against it, else the second.
-   * What asking clears (a restart) and what the second did not read (set-points) is kept of the
-   * first. Where no second answer comes, a first that would end the run is believed, for off is
-   * easy; a mere jump is not.
+   * The reading to judge and count: the first where nothing speaks against it, else the one after. A
+   * jump is asked after once; what would call a person has to be read twice, so that an answer that
+   * comes to it only after a jump is asked after as well.
    */
   async read(run: RunState | null): Promise<RectifierReading> {
-    this.#tried = null;
     const first = await this.#link.read();
     const doubt = this.#doubtOf(first, run);
     if (doubt === null) return first;
+    const second = await this.#after(first, doubt);
+    if (doubt === 'alarm' || this.#doubtOf(second, run) !== 'alarm') return second;
+    return this.#after(second, 'alarm');
+  }
+
+  /**
+   * Asks once more. What asking clears (a restart) and what is not read again (set-points) is kept of
+   * the answer before. Where no other one comes, one that would end the run is believed, for off is
+   * easy; a mere jump is not.
+   */
+  async #after(before: RectifierReading, doubt: Doubt): Promise<RectifierReading> {
     this.#tried = null;
     try {
-      const second = await this.#link.read(first.setVolts !== null || first.setAmps !== null);
+      const next = await this.#link.read(before.setVolts !== null || before.setAmps !== null);
       return {
-        ...second,
-        restarted: first.restarted || second.restarted,
-        setVolts: second.setVolts ?? first.setVolts,
-        setAmps: second.setAmps ?? first.setAmps,
+        ...next,
+        restarted: before.restarted || next.restarted,
+        setVolts: next.setVolts ?? before.setVolts,
+        setAmps: next.setAmps ?? before.setAmps,
       };
     } catch (error) {
       const overtaken = error instanceof RectifierError && error.kind === 'preempted';
       if (overtaken || doubt === 'jump') throw error;
       this.#link.note(error);
-      return first;
+      return before;
     }
   }
 
@@ -68,6 +77,7 @@ export class SecondLook {
   }
 
   #doubtOf(reading: RectifierReading, run: RunState | null): Doubt | null {
+    this.#tried = null;
     const live = this.#view.wouldBeLive(reading.outputOn, reading.amps);
     if (run === null) return this.#stray.isNews(live) ? 'alarm' : null;
     const judged = judgedReading(reading, this.#clock.nowMs(), live);

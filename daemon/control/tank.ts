@@ -337,7 +337,10 @@ export class Tank {
     } else {
       this.#view.idle = 'unknown';
       if (!this.#runHoldsOutput()) this.#debt.owe();
-      if (!this.#closing) this.feed({ kind: 'off-unconfirmed', atMs, reason: report.reason });
+      if (!this.#closing) {
+        const { amps, reason } = report;
+        this.feed({ kind: 'off-unconfirmed', atMs, amps, reason });
+      }
     }
     this.#view.show(this.output);
     this.publish();

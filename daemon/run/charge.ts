@@ -9,6 +9,8 @@ export interface ChargeLedger extends Charge {
   /** Null while the output is off: the next reading starts a new stretch. */
   readonly lastAtMs: number | null;
   readonly lastAmps: number;
+  /** The most that looks between two measurements have found to flow, beyond what bounded it, A; else 0. */
+  readonly glimpsedAmps: number;
 }
 
 /** Charge of the run that is carried on, with the bounds that its gaps left. */
@@ -25,12 +27,25 @@ export function openLedger(carried: CarriedCharge): ChargeLedger {
     gaps: [],
     lastAtMs: null,
     lastAmps: 0,
+    glimpsedAmps: 0,
   };
 }
 
 /** The output has just come on: nothing is counted yet, but from here every moment counts. */
 export function beginStretch(ledger: ChargeLedger, atMs: number): ChargeLedger {
-  return { ...ledger, lastAtMs: atMs, lastAmps: Number.NaN };
+  return { ...ledger, lastAtMs: atMs, lastAmps: Number.NaN, glimpsedAmps: 0 };
+}
+
+/** Beyond its set-point by this share a current is no longer a matter of the meter. */
+const beyondShare = 1.05;
+
+/**
+ * A look at an OFF that was not obeyed has found this current. It is no measurement, as nobody asked
+ * twice; where the supply does not keep to its set-point, it is what bounds the charge until the next one.
+ */
+export function glimpse(ledger: ChargeLedger, amps: number, setAmps: number): ChargeLedger {
+  if (ledger.lastAtMs === null || !(amps > beyondShare * setAmps)) return ledger;
+  return { ...ledger, glimpsedAmps: Math.max(ledger.glimpsedAmps, amps) };
 }
 
 export interface ChargeStep {
@@ -50,20 +65,22 @@ export interface ChargeStep {
  * came on has only one measured end and counts as level. A stretch longer than the bound is counted
  * the same way but declared as a gap: nothing at the least, the set-point throughout at the most. So
  * is one at whose end the output is found off: what flowed before may have flowed until just now; or
- * the current is found beyond its limit: it may have flowed since just after the last reading.
+ * the current is found beyond its limit, or was by a look meanwhile: it may have flowed all the time.
  */
 export function addMeasurement(ledger: ChargeLedger, step: ChargeStep): ChargeLedger {
   const amps = Math.max(0, step.amps);
   if (ledger.lastAtMs === null) return { ...ledger, lastAtMs: step.atMs, lastAmps: amps };
+  const { glimpsedAmps } = ledger;
   const durationMs = step.atMs - ledger.lastAtMs;
   if (durationMs <= 0) return ledger;
   const before = Number.isNaN(ledger.lastAmps) ? amps : ledger.lastAmps;
   const counted = ((before + amps) / 2) * (durationMs / msPerHour);
   // Fields written out: a spread with new keys would cost more than the count, at every reading.
-  if (durationMs <= step.gapBoundMs && step.cut !== true) {
+  if (durationMs <= step.gapBoundMs && step.cut !== true && glimpsedAmps === 0) {
     return {
       lastAtMs: step.atMs,
       lastAmps: amps,
+      glimpsedAmps,
       ampHours: ledger.ampHours + counted,
       lowAmpHours: ledger.lowAmpHours + counted,
       highAmpHours: ledger.highAmpHours + counted,
@@ -71,7 +88,7 @@ export function addMeasurement(ledger: ChargeLedger, step: ChargeStep): ChargeLe
     };
   }
   const seen = durationMs <= step.gapBoundMs && !Number.isNaN(ledger.lastAmps);
-  const mostAmps = seen ? Math.max(before, amps) : Math.max(before, amps, step.setAmps);
+  const mostAmps = Math.max(before, amps, glimpsedAmps, seen ? 0 : step.setAmps);
   const highAmpHours = mostAmps * (durationMs / msPerHour);
   // A run that has been off for longer than one reading has no more to declare.
   if (highAmpHours === 0) return { ...ledger, lastAtMs: step.atMs, lastAmps: amps };
@@ -84,6 +101,7 @@ export function addMeasurement(ledger: ChargeLedger, step: ChargeStep): ChargeLe
   return {
     lastAtMs: step.atMs,
     lastAmps: amps,
+    glimpsedAmps: 0,
     ampHours: ledger.ampHours + counted,
     lowAmpHours: ledger.lowAmpHours,
     highAmpHours: ledger.highAmpHours + gap.highAmpHours,
@@ -107,7 +125,8 @@ export interface ChargeEnd {
 /**
  * The output has gone off: the last measured current is taken to have flowed until OFF was sent, at
  * the least not since that measurement, at the most until OFF was confirmed. Where nothing was ever
- * measured since ON, nothing is counted, and the most is the set-point throughout.
+ * measured since ON, nothing is counted, and the most is the set-point throughout, or what a look
+ * meanwhile has found beyond it.
  */
 export function endStretch(ledger: ChargeLedger, end: ChargeEnd): ChargeLedger {
   if (ledger.lastAtMs === null) return ledger;
@@ -119,13 +138,16 @@ export function endStretch(ledger: ChargeLedger, end: ChargeEnd): ChargeLedger {
   );
   const confirmedMs = Math.max(0, end.confirmedAtMs - fromMs);
   const prompt = end.confirmedAtMs - end.askedAtMs <= promptOffMs;
-  const gap = !prompt || confirmedMs > end.gapBoundMs || Number.isNaN(ledger.lastAmps);
-  const mostAmps = gap ? Math.max(last, end.setAmps) : last;
+  const { glimpsedAmps } = ledger;
+  const unmeasured = Number.isNaN(ledger.lastAmps) || glimpsedAmps > 0;
+  const gap = !prompt || confirmedMs > end.gapBoundMs || unmeasured;
+  const mostAmps = gap ? Math.max(last, end.setAmps, glimpsedAmps) : last;
   const high = mostAmps * (confirmedMs / msPerHour);
   const lost: ChargeGap = { fromMs, toMs: end.confirmedAtMs, lowAmpHours: 0, highAmpHours: high };
   return {
     lastAtMs: null,
     lastAmps: 0,
+    glimpsedAmps: 0,
     ampHours: ledger.ampHours + last * (sentMs / msPerHour),
     lowAmpHours: ledger.lowAmpHours,
     highAmpHours: ledger.highAmpHours + high,
@@ -144,7 +166,8 @@ export function declareUnseen(
   setAmps: number,
 ): ChargeLedger {
   const last = Number.isNaN(ledger.lastAmps) ? 0 : ledger.lastAmps;
-  const highAmpHours = Math.max(last, setAmps) * (unseenMs / msPerHour);
+  const mostAmps = Math.max(last, setAmps, ledger.glimpsedAmps);
+  const highAmpHours = mostAmps * (unseenMs / msPerHour);
   return {
     ...ledger,
     highAmpHours: ledger.highAmpHours + highAmpHours,

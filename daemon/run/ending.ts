@@ -1,5 +1,6 @@
 /** Moves that end current: OFF, trips, stops, and OFF again until the supply confirms it. */
 
+import { glimpse } from './charge.ts';
 import { faultOf } from './faults.ts';
 import type { FaultCode, Lifecycle, RunInput, RunOutcome } from './model.ts';
 import { isFinal, type RunState } from './state.ts';
@@ -51,7 +52,9 @@ export function offUnconfirmed(
   state: RunState,
   input: Extract<RunInput, { kind: 'off-unconfirmed' }>,
 ): Step {
-  const again = requestOff(state, input.atMs, input.reason);
+  const setAmps = Math.max(state.confirmedAmps, state.commandedAmps);
+  const charge = glimpse(state.charge, input.amps ?? 0, setAmps);
+  const again = requestOff({ ...state, charge }, input.atMs, input.reason);
   const overdue = offOverdue({ ...again.state, output: 'unknown' }, input);
   return go(overdue.state, ...again.effects, ...overdue.effects);
 }

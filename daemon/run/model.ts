@@ -330,7 +330,13 @@ export type RunInput =
   | { readonly kind: 'on-confirmed'; readonly atMs: number; readonly sentAtMs: number }
   | { readonly kind: 'on-failed'; readonly atMs: number; readonly reason: string }
   | { readonly kind: 'off-confirmed'; readonly atMs: number; readonly sentAtMs: number }
-  | { readonly kind: 'off-unconfirmed'; readonly atMs: number; readonly reason: string }
+  /** `amps` is what was found to flow at the last look; null where there was none. */
+  | {
+      readonly kind: 'off-unconfirmed';
+      readonly atMs: number;
+      readonly amps: number | null;
+      readonly reason: string;
+    }
   | { readonly kind: 'reading'; readonly atMs: number; readonly reading: RunReading }
   | { readonly kind: 'reading-missing'; readonly atMs: number; readonly reason: string }
   | { readonly kind: 'lift'; readonly atMs: number }

@@ -56,3 +56,46 @@ describe('a turned bit', () => {
     90_000,
   );
 });
+
+/** Puts other bytes in place of one reply to a question, once it may be; counts how often it is asked after that. */
+function spoilOne(on: TankBench, question: string, bytes: string, mayBe = () => true) {
+  const seen = { spoilt: false, askedAfter: 0 };
+  let last = '';
+  const receive = on.instrument.receive.bind(on.instrument);
+  const take = on.instrument.take.bind(on.instrument);
+  Object.assign(on.instrument, {
+    receive: (sent: string, nowMs: number): void => {
+      last = sent.trim();
+      if (last === question && seen.spoilt) seen.askedAfter += 1;
+      receive(sent, nowMs);
+    },
+    take: (nowMs: number): string => {
+      const reply = take(nowMs);
+      if (reply === '' || last !== question || seen.spoilt || !mayBe()) return reply;
+      seen.spoilt = true;
+      return bytes;
+    },
+  });
+  return seen;
+}
+
+describe('a protection that one answer alone reports', () => {
+  it.each([
+    ['of a reading by itself', false],
+    ['of the look after a current that had jumped', true],
+  ])('%s ends nothing', async (_when, jumps) => {
+    bench = await (await TankBench.open({ dialect: 'vset-iset', timeScale: 200 })).started();
+    const on = bench;
+    await on.run(aRequest());
+    await on.until('the ramp', () => on.tank.run?.state.lifecycle === 'ramping', 30_000);
+    // A step of the current: no alarm, and the one thing that is asked after in any night.
+    const step = jumps ? spoilOne(on, 'IOUT?', '0.060\r\n') : { spoilt: true };
+    // The bit of its over-voltage protection, beside the one of constant current.
+    let answers = 0;
+    const mayBe = (): boolean => step.spoilt && (answers += 1) > (jumps ? 1 : 0);
+    const status = spoilOne(on, 'STS?', '6\r\n', mayBe);
+    await on.until('what follows', () => status.askedAfter > 3);
+    expect(on.tank.run?.state.fault).toBeNull();
+    expect(on.tank.alarms.standing).toEqual([]);
+  });
+});

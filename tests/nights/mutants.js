@@ -171,11 +171,17 @@ export const mutants = [
     file: charge,
     changes: [
       [
-        'const highAmpHours = Math.max(last, setAmps) * (unseenMs / msPerHour);',
-        'const highAmpHours = 0 * setAmps * (unseenMs / msPerHour);',
+        'const highAmpHours = mostAmps * (unseenMs / msPerHour);',
+        'const highAmpHours = 0 * mostAmps * (unseenMs / msPerHour);',
       ],
     ],
     faults: ['suspended'],
+  },
+  {
+    name: 'a-glimpse-bounds-the-charge',
+    file: ending,
+    changes: [['glimpse(state.charge, input.amps ?? 0, setAmps)', 'state.charge']],
+    kept: '2007430',
   },
   {
     name: 'sentinel-before-on',
@@ -291,6 +297,12 @@ export const mutants = [
       ],
     ],
     faults: ['replyMisread'],
+  },
+  {
+    name: 'an-alarm-is-read-twice',
+    file: 'daemon/control/second-look.js',
+    changes: [["this.#doubtOf(second, run) !== 'alarm'", 'true']],
+    kept: '2006467',
   },
   {
     name: 'one-press-one-answer',

@@ -265,7 +265,6 @@ class Night implements World {
     if (control?.process.alive) {
       if (controlToo) {
         this.#endControl(control, 'killed with the sentinel');
-        this.monitor.allGone();
       } else this.host.deliver(control.process, () => control.channel.cut());
     }
     if (wasDead) this.monitor.note('sentinel', 'was dead already');
@@ -340,6 +339,7 @@ class Night implements World {
     this.monitor.controlEnds(control);
     control.process.alive = false;
     this.monitor.note('host', `${control.process.name} ${how}`);
+    if (this.sentinel.mood === 'dead') this.monitor.allGone();
     this.cable.abandon(control.process, this.random.uniform() < 0.5);
     // What was stopped or stalled is gone with its process.
     this.host.goOn();

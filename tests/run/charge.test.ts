@@ -7,6 +7,7 @@ import {
   beginStretch,
   declareUnseen,
   endStretch,
+  glimpse,
   nothingCarried,
   openLedger,
   type ChargeLedger,
@@ -91,6 +92,30 @@ describe('the charge ledger', () => {
     expect(ledger.highAmpHours - ledger.ampHours).toBeCloseTo(6, 12);
     const none = declareUnseen(beginStretch(openLedger(nothingCarried), 0), 0, 3_600_000, 2);
     expect(none.highAmpHours).toBeCloseTo(2, 12);
+  });
+
+  it('bounds by what a look between measurements found beyond the set-point, until the next one', () => {
+    const seen = glimpse(glimpse(run([[1_000, 1]]), 6, 2), 5, 2);
+    expect(seen).toMatchObject({ ampHours: 1 / 3_600, highAmpHours: 1 / 3_600, gaps: [] });
+    const off = { askedAtMs: 1_200, sentAtMs: 1_900, confirmedAtMs: 2_000, ...bound };
+    const ended = endStretch(seen, off);
+    expect(ended.highAmpHours).toBeCloseTo((1 + 6) / 3_600, 12);
+    expect(ended.gaps).toMatchObject([{ fromMs: 1_000, toMs: 2_000, lowAmpHours: 0 }]);
+    const measured = addMeasurement(seen, { atMs: 2_000, amps: 1, ...bound });
+    expect(measured.highAmpHours).toBeCloseTo((1 + 6) / 3_600, 12);
+    expect(measured.gaps).toHaveLength(1);
+    const slept = declareUnseen(seen, 1_000, 3_600_000, 2);
+    expect(slept.highAmpHours - slept.ampHours).toBeCloseTo(6, 12);
+    const later = addMeasurement(measured, { atMs: 3_000, amps: 1, ...bound });
+    expect(later.gaps).toHaveLength(1);
+    expect(later.highAmpHours - measured.highAmpHours).toBeCloseTo(1 / 3_600, 12);
+  });
+
+  it('takes no look for one that its set-point allows, or while no stretch is open', () => {
+    const ledger = run([[1_000, 1]]);
+    expect(glimpse(ledger, 2.09, 2)).toBe(ledger);
+    const closed = openLedger(nothingCarried);
+    expect(glimpse(closed, 6, 2)).toBe(closed);
   });
 
   it('never falls, never leaves its bounds, never turns into no number', () => {

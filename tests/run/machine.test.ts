@@ -22,7 +22,7 @@ const inputs: { readonly [K in RunInputKind]: Extract<RunInput, { kind: K }> } =
   'on-confirmed': { kind: 'on-confirmed', ...at, sentAtMs: 4_990 },
   'on-failed': { kind: 'on-failed', ...at, reason: 'still off' },
   'off-confirmed': { kind: 'off-confirmed', ...at, sentAtMs: 4_990 },
-  'off-unconfirmed': { kind: 'off-unconfirmed', ...at, reason: 'no answer' },
+  'off-unconfirmed': { kind: 'off-unconfirmed', ...at, amps: null, reason: 'no answer' },
   reading: { kind: 'reading', ...at, reading: new Bench().reading({ atMs: 5_000 }) },
   'reading-missing': { kind: 'reading-missing', ...at, reason: 'no answer' },
   lift: { kind: 'lift', ...at },
@@ -371,6 +371,7 @@ describe('off', () => {
       const asked = bench.feed({
         kind: 'off-unconfirmed',
         atMs: bench.nowMs + waitMs,
+        amps: null,
         reason: 'no answer',
       });
       expect(asked.map((effect) => effect.kind)).toEqual(['switch-off']);
@@ -378,6 +379,7 @@ describe('off', () => {
     const late = bench.feed({
       kind: 'off-unconfirmed',
       atMs: bench.nowMs + 3_100,
+      amps: null,
       reason: 'no answer',
     });
     expect(late.map((effect) => effect.kind)).toEqual(['switch-off', 'alarm']);
@@ -385,9 +387,26 @@ describe('off', () => {
     const later = bench.feed({
       kind: 'off-unconfirmed',
       atMs: bench.nowMs + 9_000,
+      amps: null,
       reason: 'no answer',
     });
     expect(later.map((effect) => effect.kind)).toEqual(['switch-off']);
+  });
+
+  it('bounds the charge by the current that its looks found, where that was beyond the set-point', () => {
+    const bench = new Bench().start();
+    bench.tick();
+    const before = bench.state.charge;
+    bench.feed({ ...inputs.stop, atMs: bench.nowMs });
+    const fromMs = bench.nowMs;
+    bench.nowMs += 1_200;
+    bench.feed({ kind: 'off-unconfirmed', atMs: bench.nowMs, amps: 6, reason: 'it says on' });
+    bench.nowMs += 800;
+    bench.tell('off-confirmed');
+    const { charge } = bench.state;
+    const hours = (bench.nowMs - fromMs) / 3_600_000;
+    expect(charge.highAmpHours - before.highAmpHours).toBeCloseTo(6 * hours, 12);
+    expect(charge.gaps).toHaveLength(before.gaps.length + 1);
   });
 
   it('calls a person in time even while an attempt at OFF is still under way', () => {

@@ -145,7 +145,7 @@ describe('a limits drill', () => {
     const bench = started('drill');
     bench.tickUntil(() => bench.state.lifecycle === 'finished', flowing, 60);
     bench.nowMs += 3_100;
-    bench.feed({ kind: 'off-unconfirmed', atMs: bench.nowMs, reason: 'no reply' });
+    bench.feed({ kind: 'off-unconfirmed', atMs: bench.nowMs, amps: null, reason: 'no reply' });
     expect(bench.asked('alarm')).toHaveLength(1);
     confirmOff(bench, 900);
     expect(bench.state.probe?.finding).toMatchObject({ verdict: 'failed', offMs: 4_000 });
