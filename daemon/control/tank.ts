@@ -325,9 +325,9 @@ export class Tank {
     return this.#off.request();
   }
 
-  #onOff(report: OffReport, sentAtMs: number): void {
+  #onOff({ confirmed, amps, reason }: OffReport, sentAtMs: number): void {
     const atMs = this.clock.nowMs();
-    if (report.confirmed) {
+    if (confirmed) {
       this.#view.idle = 'confirmedOff';
       this.link.heard();
       this.#debt.paid();
@@ -337,10 +337,7 @@ export class Tank {
     } else {
       this.#view.idle = 'unknown';
       if (!this.#runHoldsOutput()) this.#debt.owe();
-      if (!this.#closing) {
-        const { amps, reason } = report;
-        this.feed({ kind: 'off-unconfirmed', atMs, amps, reason });
-      }
+      if (!this.#closing) this.feed({ kind: 'off-unconfirmed', atMs, amps, reason });
     }
     this.#view.show(this.output);
     this.publish();

@@ -5,6 +5,7 @@ import type { Material } from '../piece/material.ts';
 import type { MaterialsJudgement } from '../piece/materials.ts';
 import type { Growth, PieceDescription, Problem } from '../piece/model.ts';
 import type { ChangeInput } from './change-model.ts';
+import type { OffInput } from './off-model.ts';
 import type {
   ContactPlan,
   DominantDoubt,
@@ -326,17 +327,10 @@ export type RunInput =
   /** `reason` where it was not a person who let go. */
   | { readonly kind: 'disarm'; readonly atMs: number; readonly reason?: string }
   | { readonly kind: 'start'; readonly atMs: number }
-  /** `sentAtMs` is when the command left: the current flows, or stops, from there. */
+  /** `sentAtMs` is when the command left: the current flows from there. */
   | { readonly kind: 'on-confirmed'; readonly atMs: number; readonly sentAtMs: number }
   | { readonly kind: 'on-failed'; readonly atMs: number; readonly reason: string }
-  | { readonly kind: 'off-confirmed'; readonly atMs: number; readonly sentAtMs: number }
-  /** `amps` is what was found to flow at the last look; null where there was none. */
-  | {
-      readonly kind: 'off-unconfirmed';
-      readonly atMs: number;
-      readonly amps: number | null;
-      readonly reason: string;
-    }
+  | OffInput
   | { readonly kind: 'reading'; readonly atMs: number; readonly reading: RunReading }
   | { readonly kind: 'reading-missing'; readonly atMs: number; readonly reason: string }
   | { readonly kind: 'lift'; readonly atMs: number }
