@@ -105,6 +105,7 @@ export interface ConnectionReport {
 export interface OffReport {
   readonly confirmed: boolean;
   readonly outputOn: boolean | null;
+  /** What was found to flow at the last look, A; null where there was none. */
   readonly amps: number | null;
   /** Why it is not confirmed, as a sentence; empty when it is. */
   readonly reason: string;

@@ -36,12 +36,13 @@ export function beginStretch(ledger: ChargeLedger, atMs: number): ChargeLedger {
   return { ...ledger, lastAtMs: atMs, lastAmps: Number.NaN, glimpsedAmps: 0 };
 }
 
-/** Beyond its set-point by this share a current is no longer a matter of the meter. */
+/** From this share of its set-point on a current is no longer a matter of the meter; judgement, no source. */
 const beyondShare = 1.05;
 
 /**
- * A look at an OFF that was not obeyed has found this current. It is no measurement, as nobody asked
- * twice; where the supply does not keep to its set-point, it is what bounds the charge until the next one.
+ * A look at an OFF that was not obeyed has found `amps`, A, against a set-point of `setAmps`, A. It is no
+ * measurement, as nobody asked twice; where the supply does not keep to its set-point, the largest such
+ * current bounds the charge until the next one. What is no number, or flows backwards, changes nothing.
  */
 export function glimpse(ledger: ChargeLedger, amps: number, setAmps: number): ChargeLedger {
   if (ledger.lastAtMs === null || !(amps > beyondShare * setAmps)) return ledger;
@@ -125,8 +126,8 @@ export interface ChargeEnd {
 /**
  * The output has gone off: the last measured current is taken to have flowed until OFF was sent, at
  * the least not since that measurement, at the most until OFF was confirmed. Where nothing was ever
- * measured since ON, nothing is counted, and the most is the set-point throughout, or what a look
- * meanwhile has found beyond it.
+ * measured since ON, nothing is counted, and the most is the set-point throughout. What a look at OFF
+ * has found beyond the set-point may have flowed throughout in any case.
  */
 export function endStretch(ledger: ChargeLedger, end: ChargeEnd): ChargeLedger {
   if (ledger.lastAtMs === null) return ledger;

@@ -3,7 +3,7 @@
 import { glimpse } from './charge.ts';
 import { faultOf } from './faults.ts';
 import type { FaultCode, Lifecycle, RunInput, RunOutcome } from './model.ts';
-import { isFinal, type RunState } from './state.ts';
+import { highestSetAmps, isFinal, type RunState } from './state.ts';
 import { enter, eventOf, go, type Step } from './steps.ts';
 
 /** OFF first, always; what is known of the output changes only when it is read back. */
@@ -52,8 +52,7 @@ export function offUnconfirmed(
   state: RunState,
   input: Extract<RunInput, { kind: 'off-unconfirmed' }>,
 ): Step {
-  const setAmps = Math.max(state.confirmedAmps, state.commandedAmps);
-  const charge = glimpse(state.charge, input.amps ?? 0, setAmps);
+  const charge = glimpse(state.charge, input.amps ?? 0, highestSetAmps(state));
   const again = requestOff({ ...state, charge }, input.atMs, input.reason);
   const overdue = offOverdue({ ...again.state, output: 'unknown' }, input);
   return go(overdue.state, ...again.effects, ...overdue.effects);

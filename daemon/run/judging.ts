@@ -6,7 +6,7 @@ import { end, trip } from './ending.ts';
 import { currentWanted, onConfirmed, program } from './moves.ts';
 import { judgeProbe } from './probing.ts';
 import { enterStage, eventOf, go, stageOf, stay, type Step } from './steps.ts';
-import type { RunState } from './state.ts';
+import { highestSetAmps, type RunState } from './state.ts';
 import { remindToTurn } from './turning.ts';
 import { watch } from './watch/watch.ts';
 import { settlingMs, type WatchView } from './watch/rule.ts';
@@ -84,8 +84,7 @@ function count(state: RunState, reading: RunReading): RunState {
     charge: addMeasurement(state.charge, {
       atMs: reading.atMs,
       amps: reading.amps,
-      // A set-point whose reply was lost may be in effect already.
-      setAmps: Math.max(state.confirmedAmps, state.commandedAmps),
+      setAmps: highestSetAmps(state),
       gapBoundMs: state.timing.gapBoundMs,
       cut:
         (reading.outputOn === false && !reading.live) || reading.amps > state.plan.limits.maxAmps,

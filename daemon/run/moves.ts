@@ -6,7 +6,7 @@ import { areaDm2Now } from './forecast.ts';
 import type { RunEffect, RunInput, RunLimits } from './model.ts';
 import { withOffTime } from './probe-off.ts';
 import { densityAmpsPerDm2At, mm2PerDm2, wantedAmps } from './stages.ts';
-import { isPowered, type PastSetPoint, type RunState } from './state.ts';
+import { highestSetAmps, isPowered, type PastSetPoint, type RunState } from './state.ts';
 import {
   enter,
   enterStage,
@@ -144,7 +144,7 @@ export function offConfirmed(
     askedAtMs: state.offRequestedAtMs ?? input.sentAtMs,
     sentAtMs: input.sentAtMs,
     confirmedAtMs: input.atMs,
-    setAmps: Math.max(state.confirmedAmps, state.commandedAmps),
+    setAmps: highestSetAmps(state),
     gapBoundMs: state.timing.gapBoundMs,
   });
   const next: RunState = {

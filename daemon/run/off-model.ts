@@ -3,7 +3,7 @@
 export type OffInput =
   /** `sentAtMs` is when the OFF that was confirmed left: the current stopped from there on. */
   | { readonly kind: 'off-confirmed'; readonly atMs: number; readonly sentAtMs: number }
-  /** `amps` is what was found to flow at the last look; null where there was none. */
+  /** `amps` is what was found to flow at the last look of this attempt, A; null where there was none. */
   | {
       readonly kind: 'off-unconfirmed';
       readonly atMs: number;

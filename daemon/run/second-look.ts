@@ -2,7 +2,7 @@
 
 import { step } from './machine.ts';
 import type { RunReading } from './model.ts';
-import type { RunState } from './state.ts';
+import { highestSetAmps, type RunState } from './state.ts';
 import type { Step } from './steps.ts';
 import { readsUnlike } from './watch/set-point-changed.ts';
 
@@ -51,7 +51,9 @@ function jumps(state: RunState, reading: RunReading): boolean {
   const { lastAtMs, lastAmps } = state.charge;
   // Right after ON there is nothing that it could have jumped from.
   if (state.output !== 'on' || lastAtMs === null || Number.isNaN(lastAmps)) return false;
-  const setAmps = Math.max(state.confirmedAmps, state.commandedAmps);
-  const bound = Math.max(jumpShare * setAmps, jumpSteps * state.plan.tank.supply.stepAmps);
+  const bound = Math.max(
+    jumpShare * highestSetAmps(state),
+    jumpSteps * state.plan.tank.supply.stepAmps,
+  );
   return Math.abs(reading.amps - lastAmps) > bound;
 }

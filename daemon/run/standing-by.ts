@@ -5,8 +5,9 @@ import { end, offOverdue, requestOff, trip } from './ending.ts';
 import { faultOf } from './faults.ts';
 import type { AlarmPriority, RunInput, RunReading } from './model.ts';
 import { program } from './moves.ts';
-import { isFinal, isPowered, type RunState } from './state.ts';
+import { highestSetAmps, isFinal, isPowered, type RunState } from './state.ts';
 import { eventOf, go, stay, type Step } from './steps.ts';
+import { readsUnlike } from './watch/set-point-changed.ts';
 
 export function clockGap(state: RunState, input: Extract<RunInput, { kind: 'clock-gap' }>): Step {
   const seconds = (input.gapMs / 1000).toFixed(input.gapMs < 10_000 ? 1 : 0);
@@ -18,8 +19,7 @@ export function clockGap(state: RunState, input: Extract<RunInput, { kind: 'cloc
       ? stay(state)
       : go(state, eventOf(input.atMs, 'clockGap', found));
   }
-  const mostAmps = Math.max(state.confirmedAmps, state.commandedAmps);
-  const charge = declareUnseen(state.charge, input.atMs, input.gapMs, mostAmps);
+  const charge = declareUnseen(state.charge, input.atMs, input.gapMs, highestSetAmps(state));
   if (isPowered(state.lifecycle)) {
     return trip({ ...state, charge }, input.atMs, 'clockGap', found);
   }
@@ -68,16 +68,12 @@ export function watchArmed(state: RunState, reading: RunReading): Step {
   const unanswered =
     state.programming && reading.atMs - state.commandedAtMs >= state.timing.programWithinMs;
   const moved =
-    differs(reading.setAmps, state.confirmedAmps, stepAmps) ||
-    differs(reading.setVolts, state.plan.limits.setVolts, stepVolts);
+    readsUnlike(reading.setAmps, state.confirmedAmps, stepAmps) ||
+    readsUnlike(reading.setVolts, state.plan.limits.setVolts, stepVolts);
   // A supply that was switched on anew may have lost its protections with its set-points.
   const changed = !state.programming && (moved || reading.restarted);
   if (!changed && !unanswered) return stay(state);
   return program({ ...state, programmed: false }, reading.atMs, true);
-}
-
-function differs(read: number | null, set: number, step: number): boolean {
-  return read !== null && Math.abs(read - set) > 1.5 * step;
 }
 
 export function watchLifted(state: RunState, reading: RunReading): Step {

@@ -150,3 +150,8 @@ export function isFinal(lifecycle: Lifecycle): boolean {
 export function isPowered(lifecycle: Lifecycle): boolean {
   return poweredLifecycles.has(lifecycle);
 }
+
+/** The highest set-point that may be in effect, A: one whose reply was lost may be already. */
+export function highestSetAmps({ confirmedAmps, commandedAmps }: RunState): number {
+  return Math.max(confirmedAmps, commandedAmps);
+}

@@ -180,7 +180,7 @@ export const mutants = [
   {
     name: 'a-glimpse-bounds-the-charge',
     file: ending,
-    changes: [['glimpse(state.charge, input.amps ?? 0, setAmps)', 'state.charge']],
+    changes: [['glimpse(state.charge, input.amps ?? 0, highestSetAmps(state))', 'state.charge']],
     kept: '2007430',
   },
   {

@@ -71,7 +71,7 @@ describe('simulated nights', () => {
       expect(own, replayed.out.slice(-8_000)).toMatch(/: 0 broken promises, hash [0-9a-f]{8}$/);
     });
 
-    it('are told from one that breaks it still by the exit code', () => {
+    it('bring the run of all of them to a good end', () => {
       expect(replayed.code, replayed.out.slice(-8_000)).toBe(0);
     });
   });

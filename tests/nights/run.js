@@ -175,7 +175,7 @@ async function replayKept(workers) {
   const nights = readdirSync(keptFolder)
     .filter((name) => name.endsWith('.json'))
     .map((name) => ({ name, night: readNight(join(keptFolder, name), null) }));
-  let whole = true;
+  let well = true;
   await runOrders({
     folder: plainFolder,
     workers,
@@ -185,11 +185,11 @@ async function replayKept(workers) {
       const broken = report.violations.length;
       say(`${name}: ${broken} broken promises, hash ${report.hash}`);
       if (broken === 0) return;
-      whole = false;
+      well = false;
       tellFailure(report, night.only);
     },
   });
-  return whole;
+  return well;
 }
 
 async function keep(text, only) {
