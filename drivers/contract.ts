@@ -107,6 +107,8 @@ export interface OffReport {
   readonly outputOn: boolean | null;
   /** What was found to flow at the last look, A; null where there was none. */
   readonly amps: number | null;
+  /** The most that any look since OFF was sent has found, A; null where there was none, left out where nobody counts. */
+  readonly highestAmps?: number | null;
   /** Why it is not confirmed, as a sentence; empty when it is. */
   readonly reason: string;
 }

@@ -94,7 +94,12 @@ class CorrectedRectifier implements Rectifier {
 
   async off(): Promise<OffReport> {
     const report = await this.#supply.off();
-    return { ...report, amps: this.#trueOrNull(report.amps) };
+    const { amps, highestAmps } = report;
+    return {
+      ...report,
+      amps: this.#trueOrNull(amps),
+      ...(highestAmps !== undefined && { highestAmps: this.#trueOrNull(highestAmps) }),
+    };
   }
 
   beep(): Promise<void> {

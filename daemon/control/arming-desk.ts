@@ -225,6 +225,7 @@ export function newRecord(tank: Tank, plan: Plan, { checklist, carried }: ArmedW
     ampHours: carriedAmpHours,
     lowAmpHours: carried?.lowAmpHours ?? 0,
     highAmpHours: carried?.highAmpHours ?? 0,
+    chargeSeen: null,
     thicknessMicrometres: carried?.thicknessMicrometres ?? 0,
   });
 }

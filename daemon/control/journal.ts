@@ -13,6 +13,7 @@ import { isWatched } from './alarm-clearing.ts';
 import type { JournalParts } from './journal-parts.ts';
 import type { OwedRun } from './off-debt.ts';
 import { isInvalid, PendingWrites } from './pending-writes.ts';
+import { rowOf } from './run-row.ts';
 import { awaitsTurn, faultTitle, sceneOf, thicknessOf, turnReminder } from './scene.ts';
 import type { ActiveRun } from './snapshot.ts';
 
@@ -340,23 +341,10 @@ export class Journal {
   #patch(run: ActiveRun): void {
     this.#patchedMs = performance.now();
     if (!run.recorded) return;
-    const { state } = run;
-    const patch: RunPatch = {
-      lifecycle: state.lifecycle,
-      offConfirmed: isFinal(state.lifecycle) && state.output === 'confirmedOff',
-      startedWallMs: run.startedWallMs,
-      clocks: run.clocks,
-      endedWallMs: run.endedWallMs,
-      outcome: state.outcome,
-      ampHours: state.charge.ampHours,
-      lowAmpHours: state.charge.lowAmpHours,
-      highAmpHours: state.charge.highAmpHours,
-      thicknessMicrometres: thicknessOf(state),
-    };
     const { id } = run.record;
     this.#writes.forget(`run ${id}`);
     const write = this.#parts.store
-      .patchRun(id, patch)
+      .patchRun(id, rowOf(run, this.#parts.clock))
       .catch((error: unknown) => this.#writes.keep(error, `run ${id}`, () => this.#patch(run)));
     this.#writes.follow(write);
   }

@@ -8,7 +8,7 @@ import type { SentinelNote } from '../sentinel/door.ts';
 import type { LogTrouble } from './log-opening.ts';
 import type { OwedRun } from './off-debt.ts';
 import type { Tank } from './tank.ts';
-import { highestCharge, type Moment } from './unseen.ts';
+import { highestCharge, lastSeen, type Moment } from './unseen.ts';
 
 type Tanks = ReadonlyMap<string, Tank>;
 
@@ -238,8 +238,9 @@ async function closeRun(
   const ampHours = Math.max(record.ampHours, last?.ampHours ?? 0);
   const started = read === undefined || mayHaveStarted(record, last);
   const until = offSince ?? now;
-  const seenWallMs = last?.wallMs ?? record.endedWallMs ?? record.startedWallMs ?? until.wallMs;
-  const seen = { started, ampHours, wallMs: seenWallMs, atMs: last?.atMs ?? 0 };
+  const readWallMs = last?.wallMs ?? record.endedWallMs ?? record.startedWallMs ?? until.wallMs;
+  const { atMs, wallMs } = lastSeen(record, last) ?? { atMs: 0, wallMs: readWallMs };
+  const seen = { started, ampHours, wallMs, atMs };
   const highAmpHours = highestCharge(record, seen, until);
   const owed: OwedRun = {
     runId: record.id,
@@ -254,7 +255,7 @@ async function closeRun(
     await write({ highAmpHours });
     return { found: started ? neverReadBack : null, owed };
   }
-  const cut = bootedWallMs !== null && bootedWallMs > seenWallMs ? startedAnew : cutShort;
+  const cut = bootedWallMs !== null && bootedWallMs > readWallMs ? startedAnew : cutShort;
   await write({
     lifecycle: started ? 'interrupted' : 'stopped',
     startedWallMs: started ? (record.startedWallMs ?? last?.wallMs ?? record.armedWallMs) : null,

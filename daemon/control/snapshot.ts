@@ -7,7 +7,7 @@ import { timeLeftMs } from '../run/steps.ts';
 import type { Turning } from '../run/turning.ts';
 import type { LiveTurning } from '../wire/run-book.ts';
 import type { LiveRun, TankSnapshot } from '../wire/bench.ts';
-import type { BootClocks, RunRecord } from '../wire/run.ts';
+import type { BootClocks, ChargeSeen, RunRecord } from '../wire/run.ts';
 import type { GuardTaken } from './guardian.ts';
 import { sentenceOf } from './sentence.ts';
 import type { Tank } from './tank.ts';
@@ -26,6 +26,8 @@ export interface ActiveRun {
    * What it slept since then with the output read back as off is taken out.
    */
   clocks: BootClocks | null;
+  /** As the disk was last given it; null before the start. */
+  chargeSeen: ChargeSeen | null;
   /** Its row is on disk: from here on it can be brought up to date. */
   recorded: boolean;
   /** What the sentinel said when it took the guard at arming; null before. */
@@ -45,7 +47,7 @@ export function activeRun(
   onReady: ActiveRun['onReady'],
 ): ActiveRun {
   const times = { startedAtMs: null, startedWallMs: null, endedWallMs: null };
-  const open = { recorded: false, guard: null, settled: false, startedBy: '' };
+  const open = { chargeSeen: null, recorded: false, guard: null, settled: false, startedBy: '' };
   return { record, state, ...times, clocks: record.clocks, ...open, onReady };
 }
 

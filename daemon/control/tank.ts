@@ -19,6 +19,7 @@ import { OffDebt, type OwedRun } from './off-debt.ts';
 import { OffDesk } from './off-desk.ts';
 import { OutputView } from './output-view.ts';
 import { Pace } from './pace.ts';
+import { changesRow } from './run-row.ts';
 import { SensorDesk } from './sensor-desk.ts';
 import { guardRun, secure } from './securing.ts';
 import { SecondLook } from './second-look.ts';
@@ -143,7 +144,7 @@ export class Tank {
     run.state = outcome.state;
     for (const effect of outcome.effects) this.#perform(effect, asked);
     if (before.lifecycle !== run.state.lifecycle) this.#onLifecycle(run);
-    else if (isFinal(before.lifecycle) && before.output !== run.state.output) {
+    else if (changesRow(before, run.state)) {
       this.journal.update(run);
       this.#settle(run);
     }
@@ -153,7 +154,8 @@ export class Tank {
 
   /** Once per run: any OFF that is confirmed later says nothing new about it. */
   #settle(run: ActiveRun): void {
-    if (run.settled || run.state.output !== 'confirmedOff') return;
+    const { lifecycle, output } = run.state;
+    if (run.settled || !isFinal(lifecycle) || output !== 'confirmedOff') return;
     run.settled = true;
     this.onSettled(run);
   }
@@ -325,19 +327,21 @@ export class Tank {
     return this.#off.request();
   }
 
-  #onOff({ confirmed, amps, reason }: OffReport, sentAtMs: number): void {
+  #onOff({ confirmed, reason, ...found }: OffReport, sentAtMs: number): void {
     const atMs = this.clock.nowMs();
+    const amps = found.highestAmps ?? found.amps;
     if (confirmed) {
       this.#view.idle = 'confirmedOff';
       this.link.heard();
       this.#debt.paid();
-      this.feed({ kind: 'off-confirmed', atMs, sentAtMs });
+      this.feed({ kind: 'off-confirmed', atMs, sentAtMs, amps });
       // An OFF from before may be confirmed while a new run is armed: its guard stays.
       if (!this.#runHoldsOutput()) this.#parts.guardian.release(this.id);
     } else {
       this.#view.idle = 'unknown';
       if (!this.#runHoldsOutput()) this.#debt.owe();
-      if (!this.#closing) this.feed({ kind: 'off-unconfirmed', atMs, amps, reason });
+      // At the end of the process whoever ends it asks again.
+      this.feed({ kind: 'off-unconfirmed', atMs, amps, reason, again: !this.#closing });
     }
     this.#view.show(this.output);
     this.publish();

@@ -1,7 +1,7 @@
 /** The most charge that can have passed while nobody looked: until a run of a former process is read back as off. */
 
-import { isFinal } from '../run/state.ts';
-import type { BootClocks, RunRecord } from '../wire/run.ts';
+import { isFinal, isPowered } from '../run/state.ts';
+import type { BootClocks, ChargeSeen, ReadingRow, RunRecord } from '../wire/run.ts';
 
 export interface Seen {
   readonly started: boolean;
@@ -9,6 +9,19 @@ export interface Seen {
   /** When it was last seen: by the wall clock, and from the start of the run, ms. */
   readonly wallMs: number;
   readonly atMs: number;
+}
+
+type SeenAt = Pick<Seen, 'wallMs' | 'atMs'>;
+
+/**
+ * Up to when the charge of a run was counted or bounded: the row says so, or a later reading of one that
+ * current was wanted in. What is read after a run has ended, or while it is lifted, is not counted: an
+ * OFF that is not obeyed lets current flow on beside it. Null where nothing tells.
+ */
+export function lastSeen({ chargeSeen }: RunRecord, last: ReadingRow | null): SeenAt | null {
+  if (chargeSeen === null) return last;
+  const isCounted = last !== null && isPowered(last.lifecycle);
+  return isCounted && last.atMs > chargeSeen.atMs ? last : chargeSeen;
 }
 
 /** A moment at which the output was off, or now: by the wall clock, and by those that nobody sets. */
@@ -23,19 +36,25 @@ const msPerHour = 3_600_000;
 const clockSlackMs = 5_000;
 
 /**
- * Between the last reading and `until` the output may have stayed on at the run's largest current. A
- * simulated supply in this process died with it.
+ * From when it was last seen to `until` the output may have stayed on at the run's largest current, or
+ * at a larger one that was found to flow. A simulated supply in this process died with it.
  */
 export function highestCharge(record: RunRecord, seen: Seen, until: Moment): number {
   const { ampHours } = seen;
   const counted = Math.max(record.highAmpHours, ampHours);
   if (record.simulated || !seen.started) return counted;
-  // The row is older than the last reading: what was in doubt by then comes on top of what was counted
+  // The row may be older than the last reading: what was in doubt by then comes on top of what was counted
   // since. A run that stays unsettled over several restarts is bounded from the same moment each time.
-  const doubtAmpHours = isFinal(record.lifecycle) ? 0 : record.highAmpHours - record.ampHours;
+  const { doubtAmpHours, mostAmps } = record.chargeSeen ?? untold(record);
   const unseenHours = unseenMs(record, seen, until) / msPerHour;
-  const flowedAmpHours = record.plan.limits.maxAmps * unseenHours;
-  return Math.max(counted, ampHours + Math.max(0, doubtAmpHours) + flowedAmpHours);
+  return Math.max(counted, ampHours + Math.max(0, doubtAmpHours) + mostAmps * unseenHours);
+}
+
+/** Of a row from before it was kept: once a restart has closed it, its bounds hold more than its own doubt. */
+function untold(record: RunRecord): Pick<ChargeSeen, 'doubtAmpHours' | 'mostAmps'> {
+  const { highAmpHours, ampHours, plan } = record;
+  const doubtAmpHours = isFinal(record.lifecycle) ? 0 : highAmpHours - ampHours;
+  return { doubtAmpHours, mostAmps: plan.limits.maxAmps };
 }
 
 /**

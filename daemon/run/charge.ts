@@ -36,17 +36,31 @@ export function beginStretch(ledger: ChargeLedger, atMs: number): ChargeLedger {
   return { ...ledger, lastAtMs: atMs, lastAmps: Number.NaN, glimpsedAmps: 0 };
 }
 
-/** From this share of its set-point on a current is no longer a matter of the meter; judgement, no source. */
-const beyondShare = 1.05;
+/** Up to this share of its set-point, and this many of its digits, a current is a matter of the meter; judgement, no source. */
+const meterShare = 1.05;
+const meterDigits = 2;
+
+export interface Glimpse {
+  /** What was found to flow, A. */
+  readonly amps: number;
+  /** The set-point, and one digit of it, A. */
+  readonly setAmps: number;
+  readonly stepAmps: number;
+}
 
 /**
- * A look at an OFF that was not obeyed has found `amps`, A, against a set-point of `setAmps`, A. It is no
- * measurement, as nobody asked twice; where the supply does not keep to its set-point, the largest such
- * current bounds the charge until the next one. What is no number, or flows backwards, changes nothing.
+ * A look after OFF was asked for, while it is not confirmed. It is no measurement, as nobody asked twice;
+ * where the supply does not keep to its set-point, the largest such current bounds the charge until the
+ * next one. What is no finite number, or flows backwards, or no more than was measured last, changes
+ * nothing.
  */
-export function glimpse(ledger: ChargeLedger, amps: number, setAmps: number): ChargeLedger {
-  if (ledger.lastAtMs === null || !(amps > beyondShare * setAmps)) return ledger;
-  return { ...ledger, glimpsedAmps: Math.max(ledger.glimpsedAmps, amps) };
+export function glimpse(ledger: ChargeLedger, seen: Glimpse): ChargeLedger {
+  const { lastAtMs, lastAmps, glimpsedAmps } = ledger;
+  const { amps, setAmps, stepAmps } = seen;
+  if (lastAtMs === null || !Number.isFinite(amps)) return ledger;
+  const meant = Math.max(meterShare * setAmps, setAmps + meterDigits * stepAmps);
+  const known = Number.isNaN(lastAmps) ? 0 : lastAmps;
+  return amps > Math.max(meant, known, glimpsedAmps) ? { ...ledger, glimpsedAmps: amps } : ledger;
 }
 
 export interface ChargeStep {

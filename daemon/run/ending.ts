@@ -47,13 +47,22 @@ export function trip(state: RunState, atMs: number, code: FaultCode, found: stri
   );
 }
 
+/** Current that was found to flow after OFF was asked for, A: it bounds the charge. Null tells nothing. */
+export function glimpsed(state: RunState, amps: number | null): RunState {
+  const { stepAmps } = state.plan.tank.supply;
+  const seen = { amps: amps ?? 0, setAmps: highestSetAmps(state), stepAmps };
+  const charge = glimpse(state.charge, seen);
+  return charge === state.charge ? state : { ...state, charge };
+}
+
 /** OFF is asked for again until the supply confirms it; after a while a person is sent to the bench. */
 export function offUnconfirmed(
   state: RunState,
   input: Extract<RunInput, { kind: 'off-unconfirmed' }>,
 ): Step {
-  const charge = glimpse(state.charge, input.amps ?? 0, highestSetAmps(state));
-  const again = requestOff({ ...state, charge }, input.atMs, input.reason);
+  const seen = glimpsed(state, input.amps);
+  if (!input.again) return go(seen);
+  const again = requestOff(seen, input.atMs, input.reason);
   const overdue = offOverdue({ ...again.state, output: 'unknown' }, input);
   return go(overdue.state, ...again.effects, ...overdue.effects);
 }

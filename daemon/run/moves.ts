@@ -1,7 +1,7 @@
 /** Moves towards current: arm, start, lift, put back, and what the supply confirms of them. */
 
 import { beginStretch, endStretch } from './charge.ts';
-import { requestOff, trip } from './ending.ts';
+import { glimpsed, requestOff, trip } from './ending.ts';
 import { areaDm2Now } from './forecast.ts';
 import type { RunEffect, RunInput, RunLimits } from './model.ts';
 import { withOffTime } from './probe-off.ts';
@@ -140,7 +140,7 @@ export function offConfirmed(
   input: Extract<RunInput, { kind: 'off-confirmed' }>,
 ): Step {
   if (state.output === 'confirmedOff') return stay(state);
-  const charge = endStretch(state.charge, {
+  const charge = endStretch(glimpsed(state, input.amps).charge, {
     askedAtMs: state.offRequestedAtMs ?? input.sentAtMs,
     sentAtMs: input.sentAtMs,
     confirmedAtMs: input.atMs,

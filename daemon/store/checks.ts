@@ -28,6 +28,7 @@ const runPatchSchema = z.partial(
     ampHours: true,
     lowAmpHours: true,
     highAmpHours: true,
+    chargeSeen: true,
     thicknessMicrometres: true,
   }),
 );

@@ -44,6 +44,7 @@ export type RunPatch = Partial<
     | 'ampHours'
     | 'lowAmpHours'
     | 'highAmpHours'
+    | 'chargeSeen'
     | 'thicknessMicrometres'
   >
 >;

@@ -303,9 +303,9 @@ CREATE INDEX run_notes_by_run ON run_notes (run, event);
 `;
 
 /** How long nobody looked after a restart must not hang on a wall clock that was set meanwhile. */
-const startClocks = `
-ALTER TABLE runs ADD COLUMN clocks TEXT;
-`;
+const startClocks = 'ALTER TABLE runs ADD COLUMN clocks TEXT;';
+/** A restart bounds the charge from where its own process had seen it, not from the last reading. */
+const chargeSeen = 'ALTER TABLE runs ADD COLUMN charge_seen TEXT;';
 
 export const migrations: readonly Migration[] = [
   { version: 1, name: 'runs, readings, events and alarms', sql: first },
@@ -320,6 +320,7 @@ export const migrations: readonly Migration[] = [
   { version: 10, name: 'notes, photos and changes of runs', sql: runBook },
   { version: 11, name: 'an index for the charge of a bath', sql: ledgerCharge },
   { version: 12, name: 'the clocks of the computer at the start of a run', sql: startClocks },
+  { version: 13, name: 'how far the charge of a run was seen', sql: chargeSeen },
 ];
 
 /** The version that this program writes and reads. */

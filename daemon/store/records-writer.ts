@@ -43,7 +43,8 @@ const runValues = `
   @bath_name, @target_micrometres, @armed_wall_ms, @started_wall_ms, @ended_wall_ms, @lifecycle,
   @off_confirmed,
   @outcome_end, @outcome_reason, @outcome_fault_code, @amp_hours, @low_amp_hours,
-  @high_amp_hours, @thickness_micrometres, @clocks`;
+  @high_amp_hours, @thickness_micrometres, @clocks,
+  @charge_seen`;
 
 function toRunColumns(run: RunRecord): RunColumns {
   return {
@@ -70,18 +71,20 @@ function toRunColumns(run: RunRecord): RunColumns {
     low_amp_hours: run.lowAmpHours,
     high_amp_hours: run.highAmpHours,
     thickness_micrometres: run.thicknessMicrometres,
-    clocks: clocksText(run.clocks),
+    clocks: textOrNull(run.clocks),
+    charge_seen: textOrNull(run.chargeSeen),
   };
 }
 
-const clocksText = (clocks: RunRecord['clocks']): string | null =>
-  clocks === null ? null : JSON.stringify(clocks);
+const textOrNull = (kept: RunRecord['clocks'] | RunRecord['chargeSeen']): string | null =>
+  kept === null ? null : JSON.stringify(kept);
 
 /** Only what the patch holds; the names are ours, the values are bound. */
 function toPatchColumns(patch: RunPatch): Record<string, string | number | null> {
   const columns: Record<string, string | number | null> = {};
   if (patch.startedWallMs !== undefined) columns['started_wall_ms'] = patch.startedWallMs;
-  if (patch.clocks !== undefined) columns['clocks'] = clocksText(patch.clocks);
+  if (patch.clocks !== undefined) columns['clocks'] = textOrNull(patch.clocks);
+  if (patch.chargeSeen !== undefined) columns['charge_seen'] = textOrNull(patch.chargeSeen);
   if (patch.endedWallMs !== undefined) columns['ended_wall_ms'] = patch.endedWallMs;
   if (patch.lifecycle !== undefined) columns['lifecycle'] = patch.lifecycle;
   if (patch.offConfirmed !== undefined) columns['off_confirmed'] = patch.offConfirmed ? 1 : 0;

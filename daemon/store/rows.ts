@@ -1,7 +1,9 @@
 /** Rows of the tables as the documents of the wire, checked on the way out. */
 
+import type * as z from 'zod/mini';
 import {
   bootClocksSchema,
+  chargeSeenSchema,
   runRecordSchema,
   runSummarySchema,
   type RunRecord,
@@ -35,6 +37,7 @@ export interface RunColumns {
   readonly high_amp_hours: number;
   readonly thickness_micrometres: number;
   readonly clocks: string | null;
+  readonly charge_seen: string | null;
 }
 
 function outcomeOf(row: Omit<RunColumns, 'plan' | 'checklist'>): unknown {
@@ -60,7 +63,7 @@ export function toRunRecord(row: RunColumns): RunRecord {
     checklist,
     armedWallMs: row.armed_wall_ms,
     startedWallMs: row.started_wall_ms,
-    clocks: clocksOf(row),
+    clocks: keptOf(bootClocksSchema, row.clocks),
     endedWallMs: row.ended_wall_ms,
     lifecycle: row.lifecycle,
     offConfirmed: row.off_confirmed === 1,
@@ -68,6 +71,7 @@ export function toRunRecord(row: RunColumns): RunRecord {
     ampHours: row.amp_hours,
     lowAmpHours: row.low_amp_hours,
     highAmpHours: row.high_amp_hours,
+    chargeSeen: keptOf(chargeSeenSchema, row.charge_seen),
     thicknessMicrometres: row.thickness_micrometres,
   });
   if (result.success) return result.data;
@@ -75,10 +79,10 @@ export function toRunRecord(row: RunColumns): RunRecord {
 }
 
 /** Spoiled, they are as good as not kept: no run is lost for them. */
-function clocksOf({ clocks }: RunColumns): RunRecord['clocks'] {
-  if (clocks === null) return null;
+function keptOf<T>(schema: z.ZodMiniType<T>, text: string | null): T | null {
+  if (text === null) return null;
   try {
-    return bootClocksSchema.parse(JSON.parse(clocks));
+    return schema.parse(JSON.parse(text));
   } catch {
     return null;
   }

@@ -25,6 +25,18 @@ export const bootClocksSchema = z.strictObject({
 });
 export type BootClocks = z.infer<typeof bootClocksSchema>;
 
+/** How far the process that counted the charge of a run had seen, for whoever has to bound what came after. */
+export const chargeSeenSchema = z.strictObject({
+  /** Up to then all is in the count or in its bounds: from the start of the run, and by the wall clock, ms. */
+  atMs: finite,
+  wallMs: finite,
+  /** What of the charge by then is in doubt upwards, A·h. */
+  doubtAmpHours: finite,
+  /** The most that may flow from then on, A: the run's limit, or what was found beyond it. */
+  mostAmps: finite,
+});
+export type ChargeSeen = z.infer<typeof chargeSeenSchema>;
+
 /** A run as a document: made at arming, closed once with its outcome. Times are wall ms since the epoch. */
 export const runRecordSchema = z.strictObject({
   id: runIdSchema,
@@ -51,6 +63,8 @@ export const runRecordSchema = z.strictObject({
   ampHours: finite,
   lowAmpHours: finite,
   highAmpHours: finite,
+  /** Null before the start, and in a log from before it was kept. */
+  chargeSeen: z.nullable(chargeSeenSchema),
   thicknessMicrometres: finite,
 });
 export type RunRecord = z.infer<typeof runRecordSchema>;

@@ -19,7 +19,7 @@ import type { Dialect } from './dialect-schema.ts';
 import { Exchange } from './exchange.ts';
 import { NoIdentityError, type MeantSupply } from './identity.ts';
 import { Lane, type Ticket } from './lane.ts';
-import { confirmOff, identityOf, offBytes, offScriptOf, unconfirmed } from './off.ts';
+import { confirmOff, identityOf, offBytes, OffLooks, offScriptOf, unconfirmed } from './off.ts';
 import { againIfRefused, planSetPoints, programSupply, type HardLimits } from './program.ts';
 import { ensureClean, readSupply } from './read.ts';
 import type { Session } from './session.ts';
@@ -170,13 +170,19 @@ class ScpiRectifier implements Rectifier {
   }
 
   off(): Promise<OffReport> {
-    this.#switchingOff ??= this.#lane
-      .overtake((ticket) => this.#switchOff(ticket))
-      .catch(unconfirmed)
-      .finally(() => {
-        this.#switchingOff = null;
-      });
+    this.#switchingOff ??= this.#lookedAtOff().finally(() => {
+      this.#switchingOff = null;
+    });
     return this.#switchingOff;
+  }
+
+  /** What its looks have found is told whatever becomes of it. */
+  async #lookedAtOff(): Promise<OffReport> {
+    const looks = new OffLooks();
+    const report = await this.#lane
+      .overtake((ticket) => this.#switchOff(ticket, looks))
+      .catch(unconfirmed);
+    return { ...report, highestAmps: looks.highestAmps };
   }
 
   close(): Promise<void> {
@@ -223,7 +229,7 @@ class ScpiRectifier implements Rectifier {
    * Over a line on which the supply is known OFF goes first: all up to its write happens before `off`
    * returns. Whoever stands at a line that was opened since is asked who he is before anything else.
    */
-  async #switchOff(ticket: Ticket): Promise<OffReport> {
+  async #switchOff(ticket: Ticket, looks: OffLooks): Promise<OffReport> {
     const { exchange } = this.#session;
     exchange.dirty = true;
     this.#link.interrupt();
@@ -234,11 +240,11 @@ class ScpiRectifier implements Rectifier {
         () => false,
       );
       if (sent) {
-        const report = await confirmOff(this.#session, ticket, hurried);
+        const report = await confirmOff(this.#session, ticket, hurried, looks);
         if (report.confirmed || this.#link.isOpen) return report;
       }
     }
-    return this.#switchOffAnew(ticket);
+    return this.#switchOffAnew(ticket, looks);
   }
 
   /**
@@ -247,7 +253,7 @@ class ScpiRectifier implements Rectifier {
    * answers nothing, or nothing that can be understood, is sent OFF all the same: our own supply may
    * be deaf in one direction, and another one would have answered. The sentinel goes by the same rule.
    */
-  async #switchOffAnew(ticket: Ticket): Promise<OffReport> {
+  async #switchOffAnew(ticket: Ticket, looks: OffLooks): Promise<OffReport> {
     // A connection that is just being opened is as good as a new one.
     await this.#opening?.catch(() => undefined);
     if (!this.#link.isOpen) {
@@ -278,7 +284,7 @@ class ScpiRectifier implements Rectifier {
       return unconfirmed(error);
     }
     // Before it was put into remote mode it may not have heard the first one.
-    return confirmOff(this.#session, ticket, true);
+    return confirmOff(this.#session, ticket, true, looks);
   }
 
   async #greet(ticket: Ticket, met?: () => Promise<void>): Promise<void> {

@@ -84,8 +84,18 @@ function describe({ outputOn, amps }: Look, offAmps: number): string {
   return `The supply says that its output is off, but ${amps} A flows (off is below ${offAmps} A).`;
 }
 
+/** What the looks of one request for OFF have found, whatever became of their attempts. */
+export class OffLooks {
+  /** The largest current, A; null before the first look. */
+  highestAmps: number | null = null;
+
+  saw(amps: number): void {
+    this.highestAmps = Math.max(this.highestAmps ?? amps, amps);
+  }
+}
+
 /** Looks until output and current are off, or for as long as one OFF may take. */
-async function confirm(session: Session, ticket: Ticket): Promise<OffReport> {
+async function confirm(session: Session, ticket: Ticket, looks: OffLooks): Promise<OffReport> {
   const { exchange, dialect } = session;
   const { offAmps } = dialect.limits;
   await ensureClean(session, ticket, true);
@@ -93,6 +103,7 @@ async function confirm(session: Session, ticket: Ticket): Promise<OffReport> {
   let without = 0;
   for (;;) {
     const seen = await look(session, ticket);
+    looks.saw(seen.amps);
     // A reversed current is a current.
     without = Math.abs(seen.amps) < offAmps ? without + 1 : 0;
     // Where the supply says nothing of its output, one digit is all there is: it has to say it twice.
@@ -125,6 +136,7 @@ export async function confirmOff(
   session: Session,
   ticket: Ticket,
   resend: boolean,
+  looks: OffLooks,
 ): Promise<OffReport> {
   const { exchange, dialect } = session;
   let report: OffReport = unconfirmed('OFF was not tried.');
@@ -135,7 +147,7 @@ export async function confirmOff(
         await exchange.sendAtOnce(attempt > 0 ? offBytesInSteps(dialect) : offBytes(dialect));
         ticket.check();
       }
-      report = await confirm(session, ticket);
+      report = await confirm(session, ticket, looks);
       if (report.confirmed) return report;
     } catch (error) {
       ticket.check();

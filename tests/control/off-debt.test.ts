@@ -68,6 +68,64 @@ describe('a run that ended without a confirmed OFF', () => {
     expect((record?.highAmpHours ?? 0) - (record?.ampHours ?? 0)).toBeGreaterThan(0.9 * most);
   });
 
+  it('bounds what flowed from its end on, though readings were stored until the process died', async () => {
+    const file = join(folder, 'runs.sqlite');
+    const first = await (await tankOn(file)).started();
+    const runId = await first.run(aRequest());
+    await first.until('current', () => (first.tank.run?.state.charge.ampHours ?? 0) > 0.001);
+    first.instrument.faults.set('ignoresOff', {}, first.clock.nowMs());
+    await first.tell({ kind: 'stop', tankId: 'one', by: 'a test' });
+    const stoppedMs = first.clock.nowMs();
+    await first.until('two minutes', () => first.clock.nowMs() - stoppedMs > 120_000);
+    await first.tank.journal.settled();
+    const last = await first.store.lastReading(runId);
+    const left = await first.store.run(runId);
+    expect(last?.lifecycle).toBe('stopped');
+    expect((last?.atMs ?? 0) - (left?.chargeSeen?.atMs ?? 0)).toBeGreaterThan(60_000);
+    // Killed here, and started again in this very moment.
+    const wallMs = first.clock.wallMs();
+    const trueAmpHours = first.truth().chargeCoulombs / 3_600;
+    await recover(new Map(), first.store, [], wallMs);
+    const record = await first.store.run(runId);
+    expect(record?.ampHours).toBeLessThan(0.9 * trueAmpHours);
+    expect(record?.highAmpHours).toBeGreaterThan(trueAmpHours);
+    const most = record?.plan.limits.maxAmps ?? 0;
+    const unseenHours = (wallMs - (left?.chargeSeen?.wallMs ?? 0)) / 3_600_000;
+    expect(record?.highAmpHours).toBeCloseTo((record?.ampHours ?? 0) + most * unseenHours, 9);
+    await first.tank.close('The test ends it.');
+  });
+
+  it('bounds it by what the looks at OFF found, those at the end of the process too', async () => {
+    const file = join(folder, 'runs.sqlite');
+    // A supply without an over-current protection of its own.
+    const bench = await TankBench.open({
+      file,
+      simulated: false,
+      timeScale: 20,
+      dialect: 'vset-iset',
+    });
+    open.push(bench);
+    await bench.started();
+    const runId = await bench.run(aRequest());
+    await bench.until('current', () => (bench.tank.run?.state.charge.ampHours ?? 0) > 0.001);
+    bench.instrument.faults.set('ignoresOff', {}, bench.clock.nowMs());
+    bench.instrument.faults.set('overCurrent', { factor: 10 }, bench.clock.nowMs());
+    // Before any reading can show it.
+    const offsBefore = bench.truth().offsReceived;
+    expect(await bench.tank.close('The test ends it.')).toBe(false);
+    await bench.tank.journal.settled();
+    const record = await bench.store.run(runId);
+    expect(record).toMatchObject({ lifecycle: 'interrupted', offConfirmed: false });
+    const flows = bench.truth().amps;
+    expect(flows).toBeGreaterThan(record?.plan.limits.maxAmps ?? Number.NaN);
+    expect(record?.chargeSeen?.mostAmps).toBeCloseTo(flows, 2);
+    // Tried a few times and no more: nothing goes on asking behind the back of whoever ends it.
+    const offs = bench.truth().offsReceived;
+    expect(offs - offsBefore).toBeLessThan(30);
+    await bench.clock.sleep(5_000);
+    expect(bench.truth().offsReceived).toBe(offs);
+  });
+
   it('ends the process with "not confirmed" while an OFF is owed', async () => {
     const bench = await (await tankOn(join(folder, 'runs.sqlite'))).started();
     bench.instrument.faults.set('outputKey', { on: true }, bench.clock.nowMs());

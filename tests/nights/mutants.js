@@ -180,7 +180,7 @@ export const mutants = [
   {
     name: 'a-glimpse-bounds-the-charge',
     file: ending,
-    changes: [['glimpse(state.charge, input.amps ?? 0, highestSetAmps(state))', 'state.charge']],
+    changes: [['glimpse(state.charge, seen)', 'state.charge']],
     kept: '2007430',
   },
   {
@@ -237,11 +237,19 @@ export const mutants = [
     file: unseen,
     changes: [
       [
-        'return Math.max(counted, ampHours + Math.max(0, doubtAmpHours) + flowedAmpHours);',
+        'return Math.max(counted, ampHours + Math.max(0, doubtAmpHours) + mostAmps * unseenHours);',
         'return counted;',
       ],
     ],
     faults: ['killed', 'rebooted', 'bothLost'],
+  },
+  {
+    name: 'bounded-from-where-it-was-counted',
+    file: unseen,
+    changes: [
+      ['return isCounted && last.atMs > chargeSeen.atMs ? last : chargeSeen;', 'return last;'],
+    ],
+    faults: ['killedWhileOffIsIgnored'],
   },
   {
     name: 'unseen-by-clocks-nobody-sets',

@@ -209,6 +209,10 @@ class Night implements World {
     return this.#control?.process.alive ? this.#control.tank : null;
   }
 
+  get isOff(): boolean {
+    return this.host.nowMs < this.#goneUntilMs;
+  }
+
   get #cycleMs(): number {
     const { settings } = this.scenario;
     return Math.max(1000 / settings.pollHz, this.#dialect.session.minimumCycleMs);
@@ -266,7 +270,7 @@ class Night implements World {
       if (controlToo) {
         this.#endControl(control, 'killed with the sentinel');
       } else this.host.deliver(control.process, () => control.channel.cut());
-    }
+    } else this.monitor.allGone();
     if (wasDead) this.monitor.note('sentinel', 'was dead already');
     this.#backAfter(downMs, () => this.#comeUp());
   }

@@ -39,6 +39,8 @@ export interface World {
   readonly random: RandomStream;
   /** Control's view of the tank; null while there is none. Faults look at it for their size only. */
   readonly tank: Tank | null;
+  /** The computer is down; nothing runs on it and nothing sleeps. */
+  readonly isOff: boolean;
   /** The control process ends at once, in whatever it is doing. */
   killControl(cause: 'died' | 'hung', found: string): void;
   /** All processes of the computer end, and it comes up again after so long. */

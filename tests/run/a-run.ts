@@ -150,9 +150,8 @@ export class Bench {
   /** Feeds an input now. */
   tell(kind: 'arm' | 'made-durable' | 'start' | 'lift' | 'put-back' | 'disarm' | Confirmation) {
     const atMs = this.nowMs;
-    if (kind === 'on-confirmed' || kind === 'off-confirmed') {
-      return this.feed({ kind, atMs, sentAtMs: atMs });
-    }
+    if (kind === 'on-confirmed') return this.feed({ kind, atMs, sentAtMs: atMs });
+    if (kind === 'off-confirmed') return this.feed({ kind, atMs, sentAtMs: atMs, amps: null });
     return this.feed({ kind, atMs });
   }
 

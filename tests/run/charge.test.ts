@@ -14,6 +14,7 @@ import {
 } from '../../daemon/run/charge.ts';
 
 const bound = { setAmps: 2, gapBoundMs: 1_500 };
+const found = (amps: number) => ({ amps, setAmps: 2, stepAmps: 0.001 });
 
 function run(points: readonly (readonly [atMs: number, amps: number])[]): ChargeLedger {
   let ledger = beginStretch(openLedger(nothingCarried), 0);
@@ -95,7 +96,7 @@ describe('the charge ledger', () => {
   });
 
   it('bounds by what a look between measurements found beyond the set-point, until the next one', () => {
-    const seen = glimpse(glimpse(run([[1_000, 1]]), 6, 2), 5, 2);
+    const seen = glimpse(glimpse(run([[1_000, 1]]), found(6)), found(5));
     expect(seen).toMatchObject({ ampHours: 1 / 3_600, highAmpHours: 1 / 3_600, gaps: [] });
     const off = { askedAtMs: 1_200, sentAtMs: 1_900, confirmedAtMs: 2_000, ...bound };
     const ended = endStretch(seen, off);
@@ -113,9 +114,24 @@ describe('the charge ledger', () => {
 
   it('takes no look for one that its set-point allows, or while no stretch is open', () => {
     const ledger = run([[1_000, 1]]);
-    expect(glimpse(ledger, 2.09, 2)).toBe(ledger);
+    expect(glimpse(ledger, found(2.09))).toBe(ledger);
     const closed = openLedger(nothingCarried);
-    expect(glimpse(closed, 6, 2)).toBe(closed);
+    expect(glimpse(closed, found(6))).toBe(closed);
+  });
+
+  it('takes no look for one that is two digits above its set-point, was measured, or is no number', () => {
+    const small = { setAmps: 0.01, stepAmps: 0.001 };
+    const ledger = run([[1_000, 0.01]]);
+    expect(glimpse(ledger, { amps: 0.012, ...small })).toBe(ledger);
+    expect(glimpse(ledger, { amps: 0.013, ...small }).glimpsedAmps).toBe(0.013);
+    const measured = run([[1_000, 6]]);
+    expect(glimpse(measured, found(6))).toBe(measured);
+    expect(glimpse(measured, found(6.1)).glimpsedAmps).toBe(6.1);
+    const fresh = beginStretch(openLedger(nothingCarried), 0);
+    expect(glimpse(fresh, found(3)).glimpsedAmps).toBe(3);
+    for (const amps of [Number.POSITIVE_INFINITY, Number.NaN, -6]) {
+      expect(glimpse(ledger, found(amps))).toBe(ledger);
+    }
   });
 
   it('never falls, never leaves its bounds, never turns into no number', () => {

@@ -21,8 +21,14 @@ const inputs: { readonly [K in RunInputKind]: Extract<RunInput, { kind: K }> } =
   start: { kind: 'start', ...at },
   'on-confirmed': { kind: 'on-confirmed', ...at, sentAtMs: 4_990 },
   'on-failed': { kind: 'on-failed', ...at, reason: 'still off' },
-  'off-confirmed': { kind: 'off-confirmed', ...at, sentAtMs: 4_990 },
-  'off-unconfirmed': { kind: 'off-unconfirmed', ...at, amps: null, reason: 'no answer' },
+  'off-confirmed': { kind: 'off-confirmed', ...at, sentAtMs: 4_990, amps: null },
+  'off-unconfirmed': {
+    kind: 'off-unconfirmed',
+    ...at,
+    amps: null,
+    reason: 'no answer',
+    again: true,
+  },
   reading: { kind: 'reading', ...at, reading: new Bench().reading({ atMs: 5_000 }) },
   'reading-missing': { kind: 'reading-missing', ...at, reason: 'no answer' },
   lift: { kind: 'lift', ...at },
@@ -373,6 +379,7 @@ describe('off', () => {
         atMs: bench.nowMs + waitMs,
         amps: null,
         reason: 'no answer',
+        again: true,
       });
       expect(asked.map((effect) => effect.kind)).toEqual(['switch-off']);
     }
@@ -381,6 +388,7 @@ describe('off', () => {
       atMs: bench.nowMs + 3_100,
       amps: null,
       reason: 'no answer',
+      again: true,
     });
     expect(late.map((effect) => effect.kind)).toEqual(['switch-off', 'alarm']);
     expect(bench.state.output).toBe('unknown');
@@ -389,6 +397,7 @@ describe('off', () => {
       atMs: bench.nowMs + 9_000,
       amps: null,
       reason: 'no answer',
+      again: true,
     });
     expect(later.map((effect) => effect.kind)).toEqual(['switch-off']);
   });
@@ -400,13 +409,55 @@ describe('off', () => {
     bench.feed({ ...inputs.stop, atMs: bench.nowMs });
     const fromMs = bench.nowMs;
     bench.nowMs += 1_200;
-    bench.feed({ kind: 'off-unconfirmed', atMs: bench.nowMs, amps: 6, reason: 'it says on' });
+    const found = { amps: 6, reason: 'it says on', again: true };
+    bench.feed({ kind: 'off-unconfirmed', atMs: bench.nowMs, ...found });
     bench.nowMs += 800;
     bench.tell('off-confirmed');
     const { charge } = bench.state;
     const hours = (bench.nowMs - fromMs) / 3_600_000;
     expect(charge.highAmpHours - before.highAmpHours).toBeCloseTo(6 * hours, 12);
     expect(charge.gaps).toHaveLength(before.gaps.length + 1);
+  });
+
+  it('bounds it so by the looks of an OFF that is confirmed in the end', () => {
+    const bench = new Bench().start();
+    bench.tick();
+    const before = bench.state.charge;
+    bench.feed({ ...inputs.stop, atMs: bench.nowMs });
+    bench.nowMs += 1_000;
+    const sentAtMs = bench.nowMs - 900;
+    bench.feed({ kind: 'off-confirmed', atMs: bench.nowMs, sentAtMs, amps: 6 });
+    const { charge } = bench.state;
+    expect(charge.highAmpHours - before.highAmpHours).toBeCloseTo(6 / 3_600, 12);
+    expect(charge.gaps).toHaveLength(before.gaps.length + 1);
+  });
+
+  it('bounds it so by readings that come in while OFF is not confirmed, of a run that is over or lifted', () => {
+    for (const ends of [inputs.stop, inputs.lift]) {
+      const bench = new Bench().start();
+      bench.tick();
+      const before = bench.state.charge;
+      bench.feed({ ...ends, atMs: bench.nowMs });
+      const fromMs = bench.nowMs;
+      bench.nowMs += 1_000;
+      bench.feed({ kind: 'reading', atMs: bench.nowMs, reading: bench.reading({ amps: 6 }) });
+      expect(bench.state.charge).toMatchObject({ ampHours: before.ampHours, glimpsedAmps: 6 });
+      bench.nowMs += 1_000;
+      bench.tell('off-confirmed');
+      const hours = (bench.nowMs - fromMs) / 3_600_000;
+      const high = bench.state.charge.highAmpHours - before.highAmpHours;
+      expect(high).toBeCloseTo(6 * hours, 12);
+    }
+  });
+
+  it('keeps what was found, and asks for nothing, where somebody else sees to the next attempt', () => {
+    const bench = new Bench().start();
+    bench.tick();
+    bench.feed({ ...inputs.stop, atMs: bench.nowMs });
+    const found = { amps: 6, reason: 'it says on', again: false };
+    const asked = bench.feed({ kind: 'off-unconfirmed', atMs: bench.nowMs + 9_000, ...found });
+    expect(asked).toEqual([]);
+    expect(bench.state).toMatchObject({ output: 'offRequested', charge: { glimpsedAmps: 6 } });
   });
 
   it('calls a person in time even while an attempt at OFF is still under way', () => {

@@ -20,7 +20,7 @@ function started(kind: ProbeKind): Bench {
 
 function confirmOff(bench: Bench, afterMs: number): void {
   bench.nowMs += afterMs;
-  bench.feed({ kind: 'off-confirmed', atMs: bench.nowMs, sentAtMs: bench.nowMs });
+  bench.tell('off-confirmed');
 }
 
 describe('the plan of a probe', () => {
@@ -145,7 +145,13 @@ describe('a limits drill', () => {
     const bench = started('drill');
     bench.tickUntil(() => bench.state.lifecycle === 'finished', flowing, 60);
     bench.nowMs += 3_100;
-    bench.feed({ kind: 'off-unconfirmed', atMs: bench.nowMs, amps: null, reason: 'no reply' });
+    bench.feed({
+      kind: 'off-unconfirmed',
+      atMs: bench.nowMs,
+      amps: null,
+      reason: 'no reply',
+      again: true,
+    });
     expect(bench.asked('alarm')).toHaveLength(1);
     confirmOff(bench, 900);
     expect(bench.state.probe?.finding).toMatchObject({ verdict: 'failed', offMs: 4_000 });

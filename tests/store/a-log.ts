@@ -150,6 +150,7 @@ function armed(night: Night, plan: Plan): RunRecord {
     armedWallMs: night.armedWallMs,
     startedWallMs: null,
     clocks: null,
+    chargeSeen: null,
     endedWallMs: null,
     lifecycle: 'armed',
     offConfirmed: false,

@@ -121,6 +121,7 @@ export function aRun(id: string, changes: Partial<RunRecord> = {}): RunRecord {
     armedWallMs,
     startedWallMs: null,
     clocks: null,
+    chargeSeen: null,
     endedWallMs: null,
     lifecycle: 'armed',
     offConfirmed: false,

@@ -25,6 +25,7 @@ export function aGrownRun(
     checklist: [],
     armedWallMs,
     clocks: null,
+    chargeSeen: null,
     startedWallMs: armedWallMs,
     endedWallMs: armedWallMs + 8 * hourMs,
     lifecycle: 'finished',

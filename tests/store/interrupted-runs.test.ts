@@ -81,14 +81,20 @@ test('one that cannot be read is left out with a notice', () => {
   expect(bench.notices.join(' ')).toContain('spoilt');
 });
 
-test('one whose clocks are spoilt is there without them', () => {
+test('one whose clocks, or whose seen charge, are spoilt is there without them', () => {
   const bench = openBenchFile();
   const clocks = { bootId: 'first', awakeMs: 1, sinceBootMs: 2 };
+  const chargeSeen = { atMs: 1, wallMs: 2, doubtAmpHours: 0, mostAmps: 1 };
   for (const id of ['a', 'torn', 'other'])
-    bench.records.createRun(aRun(id, { ...cutShort, clocks }));
+    bench.records.createRun(aRun(id, { ...cutShort, clocks, chargeSeen }));
   bench.db.prepare(`UPDATE runs SET clocks = '{"bootId' WHERE id = 'torn'`).run();
   bench.db.prepare(`UPDATE runs SET clocks = '{"bootId":1}' WHERE id = 'other'`).run();
-  expect(bench.records.run('a')?.clocks).toEqual(clocks);
-  expect(bench.records.run('torn')).toMatchObject({ id: 'torn', clocks: null });
-  expect(bench.records.run('other')).toMatchObject({ id: 'other', clocks: null });
+  bench.db.prepare(`UPDATE runs SET charge_seen = '{}' WHERE id = 'other'`).run();
+  expect(bench.records.run('a')).toMatchObject({ clocks, chargeSeen });
+  expect(bench.records.run('torn')).toMatchObject({ id: 'torn', clocks: null, chargeSeen });
+  expect(bench.records.run('other')).toMatchObject({
+    id: 'other',
+    clocks: null,
+    chargeSeen: null,
+  });
 });

@@ -60,6 +60,7 @@ describe('records', () => {
     const run = aRun('night-1');
     await writer.createRun(run);
     const clocks = { bootId: '8a6e', awakeMs: 4_000.25, sinceBootMs: 9_000 };
+    const chargeSeen = { atMs: 3.5, wallMs: 8.5, doubtAmpHours: 0.1, mostAmps: 2.25 };
     await writer.patchRun('night-1', { lifecycle: 'striking', startedWallMs: 5, clocks });
     await writer.patchRun('night-1', {
       lifecycle: 'finished',
@@ -69,6 +70,7 @@ describe('records', () => {
       ampHours: 2.5,
       lowAmpHours: 2.4,
       highAmpHours: 2.6,
+      chargeSeen,
       thicknessMicrometres: 120.25,
     });
     expect(reader.run('night-1')).toEqual({
@@ -82,6 +84,7 @@ describe('records', () => {
       ampHours: 2.5,
       lowAmpHours: 2.4,
       highAmpHours: 2.6,
+      chargeSeen,
       thicknessMicrometres: 120.25,
     });
   });

@@ -390,6 +390,7 @@ function runRecord(): RunRecord {
     armedWallMs: startWallMs,
     startedWallMs: startWallMs + 5_000,
     clocks: null,
+    chargeSeen: null,
     endedWallMs: startWallMs + 15_000,
     lifecycle: 'stopped',
     offConfirmed: true,

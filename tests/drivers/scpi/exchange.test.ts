@@ -2,7 +2,7 @@
 
 import { describe, expect, onTestFinished, test } from 'vitest';
 import type { Rectifier } from '../../../drivers/contract.ts';
-import { createRectifier } from '../../../drivers/registry.ts';
+import { createRectifier, withAmmeterFactor } from '../../../drivers/registry.ts';
 import type { Dialect } from '../../../drivers/scpi/dialect-schema.ts';
 import { dialect } from '../dialects.ts';
 import { AnsweringLine, ScriptedLine, type Step } from '../scripted-line.ts';
@@ -513,7 +513,8 @@ describe('switching', () => {
     const sentMs = clock.nowMs();
     await preempted;
     expect(clock.nowMs()).toBe(sentMs);
-    expect(await off).toEqual({ confirmed: true, outputOn: false, amps: 0, reason: '' });
+    const quietOff = { confirmed: true, outputOn: false, amps: 0, highestAmps: 0, reason: '' };
+    expect(await off).toEqual(quietOff);
   });
 
   test('an ON whose looks all go unanswered is a time-out, and is not sent again', async () => {
@@ -666,7 +667,7 @@ describe('switching', () => {
   test('OFF that does not show is repeated, then through remote control', async () => {
     const line = stubborn(3, () => 0);
     const { report } = await switchOff(line);
-    expect(report).toEqual({ confirmed: true, outputOn: false, amps: 0, reason: '' });
+    expect(report).toMatchObject({ confirmed: true, outputOn: false, amps: 0, reason: '' });
     const sets = line.lines.filter((one) => /^(OUTP|SYST)/.test(one));
     expect(sets).toEqual(['OUTP OFF', 'OUTP OFF', 'SYST:REM', 'OUTP OFF']);
   });
@@ -676,6 +677,31 @@ describe('switching', () => {
     expect(report).toMatchObject({ confirmed: false, outputOn: true, amps: 0.4 });
     expect(report.reason).toBe('The supply says that its output is on; 0.4 A flows.');
     expect(tookMs).toBeLessThan(1200);
+  });
+
+  test('the most that any look has found is told, whatever the last one finds', async () => {
+    const confirmed = await switchOff(stubborn(3, () => 0, 0.9));
+    expect(confirmed.report).toMatchObject({ confirmed: true, amps: 0, highestAmps: 0.9 });
+    let looks = 0;
+    const falling = stubborn(1, () => ((looks += 1) === 2 ? 0.8 : 0.3));
+    const { report } = await switchOff(falling);
+    expect(report).toMatchObject({ confirmed: false, amps: 0.3, highestAmps: 0.8 });
+    // The answer of the last look cannot be read any more.
+    looks = 0;
+    const torn = await switchOff(stubborn(1, () => ((looks += 1) <= 2 ? 0.8 : Number.NaN)));
+    expect(torn.report).toMatchObject({ confirmed: false, highestAmps: 0.8 });
+    // Each OFF tells of its own looks.
+    const line = stubborn(3, () => 0, 0.9);
+    const { rectifier } = await driven(line);
+    await rectifier.off();
+    expect(await rectifier.off()).toMatchObject({ confirmed: true, highestAmps: 0 });
+  });
+
+  test('a corrected ammeter tells true amperes of it', async () => {
+    const { rectifier } = await driven(stubborn(3, () => 0, 0.5));
+    const corrected = withAmmeterFactor(rectifier, 1.2);
+    const report = await corrected.off();
+    expect(report.highestAmps).toBeCloseTo(0.6, 12);
   });
 
   test('an output that says on is not off, though nothing flows', async () => {

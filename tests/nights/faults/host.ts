@@ -63,6 +63,27 @@ export const hostFaults: readonly Row[] = [
     },
   ],
   [
+    'killedWhileOffIsIgnored',
+    'grave',
+    current,
+    ['off'],
+    logBetween(5_000, 60_000),
+    (world) => {
+      // A run that is over, on a supply that does not obey: what flows on is seen by a process that dies.
+      const end = switched('ignoresOff', () => ({}))(world);
+      if (end === null) return null;
+      let isObeyed = false;
+      world.person.stop();
+      world.host.after(between(world.random, 1_500, 20_000), () => {
+        if (!isObeyed) world.killControl('died', 'The control process was ended by SIGKILL.');
+      });
+      return () => {
+        isObeyed = true;
+        end();
+      };
+    },
+  ],
+  [
     'suspended',
     'grave',
     anytime,
@@ -72,6 +93,7 @@ export const hostFaults: readonly Row[] = [
       host.suspend(1_000 * (8 * 3_600) ** random.uniform());
       return null;
     },
+    ({ isOff }) => !isOff,
   ],
   [
     'rebooted',

@@ -102,7 +102,10 @@ export class Charge {
     }
   }
 
-  /** Runs that a restart closed: what really flowed lies within what is on record. */
+  /**
+   * Runs whose output was read back as off by a later process: cut short, or ended before it was. What
+   * really flowed lies within what is on record.
+   */
   judgeInterrupted(): void {
     const { parts, record, faults } = this.#evidence;
     const { file } = parts.disk;
@@ -114,7 +117,8 @@ export class Charge {
       // A log that is lost forgets all runs until then.
       if (faults.affectedWithin('forgets', { fromMs: account.cameMs, toMs: Infinity })) return;
       const run = file.runs.get(account.runId);
-      if (run?.outcome?.end !== 'interrupted' || !run.offConfirmed) return;
+      if (run === undefined || this.#accountsJudged.has(run.id)) return;
+      if (run.outcome === null || !run.offConfirmed) return;
       const carried = run.continues === null ? undefined : file.runs.get(run.continues);
       const untilCoulombs = next?.fromCoulombs ?? this.#evidence.glance().chargeCoulombs;
       const trueAmpHours = (untilCoulombs - account.fromCoulombs) / 3600;
@@ -130,7 +134,7 @@ export class Charge {
       if (trueAmpHours >= low - slack && trueAmpHours - handAmpHours <= high + slack) return;
       record.violated(
         'I8',
-        `interrupted run ${run.id} has ${low.toFixed(6)} to ${high.toFixed(6)} A·h on record, and ${trueAmpHours.toFixed(6)} A·h flowed.`,
+        `${run.outcome.end} run ${run.id} has ${low.toFixed(6)} to ${high.toFixed(6)} A·h on record, and ${trueAmpHours.toFixed(6)} A·h flowed.`,
       );
     });
   }
