@@ -36,6 +36,11 @@ export function beginStretch(ledger: ChargeLedger, atMs: number): ChargeLedger {
   return { ...ledger, lastAtMs: atMs, lastAmps: Number.NaN, glimpsedAmps: 0 };
 }
 
+/** What was measured last in this stretch, A; 0 before its first measurement. */
+function measuredAmps({ lastAmps }: ChargeLedger): number {
+  return Number.isNaN(lastAmps) ? 0 : lastAmps;
+}
+
 /** Up to this share of its set-point, and this many of its digits, a current is a matter of the meter; judgement, no source. */
 const meterShare = 1.05;
 const meterDigits = 2;
@@ -55,12 +60,12 @@ export interface Glimpse {
  * nothing.
  */
 export function glimpse(ledger: ChargeLedger, seen: Glimpse): ChargeLedger {
-  const { lastAtMs, lastAmps, glimpsedAmps } = ledger;
+  const { lastAtMs, glimpsedAmps } = ledger;
   const { amps, setAmps, stepAmps } = seen;
   if (lastAtMs === null || !Number.isFinite(amps)) return ledger;
   const meant = Math.max(meterShare * setAmps, setAmps + meterDigits * stepAmps);
-  const known = Number.isNaN(lastAmps) ? 0 : lastAmps;
-  return amps > Math.max(meant, known, glimpsedAmps) ? { ...ledger, glimpsedAmps: amps } : ledger;
+  const known = Math.max(measuredAmps(ledger), glimpsedAmps);
+  return amps > Math.max(meant, known) ? { ...ledger, glimpsedAmps: amps } : ledger;
 }
 
 export interface ChargeStep {
@@ -145,7 +150,7 @@ export interface ChargeEnd {
  */
 export function endStretch(ledger: ChargeLedger, end: ChargeEnd): ChargeLedger {
   if (ledger.lastAtMs === null) return ledger;
-  const last = Number.isNaN(ledger.lastAmps) ? 0 : ledger.lastAmps;
+  const last = measuredAmps(ledger);
   const fromMs = ledger.lastAtMs;
   const sentMs = Math.min(
     Math.max(0, end.sentAtMs - fromMs),
@@ -180,7 +185,7 @@ export function declareUnseen(
   unseenMs: number,
   setAmps: number,
 ): ChargeLedger {
-  const last = Number.isNaN(ledger.lastAmps) ? 0 : ledger.lastAmps;
+  const last = measuredAmps(ledger);
   const mostAmps = Math.max(last, setAmps, ledger.glimpsedAmps);
   const highAmpHours = mostAmps * (unseenMs / msPerHour);
   return {

@@ -57,22 +57,26 @@ describe('a turned bit', () => {
   );
 });
 
-/** Puts other bytes in place of one reply to a question, once it may be; counts how often it is asked after that. */
+/** Puts other bytes in place of one reply to a question, once it may be; counts how often, and tells when first, it is asked after that. */
 function spoilOne(on: TankBench, question: string, bytes: string, mayBe = () => true) {
-  const seen = { spoilt: false, askedAfter: 0 };
+  const seen = { spoilt: false, askedAfter: 0, spoiltAtMs: Number.NaN, askedAtMs: Number.NaN };
   let last = '';
   const receive = on.instrument.receive.bind(on.instrument);
   const take = on.instrument.take.bind(on.instrument);
   Object.assign(on.instrument, {
     receive: (sent: string, nowMs: number): void => {
       last = sent.trim();
-      if (last === question && seen.spoilt) seen.askedAfter += 1;
+      if (last === question && seen.spoilt) {
+        seen.askedAfter += 1;
+        if (seen.askedAfter === 1) seen.askedAtMs = nowMs;
+      }
       receive(sent, nowMs);
     },
     take: (nowMs: number): string => {
       const reply = take(nowMs);
       if (reply === '' || last !== question || seen.spoilt || !mayBe()) return reply;
       seen.spoilt = true;
+      seen.spoiltAtMs = nowMs;
       return bytes;
     },
   });
@@ -97,5 +101,7 @@ describe('a protection that one answer alone reports', () => {
     await on.until('what follows', () => status.askedAfter > 3);
     expect(on.tank.run?.state.fault).toBeNull();
     expect(on.tank.alarms.standing).toEqual([]);
+    // Asked for once more at once, not at the next turn: a look of its own.
+    expect(status.askedAtMs - status.spoiltAtMs).toBeLessThan(on.tank.cycleMs / 2);
   });
 });
