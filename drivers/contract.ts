@@ -107,7 +107,10 @@ export interface OffReport {
   readonly outputOn: boolean | null;
   /** What was found to flow at the last look, A; null where there was none. */
   readonly amps: number | null;
-  /** The most that any look since OFF was sent has found, A; null where there was none, left out where nobody counts. */
+  /**
+   * The most that two looks in a row since OFF was sent have reached, A: one digit may be wrong. Null where
+   * there were no two; left out where nobody counts, and `amps` stands for it.
+   */
   readonly highestAmps?: number | null;
   /** Why it is not confirmed, as a sentence; empty when it is. */
   readonly reason: string;

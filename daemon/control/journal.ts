@@ -318,10 +318,12 @@ export class Journal {
       .catch((error: unknown) => this.#writes.keep(error, `close ${runId}`, again));
   }
 
-  /** The output of these runs of a former process has now been read back as off. */
-  settle(runs: readonly OwedRun[]): void {
+  /** The output of these runs of a former process has now been read back as off; up to then `foundAmps`, A, was found. */
+  settle(runs: readonly OwedRun[], foundAmps: number): void {
     const wallMs = this.#parts.clock.wallMs();
-    for (const { runId, highAmpHoursAt } of runs) this.#settleRun(runId, highAmpHoursAt(wallMs));
+    for (const { runId, highAmpHoursAt } of runs) {
+      this.#settleRun(runId, highAmpHoursAt(wallMs, foundAmps));
+    }
   }
 
   #settleRun(runId: string, highAmpHours: number): void {

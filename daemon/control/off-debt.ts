@@ -10,8 +10,11 @@ const alarmAfterMs = 3_000;
 /** A run of a former process that is not settled before its output is read back as off. */
 export interface OwedRun {
   readonly runId: string;
-  /** The most charge that may have passed by a wall time at which the output was off for certain. */
-  readonly highAmpHoursAt: (wallMs: number) => number;
+  /**
+   * The most charge that may have passed by a wall time at which the output was off for certain, A·h, where
+   * up to `foundAmps`, A, was found to flow meanwhile.
+   */
+  readonly highAmpHoursAt: (wallMs: number, foundAmps: number) => number;
 }
 
 export class OffDebt {
@@ -20,6 +23,7 @@ export class OffDebt {
   readonly #journal: Journal;
   readonly #runs = new Map<string, OwedRun>();
   #sinceMs: number | null = null;
+  #foundAmps = 0;
   #alarmed = false;
   #wasOwed = false;
 
@@ -45,12 +49,18 @@ export class OffDebt {
     this.#wasOwed = true;
   }
 
+  /** What an attempt at OFF has found to flow, A; null tells nothing. */
+  saw(amps: number | null): void {
+    if (this.owed && Number.isFinite(amps)) this.#foundAmps = Math.max(this.#foundAmps, amps ?? 0);
+  }
+
   /** An OFF was confirmed, whoever asked for it. */
   paid(): void {
     if (this.#sinceMs === null) return;
     this.#sinceMs = null;
     this.#alarmed = false;
-    this.#journal.settle([...this.#runs.values()]);
+    this.#journal.settle([...this.#runs.values()], this.#foundAmps);
+    this.#foundAmps = 0;
     this.#runs.clear();
     const message = 'Output off, read back from the supply.';
     this.#journal.event(null, { atMs: this.#clock.nowMs(), code: 'offConfirmed', message });

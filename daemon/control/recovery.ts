@@ -241,18 +241,20 @@ async function closeRun(
   const readWallMs = last?.wallMs ?? record.endedWallMs ?? record.startedWallMs ?? until.wallMs;
   const { atMs, wallMs } = lastSeen(record, last) ?? { atMs: 0, wallMs: readWallMs };
   const seen = { started, ampHours, wallMs, atMs };
+  // The next restart, should there be one before OFF, bounds it from the same moment.
+  const chargeSeen = record.chargeSeen === null ? null : { ...record.chargeSeen, atMs, wallMs };
   const highAmpHours = highestCharge(record, seen, until);
   const owed: OwedRun = {
     runId: record.id,
     // What the sentinel confirmed stays the bound; else it grows until this process reads OFF back.
-    highAmpHoursAt: (laterMs) => {
+    highAmpHoursAt: (laterMs, foundAmps) => {
       if (offSince !== null) return highAmpHours;
       const later = { wallMs: laterMs, clocks: bootClocks() };
-      return Math.max(highAmpHours, highestCharge(record, seen, later));
+      return Math.max(highAmpHours, highestCharge(record, seen, later, foundAmps));
     },
   };
   if (isFinal(record.lifecycle)) {
-    await write({ highAmpHours });
+    await write({ highAmpHours, chargeSeen });
     return { found: started ? neverReadBack : null, owed };
   }
   const cut = bootedWallMs !== null && bootedWallMs > readWallMs ? startedAnew : cutShort;
@@ -266,6 +268,7 @@ async function closeRun(
     ampHours,
     thicknessMicrometres: Math.max(record.thicknessMicrometres, last?.thicknessMicrometres ?? 0),
     highAmpHours,
+    chargeSeen,
   });
   return { found: started ? `${cut} ${beingSwitchedOff}` : null, owed };
 }

@@ -9,7 +9,7 @@ import type { ActiveRun } from './snapshot.ts';
 
 type Clock = Pick<TankClock, 'nowMs' | 'wallMs'>;
 
-/** The row as it has to be now. How far the charge was seen is kept with the run. */
+/** The row as it has to be now; how far the charge was seen by then is kept with the run too. */
 export function rowOf(run: ActiveRun, clock: Clock): RunPatch {
   const { state } = run;
   run.chargeSeen = chargeSeen(run, clock);
@@ -29,14 +29,16 @@ export function rowOf(run: ActiveRun, clock: Clock): RunPatch {
 }
 
 /**
- * While current may flow that is the last measurement; with the output read back as off it is now. Where
- * nothing was measured since ON, it stays where it was. Null before the start.
+ * While current may flow that is the last measurement, or ON where there was none yet; with the output
+ * read back as off, and once the run is settled, it is now. An output that came on by itself while the
+ * piece is lifted leaves it where it was. Null before the start.
  */
 function chargeSeen({ state, startedAtMs, ...run }: ActiveRun, clock: Clock): ChargeSeen | null {
   if (startedAtMs === null) return null;
   const { lastAtMs, lastAmps, glimpsedAmps, ampHours, highAmpHours } = state.charge;
   const nowMs = clock.nowMs();
-  const untilMs = lastAtMs ?? (state.output === 'confirmedOff' ? nowMs : startedAtMs);
+  const isOff = state.output === 'confirmedOff' || run.settled;
+  const untilMs = lastAtMs ?? (isOff ? nowMs : startedAtMs);
   const atMs = Math.max(untilMs - startedAtMs, run.chargeSeen?.atMs ?? 0);
   const found = [lastAmps, glimpsedAmps].filter((amps) => Number.isFinite(amps));
   return {

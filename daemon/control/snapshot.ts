@@ -23,7 +23,7 @@ export interface ActiveRun {
   endedWallMs: number | null;
   /**
    * The clocks of the computer just before the start, at arming until then; null where there are none.
-   * What it slept since then with the output read back as off is taken out.
+   * What it slept since then is taken out: the charge has its bound for that already, or nothing flowed.
    */
   clocks: BootClocks | null;
   /** As the disk was last given it; null before the start. */

@@ -4,10 +4,10 @@ import { faultOf } from '../run/faults.ts';
 import { isFinal, isPowered } from '../run/state.ts';
 import type { Tank } from './tank.ts';
 
-/** Nothing was measured meanwhile, and nothing flowed where the output had been read back as off. */
+/** Nothing was measured meanwhile. What may have flowed is bounded by the run itself: the clocks it goes by leave it out. */
 export function computerSlept(tank: Tank, gapMs: number): void {
   const { run } = tank;
-  if (run !== null && run.clocks !== null && run.state.output === 'confirmedOff') {
+  if (run !== null && run.clocks !== null) {
     run.clocks = { ...run.clocks, sinceBootMs: run.clocks.sinceBootMs + gapMs };
   }
   tank.feed({ kind: 'clock-gap', atMs: tank.clock.nowMs(), gapMs });

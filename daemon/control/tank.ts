@@ -329,7 +329,8 @@ export class Tank {
 
   #onOff({ confirmed, reason, ...found }: OffReport, sentAtMs: number): void {
     const atMs = this.clock.nowMs();
-    const amps = found.highestAmps ?? found.amps;
+    const amps = found.highestAmps === undefined ? found.amps : found.highestAmps;
+    this.#debt.saw(amps);
     if (confirmed) {
       this.#view.idle = 'confirmedOff';
       this.link.heard();

@@ -14,13 +14,15 @@ export interface Seen {
 type SeenAt = Pick<Seen, 'wallMs' | 'atMs'>;
 
 /**
- * Up to when the charge of a run was counted or bounded: the row says so, or a later reading of one that
- * current was wanted in. What is read after a run has ended, or while it is lifted, is not counted: an
- * OFF that is not obeyed lets current flow on beside it. Null where nothing tells.
+ * Up to when the charge of a run was counted or bounded: the row says so, or a later reading of a run that
+ * current was wanted in and that has counted more since. What is read after a run has ended, while it is
+ * lifted, or before ON is confirmed is not counted: an output that does not obey lets current flow beside
+ * it. Null where nothing tells.
  */
-export function lastSeen({ chargeSeen }: RunRecord, last: ReadingRow | null): SeenAt | null {
+export function lastSeen(record: RunRecord, last: ReadingRow | null): SeenAt | null {
+  const { chargeSeen, ampHours } = record;
   if (chargeSeen === null) return last;
-  const isCounted = last !== null && isPowered(last.lifecycle);
+  const isCounted = last !== null && isPowered(last.lifecycle) && last.ampHours > ampHours;
   return isCounted && last.atMs > chargeSeen.atMs ? last : chargeSeen;
 }
 
@@ -37,9 +39,10 @@ const clockSlackMs = 5_000;
 
 /**
  * From when it was last seen to `until` the output may have stayed on at the run's largest current, or
- * at a larger one that was found to flow. A simulated supply in this process died with it.
+ * at a larger one that was found to flow, by its own process or as `foundAmps`, A, by a later one. A
+ * simulated supply in this process died with it.
  */
-export function highestCharge(record: RunRecord, seen: Seen, until: Moment): number {
+export function highestCharge(record: RunRecord, seen: Seen, until: Moment, foundAmps = 0): number {
   const { ampHours } = seen;
   const counted = Math.max(record.highAmpHours, ampHours);
   if (record.simulated || !seen.started) return counted;
@@ -47,7 +50,8 @@ export function highestCharge(record: RunRecord, seen: Seen, until: Moment): num
   // since. A run that stays unsettled over several restarts is bounded from the same moment each time.
   const { doubtAmpHours, mostAmps } = record.chargeSeen ?? untold(record);
   const unseenHours = unseenMs(record, seen, until) / msPerHour;
-  return Math.max(counted, ampHours + Math.max(0, doubtAmpHours) + mostAmps * unseenHours);
+  const flowedAmpHours = Math.max(mostAmps, foundAmps) * unseenHours;
+  return Math.max(counted, ampHours + Math.max(0, doubtAmpHours) + flowedAmpHours);
 }
 
 /** Of a row from before it was kept: once a restart has closed it, its bounds hold more than its own doubt. */

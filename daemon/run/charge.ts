@@ -54,10 +54,10 @@ export interface Glimpse {
 }
 
 /**
- * A look after OFF was asked for, while it is not confirmed. It is no measurement, as nobody asked twice;
- * where the supply does not keep to its set-point, the largest such current bounds the charge until the
- * next one. What is no finite number, or flows backwards, or no more than was measured last, changes
- * nothing.
+ * A look after OFF was asked for, while it is not confirmed. It is no measurement of the run; where the
+ * supply does not keep to its set-point, the largest such current bounds the charge from the last
+ * measurement to the next one. What is no finite number, or flows backwards, or no more than was measured
+ * last, changes nothing.
  */
 export function glimpse(ledger: ChargeLedger, seen: Glimpse): ChargeLedger {
   const { lastAtMs, glimpsedAmps } = ledger;
@@ -177,7 +177,8 @@ export function endStretch(ledger: ChargeLedger, end: ChargeEnd): ChargeLedger {
 
 /**
  * Time that the monotonic clock did not see: nothing is counted. From above the set-point bounds it, or
- * what flowed last where that was more: a supply that had run away may have gone on so.
+ * what flowed last where that was more: a supply that had run away may have gone on so. One that ran away
+ * meanwhile is not in it, though it be found so afterwards.
  */
 export function declareUnseen(
   ledger: ChargeLedger,

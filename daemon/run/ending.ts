@@ -55,7 +55,10 @@ export function glimpsed(state: RunState, amps: number | null): RunState {
   return charge === state.charge ? state : { ...state, charge };
 }
 
-/** OFF is asked for again until the supply confirms it; after a while a person is sent to the bench. */
+/**
+ * OFF is asked for again until the supply confirms it, by whoever asked where that is said; after a while
+ * a person is sent to the bench.
+ */
 export function offUnconfirmed(
   state: RunState,
   input: Extract<RunInput, { kind: 'off-unconfirmed' }>,

@@ -103,7 +103,10 @@ function stillLifted(state: RunState, reading: RunReading): Step {
 /** A person is told again of an output that comes on by itself after this time, ms. */
 const foundOnTellAgainMs = 10 * 60_000;
 
-/** An output that had been read back as off shows life: OFF again, and a person is told. */
+/**
+ * An output that had been read back as off shows life: OFF again, and a person is told. What flows so is no
+ * charge of the run: nobody asked for it, and how long it flowed nobody saw.
+ */
 function foundOn(
   state: RunState,
   reading: RunReading,

@@ -68,12 +68,29 @@ interface Look {
   readonly amps: number;
 }
 
-async function look(session: Session, ticket: Ticket): Promise<Look> {
+/** What the looks of one request for OFF have found, whatever became of their attempts. */
+export class OffLooks {
+  /** The largest current that two looks in a row have reached, A, as one digit may be wrong; null before that. */
+  highestAmps: number | null = null;
+  #lastAmps: number | null = null;
+
+  saw(amps: number): void {
+    if (this.#lastAmps !== null) {
+      const reached = Math.min(this.#lastAmps, amps);
+      this.highestAmps = Math.max(this.highestAmps ?? reached, reached);
+    }
+    this.#lastAmps = amps;
+  }
+}
+
+async function look(session: Session, ticket: Ticket, looks: OffLooks): Promise<Look> {
   const { output, measureAmps } = session.dialect.ops;
   const state = output === undefined ? [] : [stateQuestion(output)];
   const replies = await ask(session, ticket, [valueQuestion(measureAmps), ...state]);
+  const amps = ampsOf(session, replies);
+  looks.saw(amps);
   return {
-    amps: ampsOf(session, replies),
+    amps,
     outputOn: output === undefined ? null : stateOf(output, replyTo(replies, output.send)),
   };
 }
@@ -84,16 +101,6 @@ function describe({ outputOn, amps }: Look, offAmps: number): string {
   return `The supply says that its output is off, but ${amps} A flows (off is below ${offAmps} A).`;
 }
 
-/** What the looks of one request for OFF have found, whatever became of their attempts. */
-export class OffLooks {
-  /** The largest current, A; null before the first look. */
-  highestAmps: number | null = null;
-
-  saw(amps: number): void {
-    this.highestAmps = Math.max(this.highestAmps ?? amps, amps);
-  }
-}
-
 /** Looks until output and current are off, or for as long as one OFF may take. */
 async function confirm(session: Session, ticket: Ticket, looks: OffLooks): Promise<OffReport> {
   const { exchange, dialect } = session;
@@ -102,8 +109,7 @@ async function confirm(session: Session, ticket: Ticket, looks: OffLooks): Promi
   const endMs = exchange.clock.nowMs() + CONFIRM_MS;
   let without = 0;
   for (;;) {
-    const seen = await look(session, ticket);
-    looks.saw(seen.amps);
+    const seen = await look(session, ticket, looks);
     // A reversed current is a current.
     without = Math.abs(seen.amps) < offAmps ? without + 1 : 0;
     // Where the supply says nothing of its output, one digit is all there is: it has to say it twice.

@@ -126,6 +126,65 @@ describe('a run that ended without a confirmed OFF', () => {
     expect(bench.truth().offsReceived).toBe(offs);
   });
 
+  it('is not bounded anew from long ago where OFF is asked for again after it was settled', async () => {
+    const file = join(folder, 'runs.sqlite');
+    const options = { file, simulated: false, timeScale: 20, idleScale: 2_000 };
+    const bench = await TankBench.open(options);
+    open.push(bench);
+    await bench.started();
+    const runId = await bench.run(aRequest());
+    await bench.until('current', () => (bench.tank.run?.state.charge.ampHours ?? 0) > 0.001);
+    await bench.tell({ kind: 'stop', tankId: 'one', by: 'a test' });
+    await bench.until('OFF', () => bench.tank.output === 'confirmedOff');
+    const offMs = bench.clock.nowMs();
+    await bench.until('ten minutes', () => bench.clock.nowMs() - offMs > 600_000);
+    const before = await bench.store.run(runId);
+    bench.instrument.faults.set('ignoresOff', {}, bench.clock.nowMs());
+    bench.instrument.faults.set('outputKey', { on: true }, bench.clock.nowMs());
+    await bench.until('it to be found', () => bench.tank.output !== 'confirmedOff');
+    await bench.tank.journal.settled();
+    await recover(new Map(), bench.store, [], bench.clock.wallMs());
+    const record = await bench.store.run(runId);
+    expect(record?.offConfirmed).toBe(false);
+    const most = record?.plan.limits.maxAmps ?? 0;
+    const grown = (record?.highAmpHours ?? 0) - (before?.highAmpHours ?? 0);
+    expect(grown).toBeLessThan((most * 10) / 3_600);
+  });
+
+  it('bounds it by what the looks of the next process find', async () => {
+    const file = join(folder, 'runs.sqlite');
+    // A supply without an over-current protection of its own.
+    const bench = await TankBench.open({
+      file,
+      simulated: false,
+      timeScale: 20,
+      dialect: 'vset-iset',
+    });
+    open.push(bench);
+    await bench.started();
+    const runId = await bench.run(aRequest());
+    await bench.until('current', () => (bench.tank.run?.state.charge.ampHours ?? 0) > 0.001);
+    await bench.tank.journal.settled();
+    bench.instrument.faults.set('ignoresOff', {}, bench.clock.nowMs());
+    bench.instrument.faults.set('overCurrent', { factor: 10 }, bench.clock.nowMs());
+    // Killed here: the next process has the same supply, the same log, and no run.
+    bench.tank.run = null;
+    await recover(new Map([['one', bench.tank]]), bench.store, [], bench.clock.wallMs());
+    const fromMs = bench.clock.nowMs();
+    await bench.until('a minute', () => bench.clock.nowMs() - fromMs > 60_000);
+    const flows = bench.truth().amps;
+    bench.instrument.faults.clearAll(bench.clock.nowMs());
+    await bench.until('OFF', () => bench.tank.output === 'confirmedOff');
+    await bench.tank.journal.settled();
+    const record = await bench.store.run(runId);
+    expect(flows).toBeGreaterThan(record?.plan.limits.maxAmps ?? Number.NaN);
+    const trueAmpHours = bench.truth().chargeCoulombs / 3_600;
+    expect(trueAmpHours).toBeGreaterThan(flows / 60);
+    expect(record?.offConfirmed).toBe(true);
+    expect(record?.highAmpHours).toBeGreaterThan(trueAmpHours);
+    expect(record?.highAmpHours).toBeLessThan(1.5 * trueAmpHours);
+  });
+
   it('ends the process with "not confirmed" while an OFF is owed', async () => {
     const bench = await (await tankOn(join(folder, 'runs.sqlite'))).started();
     bench.instrument.faults.set('outputKey', { on: true }, bench.clock.nowMs());

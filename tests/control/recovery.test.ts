@@ -321,7 +321,7 @@ describe('recovery', () => {
     await on.close();
   });
 
-  it('takes a sleep out of them while a run lies lifted, and none while its output is on', async () => {
+  it('takes a sleep out of them: lifted nothing flows, and with its output on the charge has its bound for it', async () => {
     const bootClocks = () => ({ bootId: 'first', awakeMs: 1_000, sinceBootMs: 2_000 });
     const on = await (await TankBench.open({ bootClocks })).started();
     const id = await on.run(aRequest());
@@ -337,7 +337,37 @@ describe('recovery', () => {
     expect(await kept()).toEqual({ ...bootClocks(), sinceBootMs: 2_000 + 8 * 3_600_000 });
     computerSlept(on.tank, 3_600_000);
     await on.over();
-    expect(await kept()).toEqual({ ...bootClocks(), sinceBootMs: 2_000 + 8 * 3_600_000 });
+    expect(await kept()).toEqual({ ...bootClocks(), sinceBootMs: 2_000 + 9 * 3_600_000 });
+    await on.close();
+  });
+
+  it('has a sleep in its bound once, where the run is cut short after it', async () => {
+    let sleptMs = 0;
+    const bench: { on: TankBench | null } = { on: null };
+    const bootClocks = () => {
+      const awakeMs = bench.on?.clock.nowMs() ?? 0;
+      return { bootId: 'first', awakeMs, sinceBootMs: awakeMs + sleptMs };
+    };
+    const on = await TankBench.open({
+      simulated: false,
+      bootClocks,
+      file: join(folder, 'runs.sqlite'),
+    });
+    bench.on = on;
+    await on.started();
+    const id = await on.run(aRequest());
+    await on.until('the hold', () => on.tank.run?.state.lifecycle === 'holding');
+    on.instrument.faults.set('ignoresOff', {}, on.clock.nowMs());
+    const amps = on.tank.run?.state.confirmedAmps ?? Number.NaN;
+    sleptMs = 8 * 3_600_000;
+    computerSlept(on.tank, sleptMs);
+    await on.tank.journal.settled();
+    await recover(new Map(), on.store, [], on.clock.wallMs(), { bootClocks });
+    const run = await on.store.run(id);
+    const unseen = (run?.highAmpHours ?? 0) - (run?.ampHours ?? 0);
+    expect(unseen).toBeGreaterThan(8 * amps);
+    expect(unseen).toBeLessThan(9 * amps);
+    on.instrument.faults.clearAll(on.clock.nowMs());
     await on.close();
   });
 

@@ -16,16 +16,18 @@ describe('the charge of a run was last seen', () => {
   const run = aRun('night', { chargeSeen, lifecycle: 'holding' });
 
   it('at a later reading of current that was wanted', () => {
-    const last = reading({ atMs: 12_000, wallMs: 2_002_000, lifecycle: 'holding' });
+    const last = reading({ atMs: 12_000, wallMs: 2_002_000, lifecycle: 'holding', ampHours: 0.1 });
     expect(lastSeen(run, last)).toBe(last);
-    const earlier = reading({ atMs: 9_000, wallMs: 1_999_000, lifecycle: 'holding' });
+    // ON is not confirmed again yet: nothing was counted since.
+    expect(lastSeen(run, { ...last, ampHours: run.ampHours })).toEqual(chargeSeen);
+    const earlier = reading({ ...last, atMs: 9_000, wallMs: 1_999_000 });
     expect(lastSeen(run, earlier)).toEqual(chargeSeen);
   });
 
   it.each(['stopped', 'tripped', 'finished', 'interrupted', 'lifted', 'armed'] as const)(
     'by its row, whatever was read while it was %s',
     (lifecycle) => {
-      const last = reading({ atMs: 90_000, wallMs: 2_080_000, lifecycle });
+      const last = reading({ atMs: 90_000, wallMs: 2_080_000, lifecycle, ampHours: 0.1 });
       expect(lastSeen(run, last)).toEqual(chargeSeen);
       expect(lastSeen(run, null)).toEqual(chargeSeen);
     },
@@ -63,6 +65,12 @@ describe('the most that can have passed since', () => {
     expect(highestCharge(closed, seen, until)).toBeCloseTo(3.52, 9);
     const later = { wallMs: until.wallMs + hourMs, clocks: null };
     expect(highestCharge(closed, seen, later)).toBeCloseTo(6.52, 9);
+  });
+
+  it('flows at what a later process found at the most', () => {
+    const run = aRun('night', { ...real, chargeSeen, lifecycle: 'holding' });
+    expect(highestCharge(run, seen, until, 6)).toBeCloseTo(0.5 + 0.02 + 6, 9);
+    expect(highestCharge(run, seen, until, 1)).toBeCloseTo(0.5 + 0.02 + 3, 9);
   });
 
   it('flows at the limit of the run where its row is from before that was kept', () => {

@@ -237,7 +237,7 @@ export const mutants = [
     file: unseen,
     changes: [
       [
-        'return Math.max(counted, ampHours + Math.max(0, doubtAmpHours) + mostAmps * unseenHours);',
+        'return Math.max(counted, ampHours + Math.max(0, doubtAmpHours) + flowedAmpHours);',
         'return counted;',
       ],
     ],
@@ -250,6 +250,12 @@ export const mutants = [
       ['return isCounted && last.atMs > chargeSeen.atMs ? last : chargeSeen;', 'return last;'],
     ],
     faults: ['killedWhileOffIsIgnored'],
+  },
+  {
+    name: 'a-sleep-is-bounded-once',
+    file: 'daemon/control/tank-faults.js',
+    changes: [['run.clocks.sinceBootMs + gapMs', 'run.clocks.sinceBootMs']],
+    kept: '3000016',
   },
   {
     name: 'unseen-by-clocks-nobody-sets',

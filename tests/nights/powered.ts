@@ -162,14 +162,21 @@ function surroundings(look: Look, judge: Judge): readonly Condition[] {
   // A meter that is dead or stuck gives its number in place of one that cannot be read.
   const answers = underWay(look, new Set(['deadMeter', 'stuckMeter']));
   const swallowed = look.truth.outputOn && underWay(look, answers ? mute : silent);
+  const isMute = underWay(look, mute);
+  const isOn = run.state.output === 'on';
   const refused = underWay(look, refusing);
   // What flows through a shorter one is within the error of two readings.
   const slept =
     look.lastSleepMs > 700 && look.asleepUntilMs > look.onSinceMs && nowMs - look.asleepUntilMs > 0;
   return [
     {
-      ...judge('the supply has not answered', swallowed, 0),
+      ...judge('the supply has not answered', swallowed && (isMute || isOn), 0),
       forMs: silenceMs + 500 * look.scale,
+    },
+    {
+      // A supply that confirms ON has answered, though it cannot be read.
+      ...judge('the supply cannot be read since ON', swallowed, 0),
+      forMs: silenceMs + 500 * look.scale + Math.max(4_000, 2_000 * look.scale),
     },
     { ...judge('nothing can be written', refused, 8_000), invariant: 'I13' },
     judge('nobody watches control', look.sentinelSilentMs > 0, 6_500),

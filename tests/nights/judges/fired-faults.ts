@@ -97,6 +97,14 @@ export class FiredFaults {
     return this.#within(effect, stretch).length > 0;
   }
 
+  /** A clock was set, or went another way, within a stretch of time. */
+  clockMovedWithin({ fromMs, toMs }: Stretch): boolean {
+    return this.all.some(
+      ({ kind, beganMs, endedMs }) =>
+        kind.group === 'clock' && beganMs <= toMs && (endedMs ?? Infinity) >= fromMs,
+    );
+  }
+
   /** The same, of what lets current run up by itself; a restart is over once set-points are given anew. */
   ranUpWithin(stretch: Stretch): boolean {
     return this.#within('wild', stretch).some(({ kind }) => kind.name !== 'restart');
