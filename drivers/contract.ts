@@ -108,7 +108,7 @@ export interface OffReport {
   /** What was found to flow at the last look, A; null where there was none. */
   readonly amps: number | null;
   /**
-   * The most that two looks in a row since OFF was sent have reached, A: one digit may be wrong. Null where
+   * The most that two looks in a row have reached since OFF was asked for, A: one digit may be wrong. Null where
    * there were no two; left out where nobody counts, and `amps` stands for it.
    */
   readonly highestAmps?: number | null;

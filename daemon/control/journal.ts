@@ -318,6 +318,15 @@ export class Journal {
       .catch((error: unknown) => this.#writes.keep(error, `close ${runId}`, again));
   }
 
+  /** Up to `amps`, A, was found to flow while these runs of a former process are not settled: kept for the next start. */
+  found(runs: readonly OwedRun[], amps: number): void {
+    for (const { runId, chargeSeen } of runs) {
+      if (chargeSeen === null || amps <= chargeSeen.mostAmps) continue;
+      const patch = { chargeSeen: { ...chargeSeen, mostAmps: amps } };
+      this.#writes.follow(this.#parts.store.patchRun(runId, patch).catch(() => undefined));
+    }
+  }
+
   /** The output of these runs of a former process has now been read back as off; up to then `foundAmps`, A, was found. */
   settle(runs: readonly OwedRun[], foundAmps: number): void {
     const wallMs = this.#parts.clock.wallMs();

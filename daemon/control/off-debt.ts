@@ -1,15 +1,20 @@
 /** OFF that is owed without a run to see to it: asked for until the supply confirms it, with an alarm when that takes long. */
 
 import { faultOf } from '../run/faults.ts';
+import type { ChargeSeen } from '../wire/run.ts';
 import type { TankClock } from './clock.ts';
 import type { Journal } from './journal.ts';
 
 /** Unconfirmed for this long, a person is called. */
 const alarmAfterMs = 3_000;
+/** A current that grows by less is not written again. */
+const grownShare = 1.01;
 
 /** A run of a former process that is not settled before its output is read back as off. */
 export interface OwedRun {
   readonly runId: string;
+  /** As its row has it; null in a row from before it was kept. */
+  readonly chargeSeen: ChargeSeen | null;
   /**
    * The most charge that may have passed by a wall time at which the output was off for certain, A·h, where
    * up to `foundAmps`, A, was found to flow meanwhile.
@@ -51,7 +56,10 @@ export class OffDebt {
 
   /** What an attempt at OFF has found to flow, A; null tells nothing. */
   saw(amps: number | null): void {
-    if (this.owed && Number.isFinite(amps)) this.#foundAmps = Math.max(this.#foundAmps, amps ?? 0);
+    if (!this.owed || amps === null || !(amps > this.#foundAmps * grownShare)) return;
+    if (!Number.isFinite(amps)) return;
+    this.#foundAmps = amps;
+    this.#journal.found([...this.#runs.values()], amps);
   }
 
   /** An OFF was confirmed, whoever asked for it. */
@@ -59,7 +67,7 @@ export class OffDebt {
     if (this.#sinceMs === null) return;
     this.#sinceMs = null;
     this.#alarmed = false;
-    this.#journal.settle([...this.#runs.values()], this.#foundAmps);
+    this.#journal.settle([...this.#runs.values()], this.#foundAmps * grownShare);
     this.#foundAmps = 0;
     this.#runs.clear();
     const message = 'Output off, read back from the supply.';

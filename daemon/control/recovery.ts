@@ -8,7 +8,7 @@ import type { SentinelNote } from '../sentinel/door.ts';
 import type { LogTrouble } from './log-opening.ts';
 import type { OwedRun } from './off-debt.ts';
 import type { Tank } from './tank.ts';
-import { highestCharge, lastSeen, type Moment } from './unseen.ts';
+import { highestCharge, lastSeen, untold, type Moment } from './unseen.ts';
 
 type Tanks = ReadonlyMap<string, Tank>;
 
@@ -242,10 +242,12 @@ async function closeRun(
   const { atMs, wallMs } = lastSeen(record, last) ?? { atMs: 0, wallMs: readWallMs };
   const seen = { started, ampHours, wallMs, atMs };
   // The next restart, should there be one before OFF, bounds it from the same moment.
-  const chargeSeen = record.chargeSeen === null ? null : { ...record.chargeSeen, atMs, wallMs };
+  const kept = record.chargeSeen ?? (isFinal(record.lifecycle) ? null : untold(record));
+  const chargeSeen = kept === null ? null : { ...kept, atMs, wallMs };
   const highAmpHours = highestCharge(record, seen, until);
   const owed: OwedRun = {
     runId: record.id,
+    chargeSeen,
     // What the sentinel confirmed stays the bound; else it grows until this process reads OFF back.
     highAmpHoursAt: (laterMs, foundAmps) => {
       if (offSince !== null) return highAmpHours;

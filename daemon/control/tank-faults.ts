@@ -11,6 +11,8 @@ export function computerSlept(tank: Tank, gapMs: number): void {
     run.clocks = { ...run.clocks, sinceBootMs: run.clocks.sinceBootMs + gapMs };
   }
   tank.feed({ kind: 'clock-gap', atMs: tank.clock.nowMs(), gapMs });
+  // Clocks and charge belong together: a restart goes by both.
+  if (run !== null && run.startedAtMs !== null) tank.journal.update(run);
 }
 
 /** The line came up again and the supply says that it was switched on anew meanwhile. */

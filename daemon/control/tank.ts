@@ -154,8 +154,7 @@ export class Tank {
 
   /** Once per run: any OFF that is confirmed later says nothing new about it. */
   #settle(run: ActiveRun): void {
-    const { lifecycle, output } = run.state;
-    if (run.settled || !isFinal(lifecycle) || output !== 'confirmedOff') return;
+    if (run.settled || holdsOutput(run)) return;
     run.settled = true;
     this.onSettled(run);
   }
@@ -265,6 +264,7 @@ export class Tank {
   }
 
   #onReading(reading: RectifierReading): void {
+    this.#noticeSleep();
     this.lastReading = { reading, wallMs: this.clock.wallMs() };
     const live = this.#believe(reading.outputOn, reading.amps);
     const run = this.run;

@@ -51,13 +51,13 @@ export function highestCharge(record: RunRecord, seen: Seen, until: Moment, foun
   const { doubtAmpHours, mostAmps } = record.chargeSeen ?? untold(record);
   const unseenHours = unseenMs(record, seen, until) / msPerHour;
   const flowedAmpHours = Math.max(mostAmps, foundAmps) * unseenHours;
-  return Math.max(counted, ampHours + Math.max(0, doubtAmpHours) + flowedAmpHours);
+  return Math.max(counted, ampHours + doubtAmpHours + flowedAmpHours);
 }
 
 /** Of a row from before it was kept: once a restart has closed it, its bounds hold more than its own doubt. */
-function untold(record: RunRecord): Pick<ChargeSeen, 'doubtAmpHours' | 'mostAmps'> {
+export function untold(record: RunRecord): Pick<ChargeSeen, 'doubtAmpHours' | 'mostAmps'> {
   const { highAmpHours, ampHours, plan } = record;
-  const doubtAmpHours = isFinal(record.lifecycle) ? 0 : highAmpHours - ampHours;
+  const doubtAmpHours = isFinal(record.lifecycle) ? 0 : Math.max(0, highAmpHours - ampHours);
   return { doubtAmpHours, mostAmps: plan.limits.maxAmps };
 }
 

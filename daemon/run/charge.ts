@@ -11,6 +11,14 @@ export interface ChargeLedger extends Charge {
   readonly lastAmps: number;
   /** The most that looks between two measurements have found to flow, beyond what bounded it, A; else 0. */
   readonly glimpsedAmps: number;
+  /** What the computer slept since the last measurement; null while that is nothing. */
+  readonly slept: Slept | null;
+}
+
+/** A sleep with current on, and what its charge was bounded by. */
+interface Slept {
+  readonly durationMs: number;
+  readonly mostAmps: number;
 }
 
 /** Charge of the run that is carried on, with the bounds that its gaps left. */
@@ -28,12 +36,13 @@ export function openLedger(carried: CarriedCharge): ChargeLedger {
     lastAtMs: null,
     lastAmps: 0,
     glimpsedAmps: 0,
+    slept: null,
   };
 }
 
 /** The output has just come on: nothing is counted yet, but from here every moment counts. */
 export function beginStretch(ledger: ChargeLedger, atMs: number): ChargeLedger {
-  return { ...ledger, lastAtMs: atMs, lastAmps: Number.NaN, glimpsedAmps: 0 };
+  return { ...ledger, lastAtMs: atMs, lastAmps: Number.NaN, glimpsedAmps: 0, slept: null };
 }
 
 /** What was measured last in this stretch, A; 0 before its first measurement. */
@@ -56,7 +65,7 @@ export interface Glimpse {
 /**
  * A look after OFF was asked for, while it is not confirmed. It is no measurement of the run; where the
  * supply does not keep to its set-point, the largest such current bounds the charge from the last
- * measurement to the next one. What is no finite number, or flows backwards, or no more than was measured
+ * measurement to the next one, sleeps in between included. What is no finite number, or flows backwards, or no more than was measured
  * last, changes nothing.
  */
 export function glimpse(ledger: ChargeLedger, seen: Glimpse): ChargeLedger {
@@ -65,7 +74,21 @@ export function glimpse(ledger: ChargeLedger, seen: Glimpse): ChargeLedger {
   if (lastAtMs === null || !Number.isFinite(amps)) return ledger;
   const meant = Math.max(meterShare * setAmps, setAmps + meterDigits * stepAmps);
   const known = Math.max(measuredAmps(ledger), glimpsedAmps);
-  return amps > Math.max(meant, known) ? { ...ledger, glimpsedAmps: amps } : ledger;
+  return amps > Math.max(meant, known) ? { ...sleptAt(ledger, amps), glimpsedAmps: amps } : ledger;
+}
+
+/** What the computer slept in this stretch may have flowed at `amps`, A, all of the time. */
+function sleptAt(ledger: ChargeLedger, amps: number): ChargeLedger {
+  const { slept, lastAtMs } = ledger;
+  if (slept === null || lastAtMs === null || amps <= slept.mostAmps) return ledger;
+  const highAmpHours = (amps - slept.mostAmps) * (slept.durationMs / msPerHour);
+  const gap: ChargeGap = { fromMs: lastAtMs, toMs: lastAtMs, lowAmpHours: 0, highAmpHours };
+  return {
+    ...ledger,
+    highAmpHours: ledger.highAmpHours + highAmpHours,
+    gaps: [...ledger.gaps, gap],
+    slept: { ...slept, mostAmps: amps },
+  };
 }
 
 export interface ChargeStep {
@@ -101,6 +124,7 @@ export function addMeasurement(ledger: ChargeLedger, step: ChargeStep): ChargeLe
       lastAtMs: step.atMs,
       lastAmps: amps,
       glimpsedAmps,
+      slept: null,
       ampHours: ledger.ampHours + counted,
       lowAmpHours: ledger.lowAmpHours + counted,
       highAmpHours: ledger.highAmpHours + counted,
@@ -122,6 +146,7 @@ export function addMeasurement(ledger: ChargeLedger, step: ChargeStep): ChargeLe
     lastAtMs: step.atMs,
     lastAmps: amps,
     glimpsedAmps: 0,
+    slept: null,
     ampHours: ledger.ampHours + counted,
     lowAmpHours: ledger.lowAmpHours,
     highAmpHours: ledger.highAmpHours + gap.highAmpHours,
@@ -168,6 +193,7 @@ export function endStretch(ledger: ChargeLedger, end: ChargeEnd): ChargeLedger {
     lastAtMs: null,
     lastAmps: 0,
     glimpsedAmps: 0,
+    slept: null,
     ampHours: ledger.ampHours + last * (sentMs / msPerHour),
     lowAmpHours: ledger.lowAmpHours,
     highAmpHours: ledger.highAmpHours + high,
@@ -177,8 +203,8 @@ export function endStretch(ledger: ChargeLedger, end: ChargeEnd): ChargeLedger {
 
 /**
  * Time that the monotonic clock did not see: nothing is counted. From above the set-point bounds it, or
- * what flowed last where that was more: a supply that had run away may have gone on so. One that ran away
- * meanwhile is not in it, though it be found so afterwards.
+ * what flowed last where that was more: a supply that had run away may have gone on so. Where a look
+ * at OFF finds more before anything is measured again, that bounds it too.
  */
 export function declareUnseen(
   ledger: ChargeLedger,
@@ -189,9 +215,14 @@ export function declareUnseen(
   const last = measuredAmps(ledger);
   const mostAmps = Math.max(last, setAmps, ledger.glimpsedAmps);
   const highAmpHours = mostAmps * (unseenMs / msPerHour);
+  const before = ledger.slept ?? { durationMs: 0, mostAmps };
   return {
     ...ledger,
     highAmpHours: ledger.highAmpHours + highAmpHours,
     gaps: [...ledger.gaps, { fromMs: atMs, toMs: atMs, lowAmpHours: 0, highAmpHours }],
+    slept: {
+      durationMs: before.durationMs + unseenMs,
+      mostAmps: Math.min(before.mostAmps, mostAmps),
+    },
   };
 }

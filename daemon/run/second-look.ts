@@ -13,7 +13,7 @@ const jumpSteps = 5;
 
 /**
  * `alarm`: the reading would call a person by itself. `jump`: its current is far from the last one, or
- * beyond all that was found after OFF was asked for, or its set-points are far from those that were given.
+ * its set-points from those that were given.
  */
 export type Doubt = 'alarm' | 'jump';
 
@@ -31,9 +31,7 @@ export interface Trial {
 export function tryReading(state: RunState, reading: RunReading): Trial {
   const outcome = step(state, { kind: 'reading', atMs: reading.atMs, reading });
   if (outcome.effects.some(({ kind }) => kind === 'alarm')) return { outcome, doubt: 'alarm' };
-  const isGlimpse = outcome.state.charge.glimpsedAmps > state.charge.glimpsedAmps;
-  const isDoubtful = isGlimpse || jumps(state, reading) || strays(state, reading);
-  return { outcome, doubt: isDoubtful ? 'jump' : null };
+  return { outcome, doubt: jumps(state, reading) || strays(state, reading) ? 'jump' : null };
 }
 
 /**

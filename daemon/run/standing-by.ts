@@ -1,7 +1,7 @@
 /** What readings, and their absence, do to a run that has no current flowing: armed, lifted, over, asleep. */
 
 import { declareUnseen } from './charge.ts';
-import { end, glimpsed, offOverdue, requestOff, trip } from './ending.ts';
+import { end, offOverdue, requestOff, trip } from './ending.ts';
 import { faultOf } from './faults.ts';
 import type { AlarmPriority, RunInput, RunReading } from './model.ts';
 import { program } from './moves.ts';
@@ -80,10 +80,6 @@ export function watchLifted(state: RunState, reading: RunReading): Step {
   if (reading.live && state.output === 'confirmedOff') {
     return foundOn(state, reading, 'while the piece was lifted', 'act-soon');
   }
-  return stillLifted(glimpsed(state, reading.amps), reading);
-}
-
-function stillLifted(state: RunState, reading: RunReading): Step {
   const liftedMs = reading.atMs - (state.liftedAtMs ?? reading.atMs);
   if (liftedMs > state.timing.liftedForMs) {
     return end(state, reading.atMs, 'stopped', {
@@ -126,13 +122,12 @@ function foundOn(
 /** A run that is over but whose output shows life: OFF again. */
 export function watchEnded(state: RunState, reading: RunReading): Step {
   if (!reading.live) return stay(state);
+  if (state.output === 'offRequested') {
+    const reason = 'the supply says that its output is on.';
+    return offOverdue(state, { kind: 'reading-missing', atMs: reading.atMs, reason });
+  }
   if (state.output === 'confirmedOff') {
     return foundOn(state, reading, 'after the end of the run', 'stopped');
   }
-  const seen = glimpsed(state, reading.amps);
-  if (state.output === 'offRequested') {
-    const reason = 'the supply says that its output is on.';
-    return offOverdue(seen, { kind: 'reading-missing', atMs: reading.atMs, reason });
-  }
-  return requestOff(seen, reading.atMs, 'The output is still on after the end of the run.');
+  return requestOff(state, reading.atMs, 'The output is still on after the end of the run.');
 }

@@ -73,6 +73,8 @@ class ScpiRectifier implements Rectifier {
   /** `connect` has come to its end. */
   #connected = false;
   #switchingOff: Promise<OffReport> | null = null;
+  /** What the last look at an OFF found that is not confirmed yet, A. */
+  #lookedAmps: number | null = null;
 
   constructor(options: ScpiRectifierOptions) {
     const { dialect, link, clock, baudRate } = options;
@@ -178,10 +180,11 @@ class ScpiRectifier implements Rectifier {
 
   /** What its looks have found is told whatever becomes of it. */
   async #lookedAtOff(): Promise<OffReport> {
-    const looks = new OffLooks();
+    const looks = new OffLooks(this.#lookedAmps);
     const report = await this.#lane
       .overtake((ticket) => this.#switchOff(ticket, looks))
       .catch(unconfirmed);
+    this.#lookedAmps = report.confirmed ? null : looks.lastAmps;
     return { ...report, highestAmps: looks.highestAmps };
   }
 

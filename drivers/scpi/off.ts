@@ -72,14 +72,19 @@ interface Look {
 export class OffLooks {
   /** The largest current that two looks in a row have reached, A, as one digit may be wrong; null before that. */
   highestAmps: number | null = null;
-  #lastAmps: number | null = null;
+  /** The last look, of an OFF before where there was none since, A. */
+  lastAmps: number | null;
+
+  constructor(lastAmps: number | null) {
+    this.lastAmps = lastAmps;
+  }
 
   saw(amps: number): void {
-    if (this.#lastAmps !== null) {
-      const reached = Math.min(this.#lastAmps, amps);
+    if (this.lastAmps !== null) {
+      const reached = Math.min(this.lastAmps, amps);
       this.highestAmps = Math.max(this.highestAmps ?? reached, reached);
     }
-    this.#lastAmps = amps;
+    this.lastAmps = amps;
   }
 }
 

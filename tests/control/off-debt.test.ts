@@ -173,6 +173,10 @@ describe('a run that ended without a confirmed OFF', () => {
     const fromMs = bench.clock.nowMs();
     await bench.until('a minute', () => bench.clock.nowMs() - fromMs > 60_000);
     const flows = bench.truth().amps;
+    // Kept for the start after the next, should this one die as well.
+    await bench.tank.journal.settled();
+    const kept = await bench.store.run(runId);
+    expect((kept?.chargeSeen?.mostAmps ?? 0) / flows).toBeCloseTo(1, 1);
     bench.instrument.faults.clearAll(bench.clock.nowMs());
     await bench.until('OFF', () => bench.tank.output === 'confirmedOff');
     await bench.tank.journal.settled();

@@ -341,6 +341,21 @@ describe('recovery', () => {
     await on.close();
   });
 
+  it('keeps the doubt of a row from before it was kept over a second restart', async () => {
+    const file = join(folder, 'runs.sqlite');
+    const startedWallMs = Date.now() - 2 * 3_600_000;
+    const doubt = { ampHours: 0.4, highAmpHours: 3.4 };
+    const open = await leaveOpen(file, { startedWallMs, ...doubt });
+    const on = await TankBench.open({ file });
+    const seenWallMs = startedWallMs + 3_600_000;
+    for (const hours of [1, 2]) {
+      await recover(new Map(), on.store, [], seenWallMs + hours * 3_600_000);
+      const most = 0.48 + 3 + hours * open.plan.limits.maxAmps;
+      expect((await on.store.run(open.id))?.highAmpHours).toBeCloseTo(most, 6);
+    }
+    await on.close();
+  });
+
   it('has a sleep in its bound once, where the run is cut short after it', async () => {
     let sleptMs = 0;
     const bench: { on: TankBench | null } = { on: null };

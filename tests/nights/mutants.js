@@ -236,10 +236,7 @@ export const mutants = [
     name: 'restart-bounds-the-charge',
     file: unseen,
     changes: [
-      [
-        'return Math.max(counted, ampHours + Math.max(0, doubtAmpHours) + flowedAmpHours);',
-        'return counted;',
-      ],
+      ['return Math.max(counted, ampHours + doubtAmpHours + flowedAmpHours);', 'return counted;'],
     ],
     faults: ['killed', 'rebooted', 'bothLost'],
   },

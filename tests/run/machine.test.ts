@@ -432,22 +432,24 @@ describe('off', () => {
     expect(charge.gaps).toHaveLength(before.gaps.length + 1);
   });
 
-  it('bounds it so by readings that come in while OFF is not confirmed, of a run that is over or lifted', () => {
-    for (const ends of [inputs.stop, inputs.lift]) {
-      const bench = new Bench().start();
-      bench.tick();
-      const before = bench.state.charge;
-      bench.feed({ ...ends, atMs: bench.nowMs });
-      const fromMs = bench.nowMs;
-      bench.nowMs += 1_000;
-      bench.feed({ kind: 'reading', atMs: bench.nowMs, reading: bench.reading({ amps: 6 }) });
-      expect(bench.state.charge).toMatchObject({ ampHours: before.ampHours, glimpsedAmps: 6 });
-      bench.nowMs += 1_000;
-      bench.tell('off-confirmed');
-      const hours = (bench.nowMs - fromMs) / 3_600_000;
-      const high = bench.state.charge.highAmpHours - before.highAmpHours;
-      expect(high).toBeCloseTo(6 * hours, 12);
-    }
+  it('bounds what the computer slept since the last measurement by what a look found after it', () => {
+    const bench = new Bench().start();
+    bench.tick();
+    const before = bench.state.charge;
+    bench.feed({ kind: 'clock-gap', atMs: bench.nowMs, gapMs: 8 * 3_600_000 });
+    const { confirmedAmps } = bench.state;
+    const slept = bench.state.charge.highAmpHours - before.highAmpHours;
+    expect(slept).toBeCloseTo(8 * Math.max(confirmedAmps, before.lastAmps), 9);
+    const found = { reason: 'it says on', again: true };
+    bench.feed({ kind: 'off-unconfirmed', atMs: bench.nowMs, amps: 3, ...found });
+    expect(bench.state.charge.highAmpHours - before.highAmpHours).toBeCloseTo(8 * 3, 9);
+    bench.feed({ kind: 'off-unconfirmed', atMs: bench.nowMs, amps: 2, ...found });
+    bench.feed({ kind: 'off-unconfirmed', atMs: bench.nowMs, amps: 6, ...found });
+    bench.tell('off-confirmed');
+    const { highAmpHours, gaps, lowAmpHours } = bench.state.charge;
+    expect(highAmpHours - before.highAmpHours).toBeCloseTo(8 * 6, 9);
+    const inGaps = gaps.reduce((sum, gap) => sum + gap.highAmpHours, 0);
+    expect(highAmpHours - lowAmpHours).toBeCloseTo(inGaps, 9);
   });
 
   it('keeps what was found, and asks for nothing, where somebody else sees to the next attempt', () => {

@@ -75,20 +75,6 @@ describe('set-points that read as they were given', () => {
   });
 });
 
-describe('a run that is over, on a supply that does not obey', () => {
-  it('asks once more after a current beyond all that was found before', () => {
-    const bench = holding();
-    bench.feed({ kind: 'stop', atMs: bench.nowMs, by: 'a test' });
-    const { confirmedAmps } = bench.state;
-    expect(doubt(bench, { amps: confirmedAmps })).toBeNull();
-    expect(doubt(bench, { amps: 4 })).toBe('jump');
-    const found = { atMs: bench.nowMs, amps: 4, reason: 'it says on', again: true };
-    bench.feed({ kind: 'off-unconfirmed', ...found });
-    expect(doubt(bench, { amps: 3.9 })).toBeNull();
-    expect(doubt(bench, { amps: 4.1 })).toBe('jump');
-  });
-});
-
 describe('a run that is armed', () => {
   it.each([
     [{ outputOn: false, amps: 0, live: false }, null],

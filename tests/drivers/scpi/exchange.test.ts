@@ -694,6 +694,12 @@ describe('switching', () => {
     looks = 0;
     const once = await switchOff(stubborn(1, () => ((looks += 1) === 3 ? 0.8 : 0.3)));
     expect(once.report).toMatchObject({ confirmed: false, highestAmps: 0.3 });
+    // The last look at an OFF before, which was not confirmed, is one of two.
+    const lossy = await driven(stubborn(1, () => ((looks += 1) === 2 ? 0.8 : Number.NaN)));
+    for (const highestAmps of [null, 0.8, 0.8]) {
+      looks = 0;
+      expect(await lossy.rectifier.off()).toMatchObject({ confirmed: false, highestAmps });
+    }
     // Each OFF tells of its own looks.
     const line = stubborn(3, () => 0, 0.9);
     const { rectifier } = await driven(line);

@@ -131,7 +131,7 @@ export class Charge {
         : run.highAmpHours - (carried?.highAmpHours ?? 0);
       const peakAmps = this.#peakAmps(account, stretch);
       const hours = (stretch.toMs - stretch.fromMs) / 3_600_000;
-      // Half a step of the meter for all of the time on top.
+      // Half a step of the meter on top, for the seconds that a short check takes.
       const meterAmpHours = Math.min(0.01, hours) * (parts.stepAmps / 2);
       const slack = 0.005 * trueAmpHours + (peakAmps * 1.5) / 3600 + meterAmpHours;
       const told = `${run.outcome.end} run ${run.id} has ${low.toFixed(6)} to ${high.toFixed(6)} A·h on record, and`;
