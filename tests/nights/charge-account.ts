@@ -60,7 +60,8 @@ export function judgeCharge(
   const reached = state.outcome?.end === 'reached' && state.probe === null;
   if (reached && gaps.length === 0 && !state.plan.request.trickle) {
     const target = account.askedAmpHours ?? state.plan.targetChargeAmpHours;
-    if (Math.abs(trueAmpHours + carried - target) > slackHours + share * target) {
+    const bound = slackHours + share * target;
+    if (least + carried > target + bound || trueAmpHours + carried < target - bound) {
       found.push(['I9', `the target was ${target.toFixed(6)} A·h: ${told}.`]);
     }
   }
