@@ -110,14 +110,26 @@ export class FiredFaults {
     return this.#within('wild', stretch).some(({ kind }) => kind.name !== 'restart');
   }
 
-  /** A supply did not keep to its set-point while its line told nothing: no bound covers what flowed. */
+  /**
+   * A supply did not keep to its set-point while its line told nothing or the computer slept: no bound
+   * covers what flowed.
+   */
   wildUnseenWithin(stretch: Stretch): boolean {
+    const blind = [...this.#within('line', stretch), ...this.#sleepsWithin(stretch)];
     return this.#within('wild', stretch).some((wild) =>
-      this.#within('line', stretch).some(
-        (line) =>
-          (line.endedMs ?? Infinity) >= wild.beganMs && (wild.endedMs ?? Infinity) >= line.beganMs,
+      blind.some(
+        ({ beganMs, endedMs }) =>
+          (endedMs ?? Infinity) >= wild.beganMs && (wild.endedMs ?? Infinity) >= beganMs,
       ),
     );
+  }
+
+  /** A sleep is asked for in a moment, and lasts until the computer wakes. */
+  #sleepsWithin({ fromMs, toMs }: Stretch): readonly Pick<Fired, 'beganMs' | 'endedMs'>[] {
+    return this.all
+      .filter(({ kind, beganMs }) => kind.name === 'suspended' && beganMs >= fromMs)
+      .filter(({ beganMs }) => beganMs <= toMs)
+      .map(({ beganMs }) => ({ beganMs, endedMs: this.#host.asleepUntilMs }));
   }
 
   /** The supply could not be reached, or not be told from another one, until a moment ago. */
