@@ -5,7 +5,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { recover } from '../../daemon/control/recovery.ts';
-import { aRequest, TankBench } from './a-tank.ts';
+import { aRequest, TankBench, type TankOptions } from './a-tank.ts';
 
 let folder: string;
 const open: TankBench[] = [];
@@ -20,8 +20,11 @@ afterEach(async () => {
   rmSync(folder, { recursive: true, force: true });
 });
 
-async function tankOn(file: string, simulated = false): Promise<TankBench> {
-  const bench = await TankBench.open({ file, simulated, timeScale: 20 });
+/** A supply without an over-current protection of its own. */
+const unprotected = { dialect: 'vset-iset' } as const;
+
+async function tankOn(file: string, options: TankOptions = {}): Promise<TankBench> {
+  const bench = await TankBench.open({ file, simulated: false, timeScale: 20, ...options });
   open.push(bench);
   return bench;
 }
@@ -97,15 +100,7 @@ describe('a run that ended without a confirmed OFF', () => {
 
   it('bounds it by what the looks at OFF found, those at the end of the process too', async () => {
     const file = join(folder, 'runs.sqlite');
-    // A supply without an over-current protection of its own.
-    const bench = await TankBench.open({
-      file,
-      simulated: false,
-      timeScale: 20,
-      dialect: 'vset-iset',
-    });
-    open.push(bench);
-    await bench.started();
+    const bench = await (await tankOn(file, unprotected)).started();
     const runId = await bench.run(aRequest());
     await bench.until('current', () => (bench.tank.run?.state.charge.ampHours ?? 0) > 0.001);
     bench.instrument.faults.set('ignoresOff', {}, bench.clock.nowMs());
@@ -128,10 +123,7 @@ describe('a run that ended without a confirmed OFF', () => {
 
   it('is not bounded anew from long ago where OFF is asked for again after it was settled', async () => {
     const file = join(folder, 'runs.sqlite');
-    const options = { file, simulated: false, timeScale: 20, idleScale: 2_000 };
-    const bench = await TankBench.open(options);
-    open.push(bench);
-    await bench.started();
+    const bench = await (await tankOn(file, { idleScale: 2_000 })).started();
     const runId = await bench.run(aRequest());
     await bench.until('current', () => (bench.tank.run?.state.charge.ampHours ?? 0) > 0.001);
     await bench.tell({ kind: 'stop', tankId: 'one', by: 'a test' });
@@ -153,15 +145,7 @@ describe('a run that ended without a confirmed OFF', () => {
 
   it('bounds it by what the looks of the next process find', async () => {
     const file = join(folder, 'runs.sqlite');
-    // A supply without an over-current protection of its own.
-    const bench = await TankBench.open({
-      file,
-      simulated: false,
-      timeScale: 20,
-      dialect: 'vset-iset',
-    });
-    open.push(bench);
-    await bench.started();
+    const bench = await (await tankOn(file, unprotected)).started();
     const runId = await bench.run(aRequest());
     await bench.until('current', () => (bench.tank.run?.state.charge.ampHours ?? 0) > 0.001);
     await bench.tank.journal.settled();
