@@ -1,6 +1,7 @@
 /** Four projects: pure and in-process tests, tests with real processes and ptys, the browser, and simulated nights. */
 
 import { defineConfig } from 'vitest/config';
+import { LongestFirst } from './longest-first.ts';
 
 const root = new URL('..', import.meta.url).pathname;
 /** Tests that put something in place of one of Node's own modules, which no other test may see. */
@@ -19,6 +20,7 @@ export default defineConfig({
   root,
   test: {
     globalSetup: ['tests/global-setup.ts'],
+    sequence: { sequencer: LongestFirst },
     projects: [
       {
         extends: true,
