@@ -2,7 +2,7 @@
 
 import { BaseSequencer, type TestSpecification } from 'vitest/node';
 
-/** By far the longest of their projects; what is left is sorted by size, which is a fair guess. */
+/** By far the longest of their projects; a clean checkout has nothing but the size to sort the others by. */
 const longest = [
   'tests/sentinel/supervisor.test.ts',
   'tests/control/night.test.ts',
